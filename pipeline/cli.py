@@ -1,0 +1,142 @@
+"""The commands. The only place that prints and the only one that decides on an exit code.
+
+What a script may read goes to standard output; everything said to a person goes to standard
+error. Nothing heavy is imported until a command needs it, so that ``--help`` answers at once.
+"""
+
+import argparse
+import logging
+import sys
+import traceback
+from collections.abc import Sequence
+from pathlib import Path
+
+from pipeline import __version__, terminal
+from pipeline.errors import PipelineError
+
+ALL_DONE, SOME_FAILED, AT_FAULT, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 130
+
+CAUTION = (
+    "Planning arithmetic only: not a burn plan, and no permission to ignite. Permits, burn bans, "
+    "the local fire authority and a qualified burn boss decide."
+)
+
+log = logging.getLogger("swardline")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; its exit code."""
+    options = _parser().parse_args(argv)
+    terminal.set_up_log(quiet=options.quiet, verbose=options.verbose, form=options.log_format)
+    try:
+        return int(options.command(options))
+    except PipelineError as error:
+        for fault in error.faults:
+            log.error(str(fault))
+        return AT_FAULT
+    except KeyboardInterrupt:
+        log.error("interrupted; nothing was written")
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader of our output has gone (``swardline describe | head``): not a fault.
+        sys.stderr.close()
+        return ALL_DONE
+    except Exception as error:
+        log.debug(traceback.format_exc())
+        log.error(
+            f"internal error ({type(error).__name__}: {error}); nothing was written; "
+            "run again with --verbose and report what it says"
+        )
+        return INTERNAL
+
+
+def _run(options: argparse.Namespace) -> int:
+    """``swardline run``: the main job."""
+    from pipeline.runner import run_property
+
+    with terminal.progress(shown=not options.quiet and options.log_format == "text") as progress:
+        finished = run_property(
+            options.property_file,
+            out=options.out,
+            allowed=tuple(options.allow),
+            progress=progress,
+        )
+    terminal.tell_run(log, finished)
+    log.warning(CAUTION)
+    print(finished.folder, flush=True)
+    return _verdict(options, finished.run.frames["findings"])
+
+
+def _check(options: argparse.Namespace) -> int:
+    """``swardline check``: read and validate, compute nothing, write nothing."""
+    from pipeline.runner import read_property
+
+    _, intake = read_property(options.property_file, tuple(options.allow))
+    findings = intake.frames["intake_findings"]
+    terminal.tell_sources(log, intake)
+    terminal.tell_findings(log, findings)
+    log.info("all sources can be used")
+    return _verdict(options, findings)
+
+
+def _describe(options: argparse.Namespace) -> int:
+    """``swardline describe``: what there is, from the declarations themselves."""
+    from pipeline.reference import TOPICS
+
+    for topic in [options.topic] if options.topic else list(TOPICS):
+        print(TOPICS[topic]())
+    return ALL_DONE
+
+
+def _verdict(options: argparse.Namespace, findings: object) -> int:
+    """Exit code of a command that got through: with --strict, warnings count as failures."""
+    warned = "warning" in set(findings["severity"])  # type: ignore[index]
+    return SOME_FAILED if options.strict and warned else ALL_DONE
+
+
+def _parser() -> argparse.ArgumentParser:
+    """The command line: five words that a practitioner can guess."""
+    parser = argparse.ArgumentParser(
+        prog="swardline",
+        description="From a folder of pasture maps and field notes to acres, firebreaks and mow "
+        "lines, seed orders and the answer of each unit to the fire.",
+        epilog=CAUTION,
+    )
+    parser.add_argument("--version", action="version", version=f"swardline {__version__}")
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+
+    shared = argparse.ArgumentParser(add_help=False)
+    shared.add_argument("--quiet", action="store_true", help="say only what went wrong")
+    shared.add_argument("--verbose", action="store_true", help="say more")
+    shared.add_argument("--strict", action="store_true", help="exit 1 when there are warnings")
+    shared.add_argument(
+        "--log-format", choices=("text", "json"), default="text", help="form of what is said"
+    )
+
+    source = argparse.ArgumentParser(add_help=False)
+    source.add_argument("property_file", type=Path, metavar="PROPERTY.toml")
+    source.add_argument(
+        "--allow",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="FOLDER",
+        help="a further folder that the property file may read from (may be repeated)",
+    )
+
+    run = commands.add_parser("run", parents=[shared, source], help="the main job")
+    run.add_argument("--out", type=Path, help='where the run folder goes (default: "out" beside '
+                     "the property file)")  # fmt: skip
+    run.set_defaults(command=_run)
+
+    check = commands.add_parser(
+        "check", parents=[shared, source], help="read and validate everything, write nothing"
+    )
+    check.set_defaults(command=_check)
+
+    describe = commands.add_parser(
+        "describe", parents=[shared], help="list steps, settings or layers"
+    )
+    describe.add_argument("topic", nargs="?", choices=("steps", "settings", "layers", "schema"))
+    describe.set_defaults(command=_describe)
+    return parser

@@ -1,0 +1,44 @@
+"""What can go wrong and be mended by a person: one small tree.
+
+Everything else that is raised is a fault of the program, not of its user.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing to mend, told in one line: *where: found; expected; do*."""
+
+    where: str
+    found: str
+    expected: str
+    do: str
+
+    def __str__(self) -> str:
+        """One line; control characters of hostile names cannot break out of it."""
+        line = f"{self.where}: {self.found}; expected {self.expected}; {self.do}"
+        return "".join(c if c.isprintable() else " " for c in line)
+
+
+class PipelineError(Exception):
+    """Something the user can mend. Carries every fault found, not just the first."""
+
+    def __init__(self, faults: Fault | Iterable[Fault]) -> None:
+        self.faults: tuple[Fault, ...] = (
+            (faults,) if isinstance(faults, Fault) else tuple(dict.fromkeys(faults))
+        )
+        super().__init__("\n".join(map(str, self.faults)))
+
+
+class PropertyFileError(PipelineError):
+    """The property file cannot be read as one."""
+
+
+class SourceError(PipelineError):
+    """A source named in the property file is missing, unreadable or contradicts itself."""
+
+
+class OutputError(PipelineError):
+    """The run folder cannot be written where it was asked for."""

@@ -1,0 +1,1 @@
+"""Readers and writers: everything that touches files stands here and nowhere else."""

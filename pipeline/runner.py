@@ -1,0 +1,83 @@
+"""One run: read the sources, walk the table of steps, hand the layers to the writers."""
+
+import re
+import unicodedata
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pipeline.io.intake import Intake, read_sources
+from pipeline.io.property_file import read_property_file
+from pipeline.io.record import newest_source_stamp, settings_rows, write_run_record
+from pipeline.io.run_folder import run_folder
+from pipeline.layers import LAYERS, conform
+from pipeline.outputs import Run, write_outputs
+from pipeline.settings import PropertyFile
+from pipeline.steps import STEPS
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done, and how much of how much is done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """What a run left behind."""
+
+    folder: Path
+    run: Run
+    written: tuple[Path, ...]
+
+
+def slug_of(name: str) -> str:
+    """Property's name as the name of a folder and file: lower-case letters, digits, underscores."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "_", plain.lower()).strip("_")[:60] or "property"
+
+
+def read_property(path: Path, allowed: tuple[Path, ...] = ()) -> tuple[PropertyFile, Intake]:
+    """The property file and all its sources, checked. Raises PipelineError with every fault."""
+    property_file = read_property_file(path)
+    return property_file, read_sources(property_file, path.resolve().parent, allowed)
+
+
+def compute_layers(
+    intake: Intake, property_file: PropertyFile, progress: Progress
+) -> "dict[str, pd.DataFrame]":
+    """Every layer of the run: what the sources gave, and what each step made of it."""
+    frames = dict(intake.frames)
+    frames["settings"] = conform(settings_rows(property_file), LAYERS["settings"])
+    for number, step in enumerate(STEPS):
+        progress(step.writes, number, len(STEPS))
+        arguments: list[Any] = [frames[name] for name in step.reads]
+        if step.settings:
+            arguments.append(getattr(property_file, step.settings))
+        layer = LAYERS[step.writes]
+        frames[step.writes] = conform(
+            step.function(*arguments), layer, intake.crs if layer.geometry else None
+        )
+    progress("done", len(STEPS), len(STEPS))
+    return frames
+
+
+def run_property(
+    path: Path, *, out: Path | None, allowed: tuple[Path, ...], progress: Progress
+) -> Finished:
+    """The main job: from a property file to a run folder, whole or not at all."""
+    property_file, intake = read_property(path, allowed)
+    run = Run(
+        property_file=property_file,
+        slug=slug_of(property_file.property.name),
+        frames=compute_layers(intake, property_file, progress),
+        crs=intake.crs,
+        stamp=newest_source_stamp(path, intake.frames["sources"]["path"]),
+    )
+    parent = out if out is not None else path.resolve().parent / "out"
+    with run_folder(parent, run.slug) as folder:
+        written = write_outputs(run, folder)
+        write_run_record(run, written, folder / "run.json")
+    final = parent / run.slug
+    return Finished(final, run, tuple(final / path.name for path in written))

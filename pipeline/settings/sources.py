@@ -1,0 +1,100 @@
+"""What the property file may say of its sources."""
+
+from datetime import date
+from typing import Annotated, Literal, get_args
+
+from pydantic import Field, StringConstraints, model_validator
+
+from pipeline.settings.section import Section
+
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
+
+
+class TableSource(Section):
+    """A CSV table. ``columns`` maps our column names to the headers of the file."""
+
+    path: Name
+    columns: dict[str, str] = {}
+    encoding: str | None = None
+
+
+class VectorSource(TableSource):
+    """A map file. ``crs`` is given only where the file carries none."""
+
+    layer: str | None = None
+    crs: str | None = None
+
+
+class BreakSource(VectorSource):
+    """Lines or polygons that already stop a fire, all of one kind or told apart by a column."""
+
+    kind: Name | None = None
+    width_ft: float | None = Field(None, ge=0)
+
+    @model_validator(mode="after")
+    def _kind_is_known(self) -> "BreakSource":
+        if self.kind is None and "kind" not in self.columns:
+            raise ValueError('say what kind of break this is: kind = "road", or a column for it')
+        return self
+
+
+class Bands(Section):
+    """Band numbers of a reflectance stack, counted from 1."""
+
+    red: int = Field(ge=1)
+    nir: int = Field(ge=1)
+    swir1: int | None = Field(None, ge=1)
+    swir2: int | None = Field(None, ge=1)
+
+
+class SceneMask(Section):
+    """A raster that tells which pixels of a scene to drop."""
+
+    path: Name
+    drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = None
+    keep_values: tuple[int, ...] | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "SceneMask":
+        if (self.drop_bits is None) == (self.keep_values is None):
+            raise ValueError("give either drop_bits or keep_values")
+        return self
+
+
+class SceneSource(Section):
+    """One raster of one date: NDVI, or reflectance with its bands."""
+
+    path: Name
+    date: date
+    kind: Literal["ndvi", "reflectance"]
+    bands: Bands | None = None
+    scale: float | None = Field(None, gt=0)
+    offset: float | None = None
+    valid_range: tuple[float, float] | None = None
+    mask: SceneMask | None = None
+
+    @model_validator(mode="after")
+    def _bands_are_told(self) -> "SceneSource":
+        if (self.kind == "reflectance") != (self.bands is not None):
+            raise ValueError('kind = "reflectance" needs bands, kind = "ndvi" has none')
+        return self
+
+
+class Sources(Section):
+    """[sources]: every file of the property. Only ``units`` must be there."""
+
+    units: VectorSource
+    exclusions: VectorSource | None = None
+    breaks: tuple[BreakSource, ...] = ()
+    scenes: tuple[SceneSource, ...] = ()
+    species: TableSource | None = None
+    mixes: TableSource | None = None
+    seed_lots: TableSource | None = None
+
+
+def table_names() -> list[str]:
+    """Names of the CSV tables a property file may name; each is a layer of the same name."""
+    return [
+        name for name, field in Sources.model_fields.items()
+        if TableSource in get_args(field.annotation)
+    ]  # fmt: skip

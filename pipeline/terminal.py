@@ -1,0 +1,95 @@
+"""How the program speaks: the log on standard error, results on standard output, progress."""
+
+import json
+import logging
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from pipeline.units import half_up
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from pipeline.io.intake import Intake
+    from pipeline.runner import Finished
+
+LABEL_BY_LEVEL = {"ERROR": "error: ", "WARNING": "caution: ", "INFO": "", "DEBUG": ""}
+
+
+class JsonLines(logging.Formatter):
+    """One JSON object a line, for programs that watch a run."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The record as one line of JSON."""
+        told = {"level": record.levelname.lower(), "message": record.getMessage()}
+        return json.dumps(told | getattr(record, "facts", {}), ensure_ascii=False)
+
+
+class PlainLines(logging.Formatter):
+    """A line of text, its level told only where it matters."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The record as one line of text."""
+        return LABEL_BY_LEVEL.get(record.levelname, "") + record.getMessage()
+
+
+def set_up_log(*, quiet: bool, verbose: bool, form: str) -> None:
+    """Send the log to standard error in the form asked for."""
+    handler = logging.StreamHandler(sys.stderr)
+    handler.setFormatter(JsonLines() if form == "json" else PlainLines())
+    log = logging.getLogger("swardline")
+    log.handlers[:] = [handler]
+    log.propagate = False
+    log.setLevel(logging.ERROR if quiet else logging.DEBUG if verbose else logging.INFO)
+
+
+@contextmanager
+def progress(*, shown: bool) -> Iterator[Callable[[str, int, int], None]]:
+    """A progress line on standard error, only where a person watches it."""
+    if not (shown and sys.stderr.isatty()):
+        yield lambda _name, _done, _total: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    columns = (BarColumn(24), TextColumn("{task.description}"))
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("reading", total=None)
+
+        def advance(name: str, done: int, total: int) -> None:
+            bar.update(task, description=name.replace("_", " "), completed=done, total=total)
+
+        yield advance
+
+
+def tell_sources(log: logging.Logger, intake: "Intake") -> None:
+    """Say what was read, a line for each file."""
+    for row in intake.frames["sources"].itertuples():
+        log.info(f"read {row.source}: {row.path}, {row.rows_used} of {row.rows_read} rows used")
+
+
+def tell_findings(log: logging.Logger, findings: "pd.DataFrame") -> None:
+    """Say every finding, a line each."""
+    for row in findings.itertuples():
+        place = " ".join(str(part) for part in (row.source, row.subject) if isinstance(part, str))
+        facts = {"severity": row.severity, "source": row.source, "subject": row.subject}
+        log.info(f"{row.severity}: {place}: {row.message}", extra={"facts": facts})
+
+
+def tell_run(log: logging.Logger, finished: "Finished") -> None:
+    """Say what a run came to: the figures a person asks for first."""
+    frames = finished.run.frames
+    units, findings = frames["units"], frames["findings"]
+    warnings = findings[findings["severity"] == "warning"]
+    info = finished.run.property_file.property
+    log.info(f"{info.name}, season {info.season}")
+    log.info(
+        f"  {len(units)} units, {half_up(units['gross_ac'].sum(), 1)} acres, "
+        f"{half_up(units['burnable_ac'].sum(), 1)} of them burnable"
+    )
+    tell_findings(log, warnings)
+    log.info(f"  {len(warnings)} warnings, {len(findings) - len(warnings)} notes")
+    for path in finished.written:
+        log.info(f"  wrote {path.name}")
