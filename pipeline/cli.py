@@ -79,11 +79,28 @@ def _check(options: argparse.Namespace) -> int:
     return _verdict(options, findings)
 
 
+def _start(options: argparse.Namespace) -> int:
+    """``swardline start``: a property file to begin with, printed and not written."""
+    from datetime import date
+
+    from pipeline.io.folder_survey import survey
+    from pipeline.pages.starter import season_after, starter_file
+
+    name = options.folder.resolve().name.replace("_", " ").title()
+    files = survey(options.folder)
+    print(starter_file(name, season_after(date.today()), files), end="")
+    log.info(
+        f"looked at {len(files)} files; check every role, save this as {options.folder}/"
+        "property.toml and run: swardline check"
+    )
+    return ALL_DONE
+
+
 def _describe(options: argparse.Namespace) -> int:
     """``swardline describe``: what there is, from the declarations themselves."""
     from pipeline.reference import TOPICS
 
-    for topic in [options.topic] if options.topic else list(TOPICS):
+    for topic in [options.topic] if options.topic else ["steps", "settings", "layers"]:
         print(TOPICS[topic]())
     return ALL_DONE
 
@@ -114,7 +131,9 @@ def _parser() -> argparse.ArgumentParser:
     )
 
     source = argparse.ArgumentParser(add_help=False)
-    source.add_argument("property_file", type=Path, metavar="PROPERTY.toml")
+    source.add_argument(
+        "property_file", type=Path, metavar="PROPERTY.toml", help="the property file"
+    )
     source.add_argument(
         "--allow",
         type=Path,
@@ -134,9 +153,20 @@ def _parser() -> argparse.ArgumentParser:
     )
     check.set_defaults(command=_check)
 
+    start = commands.add_parser(
+        "start", parents=[shared], help="print a property file to begin with for a folder of maps"
+    )
+    start.add_argument("folder", type=Path, metavar="FOLDER", help="the folder to look at")
+    start.set_defaults(command=_start)
+
     describe = commands.add_parser(
         "describe", parents=[shared], help="list steps, settings or layers"
     )
-    describe.add_argument("topic", nargs="?", choices=("steps", "settings", "layers", "schema"))
+    describe.add_argument(
+        "topic",
+        nargs="?",
+        choices=("steps", "settings", "layers", "schema"),
+        help="what to list (all when left out); schema is the JSON Schema of the property file",
+    )
     describe.set_defaults(command=_describe)
     return parser

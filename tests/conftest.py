@@ -6,7 +6,16 @@ import tarfile
 from pathlib import Path
 
 import geopandas as gpd
+import pandas as pd
 import pytest
+import shapely
+
+from pipeline.compute.geometry import working_crs
+from pipeline.layers import LAYERS, conform, empty
+from pipeline.settings import table_names
+from pipeline.settings.seed import SeedSettings
+from pipeline.steps import STEPS
+from pipeline.units import M2_PER_AC
 
 PROJECT = Path(__file__).parent.parent
 
@@ -25,3 +34,55 @@ def block_groups(request, tmp_path_factory):
     with tarfile.open(next(folder.glob("pyshp-*.tar.gz"))) as archive:
         archive.extractall(target, filter="data")
     return gpd.read_file(next(target.rglob("blockgroups.shp"))).set_crs(4269)
+
+
+@pytest.fixture(scope="session")
+def seed_plan():
+    """Walk the seed steps over tables written as literals: ``seed_plan(seedings=[...], ...)``.
+
+    Tables are lists of rows. ``units`` maps unit names to acres that can be sown; each is drawn as
+    a square of those acres. ``settings`` are those of ``[seed]``. Gives every frame by name.
+    """
+    return _seed_plan
+
+
+def _seed_plan(units=None, settings=None, **tables):
+    crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
+    frames = {name: _literal(LAYERS[name], tables.get(name, [])) for name in table_names()}
+    frames["seedings"] = _literal(LAYERS["seedings"], tables.get("seedings", []))
+    frames["units"] = _square_units(units or {}, crs)
+    frames["exclusions"] = empty(LAYERS["exclusions"], crs)
+    told = SeedSettings(**(settings or {}))
+    for step in STEPS:
+        if step.writes not in frames and all(name in frames for name in step.reads):
+            arguments = [frames[name] for name in step.reads] + [told] * bool(step.settings)
+            layer = LAYERS[step.writes]
+            frames[step.writes] = conform(
+                step.function(*arguments), layer, crs if layer.geometry else None
+            )
+    return frames
+
+
+def _literal(layer, rows):
+    if not rows:
+        return empty(layer)
+    frame = pd.DataFrame(
+        {c.name: pd.Series([r.get(c.name) for r in rows], dtype=object) for c in layer.columns}
+    )
+    for column in layer.columns:
+        if column.kind == "date":
+            frame[column.name] = pd.to_datetime(frame[column.name]).astype("datetime64[s]")
+    return conform(frame, layer)
+
+
+def _square_units(acres, crs):
+    sides = [(ac * M2_PER_AC) ** 0.5 for ac in acres.values()]
+    shapes = [shapely.box(3000 * n, 0, 3000 * n + side, side) for n, side in enumerate(sides)]
+    columns = {c.name: 0.0 for c in LAYERS["units"].columns} | {
+        "unit_id": list(acres), "name": None, "cover": None,
+        "gross_ac": list(map(float, acres.values())),
+        "seedable_ac": list(map(float, acres.values())),
+    }  # fmt: skip
+    if not acres:
+        return empty(LAYERS["units"], crs)
+    return conform(gpd.GeoDataFrame(columns, geometry=shapes, crs=crs), LAYERS["units"], crs)

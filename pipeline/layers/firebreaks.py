@@ -1,5 +1,164 @@
 """Frames and layers of the firebreak and mowing steps."""
 
-from pipeline.layers.schema import Layer
+from pipeline.layers.common import findings_layer
+from pipeline.layers.schema import Column, Layer
 
-FIREBREAK_LAYERS: tuple[Layer, ...] = ()
+BLOCK = Column("block", "text", "Block that is burned as a whole.")
+
+
+def _ft(name: str, meaning: str, *, nullable: bool = False) -> Column:
+    return Column(name, "number", meaning, nullable=nullable, lowest=0)
+
+
+def _side(name: str, meaning: str) -> Column:
+    return Column(name, "text", meaning, nullable=True, choices=("downwind", "flank", "upwind"))
+
+
+EDGES = Layer(
+    "edges",
+    "LineString",
+    "Edge graph of the property: each line between two pieces of ground, once.",
+    (
+        Column("edge_id", "integer", "Number of the edge."),
+        Column("left_unit", "text", "Unit on the left hand.", nullable=True),
+        Column("right_unit", "text", "Unit on the right hand.", nullable=True),
+        Column("left_kind", "text", "Exclusion on the left hand.", nullable=True),
+        Column("right_kind", "text", "Exclusion on the right hand.", nullable=True),
+    ),
+    key=("edge_id",),
+    internal=True,
+)
+STRETCHES = Layer(
+    "stretches",
+    "LineString",
+    "Block edges cut where the status, the break or the wind side changes.",
+    (
+        Column("stretch", "integer", "Number of the stretch."),
+        Column("chain", "integer", "Number of the unbroken line it is part of."),
+        BLOCK,
+        Column("neighbor_block", "text", "Block on the other side.", nullable=True),
+        Column("beyond", "text", "Ground on the other side."),
+        Column("ring", "text", "Whether it bounds the block or a hole in it."),
+        Column("status", "text", "Whether it runs along an existing break."),
+        Column("break_row", "integer", "Row of the layer breaks, from 0.", nullable=True),
+        _ft("length_ft", "Length on the ellipsoid."),
+        Column("bearing_deg", "number", "Direction that it faces, outward.", nullable=True),
+        _side("wind_side", "Side of the block."),
+        _side("neighbor_wind_side", "Side of the neighbor block."),
+    ),
+    key=("stretch",),
+    internal=True,
+)
+FIREBREAKS = Layer(
+    "firebreaks",
+    "LineString",
+    "Stretches of the edges of this season's blocks, each once, the block on the left hand. They "
+    "tell what is there and what is to be made; they are no permission to light anything.",
+    (
+        Column("break_id", "text", "Name of the stretch."),
+        BLOCK,
+        Column("neighbor_block", "text", "Block on the other side.", nullable=True),
+        Column("beyond", "text", "Ground on the other side: units, exclusions, outside."),
+        Column("ring", "text", "Whether it bounds the block or a hole in it.",
+               choices=("outer", "inner")),
+        Column("status", "text", "existing: along a break. gap: hole in one. prepare: to be made.",
+               choices=("existing", "gap", "prepare")),
+        Column("kind", "text", "Kind of the existing break.", nullable=True),
+        _ft("length_ft", "Length on the ellipsoid, horizontal."),
+        Column("bearing_deg", "number", "Direction that the stretch faces, outward.",
+               nullable=True, lowest=0, highest=360),
+        _side("wind_side", "Side of the block in the planned wind."),
+        _side("neighbor_wind_side", "Side of the neighbor block in its planned wind."),
+        _ft("bare_ft", "Bare or wet ground: the line planned, or the width of the existing break.",
+            nullable=True),
+        _ft("mown_ft", "Mown strip planned."),
+        _ft("blackline_ft", "Strip to be burned out beforehand."),
+        _ft("required_ft", "Width by the rules of the sides it may come to lie on.",
+            nullable=True),
+        Column("rule", "text", "Rule that asks for most.", nullable=True),
+        _ft("planned_ft", "Width that counts for this rule.", nullable=True),
+        _ft("short_ft", "Width that is missing.", nullable=True),
+    ),
+    key=("break_id",),
+)  # fmt: skip
+TIE_INS = Layer(
+    "tie_ins",
+    "Point",
+    "Places along the breaks that need a look on the ground.",
+    (
+        Column("tie_in_id", "text", "Name of the place."),
+        BLOCK,
+        Column("kind", "text", "gap: hole in a break. tie-in: where a line must be led to a break. "
+               "hand-over: from one break to another. sharp corner: bend the line around it.",
+               choices=("gap", "tie-in", "hand-over", "sharp corner")),
+        _ft("distance_ft", "Length of the gap, or way to the break.", nullable=True),
+        Column("message", "text", "What to look for."),
+    ),
+    key=("tie_in_id",),
+)  # fmt: skip
+STRIP_SHAPES = Layer(
+    "strip_shapes",
+    "Geometry",
+    "Outlines of the mow strips, before they are measured.",
+    (
+        Column("strip_id", "text", "Name of the strip."),
+        BLOCK,
+        _ft("width_ft", "Width planned."),
+    ),
+    key=("strip_id",),
+    internal=True,
+)
+MOW_STRIPS = Layer(
+    "mow_strips",
+    "MultiPolygon",
+    "Strips to be mown along edges to be prepared; each connected piece once.",
+    (
+        Column("strip_id", "text", "Name of the strip."),
+        BLOCK,
+        _ft("width_ft", "Width planned."),
+        Column("area_ac", "number", "Ground mown.", lowest=0),
+        Column("passes", "integer", "Passes side by side.", lowest=0),
+        _ft("pass_length_ft", "Length of all passes."),
+        Column("hours", "number", "Mowing time, from the length of the passes.", lowest=0),
+        Column("narrow", "flag", "Whether the last pass finds no room somewhere in the strip."),
+    ),
+    key=("strip_id",),
+)
+MOW_PASSES = Layer(
+    "mow_passes",
+    "LineString",
+    "Center lines of the mower, pass by pass.",
+    (
+        Column("strip_id", "text", "Strip."),
+        Column("pass_number", "integer", "Pass, counted from the edge."),
+        Column("part", "integer", "Part of the pass where it is in several."),
+        _ft("length_ft", "Length of the part."),
+    ),
+    key=("strip_id", "pass_number", "part"),
+)
+BURN_BLOCKS = Layer(
+    "burn_blocks",
+    "MultiPolygon",
+    "Units that burn together this season, dissolved, with their acres and edges.",
+    (
+        BLOCK,
+        Column("unit_ids", "text", "Units of the block."),
+        Column("gross_ac", "number", "Units as drawn, summed.", lowest=0),
+        Column("covered_ac", "number", "Ground covered, overlaps counted once.", lowest=0),
+        Column("excluded_ac", "number", "Left out of burning.", lowest=0),
+        Column("break_ac", "number", "Taken by mow strips inside the block.", lowest=0),
+        Column("burnable_ac", "number", "What is left to burn.", lowest=0),
+        _ft("perimeter_ft", "All edges, inner ones too, as in the layer firebreaks."),
+        _ft("existing_ft", "Edges along an existing break."),
+        _ft("gap_ft", "Holes in existing breaks."),
+        _ft("prepare_ft", "Edges to be prepared."),
+        _ft("shared_ft", "Edges shared with another block, counted in both."),
+        Column("wind_from_deg", "number", "Direction the planned wind comes from.",
+               nullable=True, lowest=0, highest=360),
+    ),
+    key=("block",),
+)  # fmt: skip
+FIREBREAK_LAYERS: tuple[Layer, ...] = (
+    EDGES, STRETCHES, BURN_BLOCKS, FIREBREAKS, TIE_INS, STRIP_SHAPES, MOW_STRIPS, MOW_PASSES,
+    findings_layer("firebreak_findings"),
+)  # fmt: skip

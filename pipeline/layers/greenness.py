@@ -1,6 +1,15 @@
 """Frames and layers of the greenness steps."""
 
+from pipeline.layers.common import findings_layer
 from pipeline.layers.schema import Column, Layer
+
+UNIT_ID = Column("unit_id", "text", "Unit.")
+VALID = Column("valid_pct", "number", "Share of the ground used that has usable pixels.",
+               nullable=True, lowest=0, highest=100)  # fmt: skip
+PIXELS = Column("pixels", "number", "Usable pixels, each counted by the share of it inside.",
+                lowest=0)  # fmt: skip
+REASON = Column("reason", "text", "Why the figure is not to be used; empty where it is.",
+                nullable=True)  # fmt: skip
 
 COMPARISONS = Layer(
     "comparisons",
@@ -17,4 +26,211 @@ COMPARISONS = Layer(
     internal=True,
 )
 
-GREENNESS_LAYERS: tuple[Layer, ...] = (COMPARISONS,)
+SCENES = Layer(
+    "scenes",
+    None,
+    "Rasters of the property as the property file and their own headers describe them.",
+    (
+        Column("scene", "integer", "Number of the [[sources.scenes]] entry, from 1."),
+        Column("path", "text", "Full path of the file."),
+        Column("name", "text", "Path as written in the property file."),
+        Column("date", "date", "Day the picture was taken."),
+        Column("kind", "text", "What the raster holds.", choices=("ndvi", "reflectance")),
+        Column("sensor", "text", "Sensor, where the file's name tells it.", nullable=True),
+        Column("ndvi_band", "integer", "Band that holds NDVI.", nullable=True),
+        Column("red_band", "integer", "Band of red light.", nullable=True),
+        Column("nir_band", "integer", "Band of near-infrared.", nullable=True),
+        Column("swir1_band", "integer", "Band of short-wave infrared near 1.6 µm.", nullable=True),
+        Column("swir2_band", "integer", "Band of short-wave infrared near 2.2 µm.", nullable=True),
+        Column("scale", "number", "Stored value times this …", dimensionless=True),
+        Column("offset", "number", "… plus this is the value. (Applied once.)", dimensionless=True),
+        Column("scale_origin", "text", "Where scale and offset come from.",
+               choices=("property file", "file", "none needed")),
+        Column("file_scale", "number", "Scale that the file itself tells.", dimensionless=True),
+        Column("file_offset", "number", "Offset that the file itself tells.", dimensionless=True),
+        Column("lowest", "number", "Lowest value taken as real.", dimensionless=True),
+        Column("highest", "number", "Highest value taken as real.", dimensionless=True),
+        Column("zero_is_fill", "flag", "Whether 0 stands for no data though the file doesn't say."),
+        Column("mask_path", "text", "Full path of the quality raster.", nullable=True),
+        Column("mask_preset", "text", "Preset of the quality raster.", nullable=True),
+        Column("drop_bits", "text", "Bits of the quality raster that drop a pixel.", nullable=True),
+        Column("keep_values", "text", "Values of the quality raster that keep a pixel.",
+               nullable=True),
+    ),
+    key=("scene",),
+    internal=True,
+)  # fmt: skip
+
+MASK_PRESETS = Layer(
+    "mask_presets",
+    None,
+    "What the quality rasters of known products say: one row for each bit or value.",
+    (
+        Column("preset", "text", "Name that a scene's mask refers to."),
+        Column("rule", "text", "What the number does.",
+               choices=("drop_bit", "drop_value", "keep_value")),
+        Column("number", "integer", "Bit (from 0) or value.", lowest=0),
+        Column("meaning", "text", "What it stands for."),
+        Column("source", "text", "Published table it is taken from."),
+    ),
+    key=("preset", "rule", "number"),
+    internal=True,
+)  # fmt: skip
+
+ZONE_SCENES = Layer(
+    "zone_scenes",
+    None,
+    "Greenness of each unit on each date: mean NDVI of its pixels, edge and no-burn ground left "
+    "out.",
+    (
+        UNIT_ID,
+        Column("scene", "integer", "Number of the scene; of several tiles of a date the first."),
+        Column("date", "date", "Day the picture was taken."),
+        Column("kind", "text", "What the raster holds.", choices=("ndvi", "reflectance")),
+        Column("mean", "number", "Mean NDVI.", nullable=True, dimensionless=True),
+        Column("sd", "number", "Spread of the pixels' NDVI (population standard deviation).",
+               nullable=True, dimensionless=True),
+        PIXELS,
+        VALID,
+        Column("full_pixels", "integer", "Pixels wholly inside the ground used."),
+        Column("lost_pct", "number", "Share of the unit lost to the left-out edge.", lowest=0,
+               highest=100),
+        Column("out_of_range_pct", "number", "Share of the ground used with impossible values.",
+               lowest=0, highest=100),
+        Column("pixel_m", "number", "Longer side of a pixel."),
+        REASON,
+    ),
+    key=("unit_id", "date", "scene"),
+)  # fmt: skip
+
+ZONE_CHANGES = Layer(
+    "zone_changes",
+    None,
+    "Greenness of each unit of each comparison before and after, on pixels usable both times.",
+    (
+        Column("comparison", "text", "Name of the comparison."),
+        UNIT_ID,
+        Column("before_mean", "number", "Mean NDVI before.", nullable=True, dimensionless=True),
+        Column("after_mean", "number", "Mean NDVI after.", nullable=True, dimensionless=True),
+        Column("change", "number", "Mean change of the pixels.", nullable=True, dimensionless=True),
+        Column("change_sd", "number", "Spread of the pixels' changes.", nullable=True,
+               dimensionless=True),
+        PIXELS,
+        VALID,
+        Column("full_pixels", "integer", "Pixels wholly inside the ground used."),
+        Column("lost_pct", "number", "Share of the unit lost to the left-out edge.", lowest=0,
+               highest=100),
+        Column("pixel_m", "number", "Longer side of a pixel, of the coarser picture."),
+        Column("paired", "flag", "Whether both pictures have the same pixels."),
+        Column("mixed", "flag", "Whether the pictures are from different sensors or grids."),
+        REASON,
+    ),
+    key=("comparison", "unit_id"),
+    internal=True,
+)  # fmt: skip
+
+GREENNESS = Layer(
+    "greenness",
+    "MultiPolygon",
+    "How each unit's greenness changed from before a burn to after it, against units that were not "
+    "burned. Greener is a signal, not proof of more growth: NDVI also rises when thatch is gone.",
+    (
+        Column("comparison", "text", "Name of the comparison."),
+        UNIT_ID,
+        Column("role", "text", "What the unit stands for.", choices=("burned", "reference")),
+        Column("before", "date", "Date of the scene before the burn."),
+        Column("after", "date", "Date of the scene after the burn."),
+        Column("before_mean", "number", "Mean NDVI before, on pixels usable both times.",
+               nullable=True, dimensionless=True),
+        Column("after_mean", "number", "Mean NDVI after, on pixels usable both times.",
+               nullable=True, dimensionless=True),
+        Column("change", "number", "After less before, mean of the pixels usable both times.",
+               nullable=True, dimensionless=True),
+        Column("change_vs_reference", "number",
+               "Change less the mean change of the reference units (a reference unit is held "
+               "against the others).", nullable=True, dimensionless=True),
+        Column("interval_low", "number", "Lower end of the interval around it.", nullable=True,
+               dimensionless=True),
+        Column("interval_high", "number", "Upper end of the interval around it.", nullable=True,
+               dimensionless=True),
+        Column("relative_pct", "number",
+               "Change against the references, in percent of what would have been expected.",
+               nullable=True),
+        Column("references", "integer", "Reference units it is held against."),
+        Column("noise_floor", "number", "Changes below this are not told as a difference.",
+               dimensionless=True),
+        Column("years_before", "integer", "Earlier years that the second interval rests on."),
+        Column("valid_pct", "number", "Share of the ground used that is usable both times.",
+               nullable=True, lowest=0, highest=100),
+        PIXELS,
+        Column("effective_pixels", "number",
+               "Independent pixels that the unit's pixels are worth: precision of the unit's mean, "
+               "not of the comparison.", nullable=True),
+        Column("verdict", "text", "What may be said, in words."),
+        Column("caution", "text", "What to keep in mind beside the verdict.", nullable=True),
+    ),
+    key=("comparison", "role", "unit_id"),
+)  # fmt: skip
+
+BURNED_SHARES = Layer(
+    "burned_shares",
+    None,
+    "How much of each burned unit burned, by near-infrared before and after against unburned units.",
+    (
+        Column("comparison", "text", "Name of the comparison."),
+        UNIT_ID,
+        Column("picture_before", "date", "Date of the picture before the burn.", nullable=True),
+        Column("picture_after", "date", "Date of the picture after the burn.", nullable=True),
+        Column("burned_pct", "number", "Share that burned, each pixel by how much of it did.",
+               nullable=True, lowest=0, highest=100),
+        Column("mostly_pct", "number", "Share in pixels at least half burned.", nullable=True,
+               lowest=0, highest=100),
+        Column("low_pct", "number", "Share if every pixel without data is unburned.", nullable=True,
+               lowest=0, highest=100),
+        Column("high_pct", "number", "Share if every pixel without data burned.", nullable=True,
+               lowest=0, highest=100),
+        Column("burned_ac", "number", "Share of the unit's burnable acres.", nullable=True,
+               lowest=0),
+        VALID,
+        Column("verdict", "text", "What may be said, in words."),
+        Column("caution", "text", "What to keep in mind beside it.", nullable=True),
+    ),
+    key=("comparison", "unit_id"),
+)  # fmt: skip
+
+COOL_SEASON = Layer(
+    "cool_season",
+    None,
+    "Whether each unit greens up like a cool-season or a warm-season stand, year by year.",
+    (
+        UNIT_ID,
+        Column("year", "integer", "Year."),
+        Column("early_date", "date", "First picture of the early window."),
+        Column("mid_date", "date", "First picture of the midsummer window."),
+        Column("early", "number", "Mean NDVI in the early window.", dimensionless=True),
+        Column("mid", "number", "Mean NDVI in the midsummer window.", dimensionless=True),
+        Column("base", "number", "NDVI of dormant ground.", dimensionless=True),
+        Column("base_from", "text", "Where the base comes from.", choices=("scene", "setting")),
+        Column("cool_index", "number",
+               "Green-up in spring less that in midsummer, by their sum: −1 (warm) to 1 (cool).",
+               nullable=True, dimensionless=True, lowest=-1, highest=1),
+        Column("position", "number",
+               "Position between the two units the user knows: 0 the warm, 1 the cool one.",
+               nullable=True, dimensionless=True),
+        REASON,
+        Column("limits", "text", "What the index cannot tell."),
+    ),
+    key=("unit_id", "year"),
+)  # fmt: skip
+
+GREENNESS_LAYERS: tuple[Layer, ...] = (
+    COMPARISONS,
+    SCENES,
+    MASK_PRESETS,
+    ZONE_SCENES,
+    ZONE_CHANGES,
+    GREENNESS,
+    BURNED_SHARES,
+    COOL_SEASON,
+    findings_layer("greenness_findings"),
+)

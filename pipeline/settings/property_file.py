@@ -6,8 +6,17 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from pipeline.settings.acreage import AcreageSettings
+from pipeline.settings.community import CommunitySettings
+from pipeline.settings.firebreaks import FirebreakSettings
+from pipeline.settings.fuel import FuelSettings
+from pipeline.settings.greenness import GreennessSettings
+from pipeline.settings.herd import HerdSettings
+from pipeline.settings.mowing import MowingSettings
+from pipeline.settings.season import SeasonSettings
 from pipeline.settings.section import Section
+from pipeline.settings.seed import SeedSettings
 from pipeline.settings.sources import Name, Sources
+from pipeline.settings.weather import WeatherSettings
 
 UnitNames = Annotated[tuple[Name, ...], Field(min_length=1)]
 
@@ -36,6 +45,15 @@ class Seeding(Section):
     units: UnitNames
     mix: Name
     method: Literal["drill", "broadcast", "overseed"]
+    planting: date | None = None
+    season: Name | None = None
+    slope: Name | None = None
+    sod: Name | None = None
+    method_factor: float | None = Field(None, gt=0, le=10)
+    season_factor: float | None = Field(None, gt=0, le=10)
+    slope_factor: float | None = Field(None, gt=0, le=10)
+    sod_factor: float | None = Field(None, gt=0, le=10)
+    bag: Name | None = None
 
 
 class Comparison(Section):
@@ -67,6 +85,15 @@ class PropertyFile(Section):
     comparisons: tuple[Comparison, ...] = ()
 
     acreage: AcreageSettings = AcreageSettings()
+    firebreaks: FirebreakSettings = FirebreakSettings()
+    mowing: MowingSettings = MowingSettings()
+    seed: SeedSettings = SeedSettings()
+    greenness: GreennessSettings = GreennessSettings()
+    fuel: FuelSettings = FuelSettings()
+    herd: HerdSettings = HerdSettings()
+    weather: WeatherSettings = WeatherSettings()
+    community: CommunitySettings = CommunitySettings()
+    season: SeasonSettings = SeasonSettings()
 
 
 def settings_sections() -> dict[str, type[Section]]:

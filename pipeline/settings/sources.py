@@ -1,6 +1,6 @@
 """What the property file may say of its sources."""
 
-from datetime import date
+from datetime import date as Date  # noqa: N812 - a field is called date
 from typing import Annotated, Literal, get_args
 
 from pydantic import Field, StringConstraints, model_validator
@@ -53,19 +53,23 @@ class SceneMask(Section):
     path: Name
     drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = None
     keep_values: tuple[int, ...] | None = None
+    preset: Name | None = None
 
     @model_validator(mode="after")
     def _one_way(self) -> "SceneMask":
-        if (self.drop_bits is None) == (self.keep_values is None):
-            raise ValueError("give either drop_bits or keep_values")
+        if [self.drop_bits, self.keep_values, self.preset].count(None) != 2:
+            raise ValueError("give one of drop_bits, keep_values and preset")
         return self
 
 
 class SceneSource(Section):
-    """One raster of one date: NDVI, or reflectance with its bands."""
+    """One raster of one date: NDVI, or reflectance with its bands.
+
+    The date may be left out where the file has the name its producer gave it.
+    """
 
     path: Name
-    date: date
+    date: Date | None = None
     kind: Literal["ndvi", "reflectance"]
     bands: Bands | None = None
     scale: float | None = Field(None, gt=0)
@@ -77,6 +81,8 @@ class SceneSource(Section):
     def _bands_are_told(self) -> "SceneSource":
         if (self.kind == "reflectance") != (self.bands is not None):
             raise ValueError('kind = "reflectance" needs bands, kind = "ndvi" has none')
+        if self.valid_range is not None and self.valid_range[0] >= self.valid_range[1]:
+            raise ValueError("valid_range must go from the lowest to the highest value")
         return self
 
 
@@ -90,6 +96,27 @@ class Sources(Section):
     species: TableSource | None = None
     mixes: TableSource | None = None
     seed_lots: TableSource | None = None
+    full_rates: TableSource | None = None
+    seed_factors: TableSource | None = None
+    test_rules: TableSource | None = None
+    seed_bags: TableSource | None = None
+    harvests: TableSource | None = None
+    mask_presets: TableSource | None = None
+    treatments: TableSource | None = None
+    burned_areas: VectorSource | None = None
+    clips: TableSource | None = None
+    obstruction: TableSource | None = None
+    loads: TableSource | None = None
+    winter_losses: TableSource | None = None
+    green_up: TableSource | None = None
+    nesting_seasons: TableSource | None = None
+    unit_limits: TableSource | None = None
+    season_rules: TableSource | None = None
+    daily_temperatures: TableSource | None = None
+    hourly_weather: TableSource | None = None
+    smoke_points: VectorSource | None = None
+    plants: TableSource | None = None
+    plant_species: TableSource | None = None
 
 
 def table_names() -> list[str]:

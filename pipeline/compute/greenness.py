@@ -1,0 +1,195 @@
+"""Did the fire do it? Change of burned units against the change of units that were not burned.
+
+What happened to the weather, the season and the sensor happened to the reference units too; what
+is left is the burn, plus whatever made single units differ. How much that is, the references tell
+by their own spread: the unit is the replicate, not the pixel.
+"""
+
+from dataclasses import dataclass
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from pipeline.compute.autocorrelation import effective_pixels
+from pipeline.compute.student_t import t_multiplier
+from pipeline.compute.years_before import HistoryEffect, history_effect
+from pipeline.settings.greenness import GreennessSettings
+from pipeline.units import half_up
+
+DAYS_A_YEAR = 365
+
+
+def change_against(changes: np.ndarray, reference_changes: np.ndarray) -> np.ndarray:
+    """Change of each unit less the mean change of the reference units (difference in differences).
+
+    *Source*: A. P. Christie et al., Journal of Applied Ecology 56 (2019) 2742-2754, doi
+    10.1111/1365-2664.13499: before-after-control-impact designs are the least misleading ones.
+    """
+    return np.asarray(changes) - np.mean(reference_changes)
+
+
+def half_width(reference_changes: np.ndarray, confidence_pct: float, least: int) -> float:
+    """Half width of the interval around one unit's change against the references.
+
+    t(m − 1)·s·√(1 + 1/m) with the sample standard deviation s of m reference changes: a
+    prediction interval for one more unit. NaN with fewer than ``least`` references.
+    """
+    m = len(reference_changes)
+    if m < max(least, 2):
+        return np.nan
+    spread = float(np.std(reference_changes, ddof=1))
+    return t_multiplier(m - 1, confidence_pct) * spread * float(np.sqrt(1.0 + 1.0 / m))
+
+
+def season_gap_days(first: pd.Timestamp, second: pd.Timestamp) -> int:
+    """Days between two dates in the course of the year, whichever years they are in."""
+    gap = abs(first.day_of_year - second.day_of_year)
+    return min(gap, DAYS_A_YEAR - gap)
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What is said of one unit."""
+
+    against: float
+    low: float
+    high: float
+    references: int
+    verdict: str
+    caution: str | None
+    years: int
+
+
+def compare_greenness(
+    units: gpd.GeoDataFrame,
+    comparisons: pd.DataFrame,
+    zone_changes: pd.DataFrame,
+    zone_scenes: pd.DataFrame,
+    settings: GreennessSettings,
+) -> gpd.GeoDataFrame:
+    """Layer ``greenness``: change of each unit of each comparison, and what it means."""
+    both = comparisons.merge(zone_changes, on=["comparison", "unit_id"])
+    parts = [_judged_comparison(own, zone_scenes, settings) for _, own in both.groupby("comparison")]
+    if not parts:
+        empty = comparisons.iloc[:0].reindex(columns=_COLUMNS)
+        return gpd.GeoDataFrame(empty, geometry=gpd.GeoSeries([], crs=units.crs), crs=units.crs)
+    rows = pd.concat(parts, ignore_index=True)
+    shapes = units.set_index("unit_id").geometry.loc[rows["unit_id"]].to_numpy()
+    return gpd.GeoDataFrame(rows[_COLUMNS], geometry=shapes, crs=units.crs)
+
+
+_COLUMNS = [
+    "comparison", "unit_id", "role", "before", "after", "before_mean", "after_mean", "change",
+    "change_vs_reference", "interval_low", "interval_high", "relative_pct", "references",
+    "noise_floor", "years_before", "valid_pct", "pixels", "effective_pixels", "verdict", "caution",
+]  # fmt: skip
+
+
+def usable_references(own: pd.DataFrame, settings: GreennessSettings) -> pd.Series:
+    """Whether each row of a comparison is a reference unit good enough to be held against."""
+    return (
+        (own["role"] == "reference")
+        & own["reason"].isna()
+        & (own["valid_pct"] >= settings.sure_valid_pct)
+    )
+
+
+def _judged_comparison(
+    own: pd.DataFrame, zone_scenes: pd.DataFrame, settings: GreennessSettings
+) -> pd.DataFrame:
+    """Rows of one comparison."""
+    good = usable_references(own, settings)
+    judged = [
+        _judged(row, own[good & (own["unit_id"] != row["unit_id"])], zone_scenes, settings)
+        for _, row in own.iterrows()
+    ]
+    expected = own["after_mean"] - np.array([j.against for j in judged])
+    return own.assign(
+        change_vs_reference=[j.against for j in judged],
+        interval_low=[j.low for j in judged],
+        interval_high=[j.high for j in judged],
+        relative_pct=100.0 * np.array([j.against for j in judged]) / expected.where(expected > 0),
+        references=[j.references for j in judged],
+        noise_floor=[_floor(row, settings) for _, row in own.iterrows()],
+        years_before=[j.years for j in judged],
+        effective_pixels=[
+            effective_pixels(row["pixels"], row["pixel_m"], settings.longest_range_m)
+            for _, row in own.iterrows()
+        ],
+        verdict=[j.verdict for j in judged],
+        caution=[j.caution for j in judged],
+    )
+
+
+def _floor(row: pd.Series, settings: GreennessSettings) -> float:
+    """Change that may be noise of the sensors."""
+    return settings.mixed_noise_floor if row["mixed"] else settings.noise_floor
+
+
+def _judged(
+    row: pd.Series, references: pd.DataFrame, zone_scenes: pd.DataFrame, settings: GreennessSettings
+) -> Judged:
+    """One unit against the reference units (a reference unit against the others)."""
+    m, nothing = len(references), np.nan
+    if row["reason"] is not None:
+        words = f"cannot be judged: {row['reason']}"
+        return Judged(nothing, nothing, nothing, m, words, None, 0)
+    if m == 0:
+        words = "cannot be judged: no usable reference unit"
+        return Judged(nothing, nothing, nothing, m, words, None, 0)
+    changes = references["change"].to_numpy()
+    against = float(change_against(row["change"], changes))
+    half = half_width(changes, settings.confidence_pct, settings.least_references)
+    past = history_effect(row, references["unit_id"].to_list(), zone_scenes, settings)
+    if past is not None and np.isfinite(half):
+        half = max(half, past.half)
+    words = verdict(against, half, _floor(row, settings), settings)
+    if row["role"] == "reference":
+        words = f"reference unit: {words}"
+    gap = season_gap_days(row["before"], row["after"])
+    if gap > settings.most_date_gap_days:
+        words = (
+            f"seasonal difference, not a change after the burn: the pictures are {gap} days "
+            "apart in the course of the year"
+        )
+    caution = _caution(row, references, gap, past, settings)
+    years = past.years if past else 0
+    return Judged(against, against - half, against + half, m, words, caution, years)
+
+
+def verdict(against: float, half: float, floor: float, settings: GreennessSettings) -> str:
+    """What may be said of a change against the references; no more than the spread allows."""
+    if np.isnan(half):
+        return f"no interval: fewer than {settings.least_references} usable reference units"
+    if abs(against) <= half:
+        return "within what unburned units did"
+    if abs(against) < floor:
+        return f"no clear difference: smaller than the noise of the pictures ({floor:g})"
+    return f"{'greener' if against > 0 else 'less green'} than unburned units did"
+
+
+def _caution(
+    row: pd.Series,
+    references: pd.DataFrame,
+    gap: int,
+    past: HistoryEffect | None,
+    settings: GreennessSettings,
+) -> str | None:
+    """What to keep in mind beside the verdict, None where there is nothing."""
+    before = float(references["before_mean"].mean())
+    apart = row["before_mean"] - before
+    told = {
+        f"only {half_up(row['valid_pct'], 0)} percent of the unit is usable on both dates":
+            row["valid_pct"] < settings.sure_valid_pct,
+        f"the pictures are {gap} days apart in the course of the year":
+            settings.date_gap_days < gap,
+        "the pictures have different pixels, so each mean rests on its own": not row["paired"],
+        "the pictures are from different sensors": row["mixed"] and row["paired"],
+        f"its NDVI before was {half_up(abs(apart), 3)} {'above' if apart > 0 else 'below'} the "
+        "references': a low one tends to rise, a high one to fall, without any burn":
+            abs(apart) > settings.similar_before,
+        "in earlier years it already strayed from the references by more than this":
+            past is not None and past.reach > abs(past.effect),
+    }  # fmt: skip
+    return "; ".join(text for text, holds in told.items() if holds) or None

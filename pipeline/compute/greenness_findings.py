@@ -1,0 +1,130 @@
+"""Findings of the greenness steps: what a person should look at before trusting the figures."""
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.compute.findings import Finding, findings_frame
+from pipeline.compute.greenness import usable_references
+from pipeline.compute.names import listed
+from pipeline.settings.greenness import GreennessSettings
+from pipeline.units import half_up
+
+GOOD_REFERENCES = 5
+
+
+def find_greenness(
+    scenes: pd.DataFrame,
+    zone_scenes: pd.DataFrame,
+    comparisons: pd.DataFrame,
+    zone_changes: pd.DataFrame,
+    greenness: gpd.GeoDataFrame,
+    settings: GreennessSettings,
+) -> gpd.GeoDataFrame:
+    """Findings of the greenness steps."""
+    findings = [
+        *_of_scenes(scenes),
+        *_of_zone_scenes(zone_scenes, settings),
+        *_of_comparisons(comparisons.merge(zone_changes), greenness, settings),
+    ]
+    return findings_frame(findings, greenness.crs)
+
+
+def _note(message: str, *, source: str, subject: str | None = None, row: int | None = None,
+          severity: str = "note") -> Finding:  # fmt: skip
+    """One finding."""
+    return Finding(severity=severity, source=source, row=row, subject=subject, message=message)
+
+
+def _of_scenes(scenes: pd.DataFrame) -> list[Finding]:
+    """How the values of each raster were read, where a person might not expect it."""
+    findings = []
+    for scene in scenes.itertuples():
+        told = (scene.scale, scene.offset)
+        in_file = (scene.file_scale, scene.file_offset)
+        if scene.scale_origin == "property file" and in_file not in ((1.0, 0.0), told):
+            findings.append(
+                _note(
+                    f"the file says scale {in_file[0]:g} and offset {in_file[1]:g}, the property "
+                    f"file {told[0]:g} and {told[1]:g}; the property file's were used, once",
+                    source="scenes", row=scene.scene, subject=scene.name, severity="warning",
+                )
+            )  # fmt: skip
+        elif scene.scale_origin == "file":
+            findings.append(
+                _note(f"scale {told[0]:g} and offset {told[1]:g} of the file itself were applied",
+                      source="scenes", row=scene.scene, subject=scene.name)
+            )  # fmt: skip
+        if scene.zero_is_fill:
+            findings.append(
+                _note("the file names no value for missing pixels; 0 in all bands was taken as "
+                      "missing", source="scenes", row=scene.scene, subject=scene.name)
+            )  # fmt: skip
+    unmasked = scenes[scenes["mask_path"].isna()]
+    if len(unmasked):
+        findings.append(
+            _note(
+                "no cloud mask is given for the scenes of "
+                f"{listed(f'{d:%Y-%m-%d}' for d in unmasked['date'].drop_duplicates())}; haze and "
+                "cloud shadow that the file itself does not leave out are in the figures",
+                source="scenes",
+            )
+        )
+    return findings
+
+
+def _of_zone_scenes(zone_scenes: pd.DataFrame, settings: GreennessSettings) -> list[Finding]:
+    """Impossible values, and units that no figure can be given for."""
+    findings = []
+    odd = zone_scenes[zone_scenes["out_of_range_pct"] > settings.most_out_of_range_pct]
+    for (date, scene), own in odd.groupby(["date", "scene"]):
+        findings.append(
+            _note(
+                f"{date:%Y-%m-%d}: more than {settings.most_out_of_range_pct:g} percent of the "
+                f"pixels of {listed(own['unit_id'])} are outside the valid range and were left out",
+                source="scenes", row=int(scene), severity="warning",
+            )
+        )  # fmt: skip
+    for (date, scene), own in zone_scenes[zone_scenes["reason"].notna()].groupby(["date", "scene"]):
+        why = "; ".join(f"{r.unit_id}: {r.reason}" for r in own.itertuples())
+        findings.append(
+            _note(f"{date:%Y-%m-%d}: not to be used: {why}", source="scenes", row=int(scene))
+        )
+    return findings
+
+
+def _of_comparisons(
+    own: pd.DataFrame, greenness: gpd.GeoDataFrame, settings: GreennessSettings
+) -> list[Finding]:
+    """Comparisons with too few references, left-out references, and how many calls are chance."""
+    findings = []
+    for name, rows in own.groupby("comparison"):
+        good = usable_references(rows, settings)
+        left_out = rows[(rows["role"] == "reference") & ~good]
+        if int(good.sum()) < GOOD_REFERENCES:
+            findings.append(
+                _note(
+                    f"{int(good.sum())} usable reference units; {settings.least_references} are "
+                    f"needed for an interval, {GOOD_REFERENCES} or more make it useful",
+                    source="comparisons", subject=str(name), severity="warning",
+                )
+            )  # fmt: skip
+        if len(left_out):
+            findings.append(
+                _note(
+                    f"not used as references: {listed(left_out['unit_id'])} (too small, or less "
+                    f"than {settings.sure_valid_pct:g} percent usable on both dates)",
+                    source="comparisons", subject=str(name), severity="warning",
+                )
+            )  # fmt: skip
+        judged = greenness[(greenness["comparison"] == name) & (greenness["role"] == "burned")]
+        count = int(judged["interval_low"].notna().sum())
+        if count > 1:
+            chance = count * (1.0 - settings.confidence_pct / 100.0)
+            findings.append(
+                _note(
+                    f"{count} burned units were judged, each at {settings.confidence_pct:g} "
+                    f"percent: about {half_up(chance, 1)} would stand out by chance alone",
+                    source="comparisons", subject=str(name),
+                )
+            )  # fmt: skip
+    return findings

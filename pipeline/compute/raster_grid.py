@@ -1,0 +1,107 @@
+"""Where the pixels of a raster lie."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from pyproj import CRS, Transformer
+
+LONGEST_STEP_M = 200.0
+"""Edges are given vertices this far apart before they are taken to another projection."""
+
+ALIGNED_PIXELS = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A north-up raster grid: upper left corner, size of a pixel (both positive), rows, columns."""
+
+    crs_wkt: str
+    left: float
+    top: float
+    pixel_x: float
+    pixel_y: float
+    rows: int
+    columns: int
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        return self.rows, self.columns
+
+    def offset_of(self, other: "Grid") -> tuple[int, int] | None:
+        """Row and column here of the other grid's upper left pixel, None if pixels don't match."""
+        if CRS.from_wkt(self.crs_wkt) != CRS.from_wkt(other.crs_wkt):
+            return None
+        size = max(self.rows, self.columns, other.rows, other.columns)
+        stretch = max(
+            abs(other.pixel_x / self.pixel_x - 1), abs(other.pixel_y / self.pixel_y - 1)
+        )
+        row, column = (
+            (self.top - other.top) / self.pixel_y, (other.left - self.left) / self.pixel_x
+        )  # fmt: skip
+        slip = max(abs(row - round(row)), abs(column - round(column)))
+        return None if stretch * size + slip > ALIGNED_PIXELS else (round(row), round(column))
+
+    def union(self, other: "Grid") -> "Grid":
+        """Smallest grid that holds both; the other one must be aligned."""
+        offset = self.offset_of(other)
+        if offset is None:
+            raise ValueError("grids do not match")
+        row, column = offset
+        first_row, first_column = min(row, 0), min(column, 0)
+        return Grid(
+            self.crs_wkt,
+            self.left + first_column * self.pixel_x,
+            self.top - first_row * self.pixel_y,
+            self.pixel_x,
+            self.pixel_y,
+            max(self.rows, row + other.rows) - first_row,
+            max(self.columns, column + other.columns) - first_column,
+        )
+
+    def to_pixels(self, shapes: np.ndarray) -> np.ndarray:
+        """Shapes in the grid's CRS as shapes in pixel coordinates (x to the right, y down)."""
+        corner, size = np.array([self.left, self.top]), np.array([self.pixel_x, -self.pixel_y])
+        return shapely.transform(shapes, lambda points: (points - corner) / size)
+
+    def footprint(self) -> shapely.Polygon:
+        """Ground that the raster covers, in its CRS."""
+        return shapely.box(
+            self.left, self.top - self.rows * self.pixel_y,
+            self.left + self.columns * self.pixel_x, self.top,
+        )  # fmt: skip
+
+
+@lru_cache(maxsize=32)
+def _transformer(source_wkt: str, target_wkt: str) -> Transformer:
+    """Transformer between two CRS, east before north; making one takes a tenth of a second."""
+    return Transformer.from_crs(
+        CRS.from_wkt(source_wkt), CRS.from_wkt(target_wkt), always_xy=True
+    )
+
+
+def moved(shapes: np.ndarray, source: CRS, target: CRS) -> np.ndarray:
+    """Shapes of a projection in meters taken to another CRS, long edges bent as they must be."""
+    if source == target:
+        return shapes
+    transformer = _transformer(source.to_wkt(), target.to_wkt())
+    fine = shapely.segmentize(shapes, LONGEST_STEP_M)
+    return shapely.transform(
+        fine, lambda points: np.column_stack(transformer.transform(points[:, 0], points[:, 1]))
+    )
+
+
+def pixel_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> float:
+    """Longer side [m] of a pixel of the grid at the shapes, which lie in the plane ``crs``.
+
+    Measured where the shapes are, so that grids in degrees need no rule of their own.
+    """
+    west, south, east, north = shapely.total_bounds(shapes)
+    to_grid = _transformer(crs.to_wkt(), grid.crs_wkt)
+    x, y = to_grid.transform((west + east) / 2, (south + north) / 2)
+    px, py = to_grid.transform(
+        [x, x + grid.pixel_x, x], [y, y, y + grid.pixel_y], direction="INVERSE"
+    )
+    return max(float(np.hypot(px[i] - px[0], py[i] - py[0])) for i in (1, 2))

@@ -1,0 +1,146 @@
+"""Whether what one source names is there in the other, and lies where it should."""
+
+from collections.abc import Iterator, Mapping
+
+import geopandas as gpd
+import pandas as pd
+import shapely
+
+from pipeline.compute.findings import Finding
+from pipeline.compute.names import listed, suggestion
+from pipeline.errors import Fault
+from pipeline.units import M_PER_MI
+
+ENTRY_BY_LIST = {"burns": "block", "seedings": "area", "comparisons": "comparison"}
+NEAR_MI = 1.0
+WIDE_MI = 60.0
+
+
+def reference_faults(frames: Mapping[str, pd.DataFrame]) -> list[Fault]:
+    """Names that nothing stands behind, and ground that is promised twice.
+
+    ``frames`` holds the units, the lists of the property file and the tables that were given.
+    """
+    units = list(frames["drawn_units"]["unit_id"])
+    faults: list[Fault] = []
+    for name, frame in frames.items():
+        if name != "drawn_units" and "unit_id" in frame.columns:
+            faults += _unknown_units(name, frame, units)
+    faults += _units_in_two_blocks(frames["burns"])
+    for name, entry in ENTRY_BY_LIST.items():
+        faults += _repeated_units(name, entry, frames[name])
+    if "mixes" in frames:
+        faults += _unknown_mixes(frames["seedings"], frames["mixes"])
+    return faults
+
+
+def _where(name: str, entry: object = None) -> str:
+    """A list of the property file or a table, as a message names it."""
+    return f'[[{name}]] "{entry}"' if name in ENTRY_BY_LIST else f"[sources.{name}]"
+
+
+def _unknown_units(name: str, frame: pd.DataFrame, units: list[str]) -> Iterator[Fault]:
+    """Units that the map does not have."""
+    entry = ENTRY_BY_LIST.get(name)
+    columns = [entry, "unit_id"] if entry else ["unit_id"]
+    odd = frame.loc[~frame["unit_id"].isin(units) & frame["unit_id"].notna(), columns]
+    for row in odd.drop_duplicates().to_dict("records"):
+        unit_id = str(row["unit_id"])
+        yield Fault(
+            _where(name, row.get(entry)),
+            f'unit "{unit_id}" is not on the map',
+            "a unit of the units source",
+            suggestion(unit_id, units),
+        )
+
+
+def _units_in_two_blocks(burns: pd.DataFrame) -> Iterator[Fault]:
+    """Units that two burn blocks name: they can burn with one of them only."""
+    pairs = burns[["block", "unit_id"]].drop_duplicates()
+    for unit_id, blocks in pairs.groupby("unit_id")["block"]:
+        if len(blocks) > 1:
+            yield Fault(
+                f"[[burns]] {listed(blocks)}",
+                f'unit "{unit_id}" is in {len(blocks)} blocks',
+                "each unit in one block",
+                "leave it in one of them",
+            )
+
+
+def _repeated_units(name: str, entry: str, frame: pd.DataFrame) -> Iterator[Fault]:
+    """Units that stand twice under one name: an entry repeated, or a unit repeated in it."""
+    repeated = frame.loc[frame.duplicated([entry, "unit_id"]), [entry, "unit_id"]]
+    for row in repeated.drop_duplicates().to_dict("records"):
+        yield Fault(
+            _where(name, row[entry]),
+            f'unit "{row["unit_id"]}" stands twice',
+            "each unit once, and each name for one entry",
+            "delete or rename one of them",
+        )
+
+
+def _unknown_mixes(seedings: pd.DataFrame, mixes: pd.DataFrame) -> Iterator[Fault]:
+    """Mixes to be sown that the table of mixes does not have."""
+    known = list(mixes["mix"].dropna().unique())
+    odd = seedings.loc[~seedings["mix"].isin(known), ["area", "mix"]]
+    for row in odd.drop_duplicates().to_dict("records"):
+        yield Fault(
+            _where("seedings", row["area"]),
+            f'mix "{row["mix"]}" is not in the table of mixes',
+            "a mix of [sources.mixes]",
+            suggestion(str(row["mix"]), known),
+        )
+
+
+def find_references(frames: Mapping[str, pd.DataFrame]) -> list[Finding]:
+    """Findings on sources that lie away from the units, and on ground to be sown twice."""
+    units = frames["drawn_units"]
+    hull = shapely.box(*units.total_bounds)
+    findings = _wide_property(units)
+    for name, frame in frames.items():
+        if isinstance(frame, gpd.GeoDataFrame) and name in ("exclusions", "breaks"):
+            for entry, part in frame.groupby("source_id" if name == "breaks" else lambda _: 1):
+                findings += _far_away(name, entry, part, hull)
+    findings += _sown_twice(frames["seedings"])
+    return findings
+
+
+def _wide_property(units: gpd.GeoDataFrame) -> list[Finding]:
+    """A property so wide that one of its units is likely misplaced."""
+    west, south, east, north = units.total_bounds
+    width_mi = max(east - west, north - south) / M_PER_MI
+    if width_mi <= WIDE_MI:
+        return []
+    message = f"the units reach over {width_mi:.0f} miles: is one of them misplaced?"
+    return [Finding(severity="warning", source="units", message=message)]
+
+
+def _far_away(
+    name: str, entry: object, part: gpd.GeoDataFrame, hull: shapely.Polygon
+) -> list[Finding]:
+    """A source of which nothing lies near the units."""
+    away_mi = shapely.distance(part.geometry.to_numpy(), hull).min() / M_PER_MI
+    if away_mi <= NEAR_MI:
+        return []
+    source = f"{name} {entry}" if name == "breaks" else name
+    message = (
+        f"nothing of this source lies within {NEAR_MI:g} mile of the units (the nearest is "
+        f"{away_mi:.1f} miles away): is it the right file, and its reference system right?"
+    )
+    return [Finding(severity="warning", source=source, message=message)]
+
+
+def _sown_twice(seedings: pd.DataFrame) -> list[Finding]:
+    """Units that two seeding areas name; seed is then ordered for both."""
+    areas = seedings.groupby("unit_id")["area"].unique()
+    return [
+        Finding(
+            severity="warning",
+            source="seedings",
+            subject=str(unit_id),
+            message=f"unit {unit_id} is in {len(names)} seeding areas ({listed(names)}): seed is "
+            "ordered for each of them",
+        )
+        for unit_id, names in areas.items()
+        if len(names) > 1
+    ]

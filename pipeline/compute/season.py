@@ -1,0 +1,93 @@
+"""Season plan: an option for each unit from the rule table, with reasons and what is missing."""
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.compute.burn_conflicts import limit_words
+from pipeline.compute.names import listed
+from pipeline.compute.rules import Facts, Rule, first_match, read_rules
+from pipeline.compute.season_days import day_of
+from pipeline.compute.season_facts import known_facts, season_facts
+from pipeline.errors import SourceError
+from pipeline.layers import LAYERS, empty
+from pipeline.settings.season import SeasonSettings
+from pipeline.units import half_up
+
+
+def plan_season(
+    units: gpd.GeoDataFrame,
+    history: gpd.GeoDataFrame,
+    fuel: gpd.GeoDataFrame,
+    greenness: gpd.GeoDataFrame,
+    community: gpd.GeoDataFrame,
+    unit_limits: pd.DataFrame,
+    burns: pd.DataFrame,
+    seedings: pd.DataFrame,
+    season_rules: pd.DataFrame,
+    property_: pd.DataFrame,
+    settings: SeasonSettings,
+) -> gpd.GeoDataFrame:
+    """Layer ``season_plan``: the first rule that holds for each unit, as an option.
+
+    Raises SourceError with every fault of the rule table.
+    """
+    rules, faults = read_rules(season_rules, known_facts())
+    if faults:
+        raise SourceError(faults)
+    if not rules:
+        return empty(LAYERS["season_plan"], units.crs)
+    season = int(property_["season"].iloc[0])
+    facts = season_facts(
+        units, history, fuel, greenness, community, unit_limits, burns, seedings
+    )  # fmt: skip
+    since = history.set_index("unit_id")["years_since_burn"]
+    rows = []
+    for unit_id in units["unit_id"]:
+        limits = unit_limits[unit_limits["unit_id"] == unit_id]
+        words = [
+            word for row in limits.itertuples(index=False)
+            for word in limit_words(row.kind, row.first_day, row.last_day, row.approval, row.note)
+        ]  # fmt: skip
+        until = stock_off_until(since[unit_id], season, settings)
+        rows.append(
+            _option(rules, facts.loc[unit_id].to_dict())
+            | {
+                "year": season,
+                "stock_off_from": day_of(season, settings.deferral_from),
+                "stock_off_until": until,
+                "conflicts": "; ".join(words) or None,
+            }
+        )
+    return units[["unit_id", "geometry"]].join(pd.DataFrame(rows, index=units.index))
+
+
+def stock_off_until(
+    years_since_burn: float | None, season: int, settings: SeasonSettings
+) -> pd.Timestamp:
+    """End of the midsummer deferral: later on ground burned this year or the year before."""
+    burned = years_since_burn is not None and not pd.isna(years_since_burn) and years_since_burn <= 1
+    return day_of(season, settings.burned_deferral_until if burned else settings.deferral_until)
+
+
+def _option(rules: list[Rule], facts: Facts) -> dict[str, object]:
+    """The option of one unit with its reason, and the rules that could not be decided."""
+    rule, undecided = first_match(rules, facts)
+    missing = "; ".join(f"rule {n} needs {listed(names)}" for n, names in undecided.items())
+    if rule is None:
+        needs = sorted({name for names in undecided.values() for name in names})
+        reason = f"unknown: needs {listed(needs, 20)}" if needs else "no rule holds for this unit"
+        return {
+            "rule": None, "suggestion": "no suggestion", "window": None, "reason": reason,
+            "missing": missing or None, "source": None,
+        }  # fmt: skip
+    figures = [f"{c.name} {_shown(facts.get(c.name))}" for c in rule.clauses if c.operator != "is"]
+    reason = rule.reason + (f" ({listed(dict.fromkeys(figures), 20)})" if figures else "")
+    return {
+        "rule": rule.number, "suggestion": f"option: {rule.suggestion}", "window": rule.window,
+        "reason": reason, "missing": missing or None, "source": rule.source,
+    }  # fmt: skip
+
+
+def _shown(fact: float | str | None) -> str:
+    """A fact as a reader sees it."""
+    return fact if isinstance(fact, str) else f"{half_up(float(fact or 0), 2).normalize():f}"

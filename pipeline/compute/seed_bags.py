@@ -1,0 +1,88 @@
+"""Areas sown from a pre-mixed bag: nothing can be taken out, so the scarcest species decides."""
+
+from decimal import Decimal
+
+import numpy as np
+import pandas as pd
+
+from pipeline.compute.decimals import (
+    HUNDRED,
+    UNKNOWN,
+    ZERO,
+    column,
+    decimals,
+    exceeds,
+    floats,
+    quotients,
+)
+from pipeline.compute.seed_quality import tag_faults, viability_of
+from pipeline.compute.seed_quantities import pls_fraction
+from pipeline.compute.species_names import resolved_column
+from pipeline.errors import Fault, SourceError
+from pipeline.layers.schema import empty
+from pipeline.layers.seed_orders import BAG_RATES
+
+
+def set_bag_rates(
+    seed_rates: pd.DataFrame, seed_bags: pd.DataFrame, species: pd.DataFrame
+) -> pd.DataFrame:
+    """Table ``bag_rates``: bulk of the bag that gives every species at least its rate.
+
+    Raises SourceError for a bag that is not in the table, or a tag that contradicts itself.
+    """
+    bags = seed_bags.assign(species=resolved_column(seed_bags["species"], species))
+    wanted = seed_rates[seed_rates["bag"].notna()]
+    faults = tag_faults(bags, "seed_bags", "bag") + _bag_faults(wanted, bags)
+    if faults:
+        raise SourceError(faults)
+    if wanted.empty:
+        return empty(BAG_RATES)
+    viable = decimals([viability_of(row).viable_pct for row in bags.itertuples(index=False)])
+    shares = pls_fraction(decimals(bags["purity_pct"]), viable)
+    share_of = dict(zip(zip(bags["bag"], bags["species"], strict=True), shares, strict=True))
+    fraction = column(
+        [share_of.get(key, ZERO) for key in zip(wanted["bag"], wanted["species"], strict=True)]
+    )
+    needs = quotients(decimals(wanted["pls_lb_ac"]), fraction)
+    bulk = _bulk_by_row(wanted["area"], needs, fraction)
+    return wanted[["area", "bag", "species"]].assign(
+        wanted_pls_lb_ac=wanted["pls_lb_ac"],
+        pls_pct=floats(fraction * HUNDRED),
+        needs_bulk_lb_ac=floats(needs),
+        sown_pls_lb_ac=floats(bulk * fraction),
+        limiting=[need == most for need, most in zip(needs, bulk, strict=True)],
+        bulk_lb_ac=floats(bulk),
+        bulk_lb=floats(bulk * decimals(wanted["net_ac"])),
+    )
+
+
+def _bulk_by_row(areas: pd.Series, needs: np.ndarray, fraction: np.ndarray) -> np.ndarray:
+    """Bulk [lb/ac] of the bag on each row's area: the most that any of its species needs.
+
+    A species that is not in the bag does not count, one of unknown quality makes it unknown.
+    """
+    most: dict[str, Decimal] = {}
+    for area, need, share in zip(areas, needs, fraction, strict=True):
+        if share != 0:
+            so_far = most.setdefault(area, ZERO)
+            if need.is_nan() or exceeds(need, so_far):
+                most[area] = need
+    return column([most.get(area, UNKNOWN) for area in areas])
+
+
+def _bag_faults(wanted: pd.DataFrame, bags: pd.DataFrame) -> list[Fault]:
+    """Bags that areas name and no table has, and species that stand twice in a bag."""
+    names = sorted(set(bags["bag"]))
+    faults = [
+        Fault(f"seedings, {area}", f"bag {bag}",
+              f"a bag of the table seed_bags: {', '.join(names) or 'none'}",
+              "correct the name, or add the bag's tag to the table")
+        for area, bag in dict(zip(wanted["area"], wanted["bag"], strict=True)).items()
+        if bag not in names
+    ]  # fmt: skip
+    repeated = bags[bags.duplicated(["bag", "species"])]
+    return faults + [
+        Fault(f"seed_bags, {row.bag}", f"{row.species} a second time", "each species once in a bag",
+              "add the two lines up")
+        for row in repeated.itertuples(index=False)
+    ]  # fmt: skip

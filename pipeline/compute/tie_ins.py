@@ -1,0 +1,99 @@
+"""Places along the breaks that need a look on the ground: gaps, tie-ins, hand-overs, corners."""
+
+from collections.abc import Iterator
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+from pipeline.compute.break_lines import smoothed_line_points
+from pipeline.compute.firebreaks import block_ground
+from pipeline.layers.firebreaks import TIE_INS
+from pipeline.layers.schema import empty
+from pipeline.settings.firebreaks import FirebreakSettings
+from pipeline.units import M_PER_FT, half_up
+
+SIDE_STEP_M = 1.0
+"""Breaks closer to each other than this meet where one takes over from the other."""
+Place = tuple[str, str, float, str, shapely.Point]
+
+
+def mark_tie_ins(
+    stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame, settings: FirebreakSettings
+) -> gpd.GeoDataFrame:
+    """Layer ``tie_ins``: where breaks have gaps, change over, or must be tied to a mown line."""
+    places = [*_along_chains(stretches, breaks), *_sharp_corners(stretches, settings)]
+    if not places:
+        return empty(TIE_INS, stretches.crs)
+    frame = pd.DataFrame(
+        [place[:4] for place in places], columns=["block", "kind", "distance_ft", "message"]
+    )
+    frame["tie_in_id"] = [f"T{number:04d}" for number in range(1, len(frame) + 1)]
+    points = gpd.GeoSeries([place[4] for place in places], crs=stretches.crs)
+    return gpd.GeoDataFrame(frame, geometry=points, crs=stretches.crs)
+
+
+def _along_chains(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iterator[Place]:
+    """Places between stretches that follow each other along one line."""
+    shapes = breaks.geometry.to_numpy()
+    kinds = breaks["kind"].to_list()
+    for _, chain in stretches.groupby("chain", sort=True):
+        rows = chain.to_dict("records")
+        closed = rows[0]["geometry"].coords[0] == rows[-1]["geometry"].coords[-1]
+        for row in rows:
+            if row["status"] == "gap":
+                yield _gap(row)
+        following = rows[1:] + (rows[:1] if closed and len(rows) > 1 else [])
+        for here, there in zip(rows, following, strict=False):
+            place = shapely.Point(here["geometry"].coords[-1])
+            yield from _change(here, there, place, shapes, kinds)
+
+
+def _gap(row: dict) -> Place:
+    """A hole in an existing break."""
+    feet = row["length_ft"]
+    middle = shapely.line_interpolate_point(row["geometry"], 0.5, normalized=True)
+    return (row["block"], "gap", feet,
+            f"the break has a hole of {half_up(feet, 0)} ft here: close it", middle)  # fmt: skip
+
+
+def _change(
+    here: dict, there: dict, place: shapely.Point, shapes: np.ndarray, kinds: list[str]
+) -> Iterator[Place]:
+    """A tie-in or hand-over between one stretch and the next."""
+    first, second = here["break_row"], there["break_row"]
+    along = [row for row in (first, second) if not pd.isna(row)]
+    statuses = {here["status"], there["status"]}
+    if statuses == {"existing", "prepare"}:
+        feet = float(shapely.distance(place, shapes[along[0]])) / M_PER_FT
+        yield (here["block"], "tie-in", feet,
+               f"lead the line {half_up(feet, 0)} ft to the {kinds[along[0]]}", place)  # fmt: skip
+    elif statuses == {"existing"} and first != second:
+        apart_m = float(shapely.distance(shapes[first], shapes[second]))
+        if apart_m > SIDE_STEP_M:
+            feet = apart_m / M_PER_FT
+            yield (here["block"], "hand-over", feet,
+                   f"from {kinds[first]} to {kinds[second]}, which are {half_up(feet, 0)} ft "
+                   "apart: close the way between them", place)  # fmt: skip
+
+
+def _sharp_corners(stretches: gpd.GeoDataFrame, settings: FirebreakSettings) -> Iterator[Place]:
+    """Corners of blocks narrower than the setting, on smoothed outlines."""
+    for block in sorted(set(stretches["block"]) | set(stretches["neighbor_block"].dropna())):
+        around = (stretches["block"] == block) | (stretches["neighbor_block"] == block)
+        ground = block_ground(stretches.geometry.to_numpy()[around.to_numpy()])
+        for ring in shapely.get_rings(shapely.get_parts(shapely.orient_polygons(ground))):
+            points = smoothed_line_points(ring, settings.smoothing_ft * M_PER_FT)
+            for corner, angle in zip(points, interior_angles_deg(points), strict=True):
+                if angle < settings.sharp_corner_deg:
+                    yield (block, "sharp corner", float("nan"),
+                           f"corner of {half_up(angle, 0)} degrees: bend the line around it",
+                           shapely.Point(corner))  # fmt: skip
+
+
+def interior_angles_deg(points: np.ndarray) -> np.ndarray:
+    """Angle [degree] on the left hand at each vertex of a ring (given without its closing one)."""
+    back, ahead = np.roll(points, 1, axis=0) - points, np.roll(points, -1, axis=0) - points
+    turn = np.arctan2(back[:, 1], back[:, 0]) - np.arctan2(ahead[:, 1], ahead[:, 0])
+    return np.degrees(np.mod(turn, 2 * np.pi))

@@ -1,0 +1,64 @@
+"""What earlier years tell: how far a unit strayed from its references when nothing was burned."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from pipeline.compute.student_t import t_multiplier
+from pipeline.settings.greenness import GreennessSettings
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryEffect:
+    """Effect against the mean of earlier years, half width of its interval, and their reach."""
+
+    effect: float
+    half: float
+    reach: float
+    years: int
+
+
+def effect_of_years(
+    gaps_before: Sequence[float], gap_after: float, confidence_pct: float
+) -> HistoryEffect:
+    """Gap to the references after the burn against the gaps of Y earlier years.
+
+    The half width is t(Y − 1)·s·√(1 + 1/Y) with the sample standard deviation s of the gaps.
+    """
+    gaps, count = np.asarray(gaps_before, dtype=float), len(gaps_before)
+    spread = float(np.std(gaps, ddof=1))
+    half = t_multiplier(count - 1, confidence_pct) * spread * float(np.sqrt(1.0 + 1.0 / count))
+    return HistoryEffect(gap_after - float(gaps.mean()), half, float(np.ptp(gaps)), count)
+
+
+def of_one_kind(zone_scenes: pd.DataFrame) -> pd.DataFrame:
+    """Scenes that may be held against each other: greenness rasters, or else reflectance."""
+    ready = zone_scenes[zone_scenes["kind"] == "ndvi"]
+    return zone_scenes if ready.empty else ready
+
+
+def history_effect(
+    row: pd.Series, references: list[str], zone_scenes: pd.DataFrame, settings: GreennessSettings
+) -> HistoryEffect | None:
+    """Effect of a burn by the years before it, None where there are too few.
+
+    One picture a year counts: the one nearest to the season of the picture before the burn.
+    """
+    means = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
+    means = means.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
+    units = [row["unit_id"], *references]
+    if not set(units) <= set(means.columns):
+        return None
+    means = means[units].dropna()
+    gaps = means[row["unit_id"]] - means[references].mean(axis=1)
+    off = np.abs(gaps.index.day_of_year - row["before"].day_of_year)
+    off = np.minimum(off, 365 - off)
+    past = (gaps.index <= row["before"]) & (off <= settings.date_gap_days)
+    nearest = pd.Series(off, gaps.index)[past].groupby(gaps.index[past].year).idxmin()
+    if len(nearest) < settings.least_years_before or row["after"] not in gaps.index:
+        return None
+    return effect_of_years(
+        gaps[nearest].to_list(), float(gaps[row["after"]]), settings.confidence_pct
+    )

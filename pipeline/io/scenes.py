@@ -1,0 +1,246 @@
+"""Look at the rasters of the property file without reading them whole."""
+
+import warnings
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import rasterio
+from pyproj import CRS
+from rasterio.errors import NotGeoreferencedWarning, RasterioError
+from rasterio.io import DatasetReader
+
+from pipeline.compute.scene_names import SceneName, scene_name
+from pipeline.errors import Fault, SourceError
+from pipeline.io.safety import guard_path
+from pipeline.io.source_file import sha256_of
+from pipeline.layers import LAYERS, conform
+from pipeline.settings.sources import SceneSource
+
+DRIVERS = ("GTiff", "JP2OpenJPEG", "HFA", "ENVI", "netCDF")
+"""Formats that hold their pixels themselves; a virtual one could reach any other file."""
+
+RASTER_OPTIONS = {"GDAL_CACHEMAX": 64 << 20, "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR"}
+"""64 MiB of decoded blocks; the default is a twentieth of the memory, for each process."""
+
+SAMPLE_PIXELS = 512
+HIGHEST_INDEX = 2.0
+"""An index or a reflectance beyond this is a scaled whole number that doesn't say so."""
+
+RANGES = {"ndvi": (-1.0, 1.0), "reflectance": (-0.2, 1.6)}
+"""Reflectance: range of Landsat Collection 2 surface reflectance (USGS LSDS-1619)."""
+
+
+def read_scenes(
+    scenes: tuple[SceneSource, ...], folder: Path, allowed: tuple[Path, ...] = ()
+) -> tuple[pd.DataFrame, list[dict[str, Any]], list[Fault]]:
+    """Layer ``scenes``, rows for the layer ``sources``, and all faults of all rasters."""
+    rows: list[dict[str, Any]] = []
+    sources: list[dict[str, Any]] = []
+    faults: list[Fault] = []
+    for number, scene in enumerate(scenes, 1):
+        where = f"scenes {number}: {scene.path}"
+        try:
+            path = guard_path(scene.path, folder, allowed, where=where)
+            mask = None
+            if scene.mask is not None:
+                mask_where = f"{where}, mask {scene.mask.path}"
+                mask = guard_path(scene.mask.path, folder, allowed, where=mask_where)
+                sources.append(_mask_source(mask, scene.mask.path, number, mask_where))
+            row, source = _inspected(scene, number, path, mask, where)
+        except SourceError as error:
+            faults += error.faults
+            continue
+        rows.append(row)
+        sources.append(source)
+    layer = LAYERS["scenes"]
+    frame = pd.DataFrame(rows, columns=pd.Index(layer.column_names))
+    return conform(frame, layer), sources, faults
+
+
+def open_raster(path: Path, where: str) -> DatasetReader:
+    """The raster, opened by a known driver. Raises SourceError."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", NotGeoreferencedWarning)
+            raster = rasterio.open(path)
+    except (RasterioError, OSError, ValueError) as error:
+        raise SourceError(
+            Fault(where, f"cannot be opened as a raster ({_first_line(error)})",
+                  "a GeoTIFF or another common raster", "save it as GeoTIFF")
+        ) from error  # fmt: skip
+    if raster.driver not in DRIVERS:
+        driver = raster.driver
+        raster.close()
+        raise SourceError(Fault(where, f"a raster of the format {driver}",
+                                f"one of {', '.join(DRIVERS)}", "save it as GeoTIFF"))  # fmt: skip
+    return raster
+
+
+def _first_line(error: Exception) -> str:
+    """What a library says, in one short line."""
+    return (str(error).splitlines() or ["no reason given"])[0][:120]
+
+
+def _inspected(
+    scene: SceneSource, number: int, path: Path, mask: Path | None, where: str
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Rows of the layers ``scenes`` and ``sources`` of one raster. Raises SourceError."""
+    with rasterio.Env(**RASTER_OPTIONS), open_raster(path, where) as raster:
+        bands = _bands(scene)
+        faults = [*placing_faults(raster, where), *_band_faults(raster, bands, where)]
+        named = scene_name(path.name)
+        faults += _date_faults(scene, named, where)
+        if faults:
+            raise SourceError(faults)
+        used = [band for band in bands.values() if band]
+        scale = _scale(scene, raster, used, where)
+        lowest, highest = scene.valid_range or RANGES[scene.kind]
+        rule = scene.mask
+        row = {
+            "scene": number, "path": str(path), "name": scene.path, "kind": scene.kind,
+            "date": pd.Timestamp(scene.date or named.taken), "sensor": named.sensor,
+            **bands, **scale, "lowest": lowest, "highest": highest,
+            "zero_is_fill": scene.kind == "reflectance" and _no_fill_told(raster, used),
+            "mask_path": str(mask) if mask else None,
+            "mask_preset": rule.preset if rule else None,
+            "drop_bits": _joined(rule.drop_bits) if rule else None,
+            "keep_values": _joined(rule.keep_values) if rule else None,
+        }  # fmt: skip
+        source = _source_row(raster, path, scene.path, f"scenes {number}", len(used))
+    return row, source
+
+
+def _source_row(
+    raster: DatasetReader, path: Path, told: str, role: str, used: int
+) -> dict[str, Any]:
+    """Row of the layer ``sources``; the bands stand for the rows."""
+    return {
+        "source": role, "path": told.replace("\\", "/"), "sha256": sha256_of([path]),
+        "driver": raster.driver, "crs": raster.crs.to_string() if raster.crs else None,
+        "rows_read": raster.count, "rows_used": used,
+    }  # fmt: skip
+
+
+def _mask_source(path: Path, told: str, number: int, where: str) -> dict[str, Any]:
+    """Row of the layer ``sources`` of a quality raster. Raises SourceError."""
+    with rasterio.Env(**RASTER_OPTIONS), open_raster(path, where) as raster:
+        faults = placing_faults(raster, where)
+        if np.dtype(raster.dtypes[0]).kind not in "iu":
+            faults.append(Fault(where, f"holds {raster.dtypes[0]} values", "whole numbers",
+                                "give the product's own quality raster"))  # fmt: skip
+        if faults:
+            raise SourceError(faults)
+        return _source_row(raster, path, told, f"scenes {number} mask", 1)
+
+
+def _bands(scene: SceneSource) -> dict[str, int | None]:
+    """Band of each quantity, None where the raster has none."""
+    told = scene.bands.model_dump() if scene.bands else {}
+    bands = {f"{name}_band": told.get(name) for name in ("red", "nir", "swir1", "swir2")}
+    return {"ndvi_band": 1 if scene.kind == "ndvi" else None, **bands}
+
+
+def placing_faults(raster: DatasetReader, where: str) -> list[Fault]:
+    """Why the pixels of a raster cannot be put on the ground."""
+    faults = []
+    a, b, _, d, e, _ = raster.transform[:6]
+    if raster.crs is None:
+        faults.append(Fault(where, "no coordinate reference system", "one in the file",
+                            "write it into the file (gdal_edit -a_srs), or export it again"))  # fmt: skip
+    elif CRS.from_user_input(raster.crs).geodetic_crs is None:
+        faults.append(Fault(where, "a reference system not tied to the earth",
+                            "a geographic or projected one", "export it again"))  # fmt: skip
+    if b or d or a <= 0:
+        faults.append(Fault(where, "a rotated or mirrored grid", "rows that run west to east",
+                            "warp it first (gdalwarp)"))  # fmt: skip
+    elif raster.transform.is_identity or not e:
+        faults.append(Fault(where, "no place on the ground (ground control points do not count)",
+                            "a grid with corner and pixel size", "warp it first (gdalwarp)"))  # fmt: skip
+    return faults
+
+
+def _band_faults(
+    raster: DatasetReader, bands: dict[str, int | None], where: str
+) -> Iterable[Fault]:
+    """Bands that are not there, or whose values cannot be used."""
+    for name, band in bands.items():
+        if band is None:
+            continue
+        if band > raster.count:
+            yield Fault(where, f"{name.removesuffix('_band')} = {band}, the file has {raster.count}",
+                        "a band of the file", "count the bands from 1")  # fmt: skip
+        elif np.dtype(raster.dtypes[band - 1]).kind not in "iuf":
+            yield Fault(where, f"band {band} holds {raster.dtypes[band - 1]} values",
+                        "whole or decimal numbers", "export it again")  # fmt: skip
+    if bands["ndvi_band"] and raster.count > 1:
+        yield Fault(where, f'{raster.count} bands, and kind = "ndvi"', "one band",
+                    'say kind = "reflectance" with its bands, or export NDVI alone')  # fmt: skip
+
+
+def _date_faults(scene: SceneSource, named: SceneName, where: str) -> Iterable[Fault]:
+    """A date that nobody tells, or two that contradict each other."""
+    if scene.date is None and named.taken is None:
+        yield Fault(where, "no date, and none can be read from the file's name", "date = …",
+                    "say date = 2026-07-20, the day the picture was taken")  # fmt: skip
+    if scene.date and named.sensor and named.taken and scene.date != named.taken:
+        yield Fault(where, f"date = {scene.date}, the product's name says {named.taken}",
+                    "the day the picture was taken", "mend the date, or leave it out")  # fmt: skip
+
+
+def _scale(
+    scene: SceneSource, raster: DatasetReader, used: list[int], where: str
+) -> dict[str, Any]:
+    """Scale and offset, told once and applied once. Raises SourceError where nobody tells them."""
+    of_file = {(raster.scales[band - 1], raster.offsets[band - 1]) for band in used}
+    if len(of_file) > 1:
+        raise SourceError(Fault(where, "bands with different scales", "one for all",
+                                "export the bands with one scale"))  # fmt: skip
+    file_scale, file_offset = of_file.pop()
+    told = scene.scale is not None or scene.offset is not None
+    scale = 1.0 if scene.scale is None else scene.scale
+    offset, origin = scene.offset or 0.0, "property file"
+    if not told:
+        scale, offset = file_scale, file_offset
+        origin = "file" if (scale, offset) != (1.0, 0.0) else "none needed"
+    largest = _largest_of_sample(raster, used)
+    if largest * scale + offset > HIGHEST_INDEX:
+        do = "say scale = … as the product's description has it (often 0.0001)"
+        if told or origin == "file":
+            do = "mend scale and offset"
+        raise SourceError(
+            Fault(where, f"values up to {largest:g}, times {scale:g} plus {offset:g}",
+                  f"{scene.kind} of at most {HIGHEST_INDEX:g}", do)
+        )  # fmt: skip
+    return {
+        "scale": scale, "offset": offset, "scale_origin": origin,
+        "file_scale": file_scale, "file_offset": file_offset,
+    }  # fmt: skip
+
+
+def _largest_of_sample(raster: DatasetReader, used: list[int]) -> float:
+    """A large value (99th percentile) of every so many pixels, 0 where none is valid."""
+    step = max(1, max(raster.shape) // SAMPLE_PIXELS)
+    shape = (len(used), max(1, raster.height // step), max(1, raster.width // step))
+    values = raster.read(used, out_shape=shape, masked=True).compressed().astype(float)
+    values = values[np.isfinite(values)]
+    return float(np.percentile(values, 99)) if len(values) else 0.0
+
+
+def _no_fill_told(raster: DatasetReader, used: list[int]) -> bool:
+    """Whether the file has whole numbers and no sign for "no data": then 0 is that sign."""
+    whole = all(np.dtype(raster.dtypes[band - 1]).kind in "iu" for band in used)
+    return whole and raster.nodata is None and not _has_mask_band(raster)
+
+
+def _has_mask_band(raster: DatasetReader) -> bool:
+    """Whether validity is told by a mask or alpha band instead of a value."""
+    flags = {flag.name for band in raster.mask_flag_enums for flag in band}
+    return bool(flags & {"per_dataset", "alpha"})
+
+
+def _joined(numbers: Iterable[int] | None) -> str | None:
+    """Numbers as one text, None for none."""
+    return None if numbers is None else ",".join(map(str, numbers))

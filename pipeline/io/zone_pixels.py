@@ -1,0 +1,236 @@
+"""Steps that stream pixels: greenness of each unit on each date, and its change between two."""
+
+from collections.abc import Sequence
+from contextlib import ExitStack
+from itertools import pairwise
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+from pyproj import CRS
+
+from pipeline.compute.raster_grid import Grid, moved, pixel_m
+from pipeline.compute.acreage import polygonal
+from pipeline.compute.zone_ground import burnable_ground, gate_reasons, inner_ground, zone_ground
+from pipeline.compute.zone_sums import sum_by_zone
+from pipeline.io.pictures import Picture, open_pictures
+from pipeline.settings.greenness import GreennessSettings
+
+Spans = Sequence[tuple[int, int]]
+
+
+def measure_zone_scenes(
+    units: gpd.GeoDataFrame,
+    exclusions: gpd.GeoDataFrame,
+    scenes: pd.DataFrame,
+    mask_presets: pd.DataFrame,
+    settings: GreennessSettings,
+) -> pd.DataFrame:
+    """Layer ``zone_scenes``: mean greenness of each unit on each date."""
+    if scenes.empty or units.empty:
+        return pd.DataFrame(columns=_ZONE_SCENES)
+    grounds, crs = burnable_ground(units, exclusions), CRS(units.crs)
+    frames = []
+    for (date, kind), tiles in scenes.groupby(["date", "kind"], sort=True):
+        with open_pictures(tiles, mask_presets) as pictures:
+            pixel = max(pixel_m(picture.grid, grounds, crs) for picture in pictures)
+            stats = _scene_stats(pictures, grounds, crs, settings.buffer_pixels * pixel)
+            scene = pictures[0].scene
+        stats = stats.assign(unit_id=units["unit_id"].to_numpy(), date=date, kind=kind, scene=scene)
+        frames.append(stats.assign(reason=gate_reasons(stats, settings)))
+    return pd.concat(frames, ignore_index=True)[_ZONE_SCENES]
+
+
+_ZONE_SCENES = [
+    "unit_id", "scene", "date", "kind", "mean", "sd", "pixels", "valid_pct", "full_pixels",
+    "lost_pct", "out_of_range_pct", "pixel_m", "reason",
+]  # fmt: skip
+
+
+def _scene_stats(
+    pictures: list[Picture], grounds: np.ndarray, crs: CRS, buffer_m: float
+) -> pd.DataFrame:
+    """Statistics of each zone over the pictures of one date, later ones only beside earlier ones.
+
+    Pixels of pictures on different grids count by their size.
+    """
+    ground = zone_ground(grounds, crs, pictures[0].grid, buffer_m)
+    pixel = pixel_m(pictures[0].grid, grounds, crs)
+    sums = _scene_sums(pictures[0], pictures[0].grid, ground.zones)
+    rest = inner_ground(grounds, buffer_m)
+    for above, picture in pairwise(pictures):
+        rest = _beside(rest, above.grid, crs)
+        zones = picture.grid.to_pixels(moved(rest, crs, CRS.from_wkt(picture.grid.crs_wkt)))
+        size = (pixel_m(picture.grid, grounds, crs) / pixel) ** 2
+        sums += size * _scene_sums(picture, picture.grid, zones)
+    count, total, squares, impossible = sums
+    whole = ground.whole_pixels
+    mean = _ratio(total, count)
+    variance = np.maximum(_ratio(squares, count) - mean**2, 0.0)
+    return pd.DataFrame({
+        "mean": mean, "sd": np.sqrt(variance), "pixels": count,
+        "valid_pct": (100.0 * _ratio(count, whole)).clip(0.0, 100.0),
+        "out_of_range_pct": np.nan_to_num(100.0 * _ratio(impossible, whole)).clip(0.0, 100.0),
+        "full_pixels": ground.full_pixels, "lost_pct": ground.lost_pct, "pixel_m": pixel,
+    })  # fmt: skip
+
+
+def _beside(grounds: np.ndarray, grid: Grid, crs: CRS) -> np.ndarray:
+    """What of the grounds lies outside a raster."""
+    edge = shapely.segmentize(grid.footprint(), max(grid.pixel_x, grid.pixel_y) * 64)
+    covered = moved(np.array([edge]), CRS.from_wkt(grid.crs_wkt), crs)[0]
+    left = shapely.difference(grounds, covered)
+    return np.array([polygonal(shape) for shape in left], dtype=object)
+
+
+def _ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
+    """Part by whole, NaN where there is no whole."""
+    return np.divide(part, whole, out=np.full(np.shape(whole), np.nan), where=whole > 0)
+
+
+def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> np.ndarray:
+    """Usable pixels, sum and sum of squares of NDVI, and impossible pixels of each zone."""
+
+    def read(first: int, end: int, spans: Spans):  # type: ignore[no-untyped-def]
+        values = picture.read("ndvi", first, end, spans)
+        value = np.where(values.usable, values.value, 0.0)
+
+        def rows(low: int, high: int):  # type: ignore[no-untyped-def]
+            own = value[low:high]
+            yield values.usable[low:high]
+            yield own
+            yield own * own
+            yield values.impossible[low:high]
+
+        return rows
+
+    return sum_by_zone(
+        zones, shape=grid.shape, band_rows=picture.band_rows(), rasters=4, read=read
+    )
+
+
+def change_sums(before: Picture, after: Picture, zones: np.ndarray, grid: Grid) -> np.ndarray:
+    """Jointly usable pixels, and their sums of NDVI before, change, and squared change."""
+
+    def read(first: int, end: int, spans: Spans):  # type: ignore[no-untyped-def]
+        old, new = (picture.read("ndvi", first, end, spans) for picture in (before, after))
+        both = old.usable & new.usable
+
+        def rows(low: int, high: int):  # type: ignore[no-untyped-def]
+            joint = both[low:high]
+            value = np.where(joint, old.value[low:high], 0.0)
+            change = np.where(joint, new.value[low:high], 0.0) - value
+            yield joint
+            yield value
+            yield change
+            yield change * change
+
+        return rows
+
+    band_rows = max(before.band_rows(), after.band_rows())
+    return sum_by_zone(zones, shape=grid.shape, band_rows=band_rows, rasters=4, read=read)
+
+
+def measure_zone_changes(
+    units: gpd.GeoDataFrame,
+    exclusions: gpd.GeoDataFrame,
+    comparisons: pd.DataFrame,
+    scenes: pd.DataFrame,
+    mask_presets: pd.DataFrame,
+    settings: GreennessSettings,
+) -> pd.DataFrame:
+    """Layer ``zone_changes``: greenness before and after of each unit of each comparison."""
+    if comparisons.empty:
+        return pd.DataFrame(columns=_ZONE_CHANGES)
+    crs = CRS(units.crs)
+    frames = []
+    for (before, after), rows in comparisons.groupby(["before", "after"], sort=True):
+        zones = units[units["unit_id"].isin(rows["unit_id"])]
+        grounds = burnable_ground(zones, exclusions)
+        pair = [_tiles_of(scenes, date) for date in (before, after)]
+        missing = [d for d, t in zip((before, after), pair, strict=True) if t.empty]
+        if missing:
+            stats = _no_picture(len(zones), missing)
+        else:
+            stats = _pair_stats(pair, mask_presets, grounds, crs, settings)
+            stats = stats.assign(reason=gate_reasons(stats, settings))
+        stats = stats.assign(unit_id=zones["unit_id"].to_numpy())
+        frames.append(rows[["comparison", "unit_id"]].merge(stats, on="unit_id"))
+    return pd.concat(frames, ignore_index=True)[_ZONE_CHANGES]
+
+
+_ZONE_CHANGES = [
+    "comparison", "unit_id", "before_mean", "after_mean", "change", "change_sd", "pixels",
+    "valid_pct", "full_pixels", "lost_pct", "pixel_m", "paired", "mixed", "reason",
+]  # fmt: skip
+
+
+def _tiles_of(scenes: pd.DataFrame, date: pd.Timestamp) -> pd.DataFrame:
+    """Scenes of a date: the greenness rasters, or else the reflectance stacks."""
+    own = scenes[scenes["date"] == date]
+    ready = own[own["kind"] == "ndvi"]
+    return own if ready.empty else ready
+
+
+def _no_picture(count: int, dates: list[pd.Timestamp]) -> pd.DataFrame:
+    """Rows of zones that no picture shows."""
+    told = " and ".join(f"{date:%Y-%m-%d}" for date in dates)
+    frame = pd.DataFrame(index=range(count), columns=["before_mean", "after_mean", "change",
+                                                      "change_sd", "valid_pct"], dtype=float)  # fmt: skip
+    return frame.assign(pixels=0.0, full_pixels=0, lost_pct=0.0, pixel_m=0.0, paired=False, mixed=False,
+                        reason=f"no scene of {told}")  # fmt: skip
+
+
+def _pair_stats(
+    pair: list[pd.DataFrame],
+    presets: pd.DataFrame,
+    grounds: np.ndarray,
+    crs: CRS,
+    settings: GreennessSettings,
+) -> pd.DataFrame:
+    """Statistics of each zone between two dates, pixel by pixel where the grids match."""
+    with ExitStack() as stack:
+        old, new = (stack.enter_context(open_pictures(tiles, presets)) for tiles in pair)
+        paired = len(old) == len(new) == 1 and old[0].grid.offset_of(new[0].grid) is not None
+        sensors = [set().union(*(p.sensors for p in pictures)) for pictures in (old, new)]
+        mixed = not paired or bool(all(sensors) and sensors[0] != sensors[1])
+        pixels = [pixel_m(p.grid, grounds, crs) for p in (*old, *new)]
+        buffer = settings.mixed_buffer_pixels if mixed else settings.buffer_pixels
+        buffer_m = buffer * max(pixels)
+        if paired:
+            stats = _paired(old[0], new[0], grounds, crs, buffer_m)
+        else:
+            stats = _unpaired(*(_scene_stats(p, grounds, crs, buffer_m) for p in (old, new)))
+    return stats.assign(paired=paired, mixed=mixed, pixel_m=max(pixels))
+
+
+def _paired(
+    before: Picture, after: Picture, grounds: np.ndarray, crs: CRS, buffer_m: float
+) -> pd.DataFrame:
+    """Changes on the pixels usable both times."""
+    grid = before.grid.union(after.grid)
+    before.settle(grid)
+    after.settle(grid)
+    ground = zone_ground(grounds, crs, grid, buffer_m)
+    count, value, change, squares = change_sums(before, after, ground.zones, grid)
+    mean = _ratio(change, count)
+    before_mean = _ratio(value, count)
+    return pd.DataFrame({
+        "before_mean": before_mean, "after_mean": before_mean + mean, "change": mean,
+        "change_sd": np.sqrt(np.maximum(_ratio(squares, count) - mean**2, 0.0)),
+        "pixels": count, "valid_pct": (100.0 * _ratio(count, ground.whole_pixels)).clip(0.0, 100.0),
+        "full_pixels": ground.full_pixels, "lost_pct": ground.lost_pct,
+    })  # fmt: skip
+
+
+def _unpaired(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
+    """Differences of means, each on its own pixels; the worse of the two tells how good they are."""
+    return pd.DataFrame({
+        "before_mean": before["mean"], "after_mean": after["mean"],
+        "change": after["mean"] - before["mean"], "change_sd": np.nan,
+        "pixels": np.minimum(before["pixels"], after["pixels"]),
+        "valid_pct": np.minimum(before["valid_pct"], after["valid_pct"]),
+        "full_pixels": np.minimum(before["full_pixels"], after["full_pixels"]),
+        "lost_pct": np.maximum(before["lost_pct"], after["lost_pct"]),
+    })  # fmt: skip

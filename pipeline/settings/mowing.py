@@ -1,0 +1,31 @@
+"""Settings of the mowing steps."""
+
+from typing import Literal
+
+from pipeline.settings.section import COMMON_PRACTICE, FROM_MEMORY, Section, setting
+
+
+class MowingSettings(Section):
+    """[mowing]"""
+
+    side: Literal["inside", "outside"] = setting(
+        "inside",
+        meaning="Whether the strip is mown inside the block or outside it.",
+        source=COMMON_PRACTICE,
+    )
+    mower_width_ft: float = setting(
+        6.0, gt=0, le=60, meaning="Cutting width of the mower.", source=COMMON_PRACTICE
+    )
+    overlap_ft: float = setting(
+        0.5, ge=0, le=20, meaning="Overlap of one pass on the next.", source=COMMON_PRACTICE
+    )
+    speed_mph: float = setting(
+        4.0, gt=0, le=20, meaning="Speed of the mower.", source=COMMON_PRACTICE
+    )
+    efficiency_pct: float = setting(
+        80.0,
+        gt=0,
+        le=100,
+        meaning="Share of the time in which the mower works at full width and speed.",
+        source="ASABE D497.7 table 3, typical rotary mower, " + FROM_MEMORY,
+    )

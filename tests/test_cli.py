@@ -1,0 +1,284 @@
+"""The commands as a person meets them: exit codes, one clear line, nothing written."""
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+import rasterio
+from shapely import LineString, Point, box
+
+from pipeline.cli import main
+
+PROPERTY = """
+[property]
+name = "Four Forties"
+season = 2027
+
+[sources.units]
+path = "units.geojson"
+columns = { unit_id = "UNIT" }
+"""
+SEEDING = """
+[sources.mixes]
+path = "mixes.csv"
+[sources.species]
+path = "species.csv"
+
+[[seedings]]
+area = "North"
+units = ["A"]
+mix = "dry"
+method = "drill"
+"""
+SCENE = """
+[[sources.scenes]]
+path = "scene.tif"
+date = 2026-07-20
+kind = "ndvi"
+"""
+
+
+def forties():
+    """Four squares of forty acres that share their sides."""
+    side = 402.336
+    shapes = [box(x, y, x + side, y + side) for x in (0, side) for y in (0, side)]
+    frame = gpd.GeoDataFrame({"UNIT": list("ABCD")}, geometry=shapes)
+    return frame.set_crs("+proj=laea +lat_0=40 +lon_0=-96 +datum=WGS84 +units=m")
+
+
+@pytest.fixture
+def folder(tmp_path):
+    forties().to_crs(4326).to_file(tmp_path / "units.geojson")
+    (tmp_path / "four.toml").write_text(PROPERTY)
+    (tmp_path / "mixes.csv").write_text("mix,species,pls_lb_ac\ndry,Andropogon gerardii,6\n")
+    (tmp_path / "species.csv").write_text(
+        "species,common_name,seeds_per_lb\nAndropogon gerardii,big bluestem,144240\n"
+    )
+    return tmp_path
+
+
+def run(folder, *words):
+    return main(["run", str(folder / "four.toml"), *words])
+
+
+def test_run_prints_the_run_folder_and_nothing_else(folder, capsys):
+    assert run(folder) == 0
+    said = capsys.readouterr()
+    assert said.out == f"{folder / 'out' / 'four_forties'}\n"
+    assert "4 units, 160.0 acres" in said.err
+    assert "no permission to ignite" in said.err
+    assert (folder / "out" / "four_forties" / "four_forties.gpkg").exists()
+    record = json.loads((folder / "out" / "four_forties" / "run.json").read_text())
+    assert record["layers"]["units"] == 4
+
+
+def test_quiet_says_nothing_but_the_result(folder, capsys):
+    assert run(folder, "--quiet", "--out", str(folder / "elsewhere")) == 0
+    said = capsys.readouterr()
+    assert said.err == ""
+    assert Path(said.out.strip()).parent == folder / "elsewhere"
+
+
+def test_json_log_is_one_object_a_line(folder, capsys):
+    assert run(folder, "--log-format", "json") == 0
+    lines = capsys.readouterr().err.splitlines()
+    assert lines
+    assert all({"level", "message"} <= set(json.loads(line)) for line in lines)
+
+
+def test_check_writes_nothing(folder, capsys):
+    before = sorted(folder.rglob("*"))
+    assert main(["check", str(folder / "four.toml")]) == 0
+    assert sorted(folder.rglob("*")) == before
+    assert "units.geojson, 4 of 4 rows used" in capsys.readouterr().err
+
+
+def test_python_m_pipeline_is_the_same_program(folder):
+    command = [sys.executable, "-m", "pipeline", "check", str(folder / "four.toml"), "--quiet"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+
+
+@pytest.mark.parametrize("topic", ["steps", "settings", "layers", "schema"])
+def test_describe_prints_the_reference(topic, capsys):
+    assert main(["describe", topic]) == 0
+    assert len(capsys.readouterr().out) > 500
+
+
+def text(name, content):
+    return lambda folder: (folder / name).write_text(content)
+
+
+def more(content):
+    return lambda folder: (folder / "four.toml").write_text(PROPERTY + content)
+
+
+def units(change):
+    def write(folder):
+        frame = change(forties())
+        (folder / "units.geojson").unlink()
+        frame.to_file(folder / "units.geojson")
+
+    return write
+
+
+def both(*changes):
+    def write(folder):
+        for change in changes:
+            change(folder)
+
+    return write
+
+
+PROFILE = {
+    "driver": "GTiff",
+    "width": 10,
+    "height": 10,
+    "count": 1,
+    "dtype": "float32",
+    "crs": "EPSG:32614",
+    "transform": rasterio.Affine(10, 0, 7e5, 0, -10, 4.43e6),
+}
+
+
+def raster(**profile):
+    def write(folder):
+        with rasterio.open(folder / "scene.tif", "w", **(PROFILE | profile)) as made:
+            made.write(np.full((10, 10), 0.5, "float32"), 1)
+
+    return write
+
+
+BAD = {
+    "no such property file": (lambda f: (f / "four.toml").unlink(), r"four\.toml.*"),
+    "not TOML": (text("four.toml", "[property\nname ="), r"four\.toml:1"),
+    "misspelt setting": (more("[acreage]\ntiny_prt_ac = 1\n"), r"four\.toml:11.*tiny_part_ac"),
+    "value out of bounds": (more("[acreage]\ntiny_part_ac = -1\n"), r"four\.toml:11.*tiny_part_ac"),
+    "no units source": (text("four.toml", '[property]\nname="x"\nseason=2027\n'), "units"),
+    "source file missing": (lambda f: (f / "units.geojson").unlink(), r"units\.geojson"),
+    "source is not a map": (text("units.geojson", "hello"), r"units\.geojson"),
+    "path outside the folder": (
+        more('[sources.exclusions]\npath = "../../elsewhere.gpkg"\n'), "elsewhere"),
+    "network path": (
+        more('[sources.exclusions]\npath = "/vsicurl/http://example.org/a.gpkg"\n'), "vsicurl"),
+    "id column missing": (units(lambda g: g.rename(columns={"UNIT": "FIELD"})), "UNIT"),
+    "id stands twice": (units(lambda g: g.assign(UNIT=["A", "A", "C", "D"])), r"\bA\b"),
+    "id empty": (units(lambda g: g.assign(UNIT=["A", None, "C", "D"])), "2"),
+    "points for units": (units(lambda g: g.set_geometry([Point(0, 0)] * 4)), "Point"),
+    "lines for units": (
+        units(lambda g: g.set_geometry([LineString([(0, 0), (1, 1)])] * 4)), "LineString"),
+    "coordinates outside the earth": (
+        units(lambda g: g.to_crs(32614).set_crs(4326, allow_override=True)), "180"),
+    "burn of an unknown unit": (more('[[burns]]\nblock="1"\nunits=["A","Z"]\n'), r"\bZ\b"),
+    "unit in two blocks": (
+        more('[[burns]]\nblock="1"\nunits=["A"]\n[[burns]]\nblock="2"\nunits=["A"]\n'), r"\bA\b"),
+    "mix not in the table": (more(SEEDING.replace('"dry"', '"wet"')), "wet"),
+    "cell is not a number": (
+        both(more(SEEDING), text("mixes.csv", "mix,species,pls_lb_ac\ndry,big bluestem,six\n")),
+        r"mixes\.csv.*C2.*six"),
+    "needed column missing": (
+        both(more(SEEDING), text("mixes.csv", "mix,pls_lb_ac\ndry,6\n")), r"mixes\.csv.*species"),
+    "scene missing": (more(SCENE), r"scene\.tif"),
+    "scene without a CRS": (both(more(SCENE), raster(crs=None)), r"scene\.tif"),
+    "scene rotated": (
+        both(more(SCENE), raster(transform=rasterio.Affine(10, 3, 7e5, 3, -10, 4.43e6))),
+        r"scene\.tif"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", BAD)
+def test_bad_input_gets_one_clear_line_and_nothing_is_written(kind, folder, capsys):
+    spoil, expected = BAD[kind]
+    spoil(folder)
+    before = sorted(folder.rglob("*"))
+    assert run(folder) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    lines = said.err.splitlines()
+    assert all(line.startswith("error: ") for line in lines), said.err
+    assert any(re.search(expected, line) for line in lines), said.err
+    assert all(re.search(r": .*; expected .*; ", line) for line in lines), said.err
+    assert not re.search(r"Traceback|pydantic|errors\.|site-packages", said.err)
+    assert sorted(folder.rglob("*")) == before
+
+
+def test_all_faults_of_all_sources_are_told_together(folder, capsys):
+    more(SEEDING + SCENE)(folder)
+    text("mixes.csv", "mix,species,pls_lb_ac\ndry,big bluestem,six\ndry,,5\n")(folder)
+    assert run(folder) == 2
+    said = capsys.readouterr().err
+    assert "C2" in said
+    assert "B3" in said
+    assert "scene.tif" in said
+
+
+def test_strict_counts_warnings_as_failures(folder, monkeypatch):
+    from pipeline.compute import acreage
+    from pipeline.compute.findings import findings_frame
+
+    def warn(units, drawn_units, settings):
+        return findings_frame(
+            [{"severity": "warning", "source": "test", "message": "Look."}], units.crs
+        )
+
+    from pipeline import runner, steps
+
+    table = tuple(
+        steps.Step(s.writes, warn, s.reads, s.settings) if s.function is acreage.find_acreage else s
+        for s in steps.STEPS
+    )
+    monkeypatch.setattr(runner, "STEPS", table)
+    assert run(folder) == 0
+    assert run(folder, "--strict") == 1
+
+
+def test_internal_error_is_told_as_one(folder, monkeypatch, capsys):
+    from pipeline import runner
+
+    def fail(*_):
+        raise ZeroDivisionError("by hand")
+
+    monkeypatch.setattr(runner, "compute_layers", fail)
+    assert run(folder) == 3
+    said = capsys.readouterr().err
+    assert "internal error" in said
+    assert "by hand" in said
+    assert "Traceback" not in said
+    assert not (folder / "out").exists() or not list((folder / "out").iterdir())
+
+
+def test_interruption_has_its_own_exit_code(folder, monkeypatch):
+    from pipeline import runner
+
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(runner, "compute_layers", stop)
+    assert run(folder) == 130
+
+
+def test_same_sources_give_the_same_bytes(folder):
+    assert run(folder) == 0
+    first = (folder / "out/four_forties/four_forties.gpkg").read_bytes()
+    assert run(folder) == 0
+    assert (folder / "out/four_forties/four_forties.gpkg").read_bytes() == first
+
+
+def test_layers_open_with_three_readers(folder):
+    import fiona
+    import pyogrio
+
+    assert run(folder) == 0
+    path = folder / "out/four_forties/four_forties.gpkg"
+    with fiona.open(path, layer="units") as source:
+        assert len(source) == 4
+    assert pyogrio.read_info(path, layer="units")["features"] == 4
+    units_layer = gpd.read_file(path, layer="units")
+    assert units_layer["gross_ac"].sum() == pytest.approx(160, rel=1e-5)
+    assert isinstance(gpd.read_file(path, layer="settings"), pd.DataFrame)

@@ -1,0 +1,76 @@
+"""The README and the reference pages say what the program does."""
+
+import argparse
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from pipeline import cli, reference
+from pipeline.layers import LAYERS
+from pipeline.settings import PropertyFile, settings_sections, table_names
+from pipeline.steps import STEPS
+
+PROJECT = Path(__file__).parent.parent
+README = (PROJECT / "README.md").read_text()
+DEVELOPERS = (PROJECT / "DEVELOPERS.md").read_text()
+
+
+def commands():
+    parser = cli._parser()
+    action = next(a for a in parser._actions if isinstance(a, argparse._SubParsersAction))
+    return dict(action.choices)
+
+
+@pytest.mark.parametrize("name", commands())
+def test_each_command_is_in_the_readme_with_its_own_options(name):
+    assert f"`swardline {name}" in README
+    for action in commands()[name]._actions:
+        assert action.help, f"{name} {action.option_strings or action.dest} has no help"
+
+
+@pytest.mark.parametrize(
+    ("section", "name"),
+    [(s, n) for s, section in settings_sections().items() for n in section.model_fields],
+)
+def test_each_setting_is_in_the_reference(section, name):
+    page = reference.describe_settings()
+    assert f"[{section}]" in page
+    assert re.search(rf"^{name} = ", page, re.MULTILINE)
+
+
+def test_each_layer_step_and_table_is_in_the_reference():
+    layers, steps = reference.describe_layers(), reference.describe_steps()
+    for layer in LAYERS.values():
+        if not layer.internal or layer.name in table_names():
+            assert re.search(rf"^{layer.name}\b", layers, re.MULTILINE)
+    for step in STEPS:
+        assert re.search(rf"^{step.writes}$", steps, re.MULTILINE)
+
+
+def test_schema_of_the_property_file_is_fresh():
+    kept = (PROJECT / "config" / "property.schema.json").read_text(encoding="utf-8")
+    assert kept == reference.property_file_schema() + "\n", (
+        "run: swardline describe schema > config/property.schema.json"
+    )
+    assert set(json.loads(kept)["properties"]) == set(PropertyFile.model_fields)
+
+
+def test_readme_opens_with_the_job_and_then_two_commands():
+    blocks = re.findall(r"```sh\n(.*?)```", README, re.DOTALL)
+    assert len(README.split("\n\n")[1]) > 300
+    assert "swardline run" in blocks[0]
+    assert "pytest" in blocks[1]
+
+
+@pytest.mark.parametrize("page", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
+def test_every_file_named_in_the_docs_is_there(page):
+    for name in re.findall(r"`((?:pipeline|tests|config|sample_geo|\.ci)/[\w./-]+\w)`", page):
+        assert (PROJECT / name).exists(), name
+
+
+def test_cautions_are_where_people_look():
+    for word in ("permit", "burn ban", "fire authority", "burn boss", "noxious", "label"):
+        assert word in README.lower()
+    assert "no permission to ignite" in cli.CAUTION

@@ -1,0 +1,67 @@
+"""Quality masks: integers decoded with the published bit tables of the products."""
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from pipeline.compute.quality_bits import MaskRule, kept
+from pipeline.io.pictures import mask_rule
+
+CONFIG = Path(__file__).parent.parent / "config" / "mask_presets.csv"
+
+
+@pytest.fixture(scope="module")
+def presets():
+    return pd.read_csv(CONFIG)
+
+
+def keeps(presets, preset, *values):
+    rule = mask_rule({"mask_preset": preset}, presets)
+    return kept(np.array(values), rule).tolist()
+
+
+def test_landsat_collection_2_values(presets):
+    # USGS LSDS-1619 (Landsat 8-9) and LSDS-1618 (Landsat 4-7): QA_PIXEL bit tables.
+    good = [21824, 21888, 21952, 22080, 5440, 5504, 5696]
+    bad = [1, 21826, 22280, 23888, 30048, 54596, 54852, 55052, 5442, 5896, 7440, 13600, 13664]
+    assert all(keeps(presets, "landsat_c2", *good))
+    assert not any(keeps(presets, "landsat_c2", *bad))
+
+
+def test_bit_of_clear_ground_alone_would_let_cloud_and_snow_through():
+    for value in (21826, 23888, 30048, 54596):
+        assert value & (1 << 6), "bit 6 says clear"
+
+
+def test_hls_fmask_values(presets):
+    # NASA HLS v2.0 Fmask: bits 1 to 4, 255 fill; clear ground is 64 or 128, hardly ever 0.
+    assert keeps(presets, "hls_fmask", 64, 128, 192, 96, 0) == [True] * 5
+    assert keeps(presets, "hls_fmask", 194, 132, 130, 196, 136, 200, 68, 255) == [False] * 8
+
+
+def test_sentinel_2_scene_classes(presets):
+    classes = list(range(12))
+    kept_classes = [c for c in classes if keeps(presets, "sentinel2_scl", c)[0]]
+    assert kept_classes == [4, 5, 6, 7]
+    burn = [c for c in classes if keeps(presets, "sentinel2_scl_burn", c)[0]]
+    assert {2, 3} <= set(burn), "char is taken for shadow"
+
+
+def test_modis_vi_quality_values(presets):
+    # MOD13Q1 v6.1 VI Quality bit table.
+    assert keeps(presets, "modis_vi_quality", 2112, 2116, 2181, 2185) == [True] * 4
+    assert keeps(presets, "modis_vi_quality", 3149, 4163, 18573, 34961, 65535) == [False] * 5
+
+
+def test_every_row_names_its_published_table():
+    with CONFIG.open(newline="") as file:
+        assert all(row["source"] and row["meaning"] for row in csv.DictReader(file))
+
+
+def test_rules_add_up():
+    values = np.array([0, 1, 2, 4, 9], dtype="uint8")
+    assert kept(values, MaskRule(drop_bits=(1,), drop_values=(9,))).tolist() == [1, 1, 0, 1, 0]
+    assert kept(values, MaskRule(keep_values=(4, 9))).tolist() == [0, 0, 0, 1, 1]

@@ -1,0 +1,198 @@
+"""The sample property: made again the same, and a run finds what was put into it.
+
+There is no outside source here: the truth is known because the ground was made. Areas are taken
+in the generator's own equal-area plane, the effect of the burn and the ground it burned are the
+generator's constants.
+"""
+
+import sys
+import tomllib
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pytest
+import rasterio
+import shapely
+from pandas.testing import assert_frame_equal
+
+PROJECT = Path(__file__).parent.parent
+SAMPLE = PROJECT / "sample_geo"
+PROPERTY_FILE = SAMPLE / "larkspindle_prairie.toml"
+M2_PER_AC = 43560 * 0.3048**2
+
+sys.path.insert(0, str(SAMPLE))  # the generator is a script, not a package
+
+import make_sample  # noqa: E402
+from recipe import ground, scenes  # noqa: E402
+
+from pipeline.runner import compute_layers, read_property  # noqa: E402
+
+
+@pytest.fixture(scope="module")
+def made_again(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("made_again")
+    make_sample.write_sample(folder)
+    return folder
+
+
+def test_every_computed_file_is_made_again_the_same(made_again):
+    made = sorted(path.name for path in made_again.iterdir())
+    typed = {"mixes.csv", "seed_lots.csv", "harvests.csv", "treatments.csv", "unit_limits.csv"}
+    stored = {path.name for path in SAMPLE.iterdir() if path.is_file()}
+    assert stored - set(made) == typed | {"make_sample.py", PROPERTY_FILE.name}
+    for name in made:
+        old, new = SAMPLE / name, made_again / name
+        if old.suffix == ".tif":
+            assert_same_raster(old, new)
+        elif old.suffix == ".csv":
+            assert old.read_text("utf-8") == new.read_text("utf-8"), name
+        elif old.suffix in {".shp", ".geojson", ".kml"}:
+            assert_frame_equal(gpd.read_file(old), gpd.read_file(new))
+
+
+def assert_same_raster(old, new):
+    with rasterio.open(old) as first, rasterio.open(new) as second:
+        assert first.profile == second.profile
+        assert first.scales == second.scales
+        assert np.array_equal(first.read(), second.read()), old.name
+
+
+def test_date_in_the_headers_of_the_tables_is_fixed(made_again):
+    # Bytes 1 to 3 of a .dbf: date of the last change, year counted from 1900.
+    for path in [*SAMPLE.glob("*.dbf"), *made_again.glob("*.dbf")]:
+        assert path.read_bytes()[1:4] == bytes([126, 11, 2]), path
+
+
+def test_files_are_small():
+    files = [path for path in SAMPLE.rglob("*") if path.is_file() and "pycache" not in str(path)]
+    assert sum(path.stat().st_size for path in files) < 1_500_000
+    assert max(path.stat().st_size for path in SAMPLE.glob("*.tif")) < 150_000
+
+
+def test_property_lies_across_the_edge_of_two_utm_zones_and_the_fortieth_parallel():
+    west, south, east, north = gpd.read_file(SAMPLE / "units.shp").to_crs(4326).total_bounds
+    assert west < -96 < east
+    assert south < 40 < north
+
+
+def test_unit_file_has_the_troubles_it_is_meant_to_have():
+    units = gpd.read_file(SAMPLE / "units.shp").set_index("UNIT")
+    assert 10 <= len(units) <= 14
+    assert list(units.index[~units.is_valid]) == ["F2"]
+    assert list(units.index[units.geometry.map(lambda g: len(g.interiors) > 0)]) == ["P1"]
+    whole = units.geometry.make_valid()
+    pairs = whole.sindex.query(whole, predicate="overlaps")
+    assert pairs.shape[1] > 0, "neighbors were traced one by one, so they overlap somewhere"
+    acres = shapely.union_all(whole.to_crs(ground.PLANE).to_numpy()).area / M2_PER_AC
+    assert 600 < acres < 900
+
+
+def test_every_unit_was_traced_within_its_slop():
+    drawn = ground.drawn_units()
+    for unit in ground.UNITS:
+        true, traced = ground.true_units()[unit.unit_id], drawn[unit.unit_id].exterior
+        slip = 3.0 if unit.unit_id == "P6" else 0.0  # the whole unit was shifted
+        bow_tie = 45.0 if unit.unit_id == "F2" else 0.0
+        off = shapely.hausdorff_distance(true.exterior, traced)
+        assert off <= unit.slop_m + slip + bow_tie + 0.6, unit.unit_id
+
+
+def test_the_story_has_what_a_comparison_needs():
+    told = tomllib.loads(PROPERTY_FILE.read_text("utf-8"))
+    (comparison,) = told["comparisons"]
+    assert set(comparison["burned"]) == set(scenes.EFFECTS)
+    assert tuple(comparison["reference"]) == scenes.REFERENCES
+    assert len(comparison["reference"]) >= 5
+    dates = {str(scene["date"]) for scene in told["sources"]["scenes"]}
+    assert {scene.date for scene in scenes.SCENES} <= dates
+    assert len({scene.date[:4] for scene in scenes.SCENES}) == 3
+
+
+@pytest.fixture(scope="module")
+def run():
+    property_file, intake = read_property(PROPERTY_FILE, (PROJECT / "config",))
+    return compute_layers(intake, property_file, lambda *_: None)
+
+
+def plane_acres(shape):
+    """Acres in the generator's equal-area plane: no geodesic, nothing of the program."""
+    return shapely.make_valid(shape, method="structure", keep_collapsed=False).area / M2_PER_AC
+
+
+def test_acres_of_every_unit_are_those_it_was_drawn_with(run):
+    gross_ac = run["units"].set_index("unit_id")["gross_ac"]
+    stored = gpd.read_file(SAMPLE / "units.shp").to_crs(ground.PLANE).set_index("UNIT").geometry
+    for unit_id, shape in ground.drawn_units().items():
+        assert gross_ac[unit_id] == pytest.approx(plane_acres(stored[unit_id]), rel=1e-7), unit_id
+        # Coordinates are stored to the centimeter.
+        assert gross_ac[unit_id] == pytest.approx(plane_acres(shape), rel=2e-5), unit_id
+
+
+def test_exclusions_take_out_what_was_drawn_and_only_there(run):
+    left = run["units"].set_index("unit_id")[["no_burn_ac", "no_seed_ac"]]
+    drawn = ground.exclusions_frame().set_index("KIND").geometry.map(plane_acres)
+    expected = {
+        "M1": (drawn["insect refuge"], 0),
+        "F1": (drawn["shrub thicket"], 0),
+        "D1": (drawn["wetland"], drawn["wetland"]),
+        "F3": (drawn["building site"], drawn["building site"] + drawn["remnant patch"]),
+    }
+    for unit_id, row in left.iterrows():
+        assert tuple(row) == pytest.approx(expected.get(unit_id, (0, 0)), rel=1e-4), unit_id
+
+
+def test_bow_tie_and_outdated_acres_are_found(run):
+    told = run["findings"].set_index("subject")["message"]
+    assert "crosses itself" in told["F2"].iloc[0]
+    assert "66.90 ac, measured are 72.90 ac" in told["P8"]
+
+
+def test_windmill_field_seed_by_hand(run):
+    # Switch of units only: seeds per square foot × 43,560 ÷ seeds per pound (USDA PLANTS: big
+    # bluestem 144,240) × net acres, and 60 lb of lot LP-001 at 88.4 % × (71 + 12) % go first.
+    net_ac = run["units"].set_index("unit_id").loc["F3", "seedable_ac"]
+    needed_lb = 7 * 43560 / 144240 * net_ac
+    rates = run["seed_rates"].set_index(["area", "species"])["pls_lb"]
+    assert rates["Windmill", "Andropogon gerardii"] == pytest.approx(needed_lb, rel=1e-9)
+    order = run["seed_order"].set_index("lot")
+    assert order.loc["LP-001", "pls_needed_lb"] == pytest.approx(60 * 0.884 * 0.83, rel=1e-9)
+    second_bulk_lb = (needed_lb - 60 * 0.884 * 0.83) / (0.792 * 0.80)
+    assert order.loc["LP-002", "bulk_needed_lb"] == pytest.approx(second_bulk_lb, rel=1e-9)
+    assert order.loc["LP-002", "bulk_to_order_lb"] == 200  # 175.19 lb in bags of 25 lb
+
+
+def test_lane_has_its_hole_and_the_neighboring_blocks_share_one_edge(run):
+    breaks = run["firebreaks"]
+    north = breaks[breaks["block"] == "North"]
+    lane_gap = north[north["status"] == "gap"]["length_ft"]
+    first, last = ground.LANE_GAP
+    assert lane_gap.sum() == pytest.approx((last - first) / 0.3048, abs=6)
+    shared = breaks[breaks["neighbor_block"].notna()]
+    true = ground.true_units()
+    edge = true["M1"].intersection(true["P1"].union(true["D1"])).length
+    assert shared["length_ft"].sum() == pytest.approx(edge / 0.3048, rel=0.01)
+
+
+def test_block_sums_hold(run):
+    blocks = run["burn_blocks"].set_index("block")
+    rest = blocks["excluded_ac"] + blocks["break_ac"] + blocks["burnable_ac"]
+    assert list(blocks["gross_ac"]) == pytest.approx(list(rest))
+    lengths = blocks["existing_ft"] + blocks["gap_ft"] + blocks["prepare_ft"]
+    assert list(blocks["perimeter_ft"]) == pytest.approx(list(lengths))
+
+
+def test_effect_of_the_burn_that_was_put_in_is_found(run):
+    rows = run["greenness"].set_index("unit_id")
+    for unit_id, effect in scenes.EFFECTS.items():
+        low, high = rows.loc[unit_id, ["interval_low", "interval_high"]]
+        assert low < effect < high, unit_id
+        assert rows.loc[unit_id, "change_vs_reference"] == pytest.approx(effect, abs=0.03)
+    assert rows.loc["P2", "interval_low"] > 0, "0.06 NDVI stands out"
+    low, high = rows.loc["P4", ["interval_low", "interval_high"]]
+    assert low < 0 < high, "0.01 NDVI does not"
+
+
+def test_unit_under_clouds_is_no_reference(run):
+    rows = run["greenness"].set_index("unit_id")
+    assert rows.loc["P8", "valid_pct"] < 50

@@ -1,0 +1,28 @@
+"""Dates in the names that producers give their files."""
+
+from datetime import date
+
+import pytest
+
+from pipeline.compute.scene_names import scene_name
+
+# Name patterns of the USGS, ESA, NASA and LP DAAC product guides.
+NAMES = {
+    "LC08_L2SP_224078_20200127_20200823_02_T1_SR_B4.TIF": (date(2020, 1, 27), "LC08"),
+    "S2A_MSIL2A_20231107T144731_N0509_R139_T20QRF_20231107T182159.tif": (
+        date(2023, 11, 7), "S2A"),
+    "T13TGF_20230712T174911_B04_10m.jp2": (date(2023, 7, 12), None),
+    "HLS.S30.T13RCN.2024128T173909.v2.0.NDVI.tif": (date(2024, 5, 7), "HLS.S30"),
+    "MOD13Q1.A2023177.h10v04.061.2023194000000.tif": (date(2023, 6, 26), "MOD13Q1"),
+    "ndvi_2023-07-12.tif": (date(2023, 7, 12), None),
+    "ndvi_2023_07_12.tif": (date(2023, 7, 12), None),
+    "ndvi_07122023.tif": (None, None),
+    "ndvi_2023-13-41.tif": (None, None),
+    "pasture.tif": (None, None),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "expected"), NAMES.items())
+def test_date_and_sensor(name, expected):
+    told = scene_name(name)
+    assert (told.taken, told.sensor) == expected

@@ -1,0 +1,61 @@
+"""Indices, against spyndex on real pixels (a Sentinel-2 chip, Landsat 8 samples)."""
+
+import json
+from importlib.resources import files
+
+import numpy as np
+import pandas as pd
+import pytest
+import spyndex
+
+from pipeline.compute.vegetation_index import mirbi, nbr, ndvi
+
+
+@pytest.fixture(scope="module")
+def sentinel():
+    """Real Sentinel-2 pixels in spyndex's own data: red, near-infrared."""
+    chip = np.array(json.loads((files(spyndex) / "data" / "S2_10m.json").read_text()))
+    assert chip.shape == (4, 300, 300)
+    return chip[2] / 10000, chip[3] / 10000
+
+
+@pytest.fixture(scope="module")
+def landsat():
+    samples = pd.read_json(files(spyndex) / "data" / "spectral.json")
+    return samples.rename(columns=str)
+
+
+def test_ndvi_of_a_real_sentinel_2_chip(sentinel):
+    red, nir = sentinel
+    ours = ndvi(red, nir)
+    theirs = spyndex.computeIndex("NDVI", {"N": nir, "R": red})
+    assert ours == pytest.approx(theirs, abs=1e-12)
+    assert ours.mean() == pytest.approx(0.469985, abs=5e-7)
+    assert ours.std() == pytest.approx(0.230301, abs=5e-7)
+
+
+def test_indices_of_real_landsat_8_samples(landsat):
+    red, nir = landsat["SR_B4"].to_numpy(), landsat["SR_B5"].to_numpy()
+    swir1, swir2 = landsat["SR_B6"].to_numpy(), landsat["SR_B7"].to_numpy()
+    bands = {"R": red, "N": nir, "S1": swir1, "S2": swir2}
+    for ours, name in (
+        (ndvi(red, nir), "NDVI"), (nbr(nir, swir2), "NBR"), (mirbi(swir1, swir2), "MIRBI")
+    ):  # fmt: skip
+        assert ours == pytest.approx(spyndex.computeIndex(name, bands), abs=1e-12)
+    assert ndvi(red, nir)[0] == pytest.approx(0.237548, abs=5e-7)
+
+
+def test_whole_numbers_do_not_wrap_around():
+    # As unsigned 16-bit numbers, (2000 − 3000) / (2000 + 3000) would be 12.9.
+    assert ndvi(np.array([3000], "uint16"), np.array([2000], "uint16")) == pytest.approx([-0.2])
+    assert ndvi(np.array([100], "uint8"), np.array([250], "uint8")) == pytest.approx([3 / 7])
+
+
+def test_black_pixel_has_no_index():
+    assert np.isnan(ndvi(np.array([0.0]), np.array([0.0]))).all()
+
+
+def test_mean_of_ndvi_is_not_ndvi_of_means():
+    red, nir = np.array([0.05, 0.12]), np.array([0.40, 0.22])
+    assert ndvi(red, nir).mean() == pytest.approx(0.535948, abs=5e-7)
+    assert ndvi(red.mean(), nir.mean()) == pytest.approx(0.569620, abs=5e-7)
