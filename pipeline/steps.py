@@ -59,9 +59,7 @@ STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units, ("drawn_units", "exclusions")),
     Step("acreage_findings", acreage.find_acreage, ("units", "drawn_units"), "acreage"),
     Step("edges", edges.draw_edges, ("drawn_units", "exclusions"), "firebreaks"),
-    Step(
-        "stretches", firebreaks.trace_stretches, ("edges", "breaks", "burns"), "firebreaks"
-    ),
+    Step("stretches", firebreaks.trace_stretches, ("edges", "breaks", "burns"), "firebreaks"),
     Step(
         "firebreaks",
         break_widths.measure_firebreaks,

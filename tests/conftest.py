@@ -54,7 +54,8 @@ def _seed_plan(units=None, settings=None, **tables):
     frames["exclusions"] = empty(LAYERS["exclusions"], crs)
     told = SeedSettings(**(settings or {}))
     for step in STEPS:
-        if step.writes not in frames and all(name in frames for name in step.reads):
+        ready = step.writes not in frames and all(name in frames for name in step.reads)
+        if ready and step.settings in (None, "seed"):
             arguments = [frames[name] for name in step.reads] + [told] * bool(step.settings)
             layer = LAYERS[step.writes]
             frames[step.writes] = conform(

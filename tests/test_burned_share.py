@@ -29,7 +29,7 @@ def test_worked_example():
 
 def test_near_infrared_tells_the_burned_share_of_a_mixed_pixel_and_ndvi_does_not():
     part = np.array([0, 0.25, 0.5, 0.75, 1])
-    red, nir, swir1, swir2 = (np.outer(SWARD, 1 - part) + np.outer(CHAR, part))
+    red, nir, swir1, swir2 = np.outer(SWARD, 1 - part) + np.outer(CHAR, part)
     told = burned_fractions(np.full(5, SWARD[1]), nir, Unburned(0.0, 0.0), CHAR[1])
     assert told == pytest.approx(part)
     green = ndvi(red, nir)

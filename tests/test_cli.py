@@ -158,8 +158,8 @@ def raster(**profile):
 BAD = {
     "no such property file": (lambda f: (f / "four.toml").unlink(), r"four\.toml.*"),
     "not TOML": (text("four.toml", "[property\nname ="), r"four\.toml:1"),
-    "misspelt setting": (more("[acreage]\ntiny_prt_ac = 1\n"), r"four\.toml:11.*tiny_part_ac"),
-    "value out of bounds": (more("[acreage]\ntiny_part_ac = -1\n"), r"four\.toml:11.*tiny_part_ac"),
+    "misspelt setting": (more("[acreage]\ntiny_prt_ac = 1\n"), r"four\.toml:10.*tiny_part_ac"),
+    "value out of bounds": (more("[acreage]\ntiny_part_ac = -1\n"), r"four\.toml:10.*tiny_part_ac"),
     "no units source": (text("four.toml", '[property]\nname="x"\nseason=2027\n'), "units"),
     "source file missing": (lambda f: (f / "units.geojson").unlink(), r"units\.geojson"),
     "source is not a map": (text("units.geojson", "hello"), r"units\.geojson"),

@@ -157,9 +157,19 @@ def test_hole_in_a_road_is_listed_and_never_credited():
     lines = found["firebreaks"]
     gap = lines[lines["status"] == "gap"]
     assert gap["length_ft"].to_numpy() == pytest.approx([made.feet(20)], abs=0.1)
-    assert set(found["tie_ins"]["kind"]) >= {"gap", "tie-in"} - {"tie-in"}
+    assert set(found["tie_ins"]["kind"]) == {"gap", "tie-in"}
     existing = lines.loc[lines["status"] == "existing", "length_ft"].sum()
     assert existing == pytest.approx(2640 - made.feet(20), abs=0.2)
+
+
+def test_line_between_two_blocks_is_tied_to_the_road_it_meets():
+    found = two_forties(roads=[shapely.LineString([(-50, -6), (900, -6)])])
+    places = found["tie_ins"]
+    corner = shapely.Point(made.QUARTER_M, 0)
+    near = places[shapely.distance(places.geometry.to_numpy(), corner) < 0.1]
+    assert set(near["kind"]) == {"tie-in"}
+    assert set(near["block"]) == {"east", "west"}
+    assert near["distance_ft"].to_numpy() == pytest.approx(made.feet(6.0))
 
 
 def test_mown_strip_is_the_exact_formula_and_burnable_ground_is_what_is_left():

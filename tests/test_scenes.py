@@ -93,8 +93,17 @@ def changed(units, scenes, settings=BARE):
     none = gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=units.crs)
     dates = sorted(scenes["date"].unique())
     comparisons = conform(
-        pd.DataFrame({"comparison": "c", "before": dates[0], "after": dates[-1],
-                      "unit_id": units["unit_id"], "role": "burned"}), LAYERS["comparisons"])  # fmt: skip
+        pd.DataFrame(
+            {
+                "comparison": "c",
+                "before": dates[0],
+                "after": dates[-1],
+                "unit_id": units["unit_id"],
+                "role": "burned",
+            }
+        ),
+        LAYERS["comparisons"],
+    )
     presets = empty(LAYERS["mask_presets"])
     frame = measure_zone_changes(units, none, comparisons, scenes, presets, settings)
     return conform(frame, LAYERS["zone_changes"]).set_index("unit_id")
@@ -331,8 +340,15 @@ def test_missing_date_of_a_comparison_is_told(tmp_path, greenness_file):
     scenes = inspected(tmp_path, told(greenness_file), told(greenness_file, date(2026, 7, 20)))
     gone = scenes.assign(date=[scenes["date"][0], pd.Timestamp("2026-07-21")])
     units, none = round_units(), gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=32614)
-    comparisons = pd.DataFrame({"comparison": "c", "before": [scenes["date"][0]], "role": "burned",
-                                "after": [pd.Timestamp("2026-07-20")], "unit_id": ["U0"]})  # fmt: skip
+    comparisons = pd.DataFrame(
+        {
+            "comparison": "c",
+            "before": [scenes["date"][0]],
+            "role": "burned",
+            "after": [pd.Timestamp("2026-07-20")],
+            "unit_id": ["U0"],
+        }
+    )
     frame = measure_zone_changes(
         units, none, comparisons, gone, empty(LAYERS["mask_presets"]), BARE
     )
@@ -378,7 +394,9 @@ def test_rasters_that_cannot_be_placed_are_refused(tmp_path):
     for words, path in cases.items():
         assert words in faults_of(tmp_path, **told(path))
     (tmp_path / "e.tif").write_text("not a raster")
-    assert "cannot be opened" in faults_of(tmp_path, path="e.tif", date=date(2026, 1, 1), kind="ndvi")
+    assert "cannot be opened" in faults_of(
+        tmp_path, path="e.tif", date=date(2026, 1, 1), kind="ndvi"
+    )
     stack = told(cases["2 bands"], kind="reflectance", bands={"red": 1, "nir": 7})
     assert "nir = 7, the file has 2" in faults_of(tmp_path, **stack)
     assert "no file at" in faults_of(tmp_path, path="gone.tif", kind="ndvi")

@@ -91,7 +91,7 @@ def test_shipped_figures_lie_in_their_range_and_match_public_sheets():
 
 
 def test_large_orders_run_through_in_small():
-    bench = runpy.run_path(str(Path(__file__).parent / "benchmarks" / "seed_orders.py"))
+    bench = runpy.run_path(str(Path(__file__).parent / "benchmarks" / "bench_seed_orders.py"))
     frames, crs = bench["tables"](50, 4, 30, lines_in_a_mix=10)
     bench["walk"](frames, crs)
     assert len(frames["seed_rates"]) == 40

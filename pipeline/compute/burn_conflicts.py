@@ -1,11 +1,13 @@
 """What a burn window meets: nesting season, contracts, species. Shown, not resolved."""
 
+from typing import TypeAlias
+
 import pandas as pd
 
 from pipeline.compute.season_days import day_of, is_month_day
 from pipeline.errors import Fault
 
-Day = pd.Timestamp | None
+Day: TypeAlias = pd.Timestamp | None
 
 
 def overlap(first: Day, last: Day, year: int, from_day: str, to_day: str) -> bool:
@@ -30,18 +32,19 @@ def window_conflicts(
 
     Limits without a window of their own hold all year and are told even without a burn window.
     """
-    words = []
     nesting = nesting_seasons[nesting_seasons["state"] == state]
-    for row in nesting.dropna(subset=["first_day", "last_day"]).itertuples(index=False):
-        if first is not None and overlap(first, last, first.year, row.first_day, row.last_day):
-            words.append(
-                f"nesting season {row.first_day} to {row.last_day} ({row.state}): on contract land "
-                "ask the county office first"
-            )
+    words = [
+        f"nesting season {row.first_day} to {row.last_day} ({row.state}): on contract land ask "
+        "the county office first"
+        for row in nesting.dropna(subset=["first_day", "last_day"]).itertuples(index=False)
+        if first is not None and overlap(first, last, first.year, row.first_day, row.last_day)
+    ]
     if state is not None and nesting["first_day"].isna().all():
         words.append(f"nesting season of {state}: not in the table, look it up")
     for row in unit_limits[unit_limits["unit_id"] == unit_id].itertuples(index=False):
-        words += limit_words(row.kind, row.first_day, row.last_day, row.approval, row.note, first, last)
+        words += limit_words(
+            row.kind, row.first_day, row.last_day, row.approval, row.note, first, last
+        )
     return "; ".join(words) or None
 
 
@@ -71,6 +74,7 @@ def day_faults(nesting_seasons: pd.DataFrame, unit_limits: pd.DataFrame) -> list
             if len(given) == 1 or not all(is_month_day(str(day)) for day in given):
                 faults.append(
                     Fault(f"[sources.{name}] {row[key]}", f"days {days[0]} to {days[1]}",
-                          "month and day, such as 04-15, for both or neither", "write them that way")
+                          "month and day, such as 04-15, for both or neither",
+                          "write them that way")
                 )  # fmt: skip
     return faults

@@ -14,22 +14,32 @@ from pipeline.settings.weather import WeatherSettings
 READINGS = ("temperature_f", "humidity_pct", "wind_mph", "wind_from_deg")
 
 
+def prescribed_ranges(
+    settings: WeatherSettings,
+) -> dict[str, tuple[float | None, float | None]]:
+    """Lowest and highest value of each reading that the prescription limits."""
+    return {
+        "temperature_f": (settings.lowest_temperature_f, settings.highest_temperature_f),
+        "humidity_pct": (settings.lowest_humidity_pct, settings.highest_humidity_pct),
+        "wind_mph": (settings.lowest_wind_mph, settings.highest_wind_mph),
+    }
+
+
 def prescription_needs(settings: WeatherSettings) -> list[str]:
     """Settings that a count cannot do without."""
     needs = ["wind_height_ft"] if settings.wind_height_ft is None else []
-    for reading in ("temperature_f", "humidity_pct", "wind_mph"):
-        names = (f"lowest_{reading}", f"highest_{reading}")
-        if all(getattr(settings, name) is None for name in names):
-            needs.append(" or ".join(names))
-    return needs
+    return needs + [
+        f"lowest_{reading} or highest_{reading}"
+        for reading, ends in prescribed_ranges(settings).items()
+        if ends == (None, None)
+    ]
 
 
 def in_prescription(weather: pd.DataFrame, settings: WeatherSettings) -> np.ndarray:
     """Whether each hour lies in every range of the prescription, both ends counted."""
     inside = np.ones(len(weather), dtype=bool)
-    for reading in ("temperature_f", "humidity_pct", "wind_mph"):
+    for reading, (low, high) in prescribed_ranges(settings).items():
         values = weather[reading].to_numpy("float64")
-        low, high = (getattr(settings, f"{end}_{reading}") for end in ("lowest", "highest"))
         inside &= values >= (-np.inf if low is None else low)
         inside &= values <= (np.inf if high is None else high)
     first, last = settings.first_wind_from_deg, settings.last_wind_from_deg

@@ -1,4 +1,4 @@
-"""Plant community: shares of native and exotic plants in the cover, with transects as the sample."""
+"""Plant community: shares of native and exotic cover, with transects as the sample."""
 
 import math
 
@@ -26,7 +26,7 @@ def cover_of_classes_pct(classes: pd.Series) -> pd.Series:
 
 
 def ratio_of_sums(parts: np.ndarray, wholes: np.ndarray) -> float:
-    """Share of the parts in the wholes, over all transects together; NaN where there is no cover."""
+    """Share of the parts in the wholes, all transects together; NaN where there is no cover."""
     whole = float(wholes.sum())
     return float(parts.sum()) / whole if whole else math.nan
 
@@ -79,7 +79,8 @@ def class_faults(plants: pd.DataFrame) -> list[Fault]:
     given = plants["cover_class"].notna() & plants["cover_pct"].isna()
     odd = plants.loc[given & cover_of_classes_pct(plants["cover_class"]).isna(), "cover_class"]
     return [
-        Fault("[sources.plants] cover_class", f'"{code}"', "T or 0 to 6", "write the class, or cover_pct")
+        Fault("[sources.plants] cover_class", f'"{code}"', "T or 0 to 6",
+              "write the class, or cover_pct")
         for code in sorted(set(map(str, odd)))
     ]  # fmt: skip
 
@@ -89,7 +90,9 @@ def transect_covers(plants: pd.DataFrame, plant_species: pd.DataFrame) -> pd.Dat
 
     Rows without a cover were not looked for and do not count.
     """
-    cover = plants["cover_pct"].astype("float64").fillna(cover_of_classes_pct(plants["cover_class"]))
+    cover = (
+        plants["cover_pct"].astype("float64").fillna(cover_of_classes_pct(plants["cover_class"]))
+    )
     told = plants.assign(cover=cover, year=plants["date"].dt.year)[cover.notna()]
     told = told.assign(species=resolved_column(told["species"], plant_species))
     keys = ["unit_id", "year", "transect"]
@@ -141,7 +144,9 @@ def _survey_row(
         "cool_exotic_share_pct": shares["cool_exotic"],
         "unknown_share_pct": shares["unknown"], "warm_grass_share_pct": shares["warm_grass"],
         "brome_part_pct": brome_part, "lead_invader": lead_invader(both, brome_part, settings),
-        "species": survey["species"].nunique(), "note": _note(len(total), low, high),
+        "species": survey["species"].nunique(), "note": _note(
+            len(total), low, high, shares["unknown"], settings.most_unknown_pct
+        ),
     }  # fmt: skip
 
 
@@ -154,8 +159,10 @@ def lead_invader(both_pct: float, brome_part_pct: float, settings: CommunitySett
     return "bluegrass" if brome_part_pct <= 100 - settings.brome_leads_pct else "both"
 
 
-def _note(transects: int, low: float, high: float) -> str | None:
-    """What to keep in mind about the interval."""
+def _note(
+    transects: int, low: float, high: float, unknown_pct: float, most_unknown_pct: float
+) -> str | None:
+    """What to keep in mind about the interval and the plants of unknown nativity."""
     words = []
     if transects == 1:
         words.append("one transect: no interval")
@@ -163,4 +170,6 @@ def _note(transects: int, low: float, high: float) -> str | None:
         words.append("two transects: the interval rests on little")
     if low == 0.0 or high == 1.0:
         words.append("interval cut off at 0 or 100")
+    if unknown_pct > most_unknown_pct:
+        words.append("many plants of unknown nativity: the native share may be higher")
     return "; ".join(words) or None

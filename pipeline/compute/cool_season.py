@@ -16,9 +16,7 @@ LIMITS = (
 )
 
 
-def cool_season_index(
-    early: float, mid: float, base: float, least_green_up: float = 0.0
-) -> float:
+def cool_season_index(early: float, mid: float, base: float, least_green_up: float = 0.0) -> float:
     """(E − M) / (E + M) of the green-up above the base in spring and midsummer, −1 to 1.
 
     Above 0 is like a cool-season stand. NaN where there is too little green-up to tell. Negative
@@ -47,7 +45,7 @@ def position_between(values: np.ndarray, warm: np.ndarray, cool: np.ndarray) -> 
 def rate_cool_season(
     zone_scenes: pd.DataFrame, comparisons: pd.DataFrame, settings: GreennessSettings
 ) -> pd.DataFrame:
-    """Table ``cool_season``: index of each unit and year that has an early and a midsummer scene."""
+    """Table ``cool_season``: index of each unit and year with an early and a midsummer scene."""
     good = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
     day, year = good["date"].dt.day_of_year, good["date"].dt.year
     windows = {

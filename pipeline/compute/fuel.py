@@ -120,12 +120,17 @@ def judge_fuel(
             unit.unit_id, window.first, window.last, nesting_seasons, unit_limits, settings.state
         )
         rows.append(_row(state, load, window, settings) | {"conflicts": conflicts})
-    columns = [c for c in LAYERS["fuel"].column_names if c != "unit_id"]
-    fuel = pd.DataFrame(rows, columns=columns, index=units.index)
-    for column in LAYERS["fuel"].columns:
+    return units[["unit_id", "geometry"]].join(_dated(rows, units.index))
+
+
+def _dated(rows: list[dict[str, object]], index: pd.Index) -> pd.DataFrame:
+    """Rows of the layer as a frame, days as dates also where all of them are missing."""
+    columns = [c for c in LAYERS["fuel"].columns if c.name != "unit_id"]
+    fuel = pd.DataFrame(rows, columns=[c.name for c in columns], index=index)
+    for column in columns:
         if column.kind == "date":
             fuel[column.name] = pd.to_datetime(fuel[column.name]).astype("datetime64[s]")
-    return units[["unit_id", "geometry"]].join(fuel)
+    return fuel
 
 
 def check_days(
@@ -178,14 +183,16 @@ def fuel_state(
 ) -> FuelState:
     """Loads of one unit in fall and spring, or what is needed to tell them."""
     if load is None:
-        fall = f"{season - 1}-{settings.fall_from}"
-        return FuelState(needs=f"a clip plot, pole reading or stated load from {fall} on")
+        day = f"{season - 1}-{settings.fall_from}"
+        return FuelState(needs=f"a clip plot, pole reading or stated load from {day} on")
     after = removed[
         (removed["start"] > load["date"]) & (removed["start"] <= day_of(season, LATEST_SPRING))
     ]
     if len(after):
         last = after.iloc[-1]
-        return FuelState(needs=f"a new measurement after the {last['kind']} of {last['start'].date()}")
+        return FuelState(
+            needs=f"a new measurement after the {last['kind']} of {last['start'].date()}"
+        )
     disappeared = disappeared_lb_ac(load, grazing_rates, season)
     if math.isnan(disappeared):
         return FuelState(needs="head and animal_unit_equivalent (or weight_lb) of the grazing")

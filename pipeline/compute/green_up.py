@@ -77,9 +77,7 @@ def spring_of(
     return Spring(cured, days, ramp(numbers, first, last), origin)
 
 
-def _course(
-    own: pd.DataFrame, year: int, length: int, settings: FuelSettings
-) -> np.ndarray | None:
+def _course(own: pd.DataFrame, year: int, length: int, settings: FuelSettings) -> np.ndarray | None:
     """Share of the flush on each day of one year from 1 January, None where days are missing."""
     days = pd.date_range(day_of(year, COUNT_FROM), day_of(year, LAST_DAY))
     table = own.set_index("date").reindex(days)

@@ -70,7 +70,9 @@ def compare_greenness(
 ) -> gpd.GeoDataFrame:
     """Layer ``greenness``: change of each unit of each comparison, and what it means."""
     both = comparisons.merge(zone_changes, on=["comparison", "unit_id"])
-    parts = [_judged_comparison(own, zone_scenes, settings) for _, own in both.groupby("comparison")]
+    parts = [
+        _judged_comparison(own, zone_scenes, settings) for _, own in both.groupby("comparison")
+    ]
     if not parts:
         empty = comparisons.iloc[:0].reindex(columns=_COLUMNS)
         return gpd.GeoDataFrame(empty, geometry=gpd.GeoSeries([], crs=units.crs), crs=units.crs)

@@ -43,9 +43,9 @@ def draw_fire_history(
 
     A burn takes the polygons given for its unit and day; without any, the whole unit.
     """
-    events = treatment_events(treatments)
-    burns = events[events["kind"] == "burn"].sort_values("start")
     season = int(property_["season"].iloc[0])
+    events = treatment_events(treatments)
+    burns = events[(events["kind"] == "burn") & (events["year"] <= season)].sort_values("start")
     rows: list[dict[str, object]] = []
     for unit_id, unit in zip(units["unit_id"], units.geometry, strict=True):
         own = burns.loc[burns["unit_id"] == unit_id, "start"].drop_duplicates()
@@ -119,9 +119,7 @@ def tell_history(
     rows = [
         _unit_history(by_unit.get(unit_id), season, settings)
         | _burned_shares(fire_history[fire_history["unit_id"] == unit_id], season)
-        | _grazed_before(
-            by_unit.get(unit_id), grazed[grazed["unit_id"] == unit_id], season - 1
-        )
+        | _grazed_before(by_unit.get(unit_id), grazed[grazed["unit_id"] == unit_id], season - 1)
         for unit_id in units["unit_id"]
     ]
     columns = [c for c in LAYERS["history"].column_names if c != "unit_id"]

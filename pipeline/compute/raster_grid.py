@@ -35,9 +35,7 @@ class Grid:
         if CRS.from_wkt(self.crs_wkt) != CRS.from_wkt(other.crs_wkt):
             return None
         size = max(self.rows, self.columns, other.rows, other.columns)
-        stretch = max(
-            abs(other.pixel_x / self.pixel_x - 1), abs(other.pixel_y / self.pixel_y - 1)
-        )
+        stretch = max(abs(other.pixel_x / self.pixel_x - 1), abs(other.pixel_y / self.pixel_y - 1))
         row, column = (
             (self.top - other.top) / self.pixel_y, (other.left - self.left) / self.pixel_x
         )  # fmt: skip
@@ -77,9 +75,7 @@ class Grid:
 @lru_cache(maxsize=32)
 def _transformer(source_wkt: str, target_wkt: str) -> Transformer:
     """Transformer between two CRS, east before north; making one takes a tenth of a second."""
-    return Transformer.from_crs(
-        CRS.from_wkt(source_wkt), CRS.from_wkt(target_wkt), always_xy=True
-    )
+    return Transformer.from_crs(CRS.from_wkt(source_wkt), CRS.from_wkt(target_wkt), always_xy=True)
 
 
 def moved(shapes: np.ndarray, source: CRS, target: CRS) -> np.ndarray:

@@ -144,8 +144,9 @@ def _number_clause(name: str, operator: str, value: str, where: str) -> Clause |
 
 
 def unreachable_faults(rules: list[Rule]) -> list[Fault]:
-    """Rules that can never make a suggestion: they contradict themselves, or an earlier one
-    always takes their place.
+    """Rules that can never make a suggestion.
+
+    They contradict themselves, or an earlier one always takes their place.
     """
     faults = []
     for position, rule in enumerate(rules):

@@ -9,7 +9,7 @@ from datetime import date, datetime
 
 PATTERNS: tuple[tuple[str, str], ...] = (
     # Landsat: the first date is the day taken, the second that of processing.
-    (r"(?P<sensor>L[COTEM]0[4-9])_L[12]\w{2}_\d{6}_(?P<ymd>\d{8})_\d{8}_\d{2}_(?:T1|T2|RT)", "%Y%m%d"),
+    (r"(?P<sensor>L[COTEM]0[4-9])_L[12]\w{2}_\d{6}_(?P<ymd>\d{8})_\d{8}_\d{2}_", "%Y%m%d"),
     (r"(?P<sensor>S2[ABCD])_MSIL[12][AC]_(?P<ymd>\d{8})T\d{6}_N\d{4}_R\d{3}_T\w{5}", "%Y%m%d"),
     (r"(?P<sensor>HLS\.[LS]30)\.T\w{5}\.(?P<ymd>\d{7})T\d{6}\.v\d\.\d", "%Y%j"),
     (r"(?P<sensor>M[OY]D13Q1)\.A(?P<ymd>\d{7})\.h\d{2}v\d{2}\.\d{3}", "%Y%j"),

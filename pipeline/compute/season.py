@@ -41,31 +41,37 @@ def plan_season(
         units, history, fuel, greenness, community, unit_limits, burns, seedings
     )  # fmt: skip
     since = history.set_index("unit_id")["years_since_burn"]
-    rows = []
-    for unit_id in units["unit_id"]:
-        limits = unit_limits[unit_limits["unit_id"] == unit_id]
-        words = [
-            word for row in limits.itertuples(index=False)
-            for word in limit_words(row.kind, row.first_day, row.last_day, row.approval, row.note)
-        ]  # fmt: skip
-        until = stock_off_until(since[unit_id], season, settings)
-        rows.append(
-            _option(rules, facts.loc[unit_id].to_dict())
-            | {
-                "year": season,
-                "stock_off_from": day_of(season, settings.deferral_from),
-                "stock_off_until": until,
-                "conflicts": "; ".join(words) or None,
-            }
-        )
+    rows = [
+        _option(rules, facts.loc[unit_id].to_dict())
+        | {
+            "year": season,
+            "stock_off_from": day_of(season, settings.deferral_from),
+            "stock_off_until": stock_off_until(since[unit_id], season, settings),
+            "conflicts": limits_of(unit_id, unit_limits),
+        }
+        for unit_id in units["unit_id"]
+    ]
     return units[["unit_id", "geometry"]].join(pd.DataFrame(rows, index=units.index))
+
+
+def limits_of(unit_id: str, unit_limits: pd.DataFrame) -> str | None:
+    """Limits of a unit in words, None without any."""
+    own = unit_limits[unit_limits["unit_id"] == unit_id]
+    words = [
+        word
+        for row in own.itertuples(index=False)
+        for word in limit_words(row.kind, row.first_day, row.last_day, row.approval, row.note)
+    ]
+    return "; ".join(words) or None
 
 
 def stock_off_until(
     years_since_burn: float | None, season: int, settings: SeasonSettings
 ) -> pd.Timestamp:
     """End of the midsummer deferral: later on ground burned this year or the year before."""
-    burned = years_since_burn is not None and not pd.isna(years_since_burn) and years_since_burn <= 1
+    burned = (
+        years_since_burn is not None and not pd.isna(years_since_burn) and years_since_burn <= 1
+    )
     return day_of(season, settings.burned_deferral_until if burned else settings.deferral_until)
 
 

@@ -42,7 +42,9 @@ def find_season(
         *_plants(plants, plant_species),
     ]
     if len(hourly_weather) and (needs := prescription_needs(settings)):
-        findings.append(_note("hourly_weather", None, f"not counted: needs {listed(needs)} of [weather]"))
+        findings.append(
+            _note("hourly_weather", None, f"not counted: needs {listed(needs)} of [weather]")
+        )
     if (fuel["carries"] != "unknown").any() or len(season_plan):
         findings.append(_note("fuel", None, AID))
     return findings_frame(findings, units.crs)
@@ -144,4 +146,6 @@ def _plants(plants: pd.DataFrame, plant_species: pd.DataFrame) -> list[Finding]:
     names = species_names(plant_species).unknown(plants["species"])
     if not names:
         return []
-    return [_warning("plants", None, f"not in plant_species, nativity unknown: {listed(names, 20)}")]
+    return [
+        _warning("plants", None, f"not in plant_species, nativity unknown: {listed(names, 20)}")
+    ]

@@ -1,6 +1,7 @@
 """Places along the breaks that need a look on the ground: gaps, tie-ins, hand-overs, corners."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import geopandas as gpd
 import numpy as np
@@ -23,7 +24,11 @@ def mark_tie_ins(
     stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame, settings: FirebreakSettings
 ) -> gpd.GeoDataFrame:
     """Layer ``tie_ins``: where breaks have gaps, change over, or must be tied to a mown line."""
-    places = [*_along_chains(stretches, breaks), *_sharp_corners(stretches, settings)]
+    places = [
+        *_along_chains(stretches, breaks),
+        *_at_junctions(stretches, breaks),
+        *_sharp_corners(stretches, settings),
+    ]
     if not places:
         return empty(TIE_INS, stretches.crs)
     frame = pd.DataFrame(
@@ -48,6 +53,24 @@ def _along_chains(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iter
         for here, there in zip(rows, following, strict=False):
             place = shapely.Point(here["geometry"].coords[-1])
             yield from _change(here, there, place, shapes, kinds)
+
+
+def _at_junctions(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iterator[Place]:
+    """Places where two lines of a block meet, at the end of an edge it shares with another."""
+    shapes, kinds = breaks.geometry.to_numpy(), breaks["kind"].to_list()
+    meeting: dict[tuple[str, float, float], list[dict]] = {}
+    for _, chain in stretches.groupby("chain", sort=True):
+        rows = chain.to_dict("records")
+        ends = (rows[0]["geometry"].coords[0], rows[-1]["geometry"].coords[-1])
+        if ends[0] == ends[1]:
+            continue
+        for row, (x, y) in zip((rows[0], rows[-1]), ends, strict=True):
+            for block in (row["block"], row["neighbor_block"]):
+                if block is not None:
+                    meeting.setdefault((block, round(x, 2), round(y, 2)), []).append(row)
+    for (block, x, y), rows in meeting.items():
+        for here, there in pairwise(rows):
+            yield from _change({**here, "block": block}, there, shapely.Point(x, y), shapes, kinds)
 
 
 def _gap(row: dict) -> Place:

@@ -39,7 +39,9 @@ def burnable_ground(units: gpd.GeoDataFrame, exclusions: gpd.GeoDataFrame) -> np
 
 def inner_ground(grounds: np.ndarray, buffer_m: float) -> np.ndarray:
     """Grounds without an edge of some width [m], where pixels also show what lies outside."""
-    return np.array([polygonal(shape) for shape in shapely.buffer(grounds, -buffer_m)], dtype=object)
+    return np.array(
+        [polygonal(shape) for shape in shapely.buffer(grounds, -buffer_m)], dtype=object
+    )
 
 
 def zone_ground(grounds: np.ndarray, crs: CRS, grid: Grid, buffer_m: float) -> ZoneGround:

@@ -134,7 +134,9 @@ def covered_shares(zone: shapely.Geometry, *, shape: tuple[int, int]) -> np.ndar
     pieces = pieces_of(edges_of(np.array([zone])), rows=(0, rows), width=columns)
     inside = (pieces.column >= 0) & (pieces.column < columns)
     own = np.zeros((rows, columns + 1))
-    np.add.at(own, (pieces.row[inside], pieces.column[inside]), (pieces.down * pieces.right)[inside])
+    np.add.at(
+        own, (pieces.row[inside], pieces.column[inside]), (pieces.down * pieces.right)[inside]
+    )
     onward = np.zeros((rows, columns + 1))
     np.add.at(onward, (pieces.row, np.clip(pieces.column + 1, 0, columns)), pieces.down)
     return np.clip((own + np.cumsum(onward, axis=1))[:, :columns], 0.0, 1.0)

@@ -2,6 +2,7 @@
 
 from contextlib import ExitStack
 from dataclasses import astuple
+from itertools import pairwise
 
 import geopandas as gpd
 import numpy as np
@@ -51,7 +52,9 @@ def measure_burned_shares(
             told = told.assign(picture_before=pair[0], picture_after=pair[1])
         told = told[zones["role"] == "burned"]
         frames.append(told.assign(burned_ac=told["burned_pct"] / 100.0 * told["burnable_ac"]))
-    return pd.concat(frames, ignore_index=True)[COLUMNS] if frames else pd.DataFrame(columns=COLUMNS)
+    return (
+        pd.concat(frames, ignore_index=True)[COLUMNS] if frames else pd.DataFrame(columns=COLUMNS)
+    )
 
 
 def pictures_around(
@@ -64,7 +67,7 @@ def pictures_around(
     inside = dates[(dates >= comparison["before"]) & (dates <= comparison["after"])]
     ordered = sorted(inside)
     longest = pd.Timedelta(days=settings.picture_before_days + settings.picture_after_days)
-    pairs = [(b - a, a, b) for a, b in zip(ordered, ordered[1:], strict=False) if b - a <= longest]
+    pairs = [(b - a, a, b) for a, b in pairwise(ordered) if b - a <= longest]
     return min(pairs)[1:] if pairs else None
 
 
@@ -141,8 +144,8 @@ def _rows(
             continue
         fractions = burned_fractions(before, after, unburned, char_reflectance(after))
         share = burned_share(fractions, shares, float(ground.whole_pixels[position]))
-        told.loc[label, ["burned_pct", "mostly_pct", "low_pct", "high_pct", "valid_pct"]] = (
-            astuple(share)
+        told.loc[label, ["burned_pct", "mostly_pct", "low_pct", "high_pct", "valid_pct"]] = astuple(
+            share
         )
         told.loc[label, "verdict"] = f"about {share.burned_pct:.0f} percent burned"
         if share.high_pct - share.low_pct >= 1.0:

@@ -3,11 +3,14 @@
 *Source*: OGC 12-128r17, GeoPackage Encoding Standard 1.3 (2021).
 """
 
+import json
 import sqlite3
-from collections.abc import Mapping
+from contextlib import closing
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pyogrio
@@ -15,7 +18,12 @@ import pyogrio.raw
 import shapely
 from pyproj import CRS
 
-from pipeline.layers import LAYERS, Layer, conform
+from pipeline import __version__
+from pipeline.errors import Fault, SourceError
+from pipeline.io.geopackage_checks import geopackage_faults
+from pipeline.io.geopackage_tables import PROVENANCE_URI, add_tables
+from pipeline.layers import LAYERS, Layer, conform, empty
+from pipeline.pages.cautions import CAUTION
 
 if TYPE_CHECKING:
     from pipeline.outputs import Run
@@ -23,16 +31,46 @@ if TYPE_CHECKING:
 VERSION = "1.3"  # The newest that common viewers read without a complaint.
 
 
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What a finished GeoPackage holds: its layers (all of them, absent ones empty) and origin."""
+
+    frames: dict[str, pd.DataFrame]
+    crs: CRS
+    provenance: dict[str, Any]
+
+
 def write_geopackage(run: "Run", path: Path) -> None:
     """Write every layer and table of the run that has rows, and those that are always there."""
+    names = [
+        name
+        for name, layer in LAYERS.items()
+        if not layer.internal and (layer.always or len(run.frames[name]))
+    ]
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": run.stamp})
     try:
-        for name, layer in LAYERS.items():
-            frame = run.frames[name]
-            if not layer.internal and (layer.always or len(frame)):
-                _write_layer(path, layer, frame, run.crs)
+        for name in names:
+            _write_layer(path, LAYERS[name], run.frames[name], run.crs)
     finally:
         pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
+    with closing(sqlite3.connect(path)) as database, database:
+        add_tables(database, names, _provenance(run), run.stamp)
+    if faults := geopackage_faults(path):
+        raise ValueError("the GeoPackage breaks its standard: " + "; ".join(faults))
+
+
+def _provenance(run: "Run") -> dict[str, Any]:
+    """Origin of the figures; the tables settings, sources and findings tell the rest."""
+    return {
+        "program": "swardline",
+        "version": __version__,
+        "property": run.property_file.property.model_dump(),
+        "slug": run.slug,
+        "newest_source": run.stamp,
+        "crs": run.crs.to_wkt(),
+        "sources": run.frames["sources"][["source", "path", "sha256"]].to_dict("records"),
+        "caution": CAUTION,
+    }
 
 
 def _write_layer(path: Path, layer: Layer, frame: pd.DataFrame, crs: CRS) -> None:
@@ -75,14 +113,36 @@ def _field(values: pd.Series, kind: str) -> tuple[np.ndarray, np.ndarray]:
     return values.where(~values.isna(), None).to_numpy(dtype=object), null
 
 
-def read_geopackage(path: Path) -> Mapping[str, Any]:
-    """Every layer and table of a GeoPackage that a run wrote, by name, as declared."""
-    import geopandas as gpd
+def read_geopackage(path: Path) -> Stored:
+    """Layers and origin of a GeoPackage that a run wrote. Raises SourceError for any other file."""
+    try:
+        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
+            names = {row[0] for row in database.execute("SELECT table_name FROM gpkg_contents")}
+            texts = database.execute(
+                "SELECT metadata FROM gpkg_metadata WHERE md_standard_uri = ?", (PROVENANCE_URI,)
+            ).fetchall()
+        provenance = json.loads(texts[0][0])
+    except (sqlite3.Error, IndexError, ValueError) as error:
+        raise SourceError(
+            Fault(
+                str(path),
+                f"cannot be read as one ({error})",
+                "a GeoPackage written by swardline run",
+                "give the .gpkg out of a run folder",
+            )
+        ) from error
+    crs = CRS.from_wkt(provenance["crs"])
+    frames = {name: _read_layer(path, layer, names, crs) for name, layer in LAYERS.items()}
+    return Stored(frames, crs, provenance)
 
-    with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as database:
-        names = [row[0] for row in database.execute("SELECT table_name FROM gpkg_contents")]
-    return {
-        name: conform(gpd.read_file(path, layer=name), LAYERS[name])
-        for name in names
-        if name in LAYERS
-    }
+
+def _read_layer(path: Path, layer: Layer, names: set[str], crs: CRS) -> pd.DataFrame:
+    """One layer as it was written; an absent one is empty."""
+    if layer.name not in names:
+        return empty(layer, crs if layer.geometry else None)
+    frame = pyogrio.read_dataframe(path, layer=layer.name)
+    if layer.geometry is not None:
+        if "geometry" not in frame:
+            frame = gpd.GeoDataFrame(frame, geometry=[None] * len(frame), crs=crs)
+        frame = frame.set_crs(crs, allow_override=True)
+    return conform(frame, layer)

@@ -10,10 +10,12 @@ import pandas as pd
 from pydantic import BaseModel
 from pyproj import CRS
 
+from pipeline.compute.contradictions import contradictions
 from pipeline.compute.findings import Finding, findings_frame
 from pipeline.compute.geometry import working_crs
 from pipeline.compute.references import find_references, reference_faults
 from pipeline.errors import Fault, SourceError
+from pipeline.io.scenes import read_scenes
 from pipeline.io.source_file import SourceRead
 from pipeline.io.tables import read_table
 from pipeline.io.vector import read_vector
@@ -79,7 +81,11 @@ def read_sources(
         gathered.faults += reference_faults(frames)
     if gathered.faults:
         raise SourceError(gathered.faults)
-    return _placed(gathered, tables, working_crs(units.geometry))
+    intake = _placed(gathered, tables, working_crs(units.geometry))
+    faults = contradictions(intake.frames)
+    if faults:
+        raise SourceError(faults)
+    return intake
 
 
 def _given(property_file: PropertyFile) -> Iterator[tuple[str, TableSource, int]]:
@@ -95,10 +101,6 @@ def _add_scenes(
     property_file: PropertyFile, folder: Path, allowed: tuple[Path, ...], gathered: _Gathered
 ) -> None:
     """The rasters, looked at and not read."""
-    try:
-        from pipeline.io.scenes import read_scenes
-    except ImportError:
-        return
     frame, rows, faults = read_scenes(property_file.sources.scenes, folder, allowed)
     gathered.add("scenes", SourceRead(frame, [], None, faults))
     gathered.rows += rows

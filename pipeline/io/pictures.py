@@ -4,6 +4,7 @@ Tiles of a date are laid on top of each other: the first in the property file th
 pixel gives it. Values are scaled here and nowhere else.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
@@ -26,7 +27,12 @@ from pipeline.compute.vegetation_index import ndvi
 from pipeline.errors import Fault, SourceError
 from pipeline.io.scenes import RASTER_OPTIONS, open_raster
 
-SMALLEST_BAND_ROWS = 256
+BAND_PIXELS = 1 << 20
+CACHED_BYTES = 16 << 20
+"""Row of blocks of one picture that the cache surely keeps beside that of another."""
+
+ROUNDING = 1e-6
+"""In stored units: the ends of the valid range count as inside."""
 
 Spans = Sequence[tuple[int, int]]
 
@@ -49,12 +55,23 @@ class Tile:
         number = self.scene[f"{quantity}_band"]
         return None if pd.isna(number) else int(number)
 
-    def raw(self, bands: list[int], rows: tuple[int, int], columns: tuple[int, int]) -> np.ndarray:
-        """Stored values of some rows and columns of the tile."""
-        return self.raster.read(bands, window=self._window(rows, columns))[:, :: self._step]
+    @property
+    def _step(self) -> int:
+        return -1 if self.south_up else 1
 
-    def usable(self, raw: np.ndarray, rows: tuple[int, int], columns: tuple[int, int],
-               bands: list[int]) -> np.ndarray:  # fmt: skip
+    def _windows(self, rows: tuple[int, int], spans: Spans) -> list[Window]:
+        """Windows of the file itself."""
+        first = self.grid.rows - rows[1] if self.south_up else rows[0]
+        return [Window(start, first, stop - start, rows[1] - rows[0]) for start, stop in spans]
+
+    def _read(self, bands: list[int], rows: tuple[int, int], spans: Spans) -> np.ndarray:
+        """Stored values, the spans of columns side by side."""
+        parts = [self.raster.read(bands, window=w) for w in self._windows(rows, spans)]
+        return (parts[0] if len(parts) == 1 else np.concatenate(parts, axis=2))[:, :: self._step]
+
+    def _told_usable(
+        self, raw: np.ndarray, bands: list[int], rows: tuple[int, int], spans: Spans
+    ) -> np.ndarray:
         """Which of the stored values are data, by fill value, mask band and quality raster."""
         good = np.ones(raw.shape[1:], dtype=bool)
         for number, band in enumerate(bands):
@@ -65,41 +82,41 @@ class Tile:
                 good &= raw[number] != fill
         if self.scene["zero_is_fill"]:
             good &= (raw != 0).any(axis=0)
-        window = self._window(rows, columns)
         flags = {flag.name for flag in self.raster.mask_flag_enums[bands[0] - 1]}
         if flags & {"per_dataset", "alpha"}:
-            good &= (self.raster.read_masks(bands[0], window=window) > 0)[:: self._step]
+            parts = [self.raster.read_masks(bands[0], window=w) for w in self._windows(rows, spans)]
+            good &= (np.concatenate(parts, axis=1) > 0)[:: self._step]
         if self.mask is not None:
             # A quality raster is laid on the north-up grid, whichever way the scene runs.
-            aligned = Window(columns[0], rows[0], columns[1] - columns[0], rows[1] - rows[0])
-            good &= kept(self.mask.read(1, window=aligned), self.rule)
-            good &= self.mask.read_masks(1, window=aligned) > 0
+            windows = [Window(a, rows[0], b - a, rows[1] - rows[0]) for a, b in spans]
+            quality = [self.mask.read(1, window=w) for w in windows]
+            there = [self.mask.read_masks(1, window=w) for w in windows]
+            good &= kept(np.concatenate(quality, axis=1), self.rule)
+            good &= np.concatenate(there, axis=1) > 0
         return good
 
-    @property
-    def _step(self) -> int:
-        return -1 if self.south_up else 1
-
-    def _window(self, rows: tuple[int, int], columns: tuple[int, int]) -> Window:
-        """Window of the file itself."""
-        first = self.grid.rows - rows[1] if self.south_up else rows[0]
-        return Window(columns[0], first, columns[1] - columns[0], rows[1] - rows[0])
-
-    def values(self, quantity: str, rows: tuple[int, int], columns: tuple[int, int]) -> "Values":
-        """A quantity of some rows and columns, and which of it can be used."""
+    def values(self, quantity: str, rows: tuple[int, int], spans: Spans) -> "Values":
+        """A quantity of some rows and spans of columns, and which of it can be used."""
         names = ["red", "nir"] if quantity == "ndvi" and not self.band("ndvi") else [quantity]
         bands = [number for name in names if (number := self.band(name))]
-        raw = self.raw(bands, rows, columns)
-        usable = self.usable(raw, rows, columns, bands)
-        scaled = raw * float(self.scene["scale"])
-        if self.scene["offset"]:
-            scaled += float(self.scene["offset"])
-        low, high = self.scene["lowest"], self.scene["highest"]
-        real = ((scaled >= low) & (scaled <= high)).all(axis=0)
-        value = ndvi(*scaled) if len(bands) == 2 else scaled[0]
-        if len(bands) == 2:
-            real &= np.isfinite(value) & (np.abs(value) <= 1.0)
-        return Values(value, usable & real, usable & ~real)
+        raw = self._read(bands, rows, spans)
+        data = self._told_usable(raw, bands, rows, spans)
+        scale, offset = float(self.scene["scale"]), float(self.scene["offset"])
+        # The range is compared as it is stored: one rounding less, and whole numbers stay whole.
+        low, high = (
+            (self.scene["lowest"] - offset) / scale - ROUNDING,
+            (self.scene["highest"] - offset) / scale + ROUNDING,
+        )
+        if raw.dtype.kind == "f":
+            real = ((raw >= low) & (raw <= high)).all(axis=0)
+        else:
+            real = ((raw >= math.ceil(low)) & (raw <= math.floor(high))).all(axis=0)
+        scaled = raw * scale + offset if offset else raw * scale
+        if len(bands) == 1:
+            return Values(scaled[0], data & real, data & ~real)
+        value = ndvi(*scaled)
+        real &= np.isfinite(value) & (np.abs(value) <= 1.0)
+        return Values(value, data & real, data & ~real)
 
 
 @dataclass(slots=True)
@@ -116,6 +133,8 @@ class Picture:
     """All tiles of one date that share a grid, the first one on top."""
 
     tiles: list[Tile] = field(default_factory=list)
+    whole: bool = True
+    """Whether a single tile is all of the grid."""
 
     @property
     def grid(self) -> Grid:
@@ -136,19 +155,30 @@ class Picture:
         return {t.scene["sensor"] for t in self.tiles if t.scene["sensor"] is not None}
 
     def band_rows(self) -> int:
-        """Rows to read at a time: whole blocks of the file."""
-        block = max(tile.raster.block_shapes[0][0] for tile in self.tiles)
-        if block >= self.grid.rows or block > 4096:
-            return 512
-        return block * max(1, -(-SMALLEST_BAND_ROWS // block))
+        """Rows to read at a time: a part of a row of blocks where the cache keeps the rest of it.
+
+        Where it doesn't, whole blocks are read, so that none is decoded twice.
+        """
+        tile = max(self.tiles, key=lambda t: t.raster.block_shapes[0][0])
+        block = min(tile.raster.block_shapes[0][0], self.grid.rows)
+        size = np.dtype(tile.raster.dtypes[0]).itemsize * tile.raster.count
+        wanted = max(32, BAND_PIXELS // self.grid.columns)
+        if block * self.grid.columns * size > CACHED_BYTES:
+            return block
+        if block > wanted:
+            return -(-block // -(-block // wanted))
+        return block * (wanted // block)
 
     def settle(self, grid: Grid) -> None:
         """Give every tile its place on a grid that holds them all."""
+        self.whole = self.tiles[0].grid.shape == grid.shape
         for tile in self.tiles:
             tile.row, tile.column = grid.offset_of(tile.grid) or (0, 0)
 
     def read(self, quantity: str, first: int, end: int, spans: Spans) -> Values:
         """A quantity of some rows, of spans of columns side by side."""
+        if len(self.tiles) == 1 and self.whole:
+            return self.tiles[0].values(quantity, (first, end), spans)
         width = sum(stop - start for start, stop in spans)
         shape = (end - first, width)
         result = Values(np.zeros(shape), np.zeros(shape, bool), np.zeros(shape, bool))
@@ -176,7 +206,7 @@ def _lay(
     if result.usable[at].all():
         return
     own = tile.values(
-        quantity, (top - tile.row, bottom - tile.row), (left - tile.column, right - tile.column)
+        quantity, (top - tile.row, bottom - tile.row), [(left - tile.column, right - tile.column)]
     )
     fresh = own.usable & ~result.usable[at]
     result.value[at] = np.where(fresh, own.value, result.value[at])

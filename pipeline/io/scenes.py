@@ -149,7 +149,7 @@ def placing_faults(raster: DatasetReader, where: str) -> list[Fault]:
     a, b, _, d, e, _ = raster.transform[:6]
     if raster.crs is None:
         faults.append(Fault(where, "no coordinate reference system", "one in the file",
-                            "write it into the file (gdal_edit -a_srs), or export it again"))  # fmt: skip
+                            "export it again with its reference system"))  # fmt: skip
     elif CRS.from_user_input(raster.crs).geodetic_crs is None:
         faults.append(Fault(where, "a reference system not tied to the earth",
                             "a geographic or projected one", "export it again"))  # fmt: skip
@@ -157,8 +157,8 @@ def placing_faults(raster: DatasetReader, where: str) -> list[Fault]:
         faults.append(Fault(where, "a rotated or mirrored grid", "rows that run west to east",
                             "warp it first (gdalwarp)"))  # fmt: skip
     elif raster.transform.is_identity or not e:
-        faults.append(Fault(where, "no place on the ground (ground control points do not count)",
-                            "a grid with corner and pixel size", "warp it first (gdalwarp)"))  # fmt: skip
+        faults.append(Fault(where, "no place on the ground",
+                            "a corner and a pixel size", "warp it first (gdalwarp)"))  # fmt: skip
     return faults
 
 
@@ -170,7 +170,8 @@ def _band_faults(
         if band is None:
             continue
         if band > raster.count:
-            yield Fault(where, f"{name.removesuffix('_band')} = {band}, the file has {raster.count}",
+            told = f"{name.removesuffix('_band')} = {band}"
+            yield Fault(where, f"{told}, the file has {raster.count}",
                         "a band of the file", "count the bands from 1")  # fmt: skip
         elif np.dtype(raster.dtypes[band - 1]).kind not in "iuf":
             yield Fault(where, f"band {band} holds {raster.dtypes[band - 1]} values",

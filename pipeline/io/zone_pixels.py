@@ -10,8 +10,8 @@ import pandas as pd
 import shapely
 from pyproj import CRS
 
-from pipeline.compute.raster_grid import Grid, moved, pixel_m
 from pipeline.compute.acreage import polygonal
+from pipeline.compute.raster_grid import Grid, moved, pixel_m
 from pipeline.compute.zone_ground import burnable_ground, gate_reasons, inner_ground, zone_ground
 from pipeline.compute.zone_sums import sum_by_zone
 from pipeline.io.pictures import Picture, open_pictures
@@ -105,9 +105,7 @@ def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> np.ndarray:
 
         return rows
 
-    return sum_by_zone(
-        zones, shape=grid.shape, band_rows=picture.band_rows(), rasters=4, read=read
-    )
+    return sum_by_zone(zones, shape=grid.shape, band_rows=picture.band_rows(), rasters=4, read=read)
 
 
 def change_sums(before: Picture, after: Picture, zones: np.ndarray, grid: Grid) -> np.ndarray:
@@ -176,10 +174,13 @@ def _tiles_of(scenes: pd.DataFrame, date: pd.Timestamp) -> pd.DataFrame:
 def _no_picture(count: int, dates: list[pd.Timestamp]) -> pd.DataFrame:
     """Rows of zones that no picture shows."""
     told = " and ".join(f"{date:%Y-%m-%d}" for date in dates)
-    frame = pd.DataFrame(index=range(count), columns=["before_mean", "after_mean", "change",
-                                                      "change_sd", "valid_pct"], dtype=float)  # fmt: skip
-    return frame.assign(pixels=0.0, full_pixels=0, lost_pct=0.0, pixel_m=0.0, paired=False, mixed=False,
-                        reason=f"no scene of {told}")  # fmt: skip
+    frame = pd.DataFrame(
+        index=range(count),
+        columns=["before_mean", "after_mean", "change", "change_sd", "valid_pct"],
+        dtype=float,
+    )
+    none = {"pixels": 0.0, "full_pixels": 0, "lost_pct": 0.0, "pixel_m": 0.0}
+    return frame.assign(**none, paired=False, mixed=False, reason=f"no scene of {told}")
 
 
 def _pair_stats(
@@ -225,7 +226,7 @@ def _paired(
 
 
 def _unpaired(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
-    """Differences of means, each on its own pixels; the worse of the two tells how good they are."""
+    """Differences of means, each on its own pixels; quality is that of the worse one."""
     return pd.DataFrame({
         "before_mean": before["mean"], "after_mean": after["mean"],
         "change": after["mean"] - before["mean"], "change_sd": np.nan,

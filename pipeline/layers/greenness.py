@@ -42,8 +42,10 @@ SCENES = Layer(
         Column("nir_band", "integer", "Band of near-infrared.", nullable=True),
         Column("swir1_band", "integer", "Band of short-wave infrared near 1.6 µm.", nullable=True),
         Column("swir2_band", "integer", "Band of short-wave infrared near 2.2 µm.", nullable=True),
-        Column("scale", "number", "Stored value times this …", dimensionless=True),
-        Column("offset", "number", "… plus this is the value. (Applied once.)", dimensionless=True),
+        Column("scale", "number", "Factor on the stored values, applied once.",
+               dimensionless=True),
+        Column("offset", "number", "Added after the scale, applied once.",
+               dimensionless=True),
         Column("scale_origin", "text", "Where scale and offset come from.",
                choices=("property file", "file", "none needed")),
         Column("file_scale", "number", "Scale that the file itself tells.", dimensionless=True),
@@ -175,7 +177,7 @@ GREENNESS = Layer(
 BURNED_SHARES = Layer(
     "burned_shares",
     None,
-    "How much of each burned unit burned, by near-infrared before and after against unburned units.",
+    "How much of each burned unit burned, by near-infrared held against unburned units.",
     (
         Column("comparison", "text", "Name of the comparison."),
         UNIT_ID,

@@ -13,9 +13,7 @@ def text(name: str, meaning: str) -> Column:
 
 def number(name: str, meaning: str, *, highest: float | None = None) -> Column:
     """A number column, not negative, that a source may leave out."""
-    return Column(
-        name, "number", meaning, nullable=True, required=False, lowest=0, highest=highest
-    )
+    return Column(name, "number", meaning, nullable=True, required=False, lowest=0, highest=highest)
 
 
 TREATMENTS = Layer(

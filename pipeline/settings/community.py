@@ -25,7 +25,7 @@ class CommunitySettings(Section):
         10.0,
         ge=0,
         le=100,
-        meaning="A larger share of plants of unknown nativity is a finding.",
+        meaning="A larger share of plants of unknown nativity is noted beside the shares.",
         source=COMMON_PRACTICE,
     )
     least_invader_pct: float = setting(

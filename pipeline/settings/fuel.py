@@ -7,7 +7,8 @@ from pydantic import StringConstraints, model_validator
 from pipeline.settings.section import COMMON_PRACTICE, Section, setting
 
 MonthDay = Annotated[
-    str, StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$", strip_whitespace=True)
+    str,
+    StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$", strip_whitespace=True),
 ]
 NOBLE = "Noble Research Institute, News and Views, July 2012"
 WILLMS = "Willms, Adams and Dormaar, Journal of Range Management (abstract)"

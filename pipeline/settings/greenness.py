@@ -130,8 +130,8 @@ class GreennessSettings(Section):
         200.0,
         gt=0,
         meaning="Distance over which greenness is alike, taken where it cannot be estimated.",
-        source="F. W. Davis et al. (1989), NTRS 19910031117: 180 to 210 m on tallgrass prairie, one "
-        "site and one year",
+        source="F. W. Davis et al. (1989), NTRS 19910031117: 180 to 210 m on tallgrass prairie, "
+        "one site and one year",
     )
     early_first_day: int = setting(
         100, ge=1, le=366,
@@ -193,16 +193,6 @@ class GreennessSettings(Section):
         source="near-infrared keeps the difference for weeks (R. L. Mohler and D. G. Goodin, "
         "International Journal of Remote Sensing 34 (2013) 7199-7217)",
     )  # fmt: skip
-    fresh_after_days: int = setting(
-        10, ge=0,
-        meaning="Later pictures than this tell the burned share with a caution.",
-        source=COMMON_PRACTICE,
-    )  # fmt: skip
-    change_map: bool = setting(
-        False,
-        meaning="Write a map of the change pixel by pixel, change_NAME.tif for each comparison.",
-        source=COMMON_PRACTICE,
-    )
 
     @model_validator(mode="after")
     def _windows_in_order(self) -> "GreennessSettings":

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from pipeline.settings.section import COMMON_PRACTICE, Section, setting
+from pipeline.settings.section import Section, setting
 
 
 class HerdSettings(Section):
@@ -38,8 +38,8 @@ class HerdSettings(Section):
     )
     equivalence: Literal["linear", "metabolic"] = setting(
         "linear",
-        meaning="Animal units of an animal by weight: linear, weight ÷ 1,000 lb; metabolic, that to "
-        "the power of 0.75.",
+        meaning="Animal units of an animal by weight: linear, weight ÷ 1,000 lb; metabolic, that "
+        "to the power of 0.75.",
         source="linear: Agproud (Universities of Idaho and Nebraska); metabolic: Manske, NDSU "
         "Dickinson Research Extension Center, 1998",
     )

@@ -1,0 +1,85 @@
+"""Shapes as SVG path data, north up, in whole decimeters from the corner of the map."""
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pipeline.units import M_PER_MI
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+    from shapely.geometry.base import BaseGeometry
+
+PER_M = 10
+SIMPLIFIED_TO_M = 0.5
+MARGIN = 0.06
+QUARTER_MILE_M = M_PER_MI / 4
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Window of the map [meter]: its west and north edges, its width and height."""
+
+    west: float
+    north: float
+    width_m: float
+    height_m: float
+
+    @property
+    def width(self) -> int:
+        """Width [decimeter], the unit of the drawing."""
+        return round(self.width_m * PER_M)
+
+    @property
+    def height(self) -> int:
+        """Height [decimeter]."""
+        return round(self.height_m * PER_M)
+
+    def point(self, x: float, y: float) -> tuple[int, int]:
+        """Place in the drawing of a place in the working CRS."""
+        return round((x - self.west) * PER_M), round((self.north - y) * PER_M)
+
+    def path(self, shape: "BaseGeometry | None") -> str:
+        """Path data of any shape, simplified to half a meter; empty for an empty one."""
+        if shape is None or shape.is_empty:
+            return ""
+        return "".join(self._parts(shape.simplify(SIMPLIFIED_TO_M)))
+
+    def _parts(self, shape: "BaseGeometry") -> list[str]:
+        if hasattr(shape, "geoms"):
+            return [text for part in shape.geoms for text in self._parts(part)]
+        if shape.geom_type == "Polygon":
+            rings = (shape.exterior, *shape.interiors)
+            return [self._line(list(ring.coords)[:-1]) + "z" for ring in rings if len(ring.coords)]
+        return [self._line(list(shape.coords))]
+
+    def _line(self, places: list[tuple[float, ...]]) -> str:
+        """One run of places: the first absolute, the others as steps, which are shorter."""
+        x, y = self.point(*places[0][:2])
+        text = [f"M{x} {y}"]
+        for place in places[1:]:
+            to_x, to_y = self.point(*place[:2])
+            text.append(f"l{to_x - x} {to_y - y}")
+            x, y = to_x, to_y
+        return "".join(text) if len(places) > 1 else f"{text[0]}h0"
+
+    def quarter_mile_crosses(self) -> list[tuple[int, int]]:
+        """Places of a lattice a quarter mile wide: four neighbors have 40 acres between them."""
+        columns = range(
+            math.ceil(self.west / QUARTER_MILE_M),
+            math.floor((self.west + self.width_m) / QUARTER_MILE_M) + 1,
+        )
+        rows = range(
+            math.ceil((self.north - self.height_m) / QUARTER_MILE_M),
+            math.floor(self.north / QUARTER_MILE_M) + 1,
+        )
+        return [self.point(c * QUARTER_MILE_M, r * QUARTER_MILE_M) for r in rows for c in columns]
+
+
+def frame_around(units: "gpd.GeoDataFrame") -> Frame:
+    """Window around all units, with a margin."""
+    west, south, east, north = map(float, units.total_bounds)
+    if not math.isfinite(west):
+        west, south, east, north = 0.0, 0.0, QUARTER_MILE_M, QUARTER_MILE_M
+    margin = MARGIN * max(east - west, north - south, 1.0)
+    return Frame(west - margin, north + margin, east - west + 2 * margin, north - south + 2 * margin)

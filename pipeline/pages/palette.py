@@ -1,0 +1,116 @@
+"""Colors, dashes and widths of the map: one table for report and packet.
+
+No pair that must be told apart is red against green, and nothing rests on color alone: every
+status of a break has its own dash and width, doubt is a texture, signs are printed. The tests
+hold the contrast on the map's ground (Web Content Accessibility Guidelines 2.2, 1.4.11) and the
+distances under simulated color blindness.
+"""
+
+import bisect
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+PAPER = "#fbf8f1"
+GROUND = "#f3eddf"
+INK = "#1d2a35"
+FAINT_INK = "#5c6468"
+CASING = "#ffffff"
+UNKNOWN = "#d5d3cd"
+TEXTURE = "#4d5357"
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """A line on the map: color, width and dash [screen pixel], white casing around it or none."""
+
+    color: str
+    width: float
+    dash: str = ""
+    cap: str = "butt"
+    cased: bool = True
+
+
+BREAK_STROKES: dict[str, Stroke] = {
+    "existing": Stroke("#1b2f5b", 3.0),
+    "prepare": Stroke("#c25400", 4.5, "11 5"),
+    "gap": Stroke("#7a1fa2", 8.0, "3 3"),
+}
+UNIT_STROKE = Stroke(INK, 1.3, cased=False)
+BLOCK_STROKE = Stroke("#7d4b12", 2.4, "14 4 2 4", cased=False)
+STRIP_STROKE = Stroke("#94630a", 1.0, cased=False)
+SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
+STRIP_FILL = "#f0c468"
+BLOCK_FILL = "#e2a25f"
+SEED_FILL = "#1f6274"
+
+LESS_GREEN = ("#7c3306", "#b96a2b", "#e6b98a")
+NO_CLEAR_CHANGE = "#f7f5f0"
+MORE_GREEN = ("#9fcbdc", "#3c88ab", "#0b4566")
+
+YEARS_UPPER = (1.0, 2.0, 3.0, 5.0, 10.0)
+YEARS_COLORS = ("#3b2a4a", "#634a72", "#8d739a", "#b39dbb", "#d4c6d6", "#ece5ea")
+
+CARRIES_COLORS = {"yes": "#a8770f", "patchy": "#dcb866", "no": "#f5eccf", "unknown": UNKNOWN}
+
+SMALLEST_LIMIT = 0.10
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeScale:
+    """Classes of a change around zero, symmetric; within the noise floor is the middle one.
+
+    ``edges`` are the positive class edges, the noise floor first.
+    """
+
+    edges: tuple[float, float, float]
+
+    def color(self, change: float) -> str:
+        """Color of the class that a change falls into; the floor itself is no clear change."""
+        step = bisect.bisect_left(self.edges, abs(change))
+        if step == 0:
+            return NO_CLEAR_CHANGE
+        return (MORE_GREEN if change > 0 else tuple(reversed(LESS_GREEN)))[step - 1]
+
+    def classes(self) -> list[tuple[str, str]]:
+        """Color and words of each class, from less green to greener."""
+        floor, middle, outer = (f"{edge:.2f}" for edge in self.edges)
+        return [
+            (LESS_GREEN[0], f"below −{outer}"),
+            (LESS_GREEN[1], f"−{outer} to −{middle}"),
+            (LESS_GREEN[2], f"−{middle} to −{floor}"),
+            (NO_CLEAR_CHANGE, f"within ±{floor}, no clear change"),
+            (MORE_GREEN[0], f"+{floor} to +{middle}"),
+            (MORE_GREEN[1], f"+{middle} to +{outer}"),
+            (MORE_GREEN[2], f"above +{outer}"),
+        ]
+
+
+def change_scale(changes: Iterable[float], *, noise_floor: float) -> ChangeScale:
+    """Scale for a map of changes: outer edge from their 98th percentile, at least 0.10."""
+    sizes = sorted(abs(c) for c in changes if not math.isnan(c))
+    most = _quantile(sizes, 0.98) if sizes else 0.0
+    limit = max(SMALLEST_LIMIT, math.ceil(most * 20 - 1e-9) / 20, 3 * noise_floor)
+    step = (limit - noise_floor) / 3
+    return ChangeScale((noise_floor, noise_floor + step, noise_floor + 2 * step))
+
+
+def _quantile(ordered: Sequence[float], share: float) -> float:
+    """Quantile of sorted values, linear between neighbors."""
+    place = share * (len(ordered) - 1)
+    low = math.floor(place)
+    high = min(low + 1, len(ordered) - 1)
+    return ordered[low] + (place - low) * (ordered[high] - ordered[low])
+
+
+def years_color(years: float) -> str:
+    """Color of the years since the last burn [year]: dark is recent, none on record is the last."""
+    if math.isnan(years):
+        return YEARS_COLORS[-1]
+    return YEARS_COLORS[bisect.bisect_left(YEARS_UPPER, years)]
+
+
+def years_classes() -> list[tuple[str, str]]:
+    """Color and words of each class of years since the last burn."""
+    words = ("1 year or less", "2 years", "3 years", "4 to 5 years", "6 to 10 years")
+    return list(zip(YEARS_COLORS, (*words, "longer, or no burn on record"), strict=True))

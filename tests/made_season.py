@@ -1,0 +1,47 @@
+"""Small tables and square units for the tests of the fuel, herd, history and season steps."""
+
+import geopandas as gpd
+import pandas as pd
+import shapely
+
+from pipeline.layers import LAYERS, conform
+
+PLANE = "+proj=laea +lat_0=44 +lon_0=-99 +datum=NAD83 +units=m"
+M2_PER_AC = 43560 * 0.3048**2
+SEASON = pd.DataFrame({"name": ["x"], "season": [2027]})
+
+
+def table(name, rows):
+    """Rows written as literals as the frame of a layer."""
+    layer = LAYERS[name]
+    frame = pd.DataFrame(rows).reindex(columns=layer.column_names)
+    for column in layer.columns:
+        if column.kind == "date":
+            frame[column.name] = pd.to_datetime(frame[column.name])
+    return conform(frame.astype(object).where(frame.notna(), None), layer)
+
+
+def log(*rows):
+    """The treatments table."""
+    return table("treatments", list(rows))
+
+
+def square_units(**acres):
+    """Units drawn as squares of so many acres, far apart."""
+    sides = [(ac * M2_PER_AC) ** 0.5 for ac in acres.values()]
+    shapes = [shapely.box(9000 * n, 0, 9000 * n + side, side) for n, side in enumerate(sides)]
+    columns = dict.fromkeys(LAYERS["units"].column_names, 0.0) | {
+        "unit_id": list(acres), "name": None, "cover": None,
+        "gross_ac": list(map(float, acres.values())),
+    }  # fmt: skip
+    frame = gpd.GeoDataFrame(columns, geometry=shapes, crs=PLANE)
+    return conform(frame, LAYERS["units"], frame.crs)
+
+
+def standing_row(unit_id, load_lb_ac):
+    """A load stated for the fall before the season."""
+    row = dict.fromkeys(LAYERS["standing"].column_names) | {
+        "unit_id": unit_id, "date": pd.Timestamp("2026-10-01"), "method": "stated",
+        "measure": "standing", "mean_lb_ac": float(load_lb_ac), "reference": "test",
+    }  # fmt: skip
+    return conform(pd.DataFrame([row]), LAYERS["standing"])

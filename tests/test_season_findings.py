@@ -1,0 +1,94 @@
+"""Findings of the season: every row left out is told, and every run carries its caution."""
+
+import importlib.util
+from pathlib import Path
+
+import geopandas as gpd
+import pandas as pd
+import pytest
+import shapely
+
+from pipeline.compute.season_findings import find_season
+from pipeline.layers import LAYERS, conform, empty
+from pipeline.settings.weather import WeatherSettings
+
+_spec = importlib.util.spec_from_file_location(
+    "made_season", Path(__file__).parent / "made_season.py"
+)
+made = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(made)
+table = made.table
+ORDER = ("treatments", "clips", "burned_areas", "fuel", "fire_history", "herd_balance",
+         "hourly_weather", "plants", "plant_species", "season_plan")  # fmt: skip
+
+
+def found(**frames):
+    units = made.square_units(A=80)
+    given = [frames.get(name, empty(LAYERS[name], units.crs)) for name in ORDER]
+    findings = conform(find_season(units, *given, WeatherSettings()), LAYERS["season_findings"])
+    return findings.set_index("severity")["message"]
+
+
+def fuel_row(**columns):
+    units = made.square_units(A=80)
+    row = dict.fromkeys(LAYERS["fuel"].column_names) | {
+        "unit_id": "A", "carries": "yes", "continuity": "even", "reason": "r", **columns,
+    }  # fmt: skip
+    frame = gpd.GeoDataFrame([row], geometry=list(units.geometry), crs=units.crs)
+    return conform(frame, LAYERS["fuel"], units.crs)
+
+
+def test_nothing_given_nothing_found():
+    assert found().empty
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        ({"kind": "graze", "start": "2026-06-01", "end": "2026-05-01", "head": 5,
+          "animal_unit_equivalent": 1}, "left out"),
+        ({"kind": "graze", "start": "2026-06-01"}, "animal-unit days are unknown"),
+        ({"kind": "graze", "start": "2026-06-01", "head": 5, "animal_unit_equivalent": 20},
+         "is it the head?"),
+    ],
+)  # fmt: skip
+def test_odd_rows_of_the_log(row, words):
+    assert words in found(treatments=made.log({"unit_id": "A", **row}))["warning"]
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [({"green_g": 80}, "needs dry_g"), ({"dry_g": 5, "bag_g": 9}, "heavier than the whole")],
+)
+def test_plot_without_a_weight_is_told(row, words):
+    clips = table("clips", [{"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, **row}])
+    assert words in found(clips=clips)["warning"]
+
+
+def test_burned_ground_without_its_burn_is_told():
+    areas = gpd.GeoDataFrame({"unit_id": ["A"], "date": [pd.Timestamp("2024-04-10")]},
+                             geometry=[shapely.box(0, 0, 9, 9)], crs=made.PLANE)  # fmt: skip
+    areas = conform(areas, LAYERS["burned_areas"])
+    assert "no burn of this unit and day" in found(burned_areas=areas)["warning"]
+    log = made.log({"unit_id": "A", "start": "2024-04-10", "kind": "burn"})
+    assert found(burned_areas=areas, treatments=log).empty
+
+
+def test_conflict_and_heavy_load_are_told_with_the_caution():
+    fuel = fuel_row(conflicts="nesting season", burn_until=pd.Timestamp("2027-05-20"),
+                    load_class="heavy: look at the widths of the breaks again")  # fmt: skip
+    told = found(fuel=fuel)
+    assert "burn window meets: nesting season" in set(told["warning"])
+    assert any("widths of the breaks" in message for message in told["warning"])
+    assert "no permission to light anything" in told["note"]
+
+
+def test_weather_without_a_prescription_says_what_it_needs():
+    weather = table("hourly_weather", [{"time": "2026-04-10T12:00", "temperature_f": 60}])
+    assert "needs wind_height_ft" in found(hourly_weather=weather)["note"]
+
+
+def test_plant_that_is_not_listed_is_told():
+    plants = table("plants", [{"unit_id": "A", "transect": "1", "date": "2026-06-20",
+                               "species": "Ambiguus herbus", "cover_pct": 4}])  # fmt: skip
+    assert "Ambiguus herbus" in found(plants=plants)["warning"]
