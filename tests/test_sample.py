@@ -145,7 +145,7 @@ def test_exclusions_take_out_what_was_drawn_and_only_there(run):
 def test_bow_tie_and_outdated_acres_are_found(run):
     told = run["findings"].set_index("subject")["message"]
     assert "crosses itself" in told["F2"].iloc[0]
-    assert "66.90 ac, measured are 72.90 ac" in told["P8"]
+    assert "66.90 ac, measured are 72.90 ac" in told["P8"].iloc[0]
 
 
 def test_windmill_field_seed_by_hand(run):
@@ -196,3 +196,10 @@ def test_effect_of_the_burn_that_was_put_in_is_found(run):
 def test_unit_under_clouds_is_no_reference(run):
     rows = run["greenness"].set_index("unit_id")
     assert rows.loc["P8", "valid_pct"] < 50
+
+
+def test_eight_years_lead_to_many_different_suggestions(run):
+    plan = run["season_plan"]
+    assert len(plan) == 14
+    assert plan["suggestion"].nunique() >= 5
+    assert plan["suggestion"].str.startswith("option: ").all(), "an option, never an order"

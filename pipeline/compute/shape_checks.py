@@ -20,7 +20,7 @@ SMALLEST_UNIT_AC = 0.01
 LARGEST_UNIT_AC = 1e6
 WORDS_BY_DIMENSION = {0: "points", 1: "lines", 2: "polygons"}
 DIMENSIONS_BY_GEOMETRY = {"MultiPolygon": (2,), "LineString": (1,), "Point": (0,),
-                          "Geometry": (1, 2)}  # fmt: skip
+                          "LineOrPolygon": (1, 2), "Geometry": (0, 1, 2)}  # fmt: skip
 DRAW_IT = "draw it again, or delete the row"
 
 

@@ -51,7 +51,7 @@ EXCLUSIONS = Layer(
 
 BREAKS = Layer(
     "breaks",
-    "Geometry",
+    "LineOrPolygon",
     "What already stops a fire: lines and polygons of all break sources.",
     (
         Column("source_id", "integer", "Number of the [[sources.breaks]] entry, from 1."),

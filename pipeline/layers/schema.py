@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 Kind = Literal["text", "integer", "number", "date", "flag"]
-GeometryKind = Literal["MultiPolygon", "LineString", "Point", "Geometry"]
+GeometryKind = Literal["MultiPolygon", "LineString", "Point", "LineOrPolygon", "Geometry"]
 
 DTYPE_BY_KIND: dict[Kind, str] = {
     "text": "object",
@@ -154,7 +154,7 @@ def _promote(shapes: "pd.Series", layer: Layer) -> "pd.Series":
     import geopandas as gpd
     from shapely import MultiPolygon
 
-    if layer.geometry == "Geometry":
+    if layer.geometry in ("LineOrPolygon", "Geometry"):
         return shapes
     promoted = [
         MultiPolygon([shape])

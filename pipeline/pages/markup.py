@@ -4,6 +4,7 @@ import html
 from collections.abc import Iterable
 
 FIRST_ISOLATE, POP_ISOLATE = "\u2068", "\u2069"
+VOID = {"br", "col", "input", "meta"}
 UNPRINTABLE = {code: None for code in (*range(9), 11, 12, *range(14, 32), 127, 0xFFFE, 0xFFFF)}
 
 
@@ -27,7 +28,8 @@ def tag(name: str, *children: object, attributes: dict[str, object] | None = Non
         for key, value in (attributes or {}).items()
         if value is not None and value is not False
     )
-    return Markup(f"<{name}{told}>{joined(children)}</{name}>")
+    end = "" if name in VOID else f"{joined(children)}</{name}>"
+    return Markup(f"<{name}{told}>{end}")
 
 
 def joined(children: Iterable[object], between: str = "") -> Markup:

@@ -1,0 +1,164 @@
+"""Small charts of the greenness of each unit through the years, with the days it burned."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import pandas as pd
+
+from pipeline.pages import palette
+from pipeline.pages.markup import Markup, given, joined, tag
+from pipeline.pages.words import date_words, number_words
+
+WIDTH, HEIGHT = 340, 150
+LEFT, RIGHT, TOP, BOTTOM = 30, 8, 20, 22
+JOINED_DAYS = 32
+"""Readings farther apart than this are not joined: what lay between is not known."""
+
+USABLE_PCT = 80.0
+"""Readings with less than this share of usable pixels are drawn hollow."""
+
+BURN_COLOR = palette.BREAK_STROKES["prepare"].color
+
+
+@dataclass(frozen=True, slots=True)
+class Axes:
+    """From dates and index values to places in a chart."""
+
+    first: pd.Timestamp
+    days: int
+    low: float
+    high: float
+
+    def x(self, when: Any) -> float:
+        """Place of a date."""
+        share = (pd.Timestamp(when) - self.first).days / self.days
+        return LEFT + share * (WIDTH - LEFT - RIGHT)
+
+    def y(self, value: float) -> float:
+        """Place of an index value."""
+        share = (value - self.low) / (self.high - self.low)
+        return HEIGHT - BOTTOM - share * (HEIGHT - TOP - BOTTOM)
+
+
+def draw_series(
+    scenes: pd.DataFrame, history: pd.DataFrame, names: Mapping[str, str]
+) -> list[Markup]:
+    """One chart for each unit and index: its readings before the range of all other units."""
+    usable = scenes[scenes["mean"].notna()]
+    burns = dict(zip(history["unit_id"], history["last_burn"], strict=True))
+    figures = []
+    for kind, of_kind in usable.groupby("kind", sort=True):
+        axes = _axes(of_kind)
+        for unit, own in of_kind.groupby("unit_id", sort=True):
+            others = of_kind[of_kind["unit_id"] != unit].groupby("date")["mean"]
+            spread = others.agg(["min", "max"]).reset_index()
+            burn = burns.get(str(unit), pd.NaT)
+            title = joined((given(names.get(str(unit), str(unit))), f", {str(kind).upper()}"))
+            figures.append(_figure(title, own.sort_values("date"), spread, burn, axes))
+    return figures
+
+
+def _axes(scenes: pd.DataFrame) -> Axes:
+    """Axes that all charts of an index share, so that they compare: whole years, 0 to 0.9."""
+    years = scenes["date"].dt.year
+    first = pd.Timestamp(int(years.min()), 1, 1)
+    last = pd.Timestamp(int(years.max()) + 1, 1, 1)
+    lowest, highest = float(scenes["mean"].min()), float(scenes["mean"].max())
+    return Axes(first, (last - first).days, min(0.0, lowest), max(0.9, highest))
+
+
+def _figure(
+    title: Markup, own: pd.DataFrame, spread: pd.DataFrame, burn: Any, axes: Axes
+) -> Markup:
+    burned_here = pd.notna(burn) and axes.first <= burn < axes.first + pd.Timedelta(days=axes.days)
+    readings = "; ".join(
+        f"{date_words(d)} {number_words(m, 2)}"
+        for d, m in zip(own["date"], own["mean"], strict=True)
+    )
+    told = f"Readings: {readings}." + (f" Burned {date_words(burn)}." if burned_here else "")
+    drawing = tag(
+        "svg",
+        tag("title", told),
+        *_grid(axes),
+        *_ranges(spread, axes),
+        *(_burn(burn, axes) if burned_here else []),
+        *_readings(own, axes),
+        attributes={"class": "chart", "viewBox": f"0 0 {WIDTH} {HEIGHT}", "role": "img"},
+    )
+    return tag("figure", tag("figcaption", title), drawing)
+
+
+def _stroke(data: str, color: str, width: float, dash: str | None = None) -> Markup:
+    return tag(
+        "path",
+        attributes={
+            "d": data, "stroke": color, "stroke-width": width, "fill": "none",
+            "stroke-dasharray": dash,
+        },
+    )  # fmt: skip
+
+
+def _words(words: str, x: float, y: float, anchor: str = "middle") -> Markup:
+    return tag("text", words, attributes={"x": f"{x:.1f}", "y": f"{y:.1f}", "text-anchor": anchor})
+
+
+def _grid(axes: Axes) -> list[Markup]:
+    """Index lines each 0.3, and a tick with its number for each year."""
+    levels = [level / 10 for level in range(-9, 10, 3) if axes.low <= level / 10 <= axes.high]
+    marks = []
+    for level in levels:
+        y = axes.y(level)
+        marks.append(_stroke(f"M{LEFT} {y:.1f}H{WIDTH - RIGHT}", "#ddd4c0", 1))
+        marks.append(_words(f"{level:.1f}".replace("-", "−"), LEFT - 5, y + 4, "end"))
+    last = (axes.first + pd.Timedelta(days=axes.days)).year
+    many = max(1, (last - axes.first.year) // 6)
+    for year in range(axes.first.year, last):
+        x, next_x = axes.x(date(year, 1, 1)), axes.x(date(year + 1, 1, 1))
+        marks.append(_stroke(f"M{x:.1f} {HEIGHT - BOTTOM}v5", palette.FAINT_INK, 1))
+        if (year - axes.first.year) % many == 0:
+            marks.append(_words(str(year), (x + next_x) / 2, HEIGHT - 6))
+    return marks
+
+
+def _ranges(spread: pd.DataFrame, axes: Axes) -> list[Markup]:
+    """The range of the other units on each day, as a broad bar."""
+    data = "".join(
+        f"M{axes.x(row['date']):.1f} {axes.y(row['min']):.1f}V{axes.y(row['max']) - 0.5:.1f}"
+        for row in spread.to_dict("records")
+    )
+    return [_stroke(data, "#c9c2b2", 7)] * bool(data)
+
+
+def _burn(burn: Any, axes: Axes) -> list[Markup]:
+    x = axes.x(burn)
+    anchor = "start" if x < WIDTH * 0.6 else "end"
+    shift = 4 if anchor == "start" else -4
+    return [
+        _stroke(f"M{x:.1f} {TOP - 14}V{HEIGHT - BOTTOM}", BURN_COLOR, 1.6, "5 3"),
+        _words(f"burned {date_words(burn)}", x + shift, TOP - 6, anchor),
+    ]
+
+
+def _readings(own: pd.DataFrame, axes: Axes) -> list[Markup]:
+    """Dots, joined only where readings are close in time; hollow ones have few usable pixels."""
+    marks = []
+    dates = list(own["date"])
+    places = [(axes.x(d), axes.y(m)) for d, m in zip(dates, own["mean"], strict=True)]
+    for n in range(1, len(places)):
+        if (dates[n] - dates[n - 1]).days <= JOINED_DAYS:
+            (x1, y1), (x2, y2) = places[n - 1], places[n]
+            marks.append(_stroke(f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}", palette.INK, 1.4))
+    for (x, y), share in zip(places, own["valid_pct"], strict=True):
+        marks.append(
+            tag(
+                "circle",
+                attributes={
+                    "cx": f"{x:.1f}", "cy": f"{y:.1f}", "r": 3.4, "stroke": palette.INK,
+                    "stroke-width": 1.4,
+                    "fill": palette.INK if share >= USABLE_PCT else palette.PAPER,
+                },
+            )
+        )  # fmt: skip
+    return marks

@@ -1,0 +1,85 @@
+"""The report's script: switches, pointer, keyboard. Without it the page is whole, only still."""
+
+REPORT_SCRIPT = r"""
+(function(){
+"use strict";
+var map=document.getElementById("map"),card=document.getElementById("card");
+if(!map)return;
+var whole=map.getAttribute("viewBox").split(" ").map(Number),view=whole.slice();
+var labelPx=Number(map.dataset.labelPx),patterns=map.querySelectorAll("pattern");
+var units=Array.from(map.querySelectorAll(".unit")),chosen=null;
+function all(selector){return Array.from(document.querySelectorAll(selector));}
+function pixel(){var b=map.getBoundingClientRect();
+return Math.max(view[2]/(b.width||960),view[3]/(b.height||960));}
+function size(){var k=pixel();map.setAttribute("font-size",labelPx*k);
+patterns.forEach(function(p){p.setAttribute("patternTransform","scale("+k+")");});
+map.classList.toggle("near",view[2]<whole[2]*0.999);}
+function show(next){var w=Math.min(Math.max(next[2],whole[2]/60),whole[2]),h=w*whole[3]/whole[2];
+var x=Math.min(Math.max(next[0],whole[0]),whole[0]+whole[2]-w);
+var y=Math.min(Math.max(next[1],whole[1]),whole[1]+whole[3]-h);
+view=[x,y,w,h];map.setAttribute("viewBox",view.join(" "));
+document.getElementById("scale").toggleAttribute("hidden",w<whole[2]*0.999);size();}
+function zoom(factor,at){var p=at||[view[0]+view[2]/2,view[1]+view[3]/2];
+show([p[0]-(p[0]-view[0])*factor,p[1]-(p[1]-view[1])*factor,view[2]*factor]);}
+function pan(x,y){show([view[0]+x*view[2],view[1]+y*view[2],view[2]]);}
+function place(e){var m=map.getScreenCTM().inverse();
+return [e.clientX*m.a+m.e,e.clientY*m.d+m.f];}
+function tell(node){var fact=document.getElementById("unit-"+node.dataset.unit);
+card.replaceChildren(fact.content.cloneNode(true));}
+function hint(text){var p=document.createElement("p");p.textContent=text;card.replaceChildren(p);}
+function choose(node){if(chosen)chosen.setAttribute("aria-pressed","false");
+chosen=node===chosen?null:node;
+if(chosen){chosen.setAttribute("aria-pressed","true");tell(chosen);}}
+function seen(node){var b=node.getBBox(),w=Math.max(b.width,b.height*whole[2]/whole[3])*1.6;
+show([b.x+b.width/2-w/2,b.y+b.height/2-w*whole[3]/whole[2]/2,w]);}
+function under(e){var u=e.target.closest(".unit"),t=e.target.querySelector("title");
+if(u)tell(u);else if(t)hint(t.textContent);return u;}
+var fingers=new Map(),moved=0,apart=0;
+function spread(){var f=Array.from(fingers.values());
+return Math.hypot(f[0].clientX-f[1].clientX,f[0].clientY-f[1].clientY);}
+map.addEventListener("pointerdown",function(e){fingers.set(e.pointerId,e);moved=0;
+if(fingers.size===2)apart=spread();});
+map.addEventListener("pointermove",function(e){var old=fingers.get(e.pointerId);
+if(!old){if(!chosen)under(e);return;}
+fingers.set(e.pointerId,e);
+if(fingers.size===2){var now=spread();if(apart&&now)zoom(apart/now,place(e));apart=now;moved=99;
+return;}
+moved+=Math.hypot(e.clientX-old.clientX,e.clientY-old.clientY);
+if(moved>5&&fingers.size===1){map.classList.add("moving");var k=pixel();
+show([view[0]-(e.clientX-old.clientX)*k,view[1]-(e.clientY-old.clientY)*k,view[2]]);}});
+function lift(e){fingers.delete(e.pointerId);map.classList.remove("moving");}
+window.addEventListener("pointerup",lift);window.addEventListener("pointercancel",lift);
+map.addEventListener("click",function(e){if(moved>5)return;var u=under(e);if(u)choose(u);});
+map.addEventListener("wheel",function(e){if(!e.ctrlKey&&!map.contains(document.activeElement))return;
+e.preventDefault();zoom(e.deltaY>0?1.2:1/1.2,place(e));},{passive:false});
+units.forEach(function(u){u.addEventListener("focus",function(){tell(u);});});
+var keys={ArrowLeft:function(){pan(-0.15,0);},ArrowRight:function(){pan(0.15,0);},
+ArrowUp:function(){pan(0,-0.15);},ArrowDown:function(){pan(0,0.15);},
+"+":function(){zoom(0.7);},"=":function(){zoom(0.7);},"-":function(){zoom(1/0.7);},
+"0":function(){show(whole);}};
+map.addEventListener("keydown",function(e){var u=e.target.closest(".unit");
+if(e.ctrlKey||e.metaKey||e.altKey)return;
+if(u&&(e.key==="Enter"||e.key===" ")){choose(u);e.preventDefault();}
+else if(keys[e.key]){keys[e.key]();e.preventDefault();}});
+all("[data-do]").forEach(function(b){b.addEventListener("click",function(){keys[b.dataset.do]();});});
+all("[data-find]").forEach(function(b){b.addEventListener("click",function(){
+var u=units[Number(b.dataset.find)];if(u!==chosen)choose(u);seen(u);
+map.closest(".plat").scrollIntoView({block:"center"});u.focus({preventScroll:true});});});
+function follow(){
+all("input[data-shows]").forEach(function(i){i.closest("label").classList.toggle("off",!i.checked);
+map.querySelectorAll('[data-layer="'+i.dataset.shows+'"]').forEach(function(g){
+g.toggleAttribute("hidden",!i.checked);});});
+all("input[data-fills]").forEach(function(i){i.closest("label").classList.toggle("off",!i.checked);
+var key=document.getElementById("key-"+i.dataset.fills);
+if(key)key.toggleAttribute("hidden",!i.checked);
+map.querySelectorAll('[data-theme="'+i.dataset.fills+'"]').forEach(function(g){
+g.toggleAttribute("hidden",!i.checked);});});}
+all("input[data-shows],input[data-fills]").forEach(function(i){i.addEventListener("change",follow);});
+window.addEventListener("resize",size);
+var opened=[];
+window.addEventListener("beforeprint",function(){show(whole);
+opened=all("details[data-print]:not([open])");opened.forEach(function(d){d.open=true;});});
+window.addEventListener("afterprint",function(){opened.forEach(function(d){d.open=false;});size();});
+follow();size();
+})();
+"""

@@ -1,0 +1,115 @@
+"""Tables of the report: which columns of a layer people read, under which heading, how rounded."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from pipeline.pages.markup import Markup, escaped, given, joined, tag
+from pipeline.pages.words import date_words, flag_words, number_words, signed_words, text_words
+
+MONTHS = (
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A column as shown. ``total`` adds it up in the last row."""
+
+    column: str
+    heading: str
+    words: Callable[[Any], str]
+    unit: str = ""
+    kind: str = "n"
+    total: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A table as shown: the layer, its caption, its columns; the first one names the row."""
+
+    layer: str
+    caption: str
+    columns: tuple[Shown, ...]
+    about: str = ""
+
+
+def number(
+    column: str, heading: str, unit: str = "", places: int = 0, *, total: bool = False
+) -> Shown:
+    """A column of numbers, right-aligned."""
+    return Shown(column, heading, lambda value: number_words(value, places), unit, "n", total)
+
+
+def signed(column: str, heading: str, unit: str = "", places: int = 3) -> Shown:
+    """A column of changes, each with its sign."""
+    return Shown(column, heading, lambda value: signed_words(value, places), unit)
+
+
+def text(column: str, heading: str) -> Shown:
+    """A column of words."""
+    return Shown(column, heading, text_words, kind="t")
+
+
+def day(column: str, heading: str) -> Shown:
+    """A column of dates."""
+    return Shown(column, heading, date_words, kind="d")
+
+
+def flag(column: str, heading: str) -> Shown:
+    """A column of yes and no."""
+    return Shown(column, heading, flag_words, kind="d")
+
+
+def draw_table(
+    sheet: Sheet, rows: pd.DataFrame, *, units: Mapping[str, int] | None = None
+) -> Markup:
+    """One table, nothing where there are no rows.
+
+    ``units`` gives the number of each unit on the map, so that its name can lead there.
+    """
+    if not len(rows):
+        return Markup("")
+    shown = [c for c in sheet.columns if rows[c.column].notna().any() or c is sheet.columns[0]]
+    head = tag("thead", tag("tr", *(_heading(c) for c in shown)))
+    body = tag("tbody", *(_row(row, shown, units or {}) for row in rows.to_dict("records")))
+    table = tag("table", tag("caption", sheet.caption), head, body, _totals(rows, shown))
+    told = {"class": "wide", "role": "region", "tabindex": 0, "aria-label": sheet.caption}
+    about = tag("p", sheet.about, attributes={"class": "about"}) if sheet.about else ""
+    return joined((tag("div", table, attributes=told), about))
+
+
+def _heading(column: Shown) -> Markup:
+    unit = tag("small", column.unit) if column.unit else ""
+    told = {"scope": "col", "class": column.kind}
+    return tag("th", column.heading, unit, attributes=told)
+
+
+def _row(row: Mapping[Any, Any], shown: list[Shown], units: Mapping[str, int]) -> Markup:
+    cells = []
+    for place, column in enumerate(shown):
+        words = column.words(row[column.column])
+        cell: Markup = given(words) if column.kind in ("t", "sha") else escaped(words)
+        if column.column == "unit_id" and row[column.column] in units:
+            told: dict[str, object] = {
+                "type": "button", "class": "find", "data-find": units[row[column.column]],
+            }  # fmt: skip
+            cell = tag("button", cell, attributes=told)
+        if place == 0:
+            cells.append(tag("th", cell, attributes={"scope": "row"}))
+        else:
+            cells.append(tag("td", cell, attributes={"class": column.kind}))
+    return tag("tr", *cells)
+
+
+def _totals(rows: pd.DataFrame, shown: list[Shown]) -> Markup:
+    """Last row with the sums, where a column asks for one and there is something to add."""
+    if len(rows) < 2 or not any(c.total for c in shown):
+        return Markup("")
+    cells = [tag("th", "Sum", attributes={"scope": "row"})]
+    for column in shown[1:]:
+        words = column.words(rows[column.column].sum()) if column.total else ""
+        cells.append(tag("td", words, attributes={"class": column.kind}))
+    return tag("tfoot", tag("tr", *cells))
