@@ -1,16 +1,20 @@
 """The table of outputs: every file of a run folder, and the layer without which it is left out."""
 
+import importlib.util
+import logging
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.io import geopackage, gps, sheets
+from pipeline.io import change_map, geopackage, gps, packet, rate_shapefile, report_file, sheets
 from pipeline.settings import PropertyFile
 
 if TYPE_CHECKING:
     import pandas as pd
     from pyproj import CRS
+
+log = logging.getLogger("swardline")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,18 +34,39 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """One file. ``name`` may hold ``{slug}``; ``needs`` is the layer that must have rows."""
+    """One file. ``name`` may hold ``{slug}``; ``needs`` is the layer that must have rows.
+
+    ``either`` are layers of which one must have rows, ``extra`` the module of an optional extra.
+    """
 
     name: str
     write: Callable[[Run, Path], None]
     needs: str | None = None
+    either: tuple[str, ...] = ()
+    extra: str | None = None
+
+    def called_for(self, frames: "Mapping[str, pd.DataFrame]") -> bool:
+        """Whether the layers have what the file is made from."""
+        if self.needs is not None and not len(frames[self.needs]):
+            return False
+        return not self.either or any(len(frames[name]) for name in self.either)
+
+    @property
+    def installed(self) -> bool:
+        """Whether the module that writes it is there."""
+        return self.extra is None or importlib.util.find_spec(self.extra) is not None
 
 
 OUTPUTS: tuple[Output, ...] = (
     Output("{slug}.gpkg", geopackage.write_geopackage),
+    Output("report.html", report_file.write_report),
+    Output("packet.pdf", packet.write_packet, either=("burn_blocks", "seed_areas"), extra="typst"),
     Output("seed_order.csv", sheets.write_seed_order_csv, needs="seed_order"),
     Output("seed_order.xlsx", sheets.write_seed_order_xlsx, needs="seed_order"),
     Output("mow_lines.gpx", gps.write_gpx, needs="mow_passes"),
+    Output("greenness_change.tif", change_map.write_change_map, needs="change_maps"),
+    Output("mow_lines.kml", gps.write_kml, needs="mow_passes"),
+    Output("seed_rates.zip", rate_shapefile.write_rate_shapefile, needs="seed_areas"),
 )
 
 
@@ -49,8 +74,12 @@ def write_outputs(run: Run, folder: Path) -> list[Path]:
     """Write every output that the run has the layers for; the paths written, in their order."""
     written = []
     for output in OUTPUTS:
-        if output.needs is None or len(run.frames[output.needs]):
-            path = folder / output.name.format(slug=run.slug)
-            output.write(run, path)
-            written.append(path)
+        if not output.called_for(run.frames):
+            continue
+        if not output.installed:
+            log.warning(f"{output.name} left out: it needs the optional package {output.extra}")
+            continue
+        path = folder / output.name.format(slug=run.slug)
+        output.write(run, path)
+        written.append(path)
     return written

@@ -16,9 +16,11 @@ from pipeline.compute import (
     burn_weather,
     clip_plots,
     community,
+    comparisons,
     cool_season,
     drill,
     edges,
+    excluded_ground,
     findings,
     firebreak_findings,
     firebreaks,
@@ -42,7 +44,7 @@ from pipeline.compute import (
     smoke_winds,
     tie_ins,
 )
-from pipeline.io import burned_pixels, zone_pixels
+from pipeline.io import burned_pixels, change_map, zone_pixels
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,7 @@ class Step:
 
 STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units, ("drawn_units", "exclusions")),
+    Step("excluded_ground", excluded_ground.measure_excluded_ground, ("exclusions",)),
     Step("acreage_findings", acreage.find_acreage, ("units", "drawn_units"), "acreage"),
     Step("edges", edges.draw_edges, ("drawn_units", "exclusions"), "firebreaks"),
     Step("stretches", firebreaks.trace_stretches, ("edges", "breaks", "burns"), "firebreaks"),
@@ -159,34 +162,59 @@ STEPS: tuple[Step, ...] = (
     Step(
         "zone_scenes",
         zone_pixels.measure_zone_scenes,
-        ("units", "exclusions", "scenes", "mask_presets"),
+        ("units", "exclusions", "scenes", "mask_presets", "treatments"),
         "greenness",
     ),
     Step(
+        "proposed_comparisons",
+        comparisons.propose_comparisons,
+        ("units", "comparisons", "treatments", "zone_scenes"),
+        "greenness",
+    ),
+    Step("compared", comparisons.choose_comparisons, ("comparisons", "proposed_comparisons")),
+    Step(
         "zone_changes",
         zone_pixels.measure_zone_changes,
-        ("units", "exclusions", "comparisons", "scenes", "mask_presets"),
+        ("units", "exclusions", "compared", "scenes", "mask_presets"),
+        "greenness",
+    ),
+    Step(
+        "change_maps",
+        change_map.list_change_maps,
+        ("compared", "scenes", "mask_presets"),
         "greenness",
     ),
     Step(
         "greenness",
         greenness.compare_greenness,
-        ("units", "comparisons", "zone_changes", "zone_scenes"),
+        ("units", "compared", "zone_changes", "zone_scenes", "treatments"),
         "greenness",
     ),
     Step(
         "burned_shares",
         burned_pixels.measure_burned_shares,
-        ("units", "exclusions", "comparisons", "scenes", "mask_presets"),
+        ("units", "exclusions", "compared", "scenes", "mask_presets", "treatments"),
         "greenness",
     ),
     Step(
-        "cool_season", cool_season.rate_cool_season, ("zone_scenes", "comparisons"), "greenness"
+        "cool_season",
+        cool_season.rate_cool_season,
+        ("zone_scenes", "compared", "treatments"),
+        "greenness",
     ),
     Step(
         "greenness_findings",
         greenness_findings.find_greenness,
-        ("scenes", "zone_scenes", "comparisons", "zone_changes", "greenness"),
+        (
+            "scenes",
+            "zone_scenes",
+            "proposed_comparisons",
+            "compared",
+            "zone_changes",
+            "change_maps",
+            "treatments",
+            "greenness",
+        ),
         "greenness",
     ),
     Step(

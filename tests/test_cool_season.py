@@ -44,7 +44,8 @@ def scenes(*rows):
     frame = pd.DataFrame(rows, columns=["unit_id", "date", "mean"])
     frame = frame.assign(date=pd.to_datetime(frame["date"]), scene=range(len(frame)), kind="ndvi",
                          sd=0.0, pixels=99.0, valid_pct=100.0, full_pixels=90, lost_pct=0.0,
-                         out_of_range_pct=0.0, pixel_m=10.0, reason=None)  # fmt: skip
+                         out_of_range_pct=0.0, pixel_m=10.0, treated_since_last=None,
+                         reason=None)  # fmt: skip
     return conform(frame, LAYERS["zone_scenes"])
 
 
@@ -54,9 +55,20 @@ ROWS = [(unit, f"{year}-{day}", value)
         for day, value in zip(("05-06", "07-20"), values, strict=True)]  # fmt: skip
 
 
-def rated(settings, comparisons=None):
+NO_TREATMENTS = empty(LAYERS["treatments"])
+
+
+def burns(*rows):
+    """Layer ``treatments`` of burns: unit and day."""
+    layer = LAYERS["treatments"]
+    frame = pd.DataFrame(rows, columns=["unit_id", "start"]).assign(kind="burn")
+    frame = frame.assign(start=pd.to_datetime(frame["start"]))
+    return conform(frame.reindex(columns=layer.column_names), layer)
+
+
+def rated(settings, comparisons=None, treatments=NO_TREATMENTS):
     burned = empty(LAYERS["comparisons"]) if comparisons is None else comparisons
-    frame = rate_cool_season(scenes(*ROWS), burned, settings)
+    frame = rate_cool_season(scenes(*ROWS), burned, treatments, settings)
     return conform(frame, LAYERS["cool_season"]).set_index(["unit_id", "year"])
 
 
@@ -80,8 +92,30 @@ def test_no_index_in_a_year_of_burning():
     assert told["limits"].str.contains("Native cool-season grasses").all()
 
 
+@pytest.mark.parametrize(
+    ("day", "spoiled"),
+    [("2025-08-01", []), ("2025-10-15", [2026]), ("2026-04-10", [2026]), ("2026-08-01", [])],
+)
+def test_no_index_after_a_burn_of_the_log(day, spoiled):
+    told = rated(GreennessSettings(), treatments=burns(("C", day))).loc["C"]
+    assert told.index[told["cool_index"].isna()].tolist() == spoiled
+
+
+def test_log_tells_which_year_of_a_comparison_is_the_year_of_burning():
+    pair = pd.DataFrame({"comparison": "fire", "before": [pd.Timestamp("2025-04-20")],
+                         "after": [pd.Timestamp("2026-09-20")], "unit_id": ["C"],
+                         "role": ["burned"]})  # fmt: skip
+    own = conform(pair, LAYERS["comparisons"])
+    assert rated(GreennessSettings(), own).loc["C", "cool_index"].isna().all()
+    known = rated(GreennessSettings(), own, burns(("C", "2026-04-10"))).loc["C", "cool_index"]
+    assert known.index[known.isna()].tolist() == [2026]
+
+
 def test_nothing_in_nothing_out():
     frame = rate_cool_season(
-        empty(LAYERS["zone_scenes"]), empty(LAYERS["comparisons"]), GreennessSettings()
+        empty(LAYERS["zone_scenes"]),
+        empty(LAYERS["comparisons"]),
+        NO_TREATMENTS,
+        GreennessSettings(),
     )
     assert conform(frame, LAYERS["cool_season"]).empty

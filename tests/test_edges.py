@@ -127,6 +127,17 @@ def test_in_holding_drawn_inside_a_pasture_survives():
     assert shapely.length(graph.lines).sum() == pytest.approx(3600)
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_overlap_goes_to_the_smaller_unit_whichever_row_comes_first(turned):
+    pasture, station = shapely.box(0, 0, 800, 800), shapely.box(700, 300, 850, 400)
+    units = made.units_frame([pasture, station], ["pasture", "station"])
+    units = units.iloc[::-1] if turned else units
+    frame = draw_edges(units, made.exclusions_frame(), FirebreakSettings())
+    touching = (frame["left_unit"] == "station") | (frame["right_unit"] == "station")
+    around = shapely.length(frame.geometry.to_numpy()[touching.to_numpy()]).sum()
+    assert around == pytest.approx(station.length, abs=0.01)
+
+
 def test_lane_open_at_both_ends_is_closed_when_narrower_than_the_slop_and_kept_when_wider():
     west, east = shapely.box(0, 0, 400, 400), shapely.box(404, 0, 804, 400)
     closed = edge_graph(np.array([west, east]), 5.0)

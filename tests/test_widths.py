@@ -1,8 +1,9 @@
 """Width rules, against the examples printed with them."""
 
 import pytest
+from pydantic import ValidationError
 
-from pipeline.compute.widths import RULES, counted_ft, required_ft
+from pipeline.compute.widths import OWN_RULE, RULES, counted_ft, required_ft, rule_named
 from pipeline.settings.firebreaks import FirebreakSettings
 
 
@@ -53,5 +54,32 @@ def test_mown_grass_counts_for_the_total_and_not_as_bare_ground():
 def test_every_rule_names_its_source_and_may_be_chosen():
     schema = FirebreakSettings.model_json_schema()["properties"]
     for side in ("downwind_rule", "flank_rule", "upwind_rule"):
-        assert set(schema[side]["enum"]) == set(RULES)
+        assert set(schema[side]["enum"]) == {*RULES, OWN_RULE}
     assert all(rule.source for rule in RULES.values())
+
+
+def test_own_rule_takes_its_figures_and_keeps_its_source():
+    chosen = FirebreakSettings(
+        flank_rule="own", own_rule_source="county plan", own_rule_height_factor=1.5,
+        own_rule_flame_factor=3, own_rule_at_least_ft=10,
+    )  # fmt: skip
+    rule = rule_named("own", chosen)
+    assert (rule.source, rule.ground) == ("county plan", "bare")
+    # The largest of 1.5 x 6, 3 x 4 and 10 ft; unknown without the flame length it asks for.
+    assert required_ft(rule, fuel_height_ft=6.0, flame_length_ft=4.0) == 12.0
+    assert required_ft(rule, fuel_height_ft=6.0) is None
+
+
+@pytest.mark.parametrize(
+    ("choices", "asked"),
+    [({"own_rule_at_least_ft": 10}, "own_rule_source"), ({"own_rule_source": "plan"}, "own_rule_"),
+     ({"own_rule_source": " ", "own_rule_at_least_ft": 10}, "own_rule_source")],
+)  # fmt: skip
+def test_own_rule_without_source_or_figure_is_refused(choices, asked):
+    with pytest.raises(ValidationError, match=asked):
+        FirebreakSettings(downwind_rule="own", **choices)
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_published_rules_are_not_touched_by_own_figures(name):
+    assert rule_named(name, FirebreakSettings(own_rule_at_least_ft=99)) is RULES[name]

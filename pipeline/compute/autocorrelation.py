@@ -32,7 +32,8 @@ def effective_pixels_of_block(
 ) -> float:
     """Independent pixels that a block of pixels is worth for its mean: n² by the sum of ρ.
 
-    *Source*: N. Cressie, Statistics for Spatial Data (1993), section 1.3, summed by lags.
+    *Source*: N. Cressie, Statistics for Spatial Data (1993), section 1.3 (section from
+    memory, to be checked), summed by lags.
     """
     i, j = np.arange(1 - rows, rows), np.arange(1 - columns, columns)
     pairs = np.outer(rows - np.abs(i), columns - np.abs(j))

@@ -6,7 +6,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.compute.widths import RULES, WidthRule, counted_ft, required_ft
+from pipeline.compute.widths import COUNTS, WidthRule, counted_ft, required_ft, rule_named
 from pipeline.compute.wind import reachable_sides
 from pipeline.settings.firebreaks import FirebreakSettings
 
@@ -16,6 +16,7 @@ class Demand:
     """What one rule asks for at one stretch, and what counts for it [ft]."""
 
     rule: str
+    counts: str
     required_ft: float
     planned_ft: float
 
@@ -50,7 +51,8 @@ def measure_firebreaks(
     result["blackline_ft"] = np.where(downwind, settings.blackline_ft, 0.0)
     by_block = burns.drop_duplicates("block").set_index("block")
     worst = [_worst(stretch, by_block, settings) for stretch in result.to_dict("records")]
-    result["rule"] = [demand.rule if demand else None for demand in worst]
+    for column in ("rule", "counts"):
+        result[column] = [getattr(demand, column) if demand else None for demand in worst]
     for column in ("required_ft", "planned_ft", "short_ft"):
         result[column] = [getattr(demand, column) if demand else np.nan for demand in worst]
     return result
@@ -62,7 +64,10 @@ def _worst(stretch: dict, by_block: pd.DataFrame, settings: FirebreakSettings) -
     demands = []
     for block, side in sides:
         demand = _demand(
-            stretch, RULES[rule_of_side(settings, side)], by_block.loc[block], settings
+            stretch,
+            rule_named(rule_of_side(settings, side), settings),
+            by_block.loc[block],
+            settings,
         )
         if demand is None:
             return None
@@ -117,7 +122,7 @@ def _demand(
         rule, bare_ft=stretch["bare_ft"], mown_ft=stretch["mown_ft"],
         blackline_ft=stretch["blackline_ft"],
     )  # fmt: skip
-    return Demand(rule.name, required, planned)
+    return Demand(rule.name, COUNTS[rule.ground], required, planned)
 
 
 def _known(value: float) -> float | None:

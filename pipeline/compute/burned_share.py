@@ -1,16 +1,24 @@
-"""How much of a unit burned, from near-infrared before and after.
+"""How much of a unit burned, from near-infrared or short-wave infrared before and after.
 
-Near-infrared mixes by area: a pixel half burned has lost half of the difference. NDVI does not,
-and dormant grass loses hardly any of it, so it is not used here.
+Near-infrared and the mid-infrared burn index (MIRBI) mix by area: a pixel half burned has lost
+half of the difference. NDVI does not, and dormant grass loses hardly any of it, so it is not used
+here. MIRBI rises where ground burns; it is taken with its sign turned, so that both fall.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 
-LOWEST_CHAR = 0.04
-HIGHEST_CHAR = 0.10
-"""Near-infrared reflectance of char lies between these; whatever a unit's darkest pixels say."""
+from pipeline.settings.greenness import GreennessSettings
+
+CHAR_RANGE = {"near-infrared": (0.04, 0.10), "MIRBI": (-2.10, -1.80)}
+"""Char lies between these, whatever a unit's darkest pixels say.
+
+MIRBI with its sign turned, from fresh char (2.02) and char of a week (1.83), reckoned from
+reflectances from memory, to be checked.
+"""
 
 CHAR_PERCENTILE = 5.0
 NOISE_DEVIATIONS = 3.0
@@ -43,16 +51,22 @@ class BurnedShare:
 
 
 def unburned_change(before: np.ndarray, after: np.ndarray) -> Unburned:
-    """Change and noise of near-infrared reflectance on unburned pixels, by medians."""
+    """Change and noise of unburned pixels, by medians."""
     change = after - before
     middle = float(np.median(change))
     deviation = DEVIATIONS_PER_MAD * float(np.median(np.abs(change - middle)))
     return Unburned(middle, NOISE_DEVIATIONS * deviation)
 
 
-def char_reflectance(after: np.ndarray) -> float:
-    """Near-infrared reflectance of burned ground: the unit's darkest pixels, within reason."""
-    return float(np.clip(np.percentile(after, CHAR_PERCENTILE), LOWEST_CHAR, HIGHEST_CHAR))
+def char_value(after: np.ndarray, unburned: float, read_from: str = "near-infrared") -> float:
+    """Value of burned ground: the middle of the unit's dark pixels, within reason.
+
+    Dark is nearer to the darkest pixels than to ``unburned`` ground. The darkest themselves are
+    so by noise too, and would make burned pixels look partly burned.
+    """
+    darkest = float(np.percentile(after, CHAR_PERCENTILE))
+    dark = after[after <= max((darkest + unburned) / 2.0, darkest)]
+    return float(np.clip(np.median(dark), *CHAR_RANGE[read_from]))
 
 
 def burned_fractions(
@@ -82,3 +96,36 @@ def burned_share(fractions: np.ndarray, shares: np.ndarray, ground_pixels: float
             usable / whole,
         ))
     )  # fmt: skip
+
+
+def pictures_around(
+    start: pd.Timestamp,
+    end: pd.Timestamp,
+    dates: Sequence[pd.Timestamp],
+    settings: GreennessSettings,
+) -> tuple[pd.Timestamp, pd.Timestamp, str | None] | str:
+    """Nearest reflectance pictures before and after a burn and a caution, or why there are none.
+
+    A picture of the day of the burn shows neither side of it for certain.
+    """
+    earlier, later = [d for d in dates if d < start], [d for d in dates if d > end]
+    wanted = {
+        "before": (earlier and max(earlier), settings.picture_before_days),
+        "after": (later and min(later), settings.picture_after_days),
+    }
+    missing = []
+    for side, (date, most) in wanted.items():
+        days = (start - date if side == "before" else date - end).days if date else None
+        if days is None or days > most:
+            there = "there is none" if days is None else f"the nearest is {days} days {side}"
+            missing.append(f"one from at most {most} days {side} the burn ({there})")
+    if missing:
+        return (
+            f"cannot tell: needs a reflectance picture, {' and '.join(missing)}; NDVI alone does "
+            "not show what burned"
+        )
+    late = (min(later) - end).days
+    caution = None
+    if late > settings.fresh_picture_days:
+        caution = f"the picture after is {late} days later: regrowth hides some of what burned"
+    return max(earlier), min(later), caution

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from pipeline.compute.names import clean_name, hidden_characters, suggestion
 from pipeline.layers.schema import Column
@@ -11,6 +11,7 @@ from pipeline.layers.schema import Column
 EMPTY_WORDS = frozenset({"", "-", "–", "—", "n/a", "na", "none", "null", "nan", "."})
 TRUE_WORDS = frozenset({"yes", "y", "true", "x", "1"})
 FALSE_WORDS = frozenset({"no", "n", "false", "0"})
+NUMBER = re.compile(r"^[+-]?(\d+\.?\d*|\.\d+)(e(-\d{1,3}|\+?\d{1,2}))?$", re.IGNORECASE | re.ASCII)
 THOUSANDS = re.compile(r"^[+-]?\d{1,3}(,\d{3})+(\.\d+)?$")
 POWER_OF_TEN = re.compile(r"^\d+(\.\d+)?E[+-]?\d+$", re.IGNORECASE)
 ISO_DATE = re.compile(r"^(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ]00:00(?::00(?:\.0+)?)?Z?)?$")
@@ -116,14 +117,9 @@ def number_in(
                 f'"{plain}": is the comma a decimal mark?', _expected(column),
                 f'write {text.replace(",", ".")}, with a point',
             )  # fmt: skip
-    try:
-        number = Decimal(text)
-    except InvalidOperation:
+    if not NUMBER.match(text):
         return Complaint(f'"{plain}" is not a number', _expected(column), _how_to_write(column))
-    if not number.is_finite():
-        return Complaint(
-            f'"{plain}" is not a number', _expected(column), "leave it empty if unknown"
-        )
+    number = Decimal(text)
     if is_percent and 0 < number <= 1 and not (percent_told or plain.endswith("%")):
         return Complaint(
             f'"{plain}" could be {number * 100:f} % or {number:f} %', "a percent that is sure",
@@ -134,7 +130,8 @@ def number_in(
 
 def _how_to_write(column: Column) -> str:
     """What to write instead of a number with a unit or words."""
-    return f"write the number alone; the unit is {column.unit}" if column.unit else "mend the cell"
+    unit = f"; the unit is {column.unit}" if column.unit else ""
+    return f"write the number alone{unit}, or leave the cell empty if it is unknown"
 
 
 def _within_bounds(number: Decimal, plain: str, column: Column) -> int | float | Complaint:

@@ -6,6 +6,7 @@ Brome and bluegrass are green in April and May, when native warm-season grasses 
 import numpy as np
 import pandas as pd
 
+from pipeline.compute.treatment_log import burns_of
 from pipeline.compute.years_before import of_one_kind
 from pipeline.settings.greenness import GreennessSettings
 
@@ -43,7 +44,10 @@ def position_between(values: np.ndarray, warm: np.ndarray, cool: np.ndarray) -> 
 
 
 def rate_cool_season(
-    zone_scenes: pd.DataFrame, comparisons: pd.DataFrame, settings: GreennessSettings
+    zone_scenes: pd.DataFrame,
+    comparisons: pd.DataFrame,
+    treatments: pd.DataFrame,
+    settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Table ``cool_season``: index of each unit and year with an early and a midsummer scene."""
     good = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
@@ -62,7 +66,8 @@ def rate_cool_season(
     rows = means.dropna(subset=["early", "mid"]).reset_index()
     rows["base_from"] = np.where(rows["base"].isna(), "setting", "scene")
     rows["base"] = rows["base"].fillna(settings.dormant_greenness)
-    spoiled = [_burn_year(row, comparisons) for row in rows.itertuples()]
+    burns = burns_of(treatments)
+    spoiled = [_burn_year(row, comparisons, burns, settings) for row in rows.itertuples()]
     rows["reason"] = pd.Series(spoiled, index=rows.index, dtype=object)
     rows["cool_index"] = [
         cool_season_index(r.early, r.mid, r.base, settings.least_green_up)
@@ -74,12 +79,29 @@ def rate_cool_season(
     return rows.assign(limits=LIMITS).drop(columns="base_date")
 
 
-def _burn_year(row, comparisons: pd.DataFrame) -> str | None:  # type: ignore[no-untyped-def]
-    """Why a burn spoils the index of a unit and year, None where none does."""
-    burned = comparisons[(comparisons["role"] == "burned")
-                         & (comparisons["unit_id"] == row.unit_id)]  # fmt: skip
-    spoiled = (burned["before"] < row.mid_date) & (burned["after"] >= row.early_date)
-    return "burned in this season: its early picture shows the burn" if spoiled.any() else None
+def _burn_year(  # type: ignore[no-untyped-def]
+    row, comparisons: pd.DataFrame, burns: pd.DataFrame, settings: GreennessSettings
+) -> str | None:
+    """Why a burn spoils the index of a unit and year, None where none does.
+
+    By the log, a burn since the midsummer window of the year before. Where the log has none
+    between the pictures of a comparison, the burn may lie anywhere between them.
+    """
+    own = burns[burns["unit_id"] == row.unit_id]
+    since = pd.Timestamp(year=row.year - 1, month=1, day=1)
+    since += pd.Timedelta(days=settings.mid_last_day - 1)
+    logged = (own["start"] <= row.mid_date) & (own["end"] > since)
+    if logged.any():
+        day = own.loc[logged, "start"].max()
+        return f"burned on {day:%Y-%m-%d}: its pictures of this season show the burn"
+    burned = comparisons[
+        (comparisons["role"] == "burned") & (comparisons["unit_id"] == row.unit_id)
+    ]
+    for pair in burned.itertuples():
+        known = ((own["start"] > pair.before) & (own["end"] < pair.after)).any()
+        if not known and pair.before < row.mid_date and pair.after >= row.early_date:
+            return "burned in this season: its early picture shows the burn"
+    return None
 
 
 def _positions(rows: pd.DataFrame, settings: GreennessSettings) -> list[float]:

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 import geopandas as gpd
-import numpy as np
 import pandas as pd
 import shapely
 
@@ -11,10 +10,11 @@ from pipeline.compute.acreage import polygonal
 from pipeline.compute.findings import Finding, findings_frame
 from pipeline.compute.firebreaks import FENCE_WORD, credited
 from pipeline.compute.geometry import area_ac
+from pipeline.compute.outline_findings import SMALLEST_AC, outline_findings
+from pipeline.compute.widths import COUNTS
 from pipeline.settings.firebreaks import FirebreakSettings
 from pipeline.units import M_PER_FT, SQFT_PER_AC, half_up
 
-SMALLEST_AC = 0.005
 FENCE_M = 3.0
 
 
@@ -31,82 +31,16 @@ def find_firebreaks(
 ) -> gpd.GeoDataFrame:
     """Findings of the firebreak steps."""
     findings = [
-        *_coverage(drawn_units, edges, settings.slop_ft),
+        *outline_findings(drawn_units, edges, settings),
         *_sums(burn_blocks),
         *_places(tie_ins),
         *_widths(firebreaks),
         *_unknowns(burns, firebreaks),
         *_not_credited(breaks, firebreaks, settings),
         *_narrow(mow_strips),
+        *_beyond_units(drawn_units, burn_blocks, mow_strips),
     ]
     return findings_frame(findings, drawn_units.crs)
-
-
-def real_overlaps(units: gpd.GeoSeries, slop_m: float) -> list[tuple[int, int, shapely.Geometry]]:
-    """Pairs of units and the ground [polygon] both have, where it is wider than the slop [m]."""
-    shapes = units.to_numpy()
-    one, other = shapely.STRtree(shapes).query(shapes, predicate="intersects")
-    pairs = np.column_stack([one, other])[one < other]
-    common = [polygonal(shape) for shape in shapely.intersection(
-        shapes[pairs[:, 0]], shapes[pairs[:, 1]])]  # fmt: skip
-    return [
-        (int(a), int(b), shape)
-        for (a, b), shape in zip(pairs, common, strict=True)
-        if not shapely.buffer(shape, -slop_m / 2).is_empty
-    ]
-
-
-def enclosed_gaps(units: gpd.GeoSeries, slop_m: float) -> list[shapely.Polygon]:
-    """Ground [polygon] that units close in and none covers, where it is wider than the slop [m].
-
-    A hole in one unit alone is no gap between units.
-    """
-    shapes = units.to_numpy()
-    whole = shapely.union_all(shapes)
-    holes = [
-        shapely.Polygon(ring)
-        for part in shapely.get_parts(whole)
-        for ring in shapely.get_parts(shapely.get_rings(part))[1:]
-    ]
-    tree = shapely.STRtree(shapes)
-    return [
-        hole
-        for hole in holes
-        if len(tree.query(hole, predicate="intersects")) > 1
-        and not shapely.buffer(hole, -slop_m / 2).is_empty
-    ]
-
-
-def _coverage(
-    drawn_units: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, slop_ft: float
-) -> Iterator[Finding]:
-    """Overlaps and gaps wider than the slop, and units that the edge graph lost."""
-    names = drawn_units["unit_id"].to_list()
-    overlaps = real_overlaps(drawn_units.geometry, slop_ft * M_PER_FT)
-    gaps = enclosed_gaps(drawn_units.geometry, slop_ft * M_PER_FT)
-    shapes = [shape for _, _, shape in overlaps] + gaps
-    acres = area_ac(gpd.GeoSeries(shapes, crs=drawn_units.crs)).tolist() if shapes else []
-    for (a, b, shape), ac in zip(overlaps, acres[: len(overlaps)], strict=True):
-        yield Finding(
-            severity="warning", source="units", subject=f"{names[a]}, {names[b]}",
-            message=f"both cover the same {half_up(ac, 2)} ac; it counts in the acres of both, and "
-            "their edge is drawn around the smaller one: mend the map if that is wrong",
-            geometry=shape,
-        )  # fmt: skip
-    for shape, ac in zip(gaps, acres[len(overlaps) :], strict=True):
-        yield Finding(
-            severity="note", source="units",
-            message=f"{half_up(ac, 2)} ac between units belong to none of them; their edges count "
-            "as firebreaks", geometry=shape,
-        )  # fmt: skip
-    drawn = {*edges["left_unit"].dropna(), *edges["right_unit"].dropna()}
-    for name, shape in zip(names, drawn_units.geometry, strict=True):
-        if name not in drawn:
-            yield Finding(
-                severity="warning", source="units", subject=name,
-                message="no edge is left of this unit: it is a copy of another one, all excluded, "
-                f"or narrower than slop_ft = {half_up(slop_ft, 0)}", geometry=shape,
-            )  # fmt: skip
 
 
 def _sums(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
@@ -132,14 +66,21 @@ def _places(tie_ins: gpd.GeoDataFrame) -> Iterator[Finding]:
 
 
 def _widths(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
-    """Stretches narrower than their rule, summed by block, side and rule."""
+    """Stretches narrower than their rule, summed by block, side, rule and ground that counts."""
     short = firebreaks[firebreaks["short_ft"] > 0]
-    keys = ["block", "wind_side", "status", "rule"]
-    for (block, side, status, rule), rows in short.groupby(keys, dropna=False):
+    keys = ["block", "wind_side", "status", "rule", "counts", "mown_ft"]
+    for (block, side, status, rule, counts, mown_ft), rows in short.groupby(keys, dropna=False):
+        worst = rows.loc[rows["short_ft"].idxmax()]
+        where = "toward the neighbor block" if pd.isna(side) else f"on the {side} side"
+        message = (
+            f"{half_up(rows['length_ft'].sum(), 0)} ft {where} ({status}): rule "
+            f'"{rule}" needs {half_up(worst["required_ft"], 0)} ft of {counts}; planned '
+            f"{half_up(worst['planned_ft'], 0)} ft, up to {half_up(worst['short_ft'], 0)} ft short"
+        )
+        if counts == COUNTS["bare"] and mown_ft > 0:
+            message += f"; the {half_up(mown_ft, 0)} ft mown do not count under this rule"
         yield Finding(
-            severity="warning", source="firebreaks", subject=block,
-            message=f"{half_up(rows['length_ft'].sum(), 0)} ft on the {side} side ({status}) are "
-            f"up to {half_up(rows['short_ft'].max(), 0)} ft too narrow for the rule \"{rule}\"",
+            severity="warning", source="firebreaks", subject=block, message=message,
             geometry=shapely.line_merge(shapely.union_all(rows.geometry.to_numpy())),
         )  # fmt: skip
 
@@ -193,3 +134,24 @@ def _narrow(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:
             message=f"the strip ({half_up(strip.area_ac * SQFT_PER_AC, 0)} sq ft) covers all the "
             "ground there is: its last passes find no room", geometry=strip.geometry,
         )  # fmt: skip
+
+
+def _beyond_units(
+    drawn_units: gpd.GeoDataFrame, burn_blocks: gpd.GeoDataFrame, mow_strips: gpd.GeoDataFrame
+) -> Iterator[Finding]:
+    """Strips mown outside their block, where that is outside all units."""
+    blocks = burn_blocks.set_index("block").geometry
+    tree = shapely.STRtree(drawn_units.geometry.to_numpy())
+    for strip in mow_strips.itertuples():
+        shape = strip.geometry
+        if shapely.intersection(shape, blocks[strip.block]).area > shape.area / 2:
+            continue
+        near = drawn_units.geometry.to_numpy()[tree.query(shape)]
+        beyond = polygonal(shapely.difference(shape, shapely.union_all(near)))
+        ac = float(area_ac(gpd.GeoSeries([beyond], crs=mow_strips.crs))[0])
+        if ac > SMALLEST_AC:
+            yield Finding(
+                severity="warning", source="mowing", subject=strip.strip_id,
+                message=f"{half_up(ac, 2)} ac of the strip lie outside your units: ask the "
+                "neighbor, or mow inside", geometry=beyond,
+            )  # fmt: skip

@@ -12,19 +12,19 @@ import numpy as np
 import pandas as pd
 
 from pipeline.compute.autocorrelation import effective_pixels
+from pipeline.compute.comparisons import season_gap_days
 from pipeline.compute.student_t import t_multiplier
 from pipeline.compute.years_before import HistoryEffect, history_effect
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.units import half_up
 
-DAYS_A_YEAR = 365
-
 
 def change_against(changes: np.ndarray, reference_changes: np.ndarray) -> np.ndarray:
     """Change of each unit less the mean change of the reference units (difference in differences).
 
-    *Source*: A. P. Christie et al., Journal of Applied Ecology 56 (2019) 2742-2754, doi
-    10.1111/1365-2664.13499: before-after-control-impact designs are the least misleading ones.
+    *Source*: A. P. Christie et al., Journal of Applied Ecology (2019), doi 10.1111/1365-2664.13499
+    (56, 2742-2754: from memory, to be checked): before-after-control-impact designs are the least
+    misleading ones.
     """
     return np.asarray(changes) - np.mean(reference_changes)
 
@@ -40,12 +40,6 @@ def half_width(reference_changes: np.ndarray, confidence_pct: float, least: int)
         return np.nan
     spread = float(np.std(reference_changes, ddof=1))
     return t_multiplier(m - 1, confidence_pct) * spread * float(np.sqrt(1.0 + 1.0 / m))
-
-
-def season_gap_days(first: pd.Timestamp, second: pd.Timestamp) -> int:
-    """Days between two dates in the course of the year, whichever years they are in."""
-    gap = abs(first.day_of_year - second.day_of_year)
-    return min(gap, DAYS_A_YEAR - gap)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +60,14 @@ def compare_greenness(
     comparisons: pd.DataFrame,
     zone_changes: pd.DataFrame,
     zone_scenes: pd.DataFrame,
+    treatments: pd.DataFrame,
     settings: GreennessSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``greenness``: change of each unit of each comparison, and what it means."""
     both = comparisons.merge(zone_changes, on=["comparison", "unit_id"])
     parts = [
-        _judged_comparison(own, zone_scenes, settings) for _, own in both.groupby("comparison")
+        _judged_comparison(own, zone_scenes, treatments, settings)
+        for _, own in both.groupby("comparison")
     ]
     if not parts:
         empty = comparisons.iloc[:0].reindex(columns=_COLUMNS)
@@ -98,14 +94,19 @@ def usable_references(own: pd.DataFrame, settings: GreennessSettings) -> pd.Seri
 
 
 def _judged_comparison(
-    own: pd.DataFrame, zone_scenes: pd.DataFrame, settings: GreennessSettings
+    own: pd.DataFrame,
+    zone_scenes: pd.DataFrame,
+    treatments: pd.DataFrame,
+    settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Rows of one comparison."""
     good = usable_references(own, settings)
-    judged = [
-        _judged(row, own[good & (own["unit_id"] != row["unit_id"])], zone_scenes, settings)
-        for _, row in own.iterrows()
-    ]
+    judged = []
+    for _, row in own.iterrows():
+        references = own[good & (own["unit_id"] != row["unit_id"])]
+        names = references["unit_id"].to_list()
+        past = history_effect(row, names, zone_scenes, treatments, settings)
+        judged.append(_judged(row, references, past, settings))
     expected = own["after_mean"] - np.array([j.against for j in judged])
     return own.assign(
         change_vs_reference=[j.against for j in judged],
@@ -130,7 +131,10 @@ def _floor(row: pd.Series, settings: GreennessSettings) -> float:
 
 
 def _judged(
-    row: pd.Series, references: pd.DataFrame, zone_scenes: pd.DataFrame, settings: GreennessSettings
+    row: pd.Series,
+    references: pd.DataFrame,
+    past: HistoryEffect | None,
+    settings: GreennessSettings,
 ) -> Judged:
     """One unit against the reference units (a reference unit against the others)."""
     m, nothing = len(references), np.nan
@@ -143,7 +147,6 @@ def _judged(
     changes = references["change"].to_numpy()
     against = float(change_against(row["change"], changes))
     half = half_width(changes, settings.confidence_pct, settings.least_references)
-    past = history_effect(row, references["unit_id"].to_list(), zone_scenes, settings)
     if past is not None and np.isfinite(half):
         half = max(half, past.half)
     words = verdict(against, half, _floor(row, settings), settings)

@@ -6,6 +6,7 @@ import pandas as pd
 from pipeline.compute.findings import Finding, findings_frame
 from pipeline.compute.greenness import usable_references
 from pipeline.compute.names import listed
+from pipeline.compute.treatment_log import YEAR, done, told, within
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.units import half_up
 
@@ -15,8 +16,11 @@ GOOD_REFERENCES = 5
 def find_greenness(
     scenes: pd.DataFrame,
     zone_scenes: pd.DataFrame,
+    proposed: pd.DataFrame,
     comparisons: pd.DataFrame,
     zone_changes: pd.DataFrame,
+    change_maps: pd.DataFrame,
+    treatments: pd.DataFrame,
     greenness: gpd.GeoDataFrame,
     settings: GreennessSettings,
 ) -> gpd.GeoDataFrame:
@@ -24,7 +28,10 @@ def find_greenness(
     findings = [
         *_of_scenes(scenes),
         *_of_zone_scenes(zone_scenes, settings),
+        *_of_proposals(proposed, comparisons, zone_scenes, settings),
         *_of_comparisons(comparisons.merge(zone_changes), greenness, settings),
+        *_of_treated_references(comparisons, treatments),
+        *_of_change_maps(comparisons, change_maps, settings),
     ]
     return findings_frame(findings, greenness.crs)
 
@@ -90,6 +97,80 @@ def _of_zone_scenes(zone_scenes: pd.DataFrame, settings: GreennessSettings) -> l
             _note(f"{date:%Y-%m-%d}: not to be used: {why}", source="scenes", row=int(scene))
         )
     return findings
+
+
+def _of_proposals(
+    proposed: pd.DataFrame,
+    comparisons: pd.DataFrame,
+    zone_scenes: pd.DataFrame,
+    settings: GreennessSettings,
+) -> list[Finding]:
+    """Which units were proposed as references and why, or what a comparison would need."""
+    if comparisons.empty and len(zone_scenes):
+        return [
+            _note(
+                "no unit was held against others: needs [[comparisons]], or a burn in the "
+                "treatments table with usable pictures before and after it that lie within "
+                f"{settings.date_gap_days} days of each other in the course of the year",
+                source="comparisons",
+            )
+        ]
+    findings = []
+    for name, rows in proposed.groupby("comparison"):
+        parts = {
+            role: "; ".join(f"{r.unit_id} ({r.why})" for r in own.itertuples()) or "none"
+            for role in ("burned", "reference", "left out")
+            for own in [rows[rows["role"] == role]]
+        }
+        pair = rows.iloc[0]
+        findings.append(
+            _note(
+                f"proposed from the treatments table, since no [[comparisons]] is given; "
+                f"pictures of {pair['before']:%Y-%m-%d} and {pair['after']:%Y-%m-%d}; burned: "
+                f"{parts['burned']}; references: {parts['reference']}; left out: "
+                f"{parts['left out']}. A treatment that is not in the table is not known: look "
+                "the references over",
+                source="comparisons", subject=str(name), severity="warning",
+            )
+        )  # fmt: skip
+    return findings
+
+
+def _of_treated_references(comparisons: pd.DataFrame, treatments: pd.DataFrame) -> list[Finding]:
+    """References to which the log says something was done from a year before until after."""
+    events, findings = done(treatments), []
+    for name, rows in comparisons[comparisons["role"] == "reference"].groupby("comparison"):
+        near = within(events, rows["before"].min() - YEAR, rows["after"].max())
+        near = near[near["unit_id"].isin(rows["unit_id"])]
+        words = "; ".join(f"{unit}: {told(own)}" for unit, own in near.groupby("unit_id"))
+        if len(near):
+            findings.append(
+                _note(
+                    "references that were not left alone, from a year before the first picture to "
+                    f"the second: {words}; what that did is in the comparison",
+                    source="comparisons", subject=str(name),
+                    severity="warning" if (near["kind"] == "burn").any() else "note",
+                )
+            )  # fmt: skip
+    return findings
+
+
+def _of_change_maps(
+    comparisons: pd.DataFrame, change_maps: pd.DataFrame, settings: GreennessSettings
+) -> list[Finding]:
+    """Pairs of dates whose change was asked for and could not be drawn."""
+    if not settings.change_map:
+        return []
+    pairs = comparisons[["before", "after"]].drop_duplicates()
+    both = pairs.merge(change_maps, how="left", indicator=True)
+    return [
+        _note(
+            f"the change from {row.before:%Y-%m-%d} to {row.after:%Y-%m-%d} is not in "
+            "greenness_change.tif: a picture is missing, or its pixels do not match the others'",
+            source="scenes", severity="warning",
+        )
+        for row in both[both["_merge"] == "left_only"].itertuples()
+    ]  # fmt: skip
 
 
 def _of_comparisons(

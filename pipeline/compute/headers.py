@@ -10,10 +10,12 @@ from pipeline.units import unit_of
 
 SHAPEFILE_NAME_LENGTH = 10
 OTHER_UNITS = frozenset(
-    "ac acre acres ha hectares ft feet m meters in inch inches cm mm mi km sqft m2 lb lbs pounds "
-    "kg g oz grams pct percent frac fraction share usd eur f c deg days months years hours "
-    "lb_ac kg_ha per_lb per_kg per_g per_oz usd_per_kg seeds_per_kg seeds_per_g seeds_m2".split()
-)
+    {"ac", "acre", "acres", "ha", "hectares", "sqft", "m2", "ft", "feet", "in", "inch", "inches",
+     "mi", "m", "meters", "cm", "mm", "km", "lb", "lbs", "pounds", "oz", "kg", "g", "grams",
+     "pct", "percent", "frac", "fraction", "share", "usd", "eur", "f", "c", "deg", "hours", "days",
+     "months", "years", "lb_ac", "kg_ha", "per_lb", "per_oz", "per_kg", "per_g", "usd_per_kg",
+     "seeds_per_kg", "seeds_per_g", "seeds_m2"}
+)  # fmt: skip
 PERCENT_IN_HEADER = re.compile(r"%|pct|percent|per cent", re.IGNORECASE)
 
 

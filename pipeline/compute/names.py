@@ -1,6 +1,7 @@
 """Names as people type them: cleaned, compared, and the nearest one when a name is unknown."""
 
 import difflib
+import re
 import unicodedata
 from collections.abc import Iterable
 
@@ -14,7 +15,7 @@ def clean_name(text: str) -> str:
     A no-break space counts as a blank, and a byte order mark as nothing.
     """
     plain = unicodedata.normalize("NFC", text).translate(BLANKS_LIKE_SPACE).replace("\ufeff", "")
-    return " ".join(plain.split(" ")) if "  " not in plain else " ".join(plain.split())
+    return re.sub(" {2,}", " ", plain.strip())
 
 
 def hidden_characters(text: str) -> list[str]:

@@ -64,7 +64,7 @@ def _outside_the_earth(bounds: np.ndarray) -> Misplaced | None:
                          "check the reference system of the file")  # fmt: skip
     return Misplaced(_rows(beyond), f"coordinates such as {_corner(first)}",
                      "degrees within ±180 and ±90",
-                     "these are not degrees: save the file with its true reference system")  # fmt: skip
+                     "these are no degrees: save the file in its true system")  # fmt: skip
 
 
 def _across_the_date_line(bounds: np.ndarray) -> Misplaced | None:
@@ -84,7 +84,7 @@ def _degrees_in_a_plane(bounds: np.ndarray, crs: CRS) -> Misplaced | None:
         return Misplaced(_rows(np.ones(len(bounds), bool)),
                          f"coordinates such as {_corner(bounds[0])} look like degrees",
                          f"coordinates in {unit}, as {crs.name} says",
-                         "the reference system is wrong: save the file with its true one")  # fmt: skip
+                         "save the file with its true reference system")  # fmt: skip
     return None
 
 
@@ -101,7 +101,7 @@ def _outside_area_of_use(shapes: gpd.GeoSeries, crs: CRS, bounds: np.ndarray) ->
     away_lon = np.mod(lon_deg - west + BEYOND_USE_DEG, 360.0)
     width = np.mod(east - west, 360.0) or 360.0
     outside = lost | (away_lon > width + 2 * BEYOND_USE_DEG) | (lat_deg < south - BEYOND_USE_DEG)
-    outside |= lat_deg > north + BEYOND_USE_DEG
+    outside |= lat_deg > min(north + BEYOND_USE_DEG, HIGHEST_LATITUDE_DEG)
     if not outside.any():
         return None
     first = int(np.argmax(outside))

@@ -29,6 +29,8 @@ def reference_faults(frames: Mapping[str, pd.DataFrame]) -> list[Fault]:
     faults += _units_in_two_blocks(frames["burns"])
     for name, entry in ENTRY_BY_LIST.items():
         faults += _repeated_units(name, entry, frames[name])
+    if "scenes" in frames:
+        faults += _unknown_presets(frames["scenes"], frames.get("mask_presets"))
     if "mixes" in frames:
         faults += _unknown_mixes(frames["seedings"], frames["mixes"])
     return faults
@@ -90,6 +92,19 @@ def _unknown_mixes(seedings: pd.DataFrame, mixes: pd.DataFrame) -> Iterator[Faul
             "a mix of [sources.mixes]",
             suggestion(str(row["mix"]), known),
         )
+
+
+def _unknown_presets(scenes: pd.DataFrame, presets: pd.DataFrame | None) -> Iterator[Fault]:
+    """Presets of quality rasters that the table of presets does not have."""
+    known = [] if presets is None else sorted(presets["preset"].dropna().unique())
+    for row in scenes[scenes["mask_preset"].notna()].itertuples():
+        if row.mask_preset not in known:
+            yield Fault(
+                f"[[sources.scenes]] {row.scene}: {row.name}",
+                f'mask preset "{row.mask_preset}"',
+                "a preset of [sources.mask_presets]",
+                suggestion(row.mask_preset, known) if known else "give [sources.mask_presets]",
+            )
 
 
 def find_references(frames: Mapping[str, pd.DataFrame]) -> list[Finding]:

@@ -70,7 +70,7 @@ def _repaired(
     reason = shapely.is_valid_reason(shape)
     match = PLACE_IN_REASON.match(reason)
     what = match["what"] if match else reason
-    mended = polygons_of(made_valid(shape))
+    mended = made_valid(shape)
     even_odd = polygons_of(shapely.make_valid(shape))
     before_ac, after_ac, other_ac = area_ac(gpd.GeoSeries([shape, mended, even_odd], crs=crs))
     middle = shape.envelope.centroid
@@ -88,11 +88,19 @@ def _repaired(
 
 
 def made_valid(shape: shapely.Geometry) -> shapely.Geometry:
-    """Shape made valid by its structure; by its linework where that fails on a sliver."""
+    """Polygons that cover the ground a shape encloses, whatever its rings cross.
+
+    By its structure; by its linework where that fails on a sliver. Parts that come out side by
+    side with a common edge are joined: as one multipolygon they would not be valid.
+    """
     try:
-        return shapely.make_valid(shape, method="structure", keep_collapsed=False)
+        mended = shapely.make_valid(shape, method="structure", keep_collapsed=False)
     except shapely.GEOSException:
-        return shapely.make_valid(shape, method="linework")
+        mended = shapely.make_valid(shape, method="linework")
+    polygons = polygons_of(mended)
+    if not polygons.is_valid:
+        polygons = polygons_of(shapely.union_all(shapely.get_parts(polygons)))
+    return polygons
 
 
 def polygons_of(shape: shapely.Geometry) -> shapely.Geometry:

@@ -220,9 +220,13 @@ def _check_doubles(drawn: Drawn, checked: Checked, sound: np.ndarray) -> None:
             checked.findings.append(_finding(drawn, position, "warning", words))
         else:
             checked.faults.append(
-                Fault(drawn.row(position), f'the same polygon as unit "{drawn.unit_ids[first]}" '
-                      f"in row {first + 1}", "ground that belongs to one unit", "delete one of them")
-            )  # fmt: skip
+                Fault(
+                    drawn.row(position),
+                    f'the same polygon as unit "{drawn.unit_ids[first]}" in row {first + 1}',
+                    "ground that belongs to one unit",
+                    "delete one of them",
+                )
+            )
 
 
 def _finding(

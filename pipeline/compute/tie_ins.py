@@ -7,6 +7,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+from shapely.ops import substring
 
 from pipeline.compute.break_lines import smoothed_line_points
 from pipeline.compute.firebreaks import block_ground
@@ -17,6 +18,8 @@ from pipeline.units import M_PER_FT, half_up
 
 SIDE_STEP_M = 1.0
 """Breaks closer to each other than this meet where one takes over from the other."""
+SAMPLE_M = 10.0
+"""Points on a line whose distance from a break tells on which side of it the line runs."""
 Place = tuple[str, str, float, str, shapely.Point]
 
 
@@ -27,6 +30,7 @@ def mark_tie_ins(
     places = [
         *_along_chains(stretches, breaks),
         *_at_junctions(stretches, breaks),
+        *_side_changes(stretches, breaks, settings.slop_ft * M_PER_FT / 2),
         *_sharp_corners(stretches, settings),
     ]
     if not places:
@@ -99,6 +103,61 @@ def _change(
             yield (here["block"], "hand-over", feet,
                    f"from {kinds[first]} to {kinds[second]}, which are {half_up(feet, 0)} ft "
                    "apart: close the way between them", place)  # fmt: skip
+
+
+def _side_changes(
+    stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame, least_m: float
+) -> Iterator[Place]:
+    """Places where an edge goes over from one side of the break it runs along to the other."""
+    shapes, kinds = breaks.geometry.to_numpy(), breaks["kind"].to_list()
+    along = stretches[stretches["break_row"].notna()]
+    for (_, row), run in along.groupby(["chain", "break_row"], sort=True):
+        if shapely.get_dimensions(shapes[row]) != 1:
+            continue
+        merged = shapely.line_merge(
+            shapely.multilinestrings(run.geometry.to_numpy()), directed=True
+        )
+        for line in shapely.get_parts(merged):
+            for place in crossings(line, shapes[row], least_m):
+                yield (run["block"].iloc[0], "tie-in", 0.0,
+                       f"the line changes to the other side of the {kinds[row]}: close the way "
+                       "across it", place)  # fmt: skip
+
+
+def crossings(
+    line: shapely.LineString, other: shapely.Geometry, least_m: float
+) -> list[shapely.Point]:
+    """Points where the line goes over to the other side of a line it runs along.
+
+    Wiggles across it that stay within ``least_m`` of it do not count.
+    """
+    common = shapely.get_parts(shapely.intersection(line, other))
+    ends = shapely.get_coordinates(common)
+    at = np.unique(np.round(shapely.line_locate_point(line, shapely.points(ends)), 3))
+    stops = np.unique([0.0, *at, line.length])
+    places, before, crossed = [], 0.0, 0.0
+    for start, end in pairwise(stops):
+        side = _side_of(substring(line, start, end), other, least_m)
+        if side and before and side != before:
+            places.append(shapely.line_interpolate_point(line, crossed))
+        if side:
+            before, crossed = side, end
+    return places
+
+
+def _side_of(part: shapely.LineString, other: shapely.Geometry, least_m: float) -> float:
+    """Side of the part that the other line lies on, +1 left and -1 right; 0 where it is near."""
+    fine = shapely.segmentize(part, SAMPLE_M)
+    points = shapely.points(shapely.get_coordinates(fine))
+    far = shapely.distance(points, other)
+    number = int(np.argmax(far))
+    if far[number] < least_m:
+        return 0.0
+    foot = shapely.get_coordinates(shapely.shortest_line(points[number], other))[1]
+    corners = shapely.get_coordinates(fine)
+    ahead = corners[min(number + 1, len(corners) - 1)] - corners[max(number - 1, 0)]
+    across = foot - corners[number]
+    return float(np.sign(ahead[0] * across[1] - ahead[1] * across[0]))
 
 
 def _sharp_corners(stretches: gpd.GeoDataFrame, settings: FirebreakSettings) -> Iterator[Place]:

@@ -14,7 +14,7 @@ def ndvi(red: np.ndarray, nir: np.ndarray) -> np.ndarray:
     """Normalized difference vegetation index: (nir − red) / (nir + red).
 
     *Source*: J. W. Rouse et al., Monitoring vegetation systems in the Great Plains with ERTS,
-    NASA SP-351 (1974).
+    NASA SP-351 (1974; from memory, to be checked).
     """
     return _normalized_difference(nir, red)
 

@@ -7,7 +7,15 @@ of bare line, mown strip and burned strip together. So each rule says which grou
 from dataclasses import dataclass
 from typing import Literal
 
+from pipeline.settings.firebreaks import FirebreakSettings
+
 Ground = Literal["bare", "all"]
+COUNTS: dict[str, str] = {
+    "bare": "bare, wet or burned-out line",
+    "all": "bare, mown and burned-out ground together",
+}
+"""Ground that counts for a rule, in words."""
+OWN_RULE = "own"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +69,20 @@ RULES: dict[str, WidthRule] = {
         ),
     )
 }  # fmt: skip
+
+
+def rule_named(name: str, settings: FirebreakSettings) -> WidthRule:
+    """Width rule of a name: a published one, or the user's own with its own source."""
+    if name != OWN_RULE:
+        return RULES[name]
+    return WidthRule(
+        OWN_RULE,
+        settings.own_rule_source or "",
+        settings.own_rule_counts,
+        fuel_heights=settings.own_rule_height_factor,
+        flame_lengths=settings.own_rule_flame_factor,
+        at_least_ft=settings.own_rule_at_least_ft,
+    )
 
 
 def required_ft(

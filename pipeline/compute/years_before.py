@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.compute.student_t import t_multiplier
+from pipeline.compute.treatment_log import YEAR, burns_of
 from pipeline.settings.greenness import GreennessSettings
 
 
@@ -40,25 +41,40 @@ def of_one_kind(zone_scenes: pd.DataFrame) -> pd.DataFrame:
 
 
 def history_effect(
-    row: pd.Series, references: list[str], zone_scenes: pd.DataFrame, settings: GreennessSettings
+    row: pd.Series,
+    references: list[str],
+    zone_scenes: pd.DataFrame,
+    treatments: pd.DataFrame,
+    settings: GreennessSettings,
 ) -> HistoryEffect | None:
     """Effect of a burn by the years before it, None where there are too few.
 
     One picture a year counts: the one nearest to the season of the picture before the burn.
+    Pictures within a year after a burn of the unit or of a reference do not count: they do not
+    tell how the units differ when nothing was burned.
     """
     means = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
     means = means.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
     units = [row["unit_id"], *references]
-    if not set(units) <= set(means.columns):
+    if not references or not set(units) <= set(means.columns):
         return None
     means = means[units].dropna()
     gaps = means[row["unit_id"]] - means[references].mean(axis=1)
     off = np.abs(gaps.index.day_of_year - row["before"].day_of_year)
     off = np.minimum(off, 365 - off)
+    burns = burns_of(treatments[treatments["unit_id"].isin(units)])
     past = (gaps.index <= row["before"]) & (off <= settings.date_gap_days)
+    past &= ~_soon_after(gaps.index, burns)
     nearest = pd.Series(off, gaps.index)[past].groupby(gaps.index[past].year).idxmin()
     if len(nearest) < settings.least_years_before or row["after"] not in gaps.index:
         return None
     return effect_of_years(
         gaps[nearest].to_list(), float(gaps[row["after"]]), settings.confidence_pct
     )
+
+
+def _soon_after(dates: pd.DatetimeIndex, burns: pd.DataFrame) -> np.ndarray:
+    """Whether each date lies within a year after any of the burns."""
+    start, end = burns["start"].to_numpy(), burns["end"].to_numpy()
+    days = dates.to_numpy()[:, None]
+    return ((days >= start) & (days <= end + YEAR.to_timedelta64())).any(axis=1)

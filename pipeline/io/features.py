@@ -13,8 +13,6 @@ from pipeline.io.gdal import gdal_options
 from pipeline.io.geojson import plain_number
 from pipeline.io.map_file import MapFile, plain_errors
 
-RESTORE = {"SHAPE_RESTORE_SHX": "YES"}
-
 
 @dataclass(frozen=True, slots=True)
 class Features:
@@ -63,7 +61,7 @@ def _read(opened: MapFile, fields: list[str]) -> tuple[gpd.GeoDataFrame, list[in
 
 def _frame(opened: MapFile, fields: list[str], on_invalid: str) -> gpd.GeoDataFrame:
     """The rows as the bulk reader gives them, in the file's own reference system."""
-    with plain_errors(opened.name), gdal_options(**RESTORE):
+    with plain_errors(opened.name), gdal_options(**opened.options):
         frame = gpd.read_file(
             opened.path, layer=opened.layer, engine="pyogrio", columns=fields, force_2d=True,
             encoding=opened.encoding, fid_as_index=True, on_invalid=on_invalid,
@@ -76,7 +74,8 @@ def _frame(opened: MapFile, fields: list[str], on_invalid: str) -> gpd.GeoDataFr
 
 def _rewound(opened: MapFile, frame: gpd.GeoDataFrame) -> list[int]:
     """Positions of shapes that differ when rings are trusted to be wound as the format asks."""
-    with plain_errors(opened.name), gdal_options(OGR_ORGANIZE_POLYGONS="ONLY_CCW", **RESTORE):
+    by_winding = opened.options | {"OGR_ORGANIZE_POLYGONS": "ONLY_CCW"}
+    with plain_errors(opened.name), gdal_options(**by_winding):
         trusted = gpd.read_file(opened.path, layer=opened.layer, engine="pyogrio", columns=[],
                                 force_2d=True, on_invalid="fix")  # fmt: skip
     if len(trusted) != len(frame):
@@ -90,7 +89,7 @@ def _rewound(opened: MapFile, frame: gpd.GeoDataFrame) -> list[int]:
 
 
 def native_text(value: object) -> str:
-    """An attribute as a person would have typed it: 7.0 is "7", a day has no hour, null is empty."""
+    """An attribute as a person would type it: 7.0 is "7", a day has no hour, null is empty."""
     if value is None or value is pd.NaT or (isinstance(value, float) and np.isnan(value)):
         return ""
     if isinstance(value, bool | np.bool_):

@@ -65,12 +65,12 @@ def look_at_geojson(path: Path, name: str, role: str) -> GeoJson:
     ]  # fmt: skip
     crs = _named_crs(told, name, key)
     findings = []
-    if encoding != "utf-8":
-        findings.append(Finding(severity="warning", source=role,
-                                message=f"{name}: GeoJSON in {encoding}, not UTF-8; read so"))  # fmt: skip
+    if not encoding.startswith("utf-8"):
+        message = f"{name}: GeoJSON in {encoding}, not UTF-8; read so"
+        findings.append(Finding(severity="warning", source=role, message=message))
     if crs is not None and key == "properties":
-        findings.append(Finding(severity="note", source=role,
-                                message=f"{name}: old-style GeoJSON that names {crs}; read so"))  # fmt: skip
+        message = f"{name}: old-style GeoJSON that names {crs}; read so"
+        findings.append(Finding(severity="note", source=role, message=message))
     return GeoJson(attributes, crs, findings, faults)
 
 

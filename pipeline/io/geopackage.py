@@ -7,6 +7,7 @@ import json
 import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
+from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,12 +23,15 @@ from pipeline import __version__
 from pipeline.errors import Fault, SourceError
 from pipeline.io.geopackage_checks import geopackage_faults
 from pipeline.io.geopackage_tables import PROVENANCE_URI, add_tables
+from pipeline.io.record import RECORDED_PACKAGES
 from pipeline.layers import LAYERS, Layer, conform, empty
 from pipeline.pages.cautions import CAUTION
 
 if TYPE_CHECKING:
     from pipeline.outputs import Run
 
+# The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
+NO_SYNC = {"OGR_SQLITE_SYNCHRONOUS": "OFF"}
 VERSION = "1.3"  # The newest that common viewers read without a complaint.
 
 
@@ -47,28 +51,35 @@ def write_geopackage(run: "Run", path: Path) -> None:
         for name, layer in LAYERS.items()
         if not layer.internal and (layer.always or len(run.frames[name]))
     ]
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": run.stamp})
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": run.stamp, **NO_SYNC})
     try:
         for name in names:
             _write_layer(path, LAYERS[name], run.frames[name], run.crs)
     finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
+        pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
     with closing(sqlite3.connect(path)) as database, database:
+        database.execute("PRAGMA synchronous = OFF")
         add_tables(database, names, _provenance(run), run.stamp)
     if faults := geopackage_faults(path):
         raise ValueError("the GeoPackage breaks its standard: " + "; ".join(faults))
 
 
 def _provenance(run: "Run") -> dict[str, Any]:
-    """Origin of the figures; the tables settings, sources and findings tell the rest."""
+    """Origin of the figures: program, sources and settings."""
+    settings = run.frames["settings"]
     return {
         "program": "swardline",
         "version": __version__,
+        "packages": {name: version(name) for name in RECORDED_PACKAGES},
         "property": run.property_file.property.model_dump(),
         "slug": run.slug,
         "newest_source": run.stamp,
         "crs": run.crs.to_wkt(),
         "sources": run.frames["sources"][["source", "path", "sha256"]].to_dict("records"),
+        "settings": {
+            f"{row.section}.{row.setting}": {"value": row.value, "origin": row.origin}
+            for row in settings.itertuples(index=False)
+        },
         "caution": CAUTION,
     }
 

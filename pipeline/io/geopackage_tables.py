@@ -9,9 +9,10 @@ import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from pipeline.io.geopackage_styles import layer_styles, qml, sld
 from pipeline.layers import LAYERS, Column, Layer
 from pipeline.pages.labels import label
-from pipeline.pages.layer_styles import qml, sld
+from pipeline.pages.palette import ChangeScale, change_scale
 
 SCHEMA_DDL = """
 CREATE TABLE gpkg_data_columns (
@@ -71,15 +72,14 @@ class Relation:
         return f"{self.base}_{self.related}"
 
 
-def _by(column: str, base: str, related: str) -> Relation:
-    pairs = f'SELECT b.fid, r.fid FROM "{base}" b JOIN "{related}" r ON b.{column} = r.{column}'
-    return Relation(base, related, pairs)
-
-
-# The order lines of a unit are reached over the areas it is part of and the lots used there.
+# The order lines of a unit are reached over the areas it is part of and the lots used there. Other
+# tables hang on one key, which stands in both, so a table of pairs would only be in the way.
 RELATIONS: tuple[Relation, ...] = (
-    *(_by("unit_id", "units", name) for name in ("standing", "grazing", "zone_scenes")),
-    *(_by("area", "seed_areas", name) for name in ("seed_rates", "seed_use", "seed_boxes")),
+    Relation(
+        "seed_areas",
+        "seed_use",
+        "SELECT b.fid, r.fid FROM seed_areas b JOIN seed_use r ON r.area = b.area",
+    ),
     Relation(
         "seed_areas",
         "seed_order",
@@ -127,11 +127,23 @@ def _add_schema(database: sqlite3.Connection, layers: list[Layer]) -> None:
             rules = _constraint_rows(layer, column)
             database.execute(
                 "INSERT INTO gpkg_data_columns VALUES (?, ?, ?, ?, ?, NULL, ?)",
-                (layer.name, column.name, told, told, column.meaning, rules[0][0] if rules else None),
+                (
+                    layer.name,
+                    column.name,
+                    told,
+                    told,
+                    described(column),
+                    rules[0][0] if rules else None,
+                ),
             )
             database.executemany(
                 "INSERT INTO gpkg_data_column_constraints VALUES (?, ?, ?, ?, ?, ?, ?, NULL)", rules
             )
+
+
+def described(column: Column) -> str:
+    """Meaning of a column, with its unit in words."""
+    return f"{column.meaning} Unit: {column.unit}." if column.unit else column.meaning
 
 
 def _constraint_rows(layer: Layer, column: Column) -> list[tuple[object, ...]]:
@@ -169,15 +181,25 @@ def _add_styles(database: sqlite3.Connection, layers: list[Layer], stamp: str) -
         "VALUES ('layer_styles', 'attributes', 'layer_styles', 'Symbols of the layers.', ?)",
         (stamp,),
     )
+    styles = layer_styles(_change_scale(database, layers))
     for layer in layers:
-        style = qml(layer.name)
-        if layer.geometry is not None and style is not None:
+        if style := styles.get(layer.name):
             database.execute(
                 "INSERT INTO layer_styles (f_table_catalog, f_table_schema, f_table_name, "
                 "f_geometry_column, styleName, styleQML, styleSLD, useAsDefault, description, "
                 "owner, ui, update_time) VALUES ('', '', ?, 'geom', ?, ?, ?, 1, ?, '', NULL, ?)",
-                (layer.name, layer.name, style, sld(layer.name), layer.meaning, stamp),
-            )
+                (layer.name, layer.name, qml(layer.name, style), sld(layer.name, style),
+                 layer.meaning, stamp),
+            )  # fmt: skip
+
+
+def _change_scale(database: sqlite3.Connection, layers: list[Layer]) -> ChangeScale:
+    """Classes of the changes in greenness that the file holds, about the widest noise floor."""
+    if not any(layer.name == "greenness" for layer in layers):
+        return change_scale((), noise_floor=0)
+    rows = database.execute("SELECT change, noise_floor FROM greenness").fetchall()
+    changes = [change for change, _ in rows if change is not None]
+    return change_scale(changes, noise_floor=max((floor for _, floor in rows if floor), default=0))
 
 
 def _add_relations(database: sqlite3.Connection, names: set[str]) -> None:
@@ -202,6 +224,4 @@ def _add_relations(database: sqlite3.Connection, names: set[str]) -> None:
             f'CREATE TABLE "{relation.mapping_table}" '
             "(base_id INTEGER NOT NULL, related_id INTEGER NOT NULL)"
         )
-        database.execute(
-            f'INSERT INTO "{relation.mapping_table}" {relation.pairs} ORDER BY 1, 2'
-        )
+        database.execute(f'INSERT INTO "{relation.mapping_table}" {relation.pairs} ORDER BY 1, 2')

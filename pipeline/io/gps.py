@@ -15,25 +15,22 @@ import shapely
 
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.labels import figure, plain
-from pipeline.pages.symbols import PLACE_SHAPES
+from pipeline.pages.palette import BREAK_STROKES
 
 if TYPE_CHECKING:
     from pipeline.outputs import Run
 
-DEGREES = 7  # decimals: about a centimeter
-Line = tuple[str, str, list[tuple[float, float]]]
-Place = tuple[str, str, str, tuple[float, float]]
-
-# Names of symbols that many receivers know; others show a default.
-GPX_SYMBOLS = dict(zip(PLACE_SHAPES, ("Danger Area", "Flag, Blue", "Flag, Green", "Pin, Red"),
-                       strict=True))  # fmt: skip
+DEGREES = 7  # decimals: about a centimeter; never in powers of ten, which the schema refuses
+PASS_COLOR = BREAK_STROKES["prepare"].color
+Line = tuple[str, str, list[tuple[str, str]]]
+Place = tuple[str, str, str, tuple[str, str]]
 
 
 def write_gpx(run: "Run", path: Path) -> None:
     """Write a track for each mow pass and a waypoint for each place that needs a look."""
     places = "".join(
         f'<wpt lat="{lat}" lon="{lon}"><name>{_xml(name)}</name><cmt>{_xml(told)}</cmt>'
-        f"<desc>{_xml(told)}</desc><sym>{GPX_SYMBOLS[kind]}</sym><type>{_xml(kind)}</type></wpt>\n"
+        f"<desc>{_xml(told)}</desc><type>{_xml(kind)}</type></wpt>\n"
         for name, kind, told, (lon, lat) in _places(run)
     )
     tracks = "".join(
@@ -72,7 +69,8 @@ def write_kml(run: "Run", path: Path) -> None:
         '<kml xmlns="http://www.opengis.net/kml/2.2"><Document>'
         f"<name>{_xml(run.property_file.property.name)}: mow lines</name>"
         f"<description>{_xml(CAUTION)}</description>"
-        '<Style id="pass"><LineStyle><color>ff0c53b3</color><width>3</width></LineStyle></Style>\n'
+        f'<Style id="pass"><LineStyle><color>{_kml_color(PASS_COLOR)}</color>'
+        "<width>3</width></LineStyle></Style>\n"
         f"<Folder><name>Places</name>{places}</Folder>\n"
         f"<Folder><name>Mow passes</name>{lines}</Folder></Document></kml>\n"
     )
@@ -87,7 +85,7 @@ def _lines(run: "Run") -> Iterator[Line]:
     rows = zip(passes.itertuples(index=False), parts, in_degrees(passes.geometry), strict=True)
     for row, count, points in rows:
         part = f" part {row.part}" if count > 1 else ""
-        name = f"{row.strip_id} pass {row.pass_number}{part} {figure(widths[row.strip_id], 0)}ft"
+        name = f"{row.strip_id} pass {row.pass_number}{part}, {figure(widths[row.strip_id], 0)} ft"
         yield name, f"{figure(row.length_ft, 0)} ft of mowing", points
 
 
@@ -98,7 +96,7 @@ def _places(run: "Run") -> Iterator[Place]:
         yield f"{row.tie_in_id} {row.kind}", row.kind, f"{row.block}: {row.message}", points[0]
 
 
-def in_degrees(shapes: gpd.GeoSeries) -> Iterable[list[tuple[float, float]]]:
+def in_degrees(shapes: gpd.GeoSeries) -> Iterable[list[tuple[str, str]]]:
     """Longitude and latitude [degree] of the points of each line or point.
 
     A receiver takes any number for a degree, so numbers that can be none are refused here.
@@ -110,7 +108,12 @@ def in_degrees(shapes: gpd.GeoSeries) -> Iterable[list[tuple[float, float]]]:
     ):
         raise ValueError("coordinates for the receiver are not in degrees")
     for shape in turned:
-        yield [(round(x, DEGREES), round(y, DEGREES)) for x, y in shapely.get_coordinates(shape)]
+        yield [(f"{x:.{DEGREES}f}", f"{y:.{DEGREES}f}") for x, y in shapely.get_coordinates(shape)]
+
+
+def _kml_color(color: str) -> str:
+    """Color as KML writes it: opacity, blue, green, red."""
+    return f"ff{color[5:7]}{color[3:5]}{color[1:3]}"
 
 
 def _xml(text: str) -> str:

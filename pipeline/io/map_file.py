@@ -1,7 +1,6 @@
 """Open a map file and say what is in it, before its rows are read."""
 
 import re
-import shutil
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -19,10 +18,11 @@ from pipeline.compute.findings import Finding
 from pipeline.compute.names import listed, suggestion
 from pipeline.errors import Fault, SourceError
 from pipeline.io.archive import choose_map, unpack
+from pipeline.io.database import copied_database
 from pipeline.io.gdal import gdal_options
 from pipeline.io.geojson import GeoJson, look_at_geojson
 from pipeline.io.map_format import DRIVERS, map_format
-from pipeline.io.safety import guard_part
+from pipeline.io.safety import guard_parts
 from pipeline.io.shapefile import look_at_shapefile, shapefile_parts
 from pipeline.settings.sources import VectorSource
 
@@ -37,7 +37,7 @@ class MapFile:
     """One layer of a map file as an inspection shows it.
 
     ``rows`` is the count that the file itself gives; a reader must return as many. ``written``
-    holds the attributes as text where the format is text.
+    holds the attributes as text where the format is text, ``options`` what the reader needs.
     """
 
     path: Path
@@ -51,7 +51,7 @@ class MapFile:
     encoding: str | None
     parts: tuple[Path, ...]
     written: GeoJson | None = None
-    has_table: bool = True
+    options: dict[str, str] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
 
@@ -65,8 +65,8 @@ def plain_errors(name: str, expected: str = "a map file that opens") -> Iterator
             yield
     except READER_ERRORS as error:
         what = str(error).splitlines()[0][:120] if str(error) else type(error).__name__
-        raise SourceError(Fault(name, f"cannot be read ({what})", expected,
-                                "get a new copy, or save it as a GeoPackage")) from error  # fmt: skip
+        do = "get a new copy, or save it as a GeoPackage"
+        raise SourceError(Fault(name, f"cannot be read ({what})", expected, do)) from error
 
 
 def open_map(
@@ -74,22 +74,27 @@ def open_map(
 ) -> MapFile:
     """What the file of a source holds. Raises SourceError where it cannot be used at all."""
     name = source.path.replace("\\", "/")
-    driver, layer = map_format(path, name), source.layer
-    parts: tuple[Path, ...] = (path,)
+    guard_parts(_parts_of(path), roots, name)
+    driver, layer, parts = map_format(path, name), source.layer, _parts_of(path)
     if driver == "zip":
         unpacked = scratch / "unpacked"
         unpacked.mkdir()
         inner = choose_map(unpack(path, name, unpacked), unpacked, layer, name)
         layer = None if layer in (inner.stem, inner.name) else layer
         name = f"{name}, {inner.name}"
-        path, driver, roots = inner, map_format(inner, name), (unpacked,)
+        path, driver = inner, map_format(inner, name)
         if driver == "zip":
             raise SourceError(Fault(name, "a zip inside a zip", "a zip of one map", "unpack it"))
-    if driver == "OpenFileGDB":
-        parts = tuple(sorted(p for p in path.rglob("*") if p.is_file()))
-    for part in (*parts, *shapefile_parts(path).values()):
-        guard_part(part, roots, name)
     return _inspected(path, name, driver, layer, source, role, scratch, parts)
+
+
+def _parts_of(path: Path) -> tuple[Path, ...]:
+    """All files that a map consists of."""
+    if path.is_dir():
+        return tuple(sorted(p for p in path.rglob("*") if p.is_file()))
+    if path.suffix.lower() == ".shp":
+        return tuple(shapefile_parts(path).values())
+    return (path,)
 
 
 def _inspected(
@@ -103,15 +108,17 @@ def _inspected(
         if shape.faults:
             raise SourceError(shape.faults)
         blank = replace(
-            blank, path=shape.path, parts=shape.parts, encoding=shape.encoding,
-            has_table=shape.has_table, findings=shape.findings,
+            blank, path=shape.path, encoding=shape.encoding, findings=shape.findings,
         )  # fmt: skip
-        opened = _opened(blank, SHAPE_RESTORE_SHX="YES" if shape.path != path else "NO")
-        if shape.rows is not None and shape.rows != opened.rows:
+        # The reader would write the index beside the user's file: only in a copy it may.
+        options = {"SHAPE_RESTORE_SHX": "YES"} if shape.path != path else {}
+        opened = _opened(replace(blank, options=options))
+        if shape.rows is not None and shape.rows + shape.deleted != opened.rows:
             raise SourceError(_lost(name, shape.rows, opened.rows))
-        return opened
+        return replace(opened, rows=opened.rows - shape.deleted)
     if driver == "GPKG":
-        return _opened(_copied_database(blank, role, scratch))
+        copy, findings = copied_database(path, name, role, scratch)
+        return _opened(replace(blank, path=copy, findings=findings))
     if driver != "GeoJSON":
         return _opened(blank)
     written = look_at_geojson(path, name, role)
@@ -130,22 +137,9 @@ def _lost(name: str, there: int, read: int) -> Fault:
                  "every row of the file", "get a new copy of the file")  # fmt: skip
 
 
-def _copied_database(blank: MapFile, role: str, scratch: Path) -> MapFile:
-    """A copy of a GeoPackage to read from: reading one that is open elsewhere writes beside it."""
-    copy = scratch / "copy.gpkg"
-    shutil.copyfile(blank.path, copy)
-    log = blank.path.with_name(blank.path.name + "-wal")
-    if not (log.exists() and log.stat().st_size):
-        return replace(blank, path=copy)
-    shutil.copyfile(log, copy.with_name(copy.name + "-wal"))
-    message = f"{blank.name}: is open in another program; its latest edits were read too"
-    finding = Finding(severity="warning", source=role, message=message)
-    return replace(blank, path=copy, findings=[finding])
-
-
-def _opened(blank: MapFile, **options: str) -> MapFile:
+def _opened(blank: MapFile) -> MapFile:
     """The file's layer, driver, reference system, fields and count."""
-    with plain_errors(blank.name), gdal_options(**options):
+    with plain_errors(blank.name), gdal_options(**blank.options):
         layers = _layers(blank)
         layer = _chosen(layers, blank)
         info = pyogrio.read_info(blank.path, layer=layer, force_feature_count=True)
@@ -153,7 +147,7 @@ def _opened(blank: MapFile, **options: str) -> MapFile:
         if blank.driver in fiona.supported_drivers:
             with fiona.open(blank.path, layer=layer, enabled_drivers=[blank.driver]) as source:
                 rows = len(source) if len(source) >= 0 else rows
-                crs = CRS.from_wkt(source.crs_wkt) if source.crs_wkt else None
+                crs = _crs(source.crs_wkt)
     if info["driver"] not in DRIVERS or (rows != int(info["features"])):
         raise SourceError(_lost(blank.name, rows, int(info["features"])))
     name = blank.name if len(layers) == 1 else f"{blank.name} (layer {layer})"
@@ -187,8 +181,15 @@ def _chosen(layers: list[str], blank: MapFile) -> str:
 
 
 def _crs(text: str | None) -> CRS | None:
-    """Reference system from what the reader says."""
-    return CRS.from_user_input(text) if text else None
+    """Reference system from what a reader says, by its code where it has one.
+
+    Only what is looked up by its code knows the area it is made for.
+    """
+    if not text:
+        return None
+    crs = CRS.from_user_input(text)
+    authority = crs.to_authority(min_confidence=100)
+    return CRS.from_authority(*authority) if authority else crs
 
 
 def told_crs(text: str, name: str) -> CRS:

@@ -5,7 +5,6 @@ a network link, an XML file with entities) is refused before any reader sees it.
 """
 
 import re
-import sqlite3
 from pathlib import Path
 
 from pipeline.errors import Fault, SourceError
@@ -21,7 +20,6 @@ XML_ROOT = re.compile(rb"^\s*(?:<\?xml[^>]*\?>\s*)?(?:<!--.*?-->\s*)*<(?:\w+:)?(
 DRIVER_BY_XML_ROOT = {b"kml": "KML", b"gpx": "GPX"}
 FORBIDDEN_IN_XML = {b"<!doctype": "a document type declaration", b"<!entity": "entities",
                     b"<networklink": "a network link", b"<xi:include": "an inclusion"}  # fmt: skip
-HARMLESS_VIRTUAL_TABLES = re.compile(r"(?is)create\s+virtual\s+table\b.*?\busing\s+(rtree|fts\d)\b")
 
 
 def map_format(path: Path, name: str) -> str:
@@ -38,7 +36,6 @@ def map_format(path: Path, name: str) -> str:
     if head.startswith(b"PK\x03\x04"):
         return "zip"
     if head.startswith(b"SQLite format 3\0"):
-        check_database(path, name)
         return "GPKG"
     if head.startswith(b"\x00\x00\x27\x0a") and path.suffix.lower() == ".shp":
         return "ESRI Shapefile"
@@ -83,27 +80,3 @@ def check_xml(path: Path, name: str) -> str:
         raise SourceError(Fault(name, f'XML of the kind "{what}"', READABLE,
                                 "save it as a GeoPackage"))  # fmt: skip
     return driver
-
-
-def check_database(path: Path, name: str) -> None:
-    """Raise SourceError unless a SQLite file is a GeoPackage whose tables hold their own data."""
-    try:
-        connection = sqlite3.connect(f"{path.as_uri()}?mode=ro&immutable=1", uri=True)
-        try:
-            virtual = connection.execute(
-                "SELECT name, sql FROM sqlite_master WHERE sql LIKE 'create%virtual%'"
-            ).fetchall()
-            tables = {row[0] for row in connection.execute("SELECT name FROM sqlite_master")}
-        finally:
-            connection.close()
-    except sqlite3.DatabaseError as error:
-        raise SourceError(Fault(name, f"the database is damaged ({error})", READABLE,
-                                "get a new copy")) from error  # fmt: skip
-    if "gpkg_contents" not in tables:
-        raise SourceError(Fault(name, "a SQLite database that is no GeoPackage", READABLE,
-                                "save it as a GeoPackage"))  # fmt: skip
-    odd = [table for table, sql in virtual if not HARMLESS_VIRTUAL_TABLES.match(sql or "")]
-    if odd:
-        raise SourceError(Fault(name, f'table "{odd[0]}" is a link to data elsewhere',
-                                "tables that hold their own data",
-                                "save it as a new GeoPackage"))  # fmt: skip

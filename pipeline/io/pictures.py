@@ -23,7 +23,7 @@ from rasterio.windows import Window
 
 from pipeline.compute.quality_bits import MaskRule, kept
 from pipeline.compute.raster_grid import Grid
-from pipeline.compute.vegetation_index import ndvi
+from pipeline.compute.vegetation_index import mirbi, ndvi
 from pipeline.errors import Fault, SourceError
 from pipeline.io.scenes import RASTER_OPTIONS, open_raster
 
@@ -33,6 +33,9 @@ CACHED_BYTES = 16 << 20
 
 ROUNDING = 1e-6
 """In stored units: the ends of the valid range count as inside."""
+
+INDEX_BANDS = {"ndvi": ("red", "nir"), "mirbi": ("swir1", "swir2")}
+"""Bands that an index is made of, in the order of its function."""
 
 Spans = Sequence[tuple[int, int]]
 
@@ -52,8 +55,12 @@ class Tile:
 
     def band(self, quantity: str) -> int | None:
         """Number of the band of a quantity such as ``nir``, None where there is none."""
-        number = self.scene[f"{quantity}_band"]
-        return None if pd.isna(number) else int(number)
+        number = self.scene.get(f"{quantity}_band")
+        return None if number is None or pd.isna(number) else int(number)
+
+    def has(self, *quantities: str) -> bool:
+        """Whether there are bands of all these quantities."""
+        return all(self.band(quantity) is not None for quantity in quantities)
 
     @property
     def _step(self) -> int:
@@ -97,7 +104,7 @@ class Tile:
 
     def values(self, quantity: str, rows: tuple[int, int], spans: Spans) -> "Values":
         """A quantity of some rows and spans of columns, and which of it can be used."""
-        names = ["red", "nir"] if quantity == "ndvi" and not self.band("ndvi") else [quantity]
+        names = [quantity] if self.has(quantity) else list(INDEX_BANDS[quantity])
         bands = [number for name in names if (number := self.band(name))]
         raw = self._read(bands, rows, spans)
         data = self._told_usable(raw, bands, rows, spans)
@@ -114,6 +121,8 @@ class Tile:
         scaled = raw * scale + offset if offset else raw * scale
         if len(bands) == 1:
             return Values(scaled[0], data & real, data & ~real)
+        if quantity == "mirbi":
+            return Values(mirbi(*scaled), data & real, data & ~real)
         value = ndvi(*scaled)
         real &= np.isfinite(value) & (np.abs(value) <= 1.0)
         return Values(value, data & real, data & ~real)

@@ -13,6 +13,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import NoReturn
 
 from pipeline.errors import Fault, OutputError, PipelineError
 from pipeline.io.folder_lock import folder_lock
@@ -37,8 +38,8 @@ def run_folder(out_dir: Path, slug: str) -> Iterator[Path]:
         try:
             with folder_lock(out_dir / f".{slug}.lock") as free:
                 if not free:
-                    raise OutputError(Fault(str(final), "another run is writing it", "one at a time",
-                                            "wait until it has ended"))  # fmt: skip
+                    found, do = "another run is writing it", "wait until it has ended"
+                    raise OutputError(Fault(str(final), found, "one at a time", do))
                 _clear_remains(out_dir, slug)
                 _refuse_if_open(final)
                 yield from _built(out_dir, slug, final)
@@ -66,6 +67,8 @@ def _built(out_dir: Path, slug: str, final: Path) -> Iterator[Path]:
 def _make_folder(folder: Path) -> list[Path]:
     """Make a folder and those above it; the ones that were not there, innermost first."""
     missing = [path for path in (folder, *folder.parents) if not path.exists()]
+    if folder.exists() and not folder.is_dir():
+        _refuse_file(folder)
     folder.mkdir(parents=True, exist_ok=True)
     return missing
 
@@ -98,19 +101,31 @@ def _refuse_if_open(final: Path) -> None:
     open_marks = [p.name for mark in OPEN_MARKS for p in final.glob(f"*.gpkg{mark}")]
     if open_marks:
         raise OutputError(
-            Fault(str(final), f"its GeoPackage is open in another program ({', '.join(open_marks)})",
-                  "a GeoPackage that nothing has open", "close the file in the viewer and run again")
-        )  # fmt: skip
+            Fault(
+                str(final),
+                f"its GeoPackage is open in another program ({', '.join(open_marks)})",
+                "a GeoPackage that nothing has open",
+                "close the file in the viewer and run again",
+            )
+        )
     if final.exists() and not final.is_dir():
-        raise OutputError(Fault(str(final), "a file of that name is in the way",
-                                "a run folder or nothing", "move it away"))  # fmt: skip
+        _refuse_file(final)
+
+
+def _refuse_file(path: Path) -> NoReturn:
+    """Raise OutputError: a file stands where a folder is to be."""
+    found = "a file of that name is in the way"
+    raise OutputError(Fault(str(path), found, "a folder or nothing", "move it away"))
 
 
 def _check_databases(folder: Path) -> None:
     """Raise OutputError where a GeoPackage did not reach the disk whole."""
     for path in sorted(folder.glob("*.gpkg")):
-        with closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as database:
-            verdict = database.execute("PRAGMA quick_check").fetchone()[0]
+        try:
+            with closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as database:
+                verdict = database.execute("PRAGMA quick_check").fetchone()[0]
+        except sqlite3.DatabaseError as error:
+            verdict = str(error)
         if verdict != "ok":
             raise OutputError(Fault(path.name, f"was not written whole ({verdict})", "a whole file",
                                     "look whether the disk is full, and run again"))  # fmt: skip

@@ -2,6 +2,7 @@
 
 import re
 import stat
+from collections.abc import Iterable
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from pipeline.compute.names import hidden_characters, suggestion
@@ -67,9 +68,17 @@ def _must_be_a_file(path: Path, place: str) -> None:
         )
 
 
-def guard_part(part: Path, roots: tuple[Path, ...], name: str) -> None:
+def guard_parts(parts: Iterable[Path], roots: tuple[Path, ...], name: str) -> None:
     """Raise SourceError where a part of a source is a link that leads out of the given folders."""
-    resolved = part.resolve()
-    if not any(resolved.is_relative_to(root.resolve()) for root in roots):
-        raise SourceError(Fault(name, f"{part.name} is a link to {resolved}",
-                                "all parts in the property file's folder", "copy the file there"))  # fmt: skip
+    inside = [root.resolve() for root in roots]
+    for part in parts:
+        resolved = part.resolve()
+        if not any(resolved.is_relative_to(root) for root in inside):
+            raise SourceError(
+                Fault(
+                    name,
+                    f"{part.name} is a link to {resolved}",
+                    "all parts in the property file's folder",
+                    "copy the file there",
+                )
+            )

@@ -30,7 +30,10 @@ HIGHEST_INDEX = 2.0
 """An index or a reflectance beyond this is a scaled whole number that doesn't say so."""
 
 RANGES = {"ndvi": (-1.0, 1.0), "reflectance": (-0.2, 1.6)}
-"""Reflectance: range of Landsat Collection 2 surface reflectance (USGS LSDS-1619)."""
+"""Reflectance: range of Landsat Collection 2 surface reflectance (USGS LSDS-1619).
+
+Range from memory, to be checked.
+"""
 
 
 def read_scenes(

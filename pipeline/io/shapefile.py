@@ -20,14 +20,14 @@ GET_A_COPY = "get a new copy of all parts of the shapefile"
 class Shapefile:
     """A shapefile ready to be read: its .shp (a copy where a part had to be made), what is odd.
 
-    ``rows`` counts the records that are not marked as deleted; ``encoding`` is that of its texts.
+    ``rows`` counts the records that are not among the ``deleted`` ones; ``encoding`` is that of its
+    texts.
     """
 
     path: Path
-    parts: tuple[Path, ...]
     rows: int | None
+    deleted: int
     encoding: str | None
-    has_table: bool
     findings: list[Finding] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
 
@@ -81,10 +81,10 @@ def look_at_shapefile(
     used, note = _encoding(parts.get(".cpg"), table, encoding)
     if note:
         findings.append(_finding(role, f"{name}: {note}"))
-    counts = [n for n in (index, table.rows if table else None) if n is not None]
-    rows_there = counts[0] - (len(table.deleted) if table else 0) if counts else None
-    return Shapefile(read_path, tuple(parts.values()), rows_there, used, table is not None,
-                     findings, faults)  # fmt: skip
+    there = index if index is not None else table.rows if table is not None else None
+    deleted = len(table.deleted) if table is not None else 0
+    rows_left = None if there is None else there - deleted
+    return Shapefile(read_path, rows_left, deleted, used, findings, faults)
 
 
 def _finding(role: str, message: str) -> Finding:

@@ -276,9 +276,10 @@ def _unused_findings(match: Match, layer: Layer, name: str) -> list[Finding]:
 
 def _encoding_finding(role: str, name: str, grid: Grid) -> Finding:
     """That a table was not UTF-8, with a word to check."""
-    words = (
-        cell for _, cells in grid.rows for cell in (*grid.headers, *cells) if not cell.isascii()
+    cells = (cell for _, row in grid.rows for cell in row)
+    word = next((cell for cell in (*grid.headers, *cells) if not cell.isascii()), "")
+    message = (
+        f'{name}: not UTF-8; read as Windows-1252, for instance "{word}"; if that is wrong, save '
+        "the file as CSV UTF-8"
     )
-    return Finding(severity="warning", source=role,
-                   message=f"{name}: not UTF-8; read as Windows-1252, for instance "
-                   f'"{next(words, "")}"; if that is wrong, save the file as CSV UTF-8')  # fmt: skip
+    return Finding(severity="warning", source=role, message=message)

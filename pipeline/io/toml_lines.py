@@ -10,9 +10,13 @@ DOTTED_KEY = rf"{KEY}(?:\s*\.\s*{KEY})*"
 HEADING = re.compile(rf"\s*(\[\[?)\s*({DOTTED_KEY})\s*\]\]?")
 ENTRY = re.compile(rf"\s*({DOTTED_KEY})\s*=")
 STRING_OR_BRACKET = re.compile(
-    r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'|#[^\n]*|[\[\]{}]',
+    r'"""(?:[^\\]|\\.)*?(?:"""|\Z)|'
+    r"'{3}.*?(?:'{3}|\Z)|"
+    r'"(?:[^"\\\n]|\\.)*"|'
+    r"'[^'\n]*'|#[^\n]*|[\[\]{}]",
     re.DOTALL,
 )
+LONG_QUOTES = ('"' * 3, "'" * 3)
 INNER_ENTRY = re.compile(rf"(?:^|[{{,])\s*({DOTTED_KEY})\s*=")
 
 
@@ -68,13 +72,14 @@ def _statements(text: str) -> Iterator[tuple[int, str]]:
 def _open_brackets(statement: str) -> int:
     """Brackets still open at the end of a statement; a string still open counts as one."""
     depth = 0
-    for token in STRING_OR_BRACKET.finditer(statement):
-        if token[0] in "[{":
+    for token in STRING_OR_BRACKET.findall(statement):
+        if token in ("[", "{"):
             depth += 1
-        elif token[0] in "]}":
+        elif token in ("]", "}"):
             depth -= 1
-    bare = STRING_OR_BRACKET.sub("", statement)
-    return max(depth, 1 if '"""' in bare or "'''" in bare else 0)
+        elif token[:3] in LONG_QUOTES and not (len(token) >= 6 and token.endswith(token[:3])):
+            return 1
+    return max(depth, 0)
 
 
 def _parts(dotted: str) -> tuple[str, ...]:

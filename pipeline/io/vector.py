@@ -81,9 +81,13 @@ def _settled_crs(opened: MapFile, source: VectorSource, notes: Notes) -> CRS | N
     own = opened.crs
     if own is not None and told is not None and not _same_crs(own, told):
         notes.faults.append(
-            Fault(opened.name, f"the file says {_crs_name(own)}, the property file {_crs_name(told)}",
-                  "one reference system", "leave out crs = …, or mend the file")
-        )  # fmt: skip
+            Fault(
+                opened.name,
+                f"the file says {_crs_name(own)}, the property file {_crs_name(told)}",
+                "one reference system",
+                "leave out crs = …, or mend the file",
+            )
+        )
     crs = own or told
     if crs is None:
         do = 'say crs = "EPSG:…" with the code of the system it was drawn in'
@@ -92,9 +96,9 @@ def _settled_crs(opened: MapFile, source: VectorSource, notes: Notes) -> CRS | N
         return None
     flat = crs.to_2d()
     if flat.geodetic_crs is None or flat.get_geod() is None:
-        notes.faults.append(Fault(opened.name, f'the system "{crs.name}" is not tied to the earth',
-                                  "a geographic or projected system",
-                                  "save the file in one, such as longitude and latitude"))  # fmt: skip
+        found = f'the system "{crs.name}" is not tied to the earth'
+        do = "save the file in one, such as longitude and latitude"
+        notes.faults.append(Fault(opened.name, found, "a geographic or projected system", do))
         return None
     return flat
 
@@ -110,9 +114,11 @@ def _same_crs(first: CRS, second: CRS) -> bool:
 def _declared(layer: Layer, source: VectorSource) -> list[Column]:
     """Columns that a file may fill; those told once for the whole source need not be there."""
     numbered = [n for n in layer.key if layer.column(n).kind == "integer"]
+    columns = [c for c in layer.columns if c.name not in (*numbered, *ROW_COLUMNS, "source_id")]
     return [
-        c if c.required and getattr(source, c.name, None) is None else replace(c, required=False, nullable=True)
-        for c in layer.columns if c.name not in (*numbered, *ROW_COLUMNS, "source_id")
+        column if column.required and getattr(source, column.name, None) is None
+        else replace(column, required=False, nullable=True)
+        for column in columns
     ]  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from pyproj import CRS
 
 from pipeline.compute.acreage import polygonal
 from pipeline.compute.raster_grid import Grid, moved, pixel_m
+from pipeline.compute.treatment_log import mark_treatments
 from pipeline.compute.zone_ground import burnable_ground, gate_reasons, inner_ground, zone_ground
 from pipeline.compute.zone_sums import sum_by_zone
 from pipeline.io.pictures import Picture, open_pictures
@@ -25,6 +26,7 @@ def measure_zone_scenes(
     exclusions: gpd.GeoDataFrame,
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
+    treatments: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Layer ``zone_scenes``: mean greenness of each unit on each date."""
@@ -39,12 +41,13 @@ def measure_zone_scenes(
             scene = pictures[0].scene
         stats = stats.assign(unit_id=units["unit_id"].to_numpy(), date=date, kind=kind, scene=scene)
         frames.append(stats.assign(reason=gate_reasons(stats, settings)))
-    return pd.concat(frames, ignore_index=True)[_ZONE_SCENES]
+    rows = pd.concat(frames, ignore_index=True)
+    return rows.assign(treated_since_last=mark_treatments(rows, treatments))[_ZONE_SCENES]
 
 
 _ZONE_SCENES = [
     "unit_id", "scene", "date", "kind", "mean", "sd", "pixels", "valid_pct", "full_pixels",
-    "lost_pct", "out_of_range_pct", "pixel_m", "reason",
+    "lost_pct", "out_of_range_pct", "pixel_m", "treated_since_last", "reason",
 ]  # fmt: skip
 
 
@@ -146,7 +149,7 @@ def measure_zone_changes(
     for (before, after), rows in comparisons.groupby(["before", "after"], sort=True):
         zones = units[units["unit_id"].isin(rows["unit_id"])]
         grounds = burnable_ground(zones, exclusions)
-        pair = [_tiles_of(scenes, date) for date in (before, after)]
+        pair = [tiles_of(scenes, date) for date in (before, after)]
         missing = [d for d, t in zip((before, after), pair, strict=True) if t.empty]
         if missing:
             stats = _no_picture(len(zones), missing)
@@ -164,7 +167,7 @@ _ZONE_CHANGES = [
 ]  # fmt: skip
 
 
-def _tiles_of(scenes: pd.DataFrame, date: pd.Timestamp) -> pd.DataFrame:
+def tiles_of(scenes: pd.DataFrame, date: pd.Timestamp) -> pd.DataFrame:
     """Scenes of a date: the greenness rasters, or else the reflectance stacks."""
     own = scenes[scenes["date"] == date]
     ready = own[own["kind"] == "ndvi"]

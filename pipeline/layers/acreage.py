@@ -1,4 +1,4 @@
-"""The layer of the acreage step."""
+"""The layers of the acreage steps."""
 
 from pipeline.layers.common import findings_layer
 from pipeline.layers.schema import Column, Layer
@@ -22,4 +22,17 @@ UNITS = Layer(
     always=True,
 )
 
-ACREAGE_LAYERS = (UNITS, findings_layer("acreage_findings"))
+EXCLUDED_GROUND = Layer(
+    "excluded_ground",
+    "MultiPolygon",
+    "Ground left out of burning or seeding, as drawn; parts outside the units are in its acres.",
+    (
+        Column("exclusion_id", "integer", "Row of the source, counted from 1."),
+        Column("kind", "text", "What it is, in the user's words.", nullable=True),
+        Column("applies_to", "text", "What it is left out of.", choices=("burn", "seed", "both")),
+        Column("area_ac", "number", "Its whole area.", lowest=0),
+    ),
+    key=("exclusion_id",),
+)
+
+ACREAGE_LAYERS = (UNITS, EXCLUDED_GROUND, findings_layer("acreage_findings"))

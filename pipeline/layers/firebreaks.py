@@ -42,7 +42,12 @@ STRETCHES = Layer(
         Column("status", "text", "Whether it runs along an existing break."),
         Column("break_row", "integer", "Row of the layer breaks, from 0.", nullable=True),
         _ft("length_ft", "Length on the ellipsoid."),
-        Column("bearing_deg", "number", "Direction that it faces, outward.", nullable=True),
+        Column(
+            "bearing_deg",
+            "number",
+            "Direction that it faces: square to it, outward.",
+            nullable=True,
+        ),
         _side("wind_side", "Side of the block."),
         _side("neighbor_wind_side", "Side of the neighbor block."),
     ),
@@ -65,7 +70,9 @@ FIREBREAKS = Layer(
                choices=("existing", "gap", "prepare")),
         Column("kind", "text", "Kind of the existing break.", nullable=True),
         _ft("length_ft", "Length on the ellipsoid, horizontal."),
-        Column("bearing_deg", "number", "Direction that the stretch faces, outward.",
+        Column("bearing_deg", "number", "Direction that the stretch faces as a whole, square to "
+               "it and away from the block on its left hand (not along it); wind sides are taken "
+               "from this outward direction, span by span. None for one that closes on itself.",
                nullable=True, lowest=0, highest=360),
         _side("wind_side", "Side of the block in the planned wind."),
         _side("neighbor_wind_side", "Side of the neighbor block in its planned wind."),
@@ -76,8 +83,10 @@ FIREBREAKS = Layer(
         _ft("required_ft", "Width by the rules of the sides it may come to lie on.",
             nullable=True),
         Column("rule", "text", "Rule that asks for most.", nullable=True),
-        _ft("planned_ft", "Width that counts for this rule.", nullable=True),
-        _ft("short_ft", "Width that is missing.", nullable=True),
+        Column("counts", "text", "Ground that counts for this rule.", nullable=True),
+        _ft("planned_ft", "Width planned or there of the ground that counts for this rule.",
+            nullable=True),
+        _ft("short_ft", "Width of such ground that is missing.", nullable=True),
     ),
     key=("break_id",),
 )  # fmt: skip
@@ -88,7 +97,8 @@ TIE_INS = Layer(
     (
         Column("tie_in_id", "text", "Name of the place."),
         BLOCK,
-        Column("kind", "text", "gap: hole in a break. tie-in: where a line must be led to a break. "
+        Column("kind", "text", "gap: hole in a break. tie-in: where a line must be led to a break, "
+               "or changes from one side of it to the other. "
                "hand-over: from one break to another. sharp corner: bend the line around it.",
                choices=("gap", "tie-in", "hand-over", "sharp corner")),
         _ft("distance_ft", "Length of the gap, or way to the break.", nullable=True),

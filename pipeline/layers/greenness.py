@@ -1,5 +1,7 @@
 """Frames and layers of the greenness steps."""
 
+from dataclasses import replace
+
 from pipeline.layers.common import findings_layer
 from pipeline.layers.schema import Column, Layer
 
@@ -23,6 +25,36 @@ COMPARISONS = Layer(
         Column("role", "text", "What the unit stands for.", choices=("burned", "reference")),
     ),
     key=("comparison", "unit_id"),
+    internal=True,
+)
+
+PROPOSED_COMPARISONS = Layer(
+    "proposed_comparisons",
+    None,
+    "Comparisons proposed where the property file gives none: each unit's part, and why.",
+    (
+        *COMPARISONS.columns[:4],
+        Column("role", "text", "What the unit stands for.",
+               choices=("burned", "reference", "left out")),
+        Column("why", "text", "Why it stands for that."),
+    ),
+    key=("comparison", "unit_id"),
+    internal=True,
+)  # fmt: skip
+
+COMPARED = replace(
+    COMPARISONS, name="compared", meaning="Comparisons that were made: the user's, or proposed."
+)
+
+CHANGE_MAPS = Layer(
+    "change_maps",
+    None,
+    "Pairs of dates whose change is drawn as a raster, where the property file asks for it.",
+    (
+        Column("before", "date", "Date of the scene before the burn."),
+        Column("after", "date", "Date of the scene after the burn."),
+    ),
+    key=("before", "after"),
     internal=True,
 )
 
@@ -100,6 +132,9 @@ ZONE_SCENES = Layer(
         Column("out_of_range_pct", "number", "Share of the ground used with impossible values.",
                lowest=0, highest=100),
         Column("pixel_m", "number", "Longer side of a pixel."),
+        Column("treated_since_last", "text",
+               "What the log says was done since the picture before (a year for the first).",
+               nullable=True),
         REASON,
     ),
     key=("unit_id", "date", "scene"),
@@ -166,8 +201,9 @@ GREENNESS = Layer(
                nullable=True, lowest=0, highest=100),
         PIXELS,
         Column("effective_pixels", "number",
-               "Independent pixels that the unit's pixels are worth: precision of the unit's mean, "
-               "not of the comparison.", nullable=True),
+               "Independent pixels that the unit's pixels are worth, reckoned with the setting "
+               "longest_range_m for want of a fitted range: precision of the unit's mean on one "
+               "day, not of the comparison.", nullable=True),
         Column("verdict", "text", "What may be said, in words."),
         Column("caution", "text", "What to keep in mind beside the verdict.", nullable=True),
     ),
@@ -177,12 +213,15 @@ GREENNESS = Layer(
 BURNED_SHARES = Layer(
     "burned_shares",
     None,
-    "How much of each burned unit burned, by near-infrared held against unburned units.",
+    "How much of each burned unit burned, by near-infrared or short-wave infrared held against "
+    "unburned units.",
     (
         Column("comparison", "text", "Name of the comparison."),
         UNIT_ID,
         Column("picture_before", "date", "Date of the picture before the burn.", nullable=True),
         Column("picture_after", "date", "Date of the picture after the burn.", nullable=True),
+        Column("read_from", "text", "What it was read from.", nullable=True,
+               choices=("near-infrared", "MIRBI")),
         Column("burned_pct", "number", "Share that burned, each pixel by how much of it did.",
                nullable=True, lowest=0, highest=100),
         Column("mostly_pct", "number", "Share in pixels at least half burned.", nullable=True,
@@ -227,6 +266,9 @@ COOL_SEASON = Layer(
 
 GREENNESS_LAYERS: tuple[Layer, ...] = (
     COMPARISONS,
+    PROPOSED_COMPARISONS,
+    COMPARED,
+    CHANGE_MAPS,
     SCENES,
     MASK_PRESETS,
     ZONE_SCENES,

@@ -82,4 +82,6 @@ def frame_around(units: "gpd.GeoDataFrame") -> Frame:
     if not math.isfinite(west):
         west, south, east, north = 0.0, 0.0, QUARTER_MILE_M, QUARTER_MILE_M
     margin = MARGIN * max(east - west, north - south, 1.0)
-    return Frame(west - margin, north + margin, east - west + 2 * margin, north - south + 2 * margin)
+    return Frame(
+        west - margin, north + margin, east - west + 2 * margin, north - south + 2 * margin
+    )

@@ -21,6 +21,7 @@ MAP_WIDTH_PX = 960
 """Width of the map that labels and textures are sized for until the page measures its own."""
 
 LABEL_PX = 13.0
+SLIT_M = 6.0
 SCALE_BAR_FT = (100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000)
 
 
@@ -34,7 +35,9 @@ def draw_map(frames: Frames) -> Markup:
         *(_theme_layer(theme, frame, shown=n == 0) for n, theme in enumerate(map_themes(frames))),
         _layer("exclusions", _areas(frames, "excluded_ground", frame, _EXCLUDED), still=True),
         _layer("seed_areas", _areas(frames, "seed_areas", frame, _SEEDED), still=True),
-        _layer("burn_blocks", _areas(frames, "burn_blocks", frame, _BLOCK), still=True),
+        _layer(
+            "burn_blocks", [_block(row, frame) for row in rows(frames["burn_blocks"])], still=True
+        ),
         _layer("units", [_unit(row, n, frame) for n, row in enumerate(rows(units))]),
         _layer("mow_strips", [_strip(row, frame) for row in rows(frames["mow_strips"])]),
         *(_break_layer(frames["firebreaks"], status, frame) for status in palette.BREAK_STROKES),
@@ -43,7 +46,7 @@ def draw_map(frames: Frames) -> Markup:
     ]
     return tag(
         "svg",
-        _patterns(pixel),
+        textures(pixel),
         *layers,
         _scale_bar(frame),
         attributes={
@@ -56,7 +59,7 @@ def draw_map(frames: Frames) -> Markup:
 
 def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """Rows of a layer as dictionaries."""
-    return frame.to_dict("records")  # type: ignore[return-value]
+    return frame.to_dict("records")
 
 
 def _size(value: float) -> str:
@@ -90,8 +93,9 @@ _EXCLUDED: dict[str, object] = {
     "fill": "url(#excluded)", "stroke": palette.TEXTURE, "stroke-width": 1,
 }  # fmt: skip
 _SEEDED = {**stroked(palette.SEED_STROKE), "fill": "url(#seeded)"}
-_BLOCK = {
-    **stroked(palette.BLOCK_STROKE), "fill": palette.BLOCK_FILL, "fill-opacity": 0.22,
+_BLOCK: dict[str, object] = {
+    "stroke": palette.BLOCK_BAND.color, "stroke-width": palette.BLOCK_BAND.width,
+    "stroke-opacity": palette.BLOCK_OPACITY, "fill": "none",
 }  # fmt: skip
 
 
@@ -100,6 +104,12 @@ def _areas(frames: Frames, name: str, frame: Frame, told: dict[str, object]) -> 
     if name not in frames:
         return []
     return [_path(frame.path(row["geometry"]), told) for row in rows(frames[name])]
+
+
+def _block(row: dict[str, Any], frame: Frame) -> Markup:
+    """A broad band along the outline of a block; slits between its units are closed for it."""
+    closed = row["geometry"].buffer(SLIT_M).buffer(-SLIT_M)
+    return _path(frame.path(closed), _BLOCK)
 
 
 def _unit(row: dict[str, Any], number: int, frame: Frame) -> Markup:
@@ -180,15 +190,11 @@ def _theme_layer(theme: Theme, frame: Frame, *, shown: bool) -> Markup:
     """Units filled by one quantity, with a texture where it is in doubt and its value as text."""
     fills = [_path(frame.path(a.shape), {"fill": a.color}) for a in theme.areas]
     doubts = [
-        _path(frame.path(a.shape), {"fill": f"url(#{a.texture})"})
-        for a in theme.areas
-        if a.texture
+        _path(frame.path(a.shape), {"fill": f"url(#{a.texture})"}) for a in theme.areas if a.texture
     ]
-    words = [
-        _below(a.shape, frame, a.words, theme.below_the_name) for a in theme.areas if a.words
-    ]
+    words = [_below(a.shape, frame, a.words, theme.below_the_name) for a in theme.areas if a.words]
     return tag(
-        "g", *fills, *doubts, tag("g", *words, attributes={"font-size": "86%"}),
+        "g", *fills, *doubts, tag("g", *words, attributes={"font-size": "92%"}),
         attributes={"data-theme": theme.name, "class": "still", "hidden": not shown},
     )  # fmt: skip
 
@@ -200,12 +206,15 @@ def _below(shape: Any, frame: Frame, words: str, below: bool) -> Markup:
     return tag("text", words, attributes=told)
 
 
-def _patterns(pixel: float) -> Markup:
-    """Textures, kept at the same size on the screen by the page's script."""
+def textures(pixel: float, *, suffix: str = "") -> Markup:
+    """Textures; those of the map are kept at one size on the screen by the page's script."""
     line = {"stroke": palette.TEXTURE, "stroke-width": 1}
     drawn = {
         "excluded": (9, [_stroke_line(0, 0, 9, 9, line), _stroke_line(0, 9, 9, 0, line)]),
-        "seeded": (11, [_dot(3, 3, 1.5, palette.SEED_FILL), _dot(8.5, 8.5, 1.5, palette.SEED_FILL)]),
+        "seeded": (
+            11,
+            [_dot(3, 3, 1.5, palette.SEED_FILL), _dot(8.5, 8.5, 1.5, palette.SEED_FILL)],
+        ),
         "doubt": (7, [_stroke_line(0, 7, 7, 0, {"stroke": palette.TEXTURE, "stroke-width": 0.9})]),
         "unjudged": (8, [_dot(2, 2, 0.9, palette.TEXTURE), _dot(6, 6, 0.9, palette.TEXTURE)]),
     }
@@ -213,7 +222,8 @@ def _patterns(pixel: float) -> Markup:
         tag(
             "pattern", *marks,
             attributes={
-                "id": name, "width": size, "height": size, "patternUnits": "userSpaceOnUse",
+                "id": f"{name}{suffix}", "width": size, "height": size,
+                "patternUnits": "userSpaceOnUse",
                 "patternTransform": f"scale({pixel:.2f})",
             },
         )

@@ -92,14 +92,19 @@ def _years_theme(frames: Frames) -> Theme:
         title="Years since the last burn",
         about="From the records given; a burn that was not written down is not in it.",
         areas=tuple(_years_area(row) for row in rows),
-        key=tuple((color, None, words) for color, words in palette.years_classes()),
+        key=(
+            *((color, None, words) for color, words in palette.years_classes()),
+            (palette.UNKNOWN, "unjudged", "no burn on record"),
+        ),
     )
 
 
 def _years_area(row: Mapping[Any, Any]) -> FilledArea:
-    years = float(row["years_since_burn"]) if pd.notna(row["years_since_burn"]) else float("nan")
-    words = "" if pd.isna(years) else f"{number_words(years, 0)} y"
-    return FilledArea(row["geometry"], palette.years_color(years), None, words)
+    years = row["years_since_burn"]
+    if pd.isna(years):
+        return FilledArea(row["geometry"], palette.UNKNOWN, "unjudged")
+    words = f"{number_words(years, 0)} y"
+    return FilledArea(row["geometry"], palette.years_color(float(years)), None, words)
 
 
 def _fuel_theme(fuel: pd.DataFrame) -> Theme:

@@ -1,11 +1,11 @@
 """HTML and SVG as text: whatever comes from a layer is escaped here, once, and never elsewhere."""
 
 import html
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 FIRST_ISOLATE, POP_ISOLATE = "\u2068", "\u2069"
 VOID = {"br", "col", "input", "meta"}
-UNPRINTABLE = {code: None for code in (*range(9), 11, 12, *range(14, 32), 127, 0xFFFE, 0xFFFF)}
+UNPRINTABLE = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127, 0xFFFE, 0xFFFF))
 
 
 class Markup(str):
@@ -21,7 +21,7 @@ def escaped(value: object) -> Markup:
     return Markup(html.escape(str(value).translate(UNPRINTABLE), quote=True))
 
 
-def tag(name: str, *children: object, attributes: dict[str, object] | None = None) -> Markup:
+def tag(name: str, *children: object, attributes: Mapping[str, object] | None = None) -> Markup:
     """One element. An attribute that is None or False is left out, True stands alone."""
     told = "".join(
         f" {key}" if value is True else f' {key}="{escaped(value)}"'

@@ -38,6 +38,8 @@ BREAK_STROKES: dict[str, Stroke] = {
 }
 UNIT_STROKE = Stroke(INK, 1.3, cased=False)
 BLOCK_STROKE = Stroke("#7d4b12", 2.4, "14 4 2 4", cased=False)
+BLOCK_BAND = Stroke("#d98a3d", 15.0, cased=False)
+BLOCK_OPACITY = 0.4
 STRIP_STROKE = Stroke("#94630a", 1.0, cased=False)
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 STRIP_FILL = "#f0c468"
@@ -104,13 +106,11 @@ def _quantile(ordered: Sequence[float], share: float) -> float:
 
 
 def years_color(years: float) -> str:
-    """Color of the years since the last burn [year]: dark is recent, none on record is the last."""
-    if math.isnan(years):
-        return YEARS_COLORS[-1]
+    """Color of the years since the last burn [year]: the darker, the more recent."""
     return YEARS_COLORS[bisect.bisect_left(YEARS_UPPER, years)]
 
 
 def years_classes() -> list[tuple[str, str]]:
     """Color and words of each class of years since the last burn."""
     words = ("1 year or less", "2 years", "3 years", "4 to 5 years", "6 to 10 years")
-    return list(zip(YEARS_COLORS, (*words, "longer, or no burn on record"), strict=True))
+    return list(zip(YEARS_COLORS, (*words, "longer"), strict=True))

@@ -1,6 +1,6 @@
 """The tables of the report, section by section."""
 
-from pipeline.pages.tables import Sheet, Shown, day, flag, number, signed, text
+from pipeline.pages.report_tables import Sheet, Shown, day, flag, long, number, signed, text
 from pipeline.pages.words import text_words, wind_words
 
 UNITS = Sheet(
@@ -168,7 +168,7 @@ SEED_BOXES = Sheet(
     (
         text("area", "Area"),
         text("box", "Box"),
-        text("contents", "Contents"),
+        long("contents", "Contents"),
         number("setting_lb_ac", "Set to", "lb/ac", 2),
         number("fill_lb", "Fill", "lb", 1),
         number("row_spacing_in", "Row spacing", "in", 1),
@@ -192,8 +192,8 @@ FUEL = Sheet(
         text("continuity", "Cover"),
         day("burn_from", "Cured from"),
         day("burn_until", "Green dilutes it after"),
-        text("conflicts", "Limits met"),
-        text("reason", "Why"),
+        long("conflicts", "Limits met"),
+        long("reason", "Why"),
     ),
     "Whether fuel stands there says nothing on whether a day is fit to burn.",
 )
@@ -224,12 +224,12 @@ SEASON = Sheet(
         text("unit_id", "Unit"),
         text("suggestion", "Suggestion"),
         text("window", "When"),
-        text("reason", "Why"),
-        text("missing", "Could not be decided"),
-        text("conflicts", "Limits met"),
+        long("reason", "Why"),
+        long("missing", "Could not be decided"),
+        long("conflicts", "Limits met"),
         day("stock_off_from", "Stock off from"),
         day("stock_off_until", "Stock off until"),
-        text("source", "Source"),
+        long("source", "Source"),
     ),
     "An option to weigh, by the first rule that fits. The people who know the ground decide.",
 )
@@ -252,8 +252,8 @@ GREENNESS = Sheet(
         number("references", "Reference units"),
         number("pixels", "Pixels"),
         number("valid_pct", "Usable", "%"),
-        text("verdict", "Verdict"),
-        text("caution", "Caution"),
+        long("verdict", "Verdict"),
+        long("caution", "Caution"),
     ),
     "A change speaks of greenness on two days. It is not a measure of plants, and not of success.",
 )
@@ -269,8 +269,8 @@ BURNED_SHARES = Sheet(
         number("low_pct", "at least", "%"),
         number("high_pct", "at most", "%"),
         number("burned_ac", "Burned", "ac", 1),
-        text("verdict", "Verdict"),
-        text("caution", "Caution"),
+        long("verdict", "Verdict"),
+        long("caution", "Caution"),
     ),
 )
 COMMUNITY = Sheet(

@@ -7,8 +7,8 @@ REPORT_STYLE = f"""
 --note:#7a1fa2;--warm:#8a3d00}}
 *{{box-sizing:border-box}}
 [hidden]{{display:none!important}}
-html{{background:var(--paper);color:var(--ink);font:16px/1.5 system-ui,"Segoe UI",Roboto,"Noto Sans",
-"DejaVu Sans",sans-serif;-webkit-text-size-adjust:100%}}
+html{{background:var(--paper);color:var(--ink);font:16px/1.5 system-ui,
+"Segoe UI",Roboto,"Noto Sans","DejaVu Sans",sans-serif;-webkit-text-size-adjust:100%}}
 body{{margin:0 auto;max-width:1400px;padding:0 24px 64px}}
 h1,h2,h3{{font-family:"Iowan Old Style","Palatino Linotype",Palatino,"Book Antiqua",Georgia,
 "DejaVu Serif",serif;font-weight:600;line-height:1.2;margin:0}}
@@ -36,11 +36,12 @@ nav a{{display:inline-block;margin:0 18px 4px 0;color:var(--ink);text-underline-
 padding:3px 0}}
 a:focus-visible,button:focus-visible,input:focus-visible,summary:focus-visible,
 .wide:focus-visible{{outline:3px solid var(--note);outline-offset:2px}}
-.findings{{list-style:none;margin:10px 0;padding:0;columns:2;column-gap:44px}}
-.findings li{{break-inside:avoid;padding:7px 0 7px 14px;border-left:4px solid var(--warm);
-margin-bottom:8px;overflow-wrap:anywhere}}
-.findings.notes li{{border-left:2px dotted var(--faint)}}
-.findings .who{{display:block;font-size:.86rem;color:var(--faint)}}
+.findings{{columns:3;column-gap:36px;margin:10px 0;border-left:5px solid var(--warm);
+padding-left:18px;font-size:.94rem;line-height:1.4}}
+.findings.notes{{border-left:2px dotted var(--faint)}}
+.findings h3{{margin:0 0 2px;font-size:1rem;break-after:avoid}}
+.findings ul{{list-style:none;margin:0 0 14px;padding:0}}
+.findings li{{break-inside:avoid;padding:2px 0 4px;overflow-wrap:anywhere}}
 summary{{cursor:pointer;padding:6px 0;text-decoration:underline;text-underline-offset:3px}}
 .sheet{{display:grid;grid-template-columns:minmax(0,1fr) 316px;gap:0 26px;margin-top:14px}}
 .plat{{border:1px solid var(--ink);outline:1px solid var(--ink);outline-offset:3px;
@@ -54,7 +55,7 @@ touch-action:pan-y}}
 fill:var(--ink);text-anchor:middle;pointer-events:none;paint-order:stroke;stroke:#fffdf8;
 stroke-width:.22em;stroke-linejoin:round}}
 #map path,#map line{{vector-effect:non-scaling-stroke}}
-#map .lines{{fill:none}}
+#map .grain{{vector-effect:none}}
 #map .still{{pointer-events:none}}
 #map .unit{{cursor:pointer;outline:none}}
 #map .unit path{{fill:#fff;fill-opacity:0}}
@@ -62,8 +63,8 @@ stroke-width:.22em;stroke-linejoin:round}}
 #map .unit:focus-visible path{{stroke:var(--note);stroke-width:4px}}
 #map .unit[aria-pressed=true] path{{stroke:var(--ink);stroke-width:4.5px;fill-opacity:.3}}
 .tools{{display:flex;flex-wrap:wrap;gap:8px 8px;align-items:center;margin:12px 4px 0}}
-button{{font:inherit;color:var(--ink);background:#fffdf8;border:1px solid var(--ink);padding:5px 13px;
-border-radius:0;cursor:pointer;min-height:36px}}
+button{{font:inherit;color:var(--ink);background:#fffdf8;border:1px solid var(--ink);
+padding:5px 13px;border-radius:0;cursor:pointer;min-height:36px}}
 button:hover{{background:var(--ground)}}
 .tools .about{{margin:0}}
 fieldset{{border:0;margin:0 0 12px;padding:0;min-width:0}}
@@ -75,23 +76,32 @@ input[type=checkbox],input[type=radio]{{width:18px;height:18px;accent-color:var(
 .key svg,fieldset svg{{display:block;overflow:visible}}
 .key{{list-style:none;margin:2px 0 10px 30px;padding:0;font-size:.88rem}}
 .key li{{display:grid;grid-template-columns:42px 1fr;gap:8px;align-items:center;padding:1px 0}}
-.card{{border-top:1px solid var(--ink);padding:12px 0 0;min-height:176px;overflow-wrap:anywhere}}
+.card{{border-bottom:1px solid var(--ink);padding:0 0 12px;margin:0 0 14px;min-height:236px;
+overflow-wrap:anywhere}}
 .card h3{{margin:0 0 4px}}
 .card dl{{display:grid;grid-template-columns:auto 1fr;gap:1px 14px;margin:0;font-size:.92rem}}
 .card dt{{color:var(--faint)}}
+.store{{position:absolute}}
 .card dd{{margin:0;font-variant-numeric:tabular-nums}}
 .wide{{overflow-x:auto;margin:8px 0 0;max-width:100%}}
 table{{border-collapse:collapse;font-size:.9rem;line-height:1.35}}
 caption{{text-align:left;font-weight:600;padding:8px 0 6px}}
 th,td{{padding:5px 12px 5px 0;vertical-align:top;text-align:left}}
 thead th{{border-bottom:1.5px solid var(--ink);vertical-align:bottom;font-weight:600}}
+thead th{{white-space:normal!important;max-width:15ch}}
+.d{{white-space:nowrap}}
 thead small{{display:block;font-weight:400;color:var(--faint);font-size:.8rem}}
 tbody tr{{border-bottom:1px solid #e2dac8}}
 tbody th{{font-weight:600;white-space:nowrap}}
 tbody tr:hover{{background:var(--ground)}}
 tfoot td,tfoot th{{border-top:1.5px solid var(--ink);font-weight:600}}
 .n{{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums}}
-.t{{min-width:15ch;max-width:46ch;overflow-wrap:anywhere}}
+.t{{min-width:10ch;max-width:34ch;overflow-wrap:break-word}}
+tbody tr:has(+.under){{border-bottom:0}}
+.under td{{padding-top:0}}
+.under div{{position:sticky;left:0;width:fit-content;max-width:min(110ch,calc(100vw - 28px))}}
+.under p{{margin:0 0 3px;max-width:none;color:#3c474f}}
+.under b{{font-weight:400;color:var(--faint)}}
 .sha{{font-family:ui-monospace,Consolas,"DejaVu Sans Mono",monospace;font-size:.76rem;
 overflow-wrap:anywhere;max-width:34ch;min-width:22ch}}
 .find{{border:0;background:none;padding:0;min-height:24px;min-width:24px;text-align:left;
@@ -103,7 +113,8 @@ figcaption{{font-weight:600;font-size:.95rem;overflow-wrap:anywhere}}
 .chart text{{font-size:11px;fill:var(--faint);font-family:system-ui,"DejaVu Sans",sans-serif}}
 footer{{margin-top:56px;border-top:3px double var(--rule);padding-top:12px;font-size:.88rem;
 color:var(--faint)}}
-@media (max-width:900px){{
+@media screen and (max-width:1100px){{.findings{{columns:2}}}}
+@media screen and (max-width:900px){{
 body{{padding:0 14px 48px}}
 h1{{font-size:1.75rem}}
 .sheet{{grid-template-columns:minmax(0,1fr)}}
@@ -127,6 +138,9 @@ fieldset label{{grid-template-columns:50px 1fr;min-height:0}}
 fieldset{{columns:2}}
 fieldset label.off,fieldset.screen{{display:none}}
 .wide{{overflow:visible}}
+.findings{{columns:2}}
+.charts{{grid-template-columns:repeat(3,minmax(0,1fr));gap:8px 14px}}
+.under div{{position:static;max-width:none}}
 table{{font-size:8pt}}
 th,td{{padding:2px 6px 2px 0}}
 thead{{display:table-header-group}}

@@ -1,6 +1,8 @@
 """Settings of the firebreak steps."""
 
-from typing import Literal
+from typing import Literal, Self
+
+from pydantic import model_validator
 
 from pipeline.settings.section import COMMON_PRACTICE, Section, setting
 
@@ -12,6 +14,7 @@ RuleName = Literal[
     "8 ft + 1 ft per mph",
     "100 ft",
     "200 ft",
+    "own",
 ]
 
 
@@ -24,6 +27,13 @@ class FirebreakSettings(Section):
         le=65,
         meaning="Neighboring outlines that miss each other by no more than this become one edge.",
         source=COMMON_PRACTICE,
+    )
+    near_miss_ft: float = setting(
+        50.0,
+        ge=0,
+        le=330,
+        meaning="Gaps between units that are wider than slop_ft and no wider than this are told.",
+        source=JUDGMENT,
     )
     along_ft: float = setting(
         33.0,
@@ -102,6 +112,41 @@ class FirebreakSettings(Section):
         source="Missouri NRCS, Firebreak (394) Conservation Practice Guidance Document, February "
         "2020, page 1",
     )
+    own_rule_source: str | None = setting(
+        None,
+        min_length=1,
+        meaning='Where the width rule "own" comes from; it must be told when the rule is used.',
+        source="the user's own rule; none is built in",
+    )
+    own_rule_height_factor: float = setting(
+        0.0,
+        ge=0,
+        le=50,
+        dimensionless=True,
+        meaning='Rule "own": this many times the height of the fuel.',
+        source="the user's own rule; none is built in",
+    )
+    own_rule_flame_factor: float = setting(
+        0.0,
+        ge=0,
+        le=50,
+        dimensionless=True,
+        meaning='Rule "own": this many times the flame length the burn boss expects.',
+        source="the user's own rule; none is built in",
+    )
+    own_rule_at_least_ft: float = setting(
+        0.0,
+        ge=0,
+        le=1000,
+        meaning='Rule "own": at least this width.',
+        source="the user's own rule; none is built in",
+    )
+    own_rule_counts: Literal["bare", "all"] = setting(
+        "bare",
+        meaning='Ground that counts for the rule "own". bare: bare, wet or burned out. all: mown '
+        "strip too.",
+        source="the user's own rule; none is built in",
+    )
     bare_line_ft: float = setting(
         0.0,
         ge=0,
@@ -138,3 +183,18 @@ class FirebreakSettings(Section):
         "corners.",
         source=JUDGMENT + "; the hazard is named by Higgins, Kruse and Piehl, USFWS, 1989",
     )
+
+    @model_validator(mode="after")
+    def _own_rule_is_whole(self) -> Self:
+        """A rule of one's own needs its source and a width."""
+        if "own" not in (self.downwind_rule, self.flank_rule, self.upwind_rule):
+            return self
+        if not (self.own_rule_source or "").strip():
+            raise ValueError('rule "own" is used: tell own_rule_source, where it comes from')
+        if not (self.own_rule_height_factor or self.own_rule_flame_factor
+                or self.own_rule_at_least_ft):  # fmt: skip
+            raise ValueError(
+                'rule "own" is used: tell own_rule_height_factor, own_rule_flame_factor or '
+                "own_rule_at_least_ft"
+            )
+        return self

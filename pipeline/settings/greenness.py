@@ -34,7 +34,7 @@ class GreennessSettings(Section):
         le=3,
         meaning="Edge left out, in pixels of the coarser picture, when sensors or grids differ.",
         source="misregistration between Landsat and Sentinel-2 of 38 m (J. Storey et al., Remote "
-        "Sensing of Environment 186 (2016) 121-122)",
+        "Sensing of Environment, 2016; volume and pages from memory, to be checked: 186, 121-122)",
     )
     least_full_pixels: int = setting(
         8,
@@ -187,12 +187,22 @@ class GreennessSettings(Section):
         meaning="A picture from before a burn may be this old to tell the burned share.",
         source=COMMON_PRACTICE,
     )  # fmt: skip
+    fresh_picture_days: int = setting(
+        10, ge=1,
+        meaning="A picture from after a burn that is later than this is used with a caution.",
+        source=COMMON_PRACTICE,
+    )  # fmt: skip
     picture_after_days: int = setting(
-        30, ge=0,
+        30, ge=1,
         meaning="A picture from after a burn may be this much later to tell the burned share.",
         source="near-infrared keeps the difference for weeks (R. L. Mohler and D. G. Goodin, "
         "International Journal of Remote Sensing 34 (2013) 7199-7217)",
     )  # fmt: skip
+    change_map: bool = setting(
+        False,
+        meaning="Whether the change of every pixel is written as a raster (greenness_change.tif).",
+        source="the user's choice",
+    )
 
     @model_validator(mode="after")
     def _windows_in_order(self) -> "GreennessSettings":
@@ -204,4 +214,6 @@ class GreennessSettings(Section):
             raise ValueError("the dormant, early and midsummer windows must follow one another")
         if self.least_valid_pct > self.sure_valid_pct:
             raise ValueError("least_valid_pct must not be above sure_valid_pct")
+        if self.fresh_picture_days > self.picture_after_days:
+            raise ValueError("fresh_picture_days must not be above picture_after_days")
         return self

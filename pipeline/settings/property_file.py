@@ -12,6 +12,7 @@ from pipeline.settings.fuel import FuelSettings
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.settings.herd import HerdSettings
 from pipeline.settings.mowing import MowingSettings
+from pipeline.settings.report import ReportSettings
 from pipeline.settings.season import SeasonSettings
 from pipeline.settings.section import Section
 from pipeline.settings.seed import SeedSettings
@@ -94,6 +95,7 @@ class PropertyFile(Section):
     weather: WeatherSettings = WeatherSettings()
     community: CommunitySettings = CommunitySettings()
     season: SeasonSettings = SeasonSettings()
+    report: ReportSettings = ReportSettings()
 
 
 def settings_sections() -> dict[str, type[Section]]:

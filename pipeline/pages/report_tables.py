@@ -53,6 +53,11 @@ def text(column: str, heading: str) -> Shown:
     return Shown(column, heading, text_words, kind="t")
 
 
+def long(column: str, heading: str) -> Shown:
+    """A column of sentences: they stand under the row, where they have room."""
+    return Shown(column, heading, text_words, kind="long")
+
+
 def day(column: str, heading: str) -> Shown:
     """A column of dates."""
     return Shown(column, heading, date_words, kind="d")
@@ -73,10 +78,17 @@ def draw_table(
     if not len(rows):
         return Markup("")
     shown = [c for c in sheet.columns if rows[c.column].notna().any() or c is sheet.columns[0]]
-    head = tag("thead", tag("tr", *(_heading(c) for c in shown)))
-    body = tag("tbody", *(_row(row, shown, units or {}) for row in rows.to_dict("records")))
-    table = tag("table", tag("caption", sheet.caption), head, body, _totals(rows, shown))
-    told = {"class": "wide", "role": "region", "tabindex": 0, "aria-label": sheet.caption}
+    cells = [c for c in shown if c.kind != "long"]
+    sentences = [c for c in shown if c.kind == "long"]
+    head = tag("thead", tag("tr", *(_heading(c) for c in cells)))
+    body = [
+        joined((_row(row, cells, units or {}), _sentences(row, sentences, len(cells))))
+        for row in rows.to_dict("records")
+    ]
+    table = tag(
+        "table", tag("caption", sheet.caption), head, tag("tbody", *body), _totals(rows, cells)
+    )
+    told = {"class": "wide", "role": "region", "tabindex": 0, "aria-label": f"Table: {sheet.caption}"}
     about = tag("p", sheet.about, attributes={"class": "about"}) if sheet.about else ""
     return joined((tag("div", table, attributes=told), about))
 
@@ -102,6 +114,19 @@ def _row(row: Mapping[Any, Any], shown: list[Shown], units: Mapping[str, int]) -
         else:
             cells.append(tag("td", cell, attributes={"class": column.kind}))
     return tag("tr", *cells)
+
+
+def _sentences(row: Mapping[Any, Any], shown: list[Shown], columns: int) -> Markup:
+    """A second row with what takes sentences to say; nothing where nothing is said."""
+    told = [
+        tag("p", tag("b", f"{column.heading}: "), given(row[column.column]))
+        for column in shown
+        if pd.notna(row[column.column])
+    ]
+    if not told:
+        return Markup("")
+    cell = tag("td", tag("div", *told), attributes={"colspan": columns})
+    return tag("tr", cell, attributes={"class": "under"})
 
 
 def _totals(rows: pd.DataFrame, shown: list[Shown]) -> Markup:

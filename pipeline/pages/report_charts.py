@@ -19,6 +19,9 @@ JOINED_DAYS = 32
 USABLE_PCT = 80.0
 """Readings with less than this share of usable pixels are drawn hollow."""
 
+FEWEST_DATES = 3
+"""Fewer pictures than this are no series; their readings stand in the table."""
+
 BURN_COLOR = palette.BREAK_STROKES["prepare"].color
 
 
@@ -50,6 +53,8 @@ def draw_series(
     burns = dict(zip(history["unit_id"], history["last_burn"], strict=True))
     figures = []
     for kind, of_kind in usable.groupby("kind", sort=True):
+        if of_kind["date"].nunique() < FEWEST_DATES:
+            continue
         axes = _axes(of_kind)
         for unit, own in of_kind.groupby("unit_id", sort=True):
             others = of_kind[of_kind["unit_id"] != unit].groupby("date")["mean"]

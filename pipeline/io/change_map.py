@@ -1,0 +1,132 @@
+"""Change of every pixel between the pictures of a comparison, as a raster of the property."""
+
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import rasterio
+import shapely
+from pyproj import CRS
+from rasterio.io import MemoryFile
+from rasterio.shutil import copy
+from rasterio.transform import Affine
+
+from pipeline.compute.raster_grid import Grid, moved
+from pipeline.io.pictures import Picture, open_pictures
+from pipeline.io.scenes import RASTER_OPTIONS
+from pipeline.io.zone_pixels import tiles_of
+from pipeline.settings.greenness import GreennessSettings
+
+if TYPE_CHECKING:
+    from pipeline.outputs import Run
+
+FILL = -32768
+SCALE = 0.0001
+"""Stored whole numbers times this are NDVI."""
+
+ROWS_AT_ONCE = 512
+MARGIN_PIXELS = 2
+
+Pair = tuple[Picture, Picture]
+
+
+def list_change_maps(
+    comparisons: pd.DataFrame,
+    scenes: pd.DataFrame,
+    mask_presets: pd.DataFrame,
+    settings: GreennessSettings,
+) -> pd.DataFrame:
+    """Layer ``change_maps``: pairs of dates to be drawn, those with the pixels of the first."""
+    pairs = comparisons[["before", "after"]].drop_duplicates().sort_values(["before", "after"])
+    drawn: list[Grid] = []
+    kept = []
+    for row in pairs.itertuples():
+        with _opened(scenes, mask_presets, (row.before, row.after)) as pair:
+            fits = pair is not None and (not drawn or drawn[0].offset_of(pair[0].grid) is not None)
+            kept.append(settings.change_map and fits)
+            if fits and pair is not None:
+                drawn.append(pair[0].grid)
+    return pairs[np.array(kept, dtype=bool)]
+
+
+@contextmanager
+def _opened(
+    scenes: pd.DataFrame, presets: pd.DataFrame, dates: tuple[pd.Timestamp, pd.Timestamp]
+) -> Iterator[Pair | None]:
+    """The pictures of two dates, None where their pixels do not match."""
+    tiles = [tiles_of(scenes, date) for date in dates]
+    with ExitStack() as stack:
+        if any(own.empty for own in tiles):
+            yield None
+            return
+        old, new = (stack.enter_context(open_pictures(own, presets)) for own in tiles)
+        paired = len(old) == len(new) == 1 and old[0].grid.offset_of(new[0].grid) is not None
+        yield (old[0], new[0]) if paired else None
+
+
+def write_change_map(run: "Run", path: Path) -> None:
+    """Raster with one band for each pair of dates: after less before, on pixels usable both times.
+
+    A cloud-optimized GeoTIFF of 16-bit whole numbers, cut to the window of the property.
+    """
+    frames = run.frames
+    scenes, presets = frames["scenes"], frames["mask_presets"]
+    dates = [(row.before, row.after) for row in frames["change_maps"].itertuples()]
+    with ExitStack() as stack:
+        opened = (stack.enter_context(_opened(scenes, presets, own)) for own in dates)
+        pairs = [pair for pair in opened if pair is not None]
+        grid = pairs[0][0].grid
+        for picture in (picture for pair in pairs for picture in pair):
+            grid = grid.union(picture.grid)
+        for picture in (picture for pair in pairs for picture in pair):
+            picture.settle(grid)
+        profile, window = _profile(frames["units"], grid)
+        stack.enter_context(rasterio.Env(**RASTER_OPTIONS))
+        memory = stack.enter_context(MemoryFile())
+        with memory.open(count=len(pairs), **profile) as raster:
+            for band, (own, pair) in enumerate(zip(dates, pairs, strict=True), 1):
+                told = f"change of NDVI from {own[0]:%Y-%m-%d} to {own[1]:%Y-%m-%d}"
+                raster.set_band_description(band, told)
+                for first, change in _changes(pair, window):
+                    rows = ((first, first + len(change)), (0, change.shape[1]))
+                    raster.write(change, band, window=rows)
+            raster.scales = [SCALE] * len(pairs)
+        copy(memory.name, path, driver="COG", compress="DEFLATE", predictor="YES",
+             overviews="NONE")  # fmt: skip
+
+
+Box = tuple[int, int, int, int]
+
+
+def _profile(units: gpd.GeoDataFrame, grid: Grid) -> tuple[dict[str, object], Box]:
+    """Description of the raster, and its left, top, right and bottom on the grid."""
+    there = grid.to_pixels(
+        moved(units.geometry.to_numpy(), CRS(units.crs), CRS.from_wkt(grid.crs_wkt))
+    )
+    west, north, east, south = shapely.total_bounds(there)
+    left, top = (max(int(np.floor(v)) - MARGIN_PIXELS, 0) for v in (west, north))
+    right = min(int(np.ceil(east)) + MARGIN_PIXELS, grid.columns)
+    bottom = min(int(np.ceil(south)) + MARGIN_PIXELS, grid.rows)
+    right, bottom = max(right, left + 1), max(bottom, top + 1)
+    corner = grid.left + left * grid.pixel_x, grid.top - top * grid.pixel_y
+    profile = {
+        "driver": "GTiff", "dtype": "int16", "nodata": FILL, "crs": grid.crs_wkt,
+        "width": right - left, "height": bottom - top,
+        "transform": Affine(grid.pixel_x, 0.0, corner[0], 0.0, -grid.pixel_y, corner[1]),
+    }  # fmt: skip
+    return profile, (left, top, right, bottom)
+
+
+def _changes(pair: Pair, window: Box) -> Iterator[tuple[int, np.ndarray]]:
+    """Stored change of some rows at a time, and the row of the window that they begin at."""
+    left, top, right, bottom = window
+    for first in range(top, bottom, ROWS_AT_ONCE):
+        end = min(first + ROWS_AT_ONCE, bottom)
+        old, new = (picture.read("ndvi", first, end, [(left, right)]) for picture in pair)
+        change = np.rint((new.value - old.value) / SCALE)
+        both = old.usable & new.usable
+        yield first - top, np.where(both, change, FILL).astype("int16")

@@ -1,0 +1,66 @@
+"""Layers to draw pages from: round units in rows of twenty, any number of them."""
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+from pipeline.compute.geometry import working_crs
+from pipeline.layers import LAYERS, conform, empty
+
+
+def empty_layers(crs):
+    """Every layer, none with a row."""
+    return {name: empty(layer, crs if layer.geometry else None) for name, layer in LAYERS.items()}
+
+
+def grid_layers(count, *, corners=60, scenes=8):
+    """Layers of a property of ``count`` round units in rows of twenty, read ``scenes`` times."""
+    crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
+    frames = empty_layers(crs)
+    turn = np.linspace(0, 2 * np.pi, corners, endpoint=False)
+    round_shape = np.column_stack([np.cos(turn), np.sin(turn)]) * 180.37
+    shapes = [
+        shapely.Polygon(np.add(round_shape, (400.0 * (n % 20), 400.0 * (n // 20))))
+        for n in range(count)
+    ]
+    names = [f"U{n:03}" for n in range(count)]
+    numbers = {c.name: 25.0 for c in LAYERS["units"].columns if c.kind == "number"}
+    units = {"unit_id": names, "name": None, "cover": "prairie", **numbers}
+    frames["units"] = conform(
+        gpd.GeoDataFrame(units, geometry=shapes, crs=crs), LAYERS["units"], crs
+    )
+    frames["zone_scenes"] = _scenes(names, scenes)
+    frames["greenness"] = _greenness(names, shapes, crs)
+    return frames, crs
+
+
+def _scenes(names, scenes):
+    rows = [
+        {
+            **dict.fromkeys(LAYERS["zone_scenes"].column_names),
+            **{c.name: 1 for c in LAYERS["zone_scenes"].columns if c.kind == "integer"},
+            **{c.name: 90.0 for c in LAYERS["zone_scenes"].columns if c.kind == "number"},
+            "unit_id": name, "scene": n, "date": pd.Timestamp(2019 + n, 7, 20), "kind": "ndvi",
+            "mean": 0.4 + 0.04 * n, "reason": None,
+        }
+        for name in names
+        for n in range(scenes)
+    ]  # fmt: skip
+    frame = pd.DataFrame(rows, columns=LAYERS["zone_scenes"].column_names)
+    return conform(frame, LAYERS["zone_scenes"])
+
+
+def _greenness(names, shapes, crs):
+    layer = LAYERS["greenness"]
+    changes = np.linspace(-0.2, 0.2, len(names))
+    columns = {c.name: 1.0 for c in layer.columns if c.kind == "number"}
+    columns |= {c.name: 1 for c in layer.columns if c.kind == "integer"}
+    columns |= {c.name: None for c in layer.columns if c.kind == "text"}
+    columns |= {
+        "comparison": "Burn", "unit_id": names, "role": "burned", "verdict": "within",
+        "before": pd.Timestamp(2025, 7, 20), "after": pd.Timestamp(2026, 7, 20),
+        "change": changes, "change_vs_reference": changes, "interval_low": changes - 0.03,
+        "interval_high": changes + 0.03, "noise_floor": 0.02,
+    }  # fmt: skip
+    return conform(gpd.GeoDataFrame(columns, geometry=shapes, crs=crs), layer, crs)
