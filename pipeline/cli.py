@@ -96,6 +96,18 @@ def _start(options: argparse.Namespace) -> int:
     return ALL_DONE
 
 
+def _render(options: argparse.Namespace) -> int:
+    """``swardline render``: report, packet and sheets again from a finished GeoPackage."""
+    from pipeline.runner import render_geopackage
+
+    finished = render_geopackage(options.geopackage, out=options.out)
+    for path in finished.written:
+        log.info(f"wrote {path.name}")
+    log.warning(CAUTION)
+    print(finished.folder, flush=True)
+    return ALL_DONE
+
+
 def _describe(options: argparse.Namespace) -> int:
     """``swardline describe``: what there is, from the declarations themselves."""
     from pipeline.reference import TOPICS
@@ -158,6 +170,17 @@ def _parser() -> argparse.ArgumentParser:
     )
     start.add_argument("folder", type=Path, metavar="FOLDER", help="the folder to look at")
     start.set_defaults(command=_start)
+
+    render = commands.add_parser(
+        "render", parents=[shared], help="make report, packet and sheets again from a GeoPackage"
+    )
+    render.add_argument(
+        "geopackage", type=Path, metavar="GPKG", help="the GeoPackage out of a run folder"
+    )
+    render.add_argument(
+        "--out", type=Path, help="where the folder goes (default: beside the run folder)"
+    )
+    render.set_defaults(command=_render)
 
     describe = commands.add_parser(
         "describe", parents=[shared], help="list steps, settings or layers"

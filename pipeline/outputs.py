@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.io import change_map, geopackage, gps, packet, rate_shapefile, report_file, sheets
-from pipeline.settings import PropertyFile
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -21,15 +20,32 @@ log = logging.getLogger("swardline")
 class Run:
     """A finished run: its layers by name, each as declared, and what the writers need besides.
 
+    All that is written is made from the layers alone, so that a finished GeoPackage is enough.
+
     ``stamp`` is the time (ISO 8601, UTC) that stands in the files: that of the newest source, so
     that the same sources give the same bytes.
     """
 
-    property_file: PropertyFile
     slug: str
     frames: "Mapping[str, pd.DataFrame]"
     crs: "CRS"
     stamp: str
+
+    @property
+    def name(self) -> str:
+        """Name of the property."""
+        return str(self.frames["property"]["name"].iloc[0])
+
+    @property
+    def season(self) -> int:
+        """Calendar year of the season being prepared."""
+        return int(self.frames["property"]["season"].iloc[0])
+
+    @property
+    def paper(self) -> str:
+        """Paper of what is printed: letter or a4."""
+        told = self.frames["settings"].set_index(["section", "setting"])["value"]
+        return str(told["report", "paper"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +86,14 @@ OUTPUTS: tuple[Output, ...] = (
 )
 
 
-def write_outputs(run: Run, folder: Path) -> list[Path]:
+RENDERED = tuple(output for output in OUTPUTS if output.write is not geopackage.write_geopackage)
+"""What can be made again from a finished GeoPackage."""
+
+
+def write_outputs(run: Run, folder: Path, outputs: tuple[Output, ...]) -> list[Path]:
     """Write every output that the run has the layers for; the paths written, in their order."""
     written = []
-    for output in OUTPUTS:
+    for output in outputs:
         if not output.called_for(run.frames):
             continue
         if not output.installed:

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.io.geopackage import read_geopackage
 from pipeline.io.intake import Intake, read_sources
 from pipeline.io.property_file import read_property_file
 from pipeline.io.record import newest_source_stamp, settings_rows, write_run_record
 from pipeline.io.run_folder import run_folder
 from pipeline.layers import LAYERS, conform
-from pipeline.outputs import Run, write_outputs
+from pipeline.outputs import OUTPUTS, RENDERED, Run, write_outputs
 from pipeline.settings import PropertyFile
 from pipeline.steps import STEPS
 
@@ -63,13 +64,28 @@ def compute_layers(
     return frames
 
 
+def render_geopackage(path: Path, *, out: Path | None) -> Finished:
+    """The files of a run made again from its GeoPackage: into a folder of their own, whole."""
+    stored = read_geopackage(path)
+    run = Run(
+        slug=stored.provenance["slug"],
+        frames=stored.frames,
+        crs=stored.crs,
+        stamp=stored.provenance["newest_source"],
+    )
+    parent = out if out is not None else path.resolve().parent.parent
+    name = f"{run.slug}_rendered"
+    with run_folder(parent, name) as folder:
+        written = write_outputs(run, folder, RENDERED)
+    return Finished(parent / name, run, tuple(parent / name / file.name for file in written))
+
+
 def run_property(
     path: Path, *, out: Path | None, allowed: tuple[Path, ...], progress: Progress
 ) -> Finished:
     """The main job: from a property file to a run folder, whole or not at all."""
     property_file, intake = read_property(path, allowed)
     run = Run(
-        property_file=property_file,
         slug=slug_of(property_file.property.name),
         frames=compute_layers(intake, property_file, progress),
         crs=intake.crs,
@@ -77,7 +93,7 @@ def run_property(
     )
     parent = out if out is not None else path.resolve().parent / "out"
     with run_folder(parent, run.slug) as folder:
-        written = write_outputs(run, folder)
+        written = write_outputs(run, folder, OUTPUTS)
         write_run_record(run, written, folder / "run.json")
     final = parent / run.slug
     return Finished(final, run, tuple(final / path.name for path in written))

@@ -45,6 +45,7 @@ from pipeline.compute import (
     tie_ins,
 )
 from pipeline.io import burned_pixels, change_map, zone_pixels
+from pipeline.layers import LAYERS
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,8 @@ class Step:
     reads: tuple[str, ...]
     settings: str | None = None
 
+
+FINDINGS_OF_STEPS = tuple(name for name in LAYERS if name.endswith("_findings"))
 
 STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units, ("drawn_units", "exclusions")),
@@ -217,9 +220,7 @@ STEPS: tuple[Step, ...] = (
         ),
         "greenness",
     ),
-    Step(
-        "standing", clip_plots.measure_standing, ("clips", "obstruction", "loads"), "fuel"
-    ),
+    Step("standing", clip_plots.measure_standing, ("clips", "obstruction", "loads"), "fuel"),
     Step("grazing_rates", herd.rate_grazing, ("units", "treatments"), "herd"),
     Step("grazing", herd.count_grazing, ("grazing_rates",), "season"),
     Step(
@@ -306,5 +307,5 @@ STEPS: tuple[Step, ...] = (
         ),
         "weather",
     ),
-    Step("findings", findings.gather_findings, ("intake_findings", "acreage_findings", "firebreak_findings", "seed_findings", "greenness_findings", "season_findings")),
+    Step("findings", findings.gather_findings, FINDINGS_OF_STEPS),
 )

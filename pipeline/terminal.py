@@ -83,8 +83,7 @@ def tell_run(log: logging.Logger, finished: "Finished") -> None:
     frames = finished.run.frames
     units, findings = frames["units"], frames["findings"]
     warnings = findings[findings["severity"] == "warning"]
-    info = finished.run.property_file.property
-    log.info(f"{info.name}, season {info.season}")
+    log.info(f"{finished.run.name}, season {finished.run.season}")
     log.info(
         f"  {len(units)} units, {half_up(units['gross_ac'].sum(), 1)} acres, "
         f"{half_up(units['burnable_ac'].sum(), 1)} of them burnable"

@@ -48,7 +48,7 @@ def sample_run():
     told, intake = read_property(path, (PROJECT / "config",))
     frames = compute_layers(intake, told, lambda *progress: None)
     stamp = newest_source_stamp(path, frames["sources"]["path"])
-    return Run(told, slug_of(told.property.name), frames, intake.crs, stamp)
+    return Run(slug_of(told.property.name), frames, intake.crs, stamp)
 
 
 @pytest.fixture(scope="session")

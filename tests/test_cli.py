@@ -282,3 +282,23 @@ def test_layers_open_with_three_readers(folder):
     units_layer = gpd.read_file(path, layer="units")
     assert units_layer["gross_ac"].sum() == pytest.approx(160, rel=1e-5)
     assert isinstance(gpd.read_file(path, layer="settings"), pd.DataFrame)
+
+
+def test_render_makes_the_same_files_again_from_the_geopackage(sample_run, tmp_path, capsys):
+    from pipeline.outputs import OUTPUTS, write_outputs
+
+    first = tmp_path / "run" / sample_run.slug
+    first.mkdir(parents=True)
+    made = write_outputs(sample_run, first, OUTPUTS)
+    package = first / f"{sample_run.slug}.gpkg"
+    assert main(["render", str(package), "--out", str(tmp_path / "again")]) == 0
+    folder = Path(capsys.readouterr().out.strip())
+    assert folder == tmp_path / "again" / f"{sample_run.slug}_rendered"
+    assert {p.name for p in folder.iterdir()} == {p.name for p in made} - {package.name}
+    for path in folder.iterdir():
+        assert path.read_bytes() == (first / path.name).read_bytes(), path.name
+
+
+def test_render_of_another_file_is_refused(folder, capsys):
+    assert main(["render", str(folder / "units.geojson")]) == 2
+    assert "GeoPackage" in capsys.readouterr().err

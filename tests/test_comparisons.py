@@ -107,7 +107,8 @@ def test_comparisons_of_the_user_are_taken_as_they_are():
 def found(plan, chosen, treatments=None):
     return find_greenness(
         empty(LAYERS["scenes"]), pictures(), plan, chosen, empty(LAYERS["zone_changes"]),
-        empty(LAYERS["change_maps"]), log() if treatments is None else treatments, empty(LAYERS["greenness"], 32614), DEFAULTS,
+        empty(LAYERS["change_maps"]), log() if treatments is None else treatments,
+        empty(LAYERS["greenness"], 32614), DEFAULTS,
     )["message"].tolist()  # fmt: skip
 
 

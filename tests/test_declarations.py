@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.layers import LAYERS
+from pipeline.layers.intake import INTAKE_LAYERS
 from pipeline.settings import settings_sections
 from pipeline.settings.section import Section
 from pipeline.steps import STEPS
@@ -24,7 +25,7 @@ SOURCE_LAYERS = {
     name for name, layer in LAYERS.items() if layer.internal and not any(
         step.writes == name for step in STEPS
     )
-}  # fmt: skip
+} | {layer.name for layer in INTAKE_LAYERS}  # fmt: skip
 
 
 @pytest.mark.parametrize(("layer", "column"), COLUMNS, ids=lambda x: getattr(x, "name", x))

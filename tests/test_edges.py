@@ -138,6 +138,27 @@ def test_overlap_goes_to_the_smaller_unit_whichever_row_comes_first(turned):
     assert around == pytest.approx(station.length, abs=0.01)
 
 
+def test_closed_gap_wider_than_the_slop_keeps_its_outline():
+    # A lane 12 m wide and 376 m long that a ring of four units closes in.
+    frame = shapely.box(0, 0, 400, 400)
+    lane = shapely.box(194, 12, 206, 388)
+    quarters = [shapely.box(x, y, x + 200, y + 200) - lane for x in (0, 200) for y in (0, 200)]
+    graph = edge_graph(np.array(quarters), 5.0)
+    inner = (graph.right == -1) & shapely.within(graph.lines, frame.buffer(-1))
+    assert shapely.length(graph.lines[inner]).sum() == pytest.approx(lane.length, abs=0.01)
+
+
+def test_far_end_of_a_narrow_tail_stays_with_its_unit():
+    # A tail 2 m wide runs through a pasture and comes out beyond it: thin, but on no one's ground.
+    pasture = shapely.box(0, 0, 400, 400)
+    tailed = shapely.box(500, 100, 600, 200) | shapely.box(-100, 149, 500, 151)
+    graph = edge_graph(np.array([pasture, tailed]), 5.0)
+    end = shapely.box(-101, 140, -50, 160)
+    beyond = shapely.intersects(graph.lines, end)
+    assert beyond.any()
+    assert (graph.left[beyond] == 1).all()
+
+
 def test_lane_open_at_both_ends_is_closed_when_narrower_than_the_slop_and_kept_when_wider():
     west, east = shapely.box(0, 0, 400, 400), shapely.box(404, 0, 804, 400)
     closed = edge_graph(np.array([west, east]), 5.0)

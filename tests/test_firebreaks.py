@@ -246,6 +246,15 @@ def test_strip_outside_on_a_unit_of_ones_own_is_not_told():
     assert not found["firebreak_findings"]["message"].str.contains("ask the neighbor").any()
 
 
+def test_strip_inside_over_a_sliver_within_the_slop_is_not_the_neighbors():
+    # The smaller unit's edge is drawn 4 m out, onto the larger one's.
+    shapes = [shapely.box(0, 0, 400, 300), shapely.box(404, 0, 904, 300)]
+    found = whole_run(made.units_frame(shapes, ["W", "E"]), made.burns_frame({"W": "west"}))
+    assert found["mow_strips"].total_bounds[2] == pytest.approx(404, abs=0.01)
+    messages = found["firebreak_findings"]["message"]
+    assert not messages.str.contains("ask the neighbor").any()
+
+
 @pytest.mark.parametrize("kind", ["exclusion", "in-holding"])
 def test_hole_in_a_block_is_an_inner_break_with_its_perimeter(kind):
     (square,) = made.grid(1, 1)

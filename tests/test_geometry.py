@@ -15,7 +15,7 @@ from pipeline.compute import geometry
 from pipeline.units import M2_PER_AC, M_PER_FT
 
 # PROJ's inverse of this projection (9.5) is 1.5 mm off everywhere but exactly at its center, where
-# it is exact; a corner in just that point would see the step. So no corner stands on the 0.01° grid.
+# it is exact; a corner in just that point would see the step. So none stands on the 0.01° grid.
 OFF_CENTER_DEG = 0.00123
 PLACES = st.tuples(st.floats(-125, -70), st.floats(25, 50), st.floats(0.0005, 0.2))
 

@@ -33,6 +33,8 @@ from pipeline.layers import LAYERS, Column
 from pipeline.pages.labels import label
 from pipeline.pages.palette import BREAK_STROKES, change_scale
 
+PROJECT = Path(__file__).parent.parent
+
 WRITTEN = [layer for layer in LAYERS.values() if not layer.internal]
 SE = "{http://www.opengis.net/se}"
 
@@ -192,17 +194,14 @@ def test_same_layers_give_the_same_bytes_in_another_process(package, tmp_path):
     script = (
         "import sys; from pathlib import Path; "
         "from pipeline.io.geopackage import read_geopackage, write_geopackage; "
-        "from pipeline.io.property_file import read_property_file; "
-        "from pipeline.outputs import Run; told = read_property_file(Path(sys.argv[1])); "
-        "stored = read_geopackage(Path(sys.argv[2])); "
-        "run = Run(told, stored.provenance['slug'], stored.frames, stored.crs, "
-        "stored.provenance['newest_source']); write_geopackage(run, Path(sys.argv[3]))"
+        "from pipeline.outputs import Run; stored = read_geopackage(Path(sys.argv[1])); "
+        "run = Run(stored.provenance['slug'], stored.frames, stored.crs, "
+        "stored.provenance['newest_source']); write_geopackage(run, Path(sys.argv[2]))"
     )
     again = tmp_path / "again.gpkg"
-    sample = Path(__file__).parent.parent / "sample_geo" / "larkspindle_prairie.toml"
     subprocess.run(
-        [sys.executable, "-c", script, str(sample), str(package), str(again)], check=True,
-        env=os.environ | {"TZ": "America/Chicago", "PYTHONHASHSEED": "7"}, cwd=sample.parent.parent,
+        [sys.executable, "-c", script, str(package), str(again)], check=True,
+        env=os.environ | {"TZ": "America/Chicago", "PYTHONHASHSEED": "7"}, cwd=PROJECT,
     )  # fmt: skip
     assert again.read_bytes() == package.read_bytes()
 

@@ -35,9 +35,8 @@ def named_harmfully(sample_run):
         frame = frames[name].copy()
         frame[column] = frame[column].map(lambda text: f"{text} {HARMFUL}")
         frames[name] = frame
-    told = sample_run.property_file.property.model_copy(update={"name": HARMFUL})
-    property_file = sample_run.property_file.model_copy(update={"property": told})
-    return dataclasses.replace(sample_run, frames=frames, property_file=property_file)
+    frames["property"] = frames["property"].assign(name=HARMFUL)
+    return dataclasses.replace(sample_run, frames=frames)
 
 
 def written(run, kind, folder):

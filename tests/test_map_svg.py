@@ -35,7 +35,7 @@ def test_north_is_up_and_a_meter_is_ten_units():
     assert FRAME.point(-99, 190) == (10, 100)
     square = shapely.Polygon([(0, 0), (0, 100), (100, 100), (100, 0)])
     assert FRAME.path(square) == "M1000 2000l0 -1000l1000 0l0 1000z"
-    assert FRAME.path(shapely.Point(0, 0)) == "M1000 2000h0"
+    assert FRAME.path(shapely.Point(0, 0)) == "M1000 2000h1"
     assert FRAME.path(shapely.Polygon()) == ""
 
 

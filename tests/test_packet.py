@@ -11,7 +11,7 @@ from pipeline.outputs import OUTPUTS, write_outputs
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.packet import DECIDED_ON_SITE, PAPER_PT, own_breaks, packet_pages
-from tests.made_packet import block_frames, with_area
+from tests.made_packet import block_frames, layer, with_area
 
 typst = pytest.importorskip("typst", reason="the optional extra pdf is not installed")
 needs_poppler = pytest.mark.skipif(
@@ -224,3 +224,23 @@ def test_without_the_extra_the_packet_is_left_out_and_said(
     monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
     assert write_outputs(sample_run, tmp_path) == []
     assert "packet.pdf left out" in caplog.text
+
+
+def test_warnings_of_the_block_stand_on_its_page_once():
+    told = [
+        {"severity": s, "source": source, "subject": subject, "message": message}
+        for s, source, subject, message in (
+            ("warning", "fuel", "U1", "burn window meets nesting season"),
+            ("warning", "fuel", "Block", "burn window meets nesting season"),
+            ("warning", "firebreaks", "Block, East", "a fence runs along the break"),
+            ("warning", "firebreaks", "Block", "tie-in: in the table of places"),
+            ("note", "fuel", "U1", "a note"),
+            ("warning", "fuel", "U2", "another unit"),
+        )
+    ]
+    frames = block_frames() | {"findings": layer("findings", told)}
+    page = packet_pages(frames, paper="letter")["blocks"][0]
+    assert sorted(page["findings"]) == [
+        "Block, East: a fence runs along the break",
+        "U1, Block: burn window meets nesting season",
+    ]

@@ -165,3 +165,15 @@ def test_figures_are_rounded_half_up_and_signs_are_printed():
     assert wind_words(225.0) == "SW (225°)"
     assert wind_words(359.0) == "N (359°)"
     assert wind_words(float("nan")) == "no wind planned"
+
+
+def test_what_has_no_price_is_counted_beside_the_cost(sample_page, sample_layers):
+    order = sample_layers[0]["seed_order"]
+    unpriced = (order["cost_usd"].isna() & (order["bulk_to_order_lb"] > 0)).sum()
+    assert unpriced == 2, "oats and rice hulls of the sample have no price"
+    assert f"${number_words(order['cost_usd'].sum(), 0)} and 2 without a price" in sample_page
+
+
+def test_years_have_no_thousands_set_apart(sample_page):
+    assert re.search(r">2026<", sample_page)
+    assert not re.search(r">2,02\d<", sample_page)

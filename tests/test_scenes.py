@@ -426,11 +426,12 @@ def test_burned_share_needs_the_day_of_the_burn_and_pictures_around_it(tmp_path)
 
 def test_treatments_since_the_picture_before_are_marked(tmp_path, greenness_file):
     scenes = inspected(tmp_path, told(greenness_file, date(2025, 7, 20)),
-                       told(greenness_file, date(2026, 7, 20)))  # fmt: skip
-    log = treated(("U0", "2024-10-01", "mow"), ("U0", "2026-04-14", "burn"),
+                       told(greenness_file, date(2026, 6, 20)))  # fmt: skip
+    log = treated(("U0", "2024-10-01", "mow"), ("U0", "2025-07-01", "hay"),
+                  ("U0", "2026-04-14", "burn"),
                   ("U1", "2026-07-21", "burn"), ("U1", "2026-05-01", "rest"))  # fmt: skip
     marks = measured(round_units(), scenes, treatments=log)["treated_since_last"]
-    assert marks["U0"].tolist() == ["mow 2024-10-01", "burn 2026-04-14"]
+    assert marks["U0"].tolist() == ["mow 2024-10-01; hay 2025-07-01", "burn 2026-04-14"]
     assert marks["U1"].isna().all()
 
 

@@ -11,7 +11,6 @@ import pytest
 from pipeline.io.seed_sheets import SEED_SHEETS
 from pipeline.io.sheets import plain_text, write_seed_order_csv, write_seed_order_xlsx
 from pipeline.layers import LAYERS
-from pipeline.settings.seed import SeedSettings
 
 X = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 STAMP = "2026-10-01T00:00:00.000Z"
@@ -33,9 +32,7 @@ def run(seed_plan):
              "total_viable_pct": 90.0, "on_hand_bulk_lb": 0.4},
         ],
     )  # fmt: skip
-    info = SimpleNamespace(name="Test", season=2027)
-    property_file = SimpleNamespace(property=info, seed=SeedSettings(paper="a4"))
-    return SimpleNamespace(frames=frames, property_file=property_file, stamp=STAMP)
+    return SimpleNamespace(frames=frames, name="Test", season=2027, paper="a4", stamp=STAMP)
 
 
 def test_csv_opens_in_a_spreadsheet_with_its_text_unharmed(run, tmp_path):

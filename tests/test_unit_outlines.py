@@ -57,6 +57,15 @@ def test_units_that_meet_have_no_gap():
     assert not [m for m in unit_outlines.overlaps(series(*made.grid(3, 3)), SLOP_M) if m.wide]
 
 
+def test_outline_that_only_touches_the_window_around_both_units_is_no_trouble():
+    # An arm of the west unit ends right where the window around both, three times 15 m, begins.
+    west, east = side_by_side(12.0)
+    arm = shapely.box(400 - 100, 345, 420, 400)
+    joined = shapely.union_all([west, shapely.box(300, 300, 320, 345), arm])
+    (found,) = unit_outlines.gaps(series(joined, east), SLOP_M, NEAR_M)
+    assert found.shape.area == pytest.approx(300 * 12, rel=1e-4)
+
+
 def test_notch_in_one_outline_is_no_gap_between_units():
     notched = shapely.box(0, 0, 400, 300) - shapely.box(100, 250, 108, 300)
     assert unit_outlines.gaps(series(notched, shapely.box(400, 0, 800, 300)), SLOP_M, NEAR_M) == []

@@ -5,20 +5,10 @@ few far apart. This is the precision of one unit's mean on one day. It says noth
 against unburned ground: see ``greenness``.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 EDGE_PIXELS = 400
 """Blocks are reckoned on at most so many pixels a side; what counts is area by range squared."""
-
-
-@dataclass(frozen=True, slots=True)
-class Variogram:
-    """Fitted exponential correlation: distance [m] at which 5 percent is left, and nugget share."""
-
-    range_m: float
-    nugget: float
 
 
 def correlation(distance_m: np.ndarray, range_m: float, nugget: float = 0.0) -> np.ndarray:

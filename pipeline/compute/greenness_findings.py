@@ -46,20 +46,22 @@ def _of_scenes(scenes: pd.DataFrame) -> list[Finding]:
     """How the values of each raster were read, where a person might not expect it."""
     findings = []
     for scene in scenes.itertuples():
-        told = (scene.scale, scene.offset)
+        applied = (scene.scale, scene.offset)
         in_file = (scene.file_scale, scene.file_offset)
-        if scene.scale_origin == "property file" and in_file not in ((1.0, 0.0), told):
+        if scene.scale_origin == "property file" and in_file not in ((1.0, 0.0), applied):
             findings.append(
                 _note(
                     f"the file says scale {in_file[0]:g} and offset {in_file[1]:g}, the property "
-                    f"file {told[0]:g} and {told[1]:g}; the property file's were used, once",
+                    f"file {applied[0]:g} and {applied[1]:g}; the property file's were used, once",
                     source="scenes", row=scene.scene, subject=scene.name, severity="warning",
                 )
             )  # fmt: skip
         elif scene.scale_origin == "file":
             findings.append(
-                _note(f"scale {told[0]:g} and offset {told[1]:g} of the file itself were applied",
-                      source="scenes", row=scene.scene, subject=scene.name)
+                _note(
+                    f"scale {applied[0]:g} and offset {applied[1]:g} of the file itself were "
+                    "applied", source="scenes", row=scene.scene, subject=scene.name,
+                )
             )  # fmt: skip
         if scene.zero_is_fill:
             findings.append(

@@ -6,6 +6,8 @@ import geopandas as gpd
 import numpy as np
 import shapely
 
+from pipeline.compute.acreage import polygonal
+
 MITRE_LIMIT = 5.0
 SLIVER_M2 = 0.01
 """Common ground of less than this comes from the rounding of coordinates."""
@@ -86,7 +88,16 @@ def _near_each_other(
     low = np.maximum(here[:, :2], there[:, :2]) - 3 * near_m
     high = np.minimum(here[:, 2:], there[:, 2:]) + 3 * near_m
     window = shapely.box(*low.T, *high.T)
-    return shapely.intersection(one, window), shapely.intersection(other, window)
+    return _polygonal(shapely.intersection(one, window)), _polygonal(
+        shapely.intersection(other, window)
+    )
+
+
+def _polygonal(shapes: np.ndarray) -> np.ndarray:
+    """The shapes without lines and points, left where one only touched a window."""
+    mixed = shapely.get_type_id(shapes) == shapely.GeometryType.GEOMETRYCOLLECTION
+    shapes[mixed] = [polygonal(shape) for shape in shapes[mixed]]
+    return shapes
 
 
 def _grown(shapes: np.ndarray, by_m: float) -> np.ndarray:

@@ -71,7 +71,7 @@ def _provenance(run: "Run") -> dict[str, Any]:
         "program": "swardline",
         "version": __version__,
         "packages": {name: version(name) for name in RECORDED_PACKAGES},
-        "property": run.property_file.property.model_dump(),
+        "property": {"name": run.name, "season": run.season},
         "slug": run.slug,
         "newest_source": run.stamp,
         "crs": run.crs.to_wkt(),
@@ -107,7 +107,7 @@ def _write_layer(path: Path, layer: Layer, frame: pd.DataFrame, crs: CRS) -> Non
 
 def _geometry_type(layer: Layer) -> str | None:
     """Geometry type in the words of the format."""
-    return "Unknown" if layer.geometry == "Geometry" else layer.geometry
+    return "Unknown" if layer.geometry in ("LineOrPolygon", "Geometry") else layer.geometry
 
 
 def _field(values: pd.Series, kind: str) -> tuple[np.ndarray, np.ndarray]:

@@ -43,7 +43,7 @@ def write_gpx(run: "Run", path: Path) -> None:
     text = (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<gpx version="1.1" creator="Swardline" xmlns="http://www.topografix.com/GPX/1/1">\n'
-        f"<metadata><name>{_xml(run.property_file.property.name)}: mow lines</name>"
+        f"<metadata><name>{_xml(run.name)}: mow lines</name>"
         f"<desc>{_xml(CAUTION)}</desc><time>{run.stamp}</time></metadata>\n"
         f"{places}{tracks}</gpx>\n"
     )
@@ -67,7 +67,7 @@ def write_kml(run: "Run", path: Path) -> None:
     text = (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<kml xmlns="http://www.opengis.net/kml/2.2"><Document>'
-        f"<name>{_xml(run.property_file.property.name)}: mow lines</name>"
+        f"<name>{_xml(run.name)}: mow lines</name>"
         f"<description>{_xml(CAUTION)}</description>"
         f'<Style id="pass"><LineStyle><color>{_kml_color(PASS_COLOR)}</color>'
         "<width>3</width></LineStyle></Style>\n"

@@ -20,6 +20,7 @@ from pipeline.io.source_file import SourceRead
 from pipeline.io.tables import read_table
 from pipeline.io.vector import read_vector
 from pipeline.layers import LAYERS, Layer, conform, empty
+from pipeline.layers.intake import INTAKE_LAYERS
 from pipeline.settings import PropertyFile
 from pipeline.settings.sources import TableSource, VectorSource
 
@@ -144,7 +145,8 @@ def _placed(gathered: _Gathered, tables: dict[str, pd.DataFrame], crs: CRS) -> I
     """All frames in the working projection and as declared."""
     frames = {
         name: empty(layer, crs if layer.geometry else None)
-        for name, layer in LAYERS.items() if layer.internal and not name.endswith("_findings")
+        for name, layer in LAYERS.items()
+        if (layer.internal or layer in INTAKE_LAYERS) and not name.endswith("_findings")
     }  # fmt: skip
     for name, parts in gathered.parts.items():
         layer = LAYERS[name]

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def write_packet(run: "Run", path: Path) -> None:
     """Write one page for each burn block and seeding area; long tables run on to a second."""
-    pages = packet_pages(run.frames, paper=run.property_file.report.paper)
+    pages = packet_pages(run.frames, paper=run.paper)
     path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True)))
 
 

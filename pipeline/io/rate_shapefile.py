@@ -67,7 +67,7 @@ def write_rate_shapefile(run: "Run", path: Path) -> None:
     rates = rates.to_crs(4326)
     lost = ", ".join(plain(area) for area in areas.loc[~_known(areas), "area"])
     left_out = f"Left out, since the bulk rate is unknown: {lost}." if lost else ""
-    note = NOTE.format(name=plain(run.property_file.property.name), left_out=left_out).rstrip()
+    note = NOTE.format(name=plain(run.name), left_out=left_out).rstrip()
     with tempfile.TemporaryDirectory() as made:
         folder = Path(made)
         for number, start in enumerate(range(0, len(rates), MOST_AREAS), start=1):

@@ -86,7 +86,7 @@ def write_run_record(run: "Run", written: Iterable[Path], path: Path) -> None:
     record = {
         "program": {"swardline": __version__, "python": platform.python_version()}
         | {name: version(name) for name in RECORDED_PACKAGES},
-        "property": run.property_file.property.model_dump(),
+        "property": {"name": run.name, "season": run.season},
         "newest_source": run.stamp,
         "crs": run.crs.to_wkt(),
         "settings": _records(run.frames["settings"]),

@@ -19,8 +19,19 @@ from pipeline.errors import Fault, OutputError, PipelineError
 from pipeline.io.folder_lock import folder_lock
 
 OPEN_MARKS = ("-wal", "-shm", "-journal")
-DISK_WORDS = ("disk is full", "disk full", "disk i/o error", "readonly database", "read-only",
-              "no space left", "file too large", "unable to open database")  # fmt: skip
+NO_ROOM, PROTECTED = "no room left on the disk", "the disk or folder is protected"
+# What libraries that do not raise an OSError say when the system refuses to write.
+WORDS_BY_PHRASE = {
+    "disk is full": NO_ROOM,
+    "disk full": NO_ROOM,
+    "no space left": NO_ROOM,
+    "file too large": NO_ROOM,
+    "disk i/o error": NO_ROOM,
+    "failed to commit transaction": NO_ROOM,
+    "readonly database": PROTECTED,
+    "read-only file system": PROTECTED,
+    "unable to open database": PROTECTED,
+}
 LINUX_EXCHANGE = 2  # RENAME_EXCHANGE of renameat2(2)
 LINUX_HERE = -100  # AT_FDCWD
 
@@ -201,7 +212,9 @@ def _disk_words(error: BaseException | None) -> str | None:
     while error is not None:
         if isinstance(error, OSError) and error.errno in disk_errors:
             return error.strerror
-        if not isinstance(error, OSError) and any(w in str(error).lower() for w in DISK_WORDS):
-            return str(error).splitlines()[0][:100]
+        said = str(error).lower()
+        found = next((words for phrase, words in WORDS_BY_PHRASE.items() if phrase in said), None)
+        if found is not None and not isinstance(error, OSError):
+            return found
         error = error.__cause__ or error.__context__
     return None

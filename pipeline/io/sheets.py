@@ -82,8 +82,7 @@ def write_seed_order_xlsx(run: "Run", path: Path) -> None:
     import xlsxwriter
 
     options = {f"strings_to_{kind}": False for kind in ("formulas", "urls", "numbers")}
-    info = run.property_file.property
-    title = f"{info.name}, season {info.season}"
+    title = f"{run.name}, season {run.season}"
     with xlsxwriter.Workbook(str(path), options) as book:
         created = datetime.fromisoformat(run.stamp).replace(tzinfo=None)
         book.set_properties({"title": f"Seed order: {title}", "created": created})
@@ -125,7 +124,7 @@ def _formats(book: "Workbook") -> "dict[str, Format]":
 def _set_up(page: "Worksheet", sheet: Sheet, run: "Run") -> None:
     """Paper, margins, repeated and frozen header, footer with page and stamp."""
     page.set_landscape()
-    page.set_paper(PAPER_NUMBERS[run.property_file.seed.paper])
+    page.set_paper(PAPER_NUMBERS[run.paper])
     page.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.7)
     page.fit_to_pages(1, 0)
     page.repeat_rows(HEAD_ROW)

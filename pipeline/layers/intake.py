@@ -1,4 +1,4 @@
-"""Frames that the property file and its map files arrive as. All internal: none is written out."""
+"""Frames that the property file and its map files arrive as."""
 
 from pipeline.layers.common import findings_layer
 from pipeline.layers.schema import Column, Layer
@@ -13,7 +13,8 @@ PROPERTY = Layer(
         Column("name", "text", "Name of the property."),
         Column("season", "integer", "Calendar year of the season being prepared."),
     ),
-    internal=True,
+    key=("name",),
+    always=True,
 )
 
 DRAWN_UNITS = Layer(
@@ -46,7 +47,6 @@ EXCLUSIONS = Layer(
         ),
     ),
     key=("exclusion_id",),
-    internal=True,
 )  # fmt: skip
 
 BREAKS = Layer(
@@ -63,7 +63,6 @@ BREAKS = Layer(
         ),
     ),
     key=("source_id", "source_row"),
-    internal=True,
 )  # fmt: skip
 
 BURNS = Layer(

@@ -61,7 +61,8 @@ class Frame:
             to_x, to_y = self.point(*place[:2])
             text.append(f"l{to_x - x} {to_y - y}")
             x, y = to_x, to_y
-        return "".join(text) if len(places) > 1 else f"{text[0]}h0"
+        # A point gets a decimeter's length: some printers draw no cap on a line of none.
+        return "".join(text) if len(places) > 1 else f"{text[0]}h1"
 
     def quarter_mile_crosses(self) -> list[tuple[int, int]]:
         """Places of a lattice a quarter mile wide: four neighbors have 40 acres between them."""

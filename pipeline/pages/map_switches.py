@@ -135,7 +135,7 @@ def _line(stroke: palette.Stroke) -> Markup:
 
 def _dots() -> Markup:
     marks = [
-        tag("path", attributes={"d": f"M{x} 9h0", "stroke": color, "stroke-width": 9,
+        tag("path", attributes={"d": f"M{x} 9h.1", "stroke": color, "stroke-width": 9,
                                 "stroke-linecap": cap})
         for x, color, cap in (
             (12, palette.BREAK_STROKES["prepare"].color, "round"),

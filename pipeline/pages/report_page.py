@@ -94,9 +94,16 @@ def _figures(frames: Frames) -> Markup:
         facts.append(("Mowing", f"{number_words(strips['hours'].sum(), 1)} h"))
     if len(order):
         facts.append(("Seed needed", f"{number_words(order['pls_needed_lb'].sum(), 0)} lb PLS"))
-        facts.append(("Seed to buy", f"${number_words(order['cost_usd'].sum(), 0)}"))
+        facts.append(("Seed to buy", _cost_words(order)))
     pairs = [tag("div", tag("dt", term), tag("dd", words)) for term, words in facts]
     return tag("dl", *pairs, attributes={"class": "figures"})
+
+
+def _cost_words(order: "pd.DataFrame") -> str:
+    """Cost of what is to be bought, and how many rows of it have no price."""
+    unpriced = int((order["cost_usd"].isna() & (order["bulk_to_order_lb"] > 0)).sum())
+    known = f"${number_words(order['cost_usd'].sum(), 0)}"
+    return f"{known} and {unpriced} without a price" if unpriced else known
 
 
 def _status_ft(frames: Frames, status: str) -> float:

@@ -5,6 +5,8 @@ from typing import NamedTuple
 
 import pandas as pd
 
+from pipeline.pages import report_record_sheets as records
+from pipeline.pages import report_seed_sheets as seed_sheets
 from pipeline.pages import report_sheets as sheets
 from pipeline.pages.findings_list import draw_findings
 from pipeline.pages.map_svg import draw_map
@@ -36,6 +38,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("seed", "Seed", _seed(frames)),
         Section("fuel", "Fuel", _tables(frames, sheets.FUEL, sheets.WEATHER)),
         Section("history", "History", _tables(frames, sheets.HISTORY)),
+        Section("grazing", "Grazing", _tables(frames, sheets.HERD, sheets.FORAGE)),
         Section("greenness", "Greenness", _greenness(frames)),
         Section("plants", "Plants", _tables(frames, sheets.COMMUNITY)),
         Section("provenance", "Where the figures come from", _provenance(frames, stamp, crs_name)),
@@ -117,8 +120,14 @@ def break_sums(breaks: pd.DataFrame) -> pd.DataFrame:
 def _seed(frames: Frames) -> Markup:
     return joined(
         (
-            _tables(frames, sheets.SEED_AREAS, sheets.SEED_ORDER, sheets.SEED_BOXES),
-            _folded("Rates of each species", _tables(frames, sheets.SEED_RATES)),
+            _tables(
+                frames,
+                seed_sheets.SEED_AREAS,
+                seed_sheets.SEED_ORDER,
+                seed_sheets.SEED_BOXES,
+                seed_sheets.OWN_HARVEST,
+            ),
+            _folded("Rates of each species", _tables(frames, seed_sheets.SEED_RATES)),
         )
     )
 
@@ -157,12 +166,12 @@ def _provenance(frames: Frames, stamp: str, crs_name: str) -> Markup:
         f"Made from {len(frames['sources'])} files, the newest of {stamp}. {len(changed)} of "
         f"{len(told)} settings were set in the property file. Drawn in {crs_name}."
     )
-    every = draw_table(sheets.ALL_SETTINGS, told)
+    every = draw_table(records.ALL_SETTINGS, told)
     return joined(
         (
             tag("p", words),
-            draw_table(sheets.SETTINGS, changed),
-            draw_table(sheets.SOURCES, frames["sources"]),
+            draw_table(records.SETTINGS, changed),
+            draw_table(records.SOURCES, frames["sources"]),
             _folded("Every setting of this run", every, on_paper=False),
         )
     )

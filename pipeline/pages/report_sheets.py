@@ -1,7 +1,7 @@
-"""The tables of the report, section by section."""
+"""The tables of the report on ground, burning, grazing and greenness."""
 
-from pipeline.pages.report_tables import Sheet, Shown, day, flag, long, number, signed, text
-from pipeline.pages.words import text_words, wind_words
+from pipeline.pages.report_tables import Sheet, Shown, day, flag, long, number, signed, text, year
+from pipeline.pages.words import wind_words
 
 UNITS = Sheet(
     "units",
@@ -60,7 +60,8 @@ BREAK_SUMS = Sheet(
         number("narrow_ft", "Of it too narrow", "ft", total=True),
         number("most_short_ft", "Short by up to", "ft"),
     ),
-    "Widths are rules of thumb from the source named in the settings; slope, wind and volatile "
+    "A stretch between two blocks stands once, with the block that it is listed under. Widths "
+    "are rules of thumb from the source named in the settings; slope, wind and volatile "
     "trees override them.",
 )
 BREAKS = Sheet(
@@ -108,73 +109,6 @@ STRIPS = Sheet(
         number("pass_length_ft", "Length of all passes", "ft", total=True),
         number("hours", "Hours", "h", 2, total=True),
         flag("narrow", "Narrower than wanted"),
-    ),
-)
-SEED_AREAS = Sheet(
-    "seed_areas",
-    "Seed areas",
-    (
-        text("area", "Area"),
-        text("unit_ids", "Units"),
-        text("mix", "Mix"),
-        text("method", "Method"),
-        day("planting", "Planting"),
-        number("net_ac", "Net", "ac", 1, total=True),
-        number("seeds_sqft", "Live seeds", "per ft²", 1),
-        number("pls_lb_ac", "Rate", "lb PLS/ac", 2),
-        number("pls_lb", "Pure live seed", "lb", 1, total=True),
-        number("bulk_lb", "Bulk", "lb", 1, total=True),
-        number("companion_lb", "Nurse and carrier", "lb", 0, total=True),
-        number("cost_usd_ac", "Seed cost", "$/ac", 2),
-    ),
-)
-SEED_ORDER = Sheet(
-    "seed_order",
-    "Seed order",
-    (
-        text("species", "Species"),
-        text("common_name", "Common name"),
-        text("lot", "Lot"),
-        text("role", "Role"),
-        number("pls_pct", "PLS", "%", 1),
-        number("pls_needed_lb", "Needed", "lb PLS", 2, total=True),
-        number("bulk_needed_lb", "Needed", "lb bulk", 2, total=True),
-        number("bulk_on_hand_lb", "On hand", "lb bulk", 2, total=True),
-        number("bulk_to_order_lb", "To order", "lb bulk", 2, total=True),
-        number("price_usd", "Price", "$/lb", 2),
-        number("cost_usd", "Cost", "$", 2, total=True),
-        text("origin", "Origin"),
-        day("tested", "Tested"),
-    ),
-    "Price is by the pound of pure live seed for seed, of bulk for nurse crops and carriers.",
-)
-SEED_RATES = Sheet(
-    "seed_rates",
-    "Rates in each seed area",
-    (
-        text("area", "Area"),
-        text("mix", "Mix"),
-        text("species", "Species"),
-        text("common_name", "Common name"),
-        number("seeds_sqft", "Live seeds", "per ft²", 2),
-        number("pls_lb_ac", "Rate", "lb PLS/ac", 3),
-        number("pls_oz_ac", "Rate", "oz PLS/ac", 2),
-        number("pls_lb", "Pure live seed", "lb", 2, total=True),
-    ),
-)
-SEED_BOXES = Sheet(
-    "seed_boxes",
-    "What goes into which box",
-    (
-        text("area", "Area"),
-        text("box", "Box"),
-        long("contents", "Contents"),
-        number("setting_lb_ac", "Set to", "lb/ac", 2),
-        number("fill_lb", "Fill", "lb", 1),
-        number("row_spacing_in", "Row spacing", "in", 1),
-        number("seeds_row_ft", "Live seeds", "per row ft", 1),
-        number("catch_distance_ft", "Catch test over", "ft"),
-        number("catch_g", "Catch", "g", 1),
     ),
 )
 FUEL = Sheet(
@@ -308,7 +242,7 @@ WEATHER = Sheet(
     "Past hours inside the weather limits set",
     (
         text("unit_id", "Unit"),
-        number("year", "Year"),
+        year("year", "Year"),
         number("month", "Month"),
         number("hours_read", "Hours read"),
         number("hours_in", "Hours inside"),
@@ -318,31 +252,29 @@ WEATHER = Sheet(
     ),
     "Past weather, not a forecast.",
 )
-SETTINGS = Sheet(
-    "settings",
-    "Settings changed from their defaults",
+HERD = Sheet(
+    "herd_balance",
+    "Feed and herd",
     (
-        text("setting", "Setting"),
-        text("section", "Section"),
-        text("value", "Value"),
-        text("unit", "Unit of it"),
-        text("meaning", "What it does"),
+        year("season", "Season"),
+        number("demand_aum", "Demand", "AUM", 1),
+        number("supply_aum", "Supply", "AUM", 1),
+        number("difference_pct", "Difference", "% of supply"),
+        number("units_unknown", "Open units without a figure"),
+        long("verdict", "Verdict"),
     ),
 )
-ALL_SETTINGS = Sheet(
-    "settings", "Every setting of this run",
-    (*SETTINGS.columns, text("origin", "From"), text("reference", "Source of the default")),
-)  # fmt: skip
-SOURCES = Sheet(
-    "sources",
-    "Files read",
+FORAGE = Sheet(
+    "forage",
+    "Feed of each unit",
     (
-        text("source", "Role"),
-        text("path", "File"),
-        Shown("sha256", "SHA-256", text_words, kind="sha"),
-        text("driver", "Read as"),
-        text("crs", "CRS"),
-        number("rows_read", "Rows read"),
-        number("rows_used", "used"),
+        text("unit_id", "Unit"),
+        flag("open", "Open to grazing"),
+        number("production_lb_ac", "Growth", "lb/ac"),
+        number("harvest_efficiency_pct", "Taken as feed", "%"),
+        number("supply_aum", "Supply", "AUM", 1, total=True),
+        number("used_aum", "Used", "AUM", 1),
+        number("stay_days", "Lasts", "days", 0),
+        long("reason", "Why"),
     ),
 )

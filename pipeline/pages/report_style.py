@@ -136,6 +136,8 @@ nav,.tools,.card,.skip,.screen{{display:none!important}}
 fieldset label input{{display:none}}
 fieldset label{{grid-template-columns:50px 1fr;min-height:0}}
 fieldset{{columns:2}}
+fieldset label.bare{{grid-template-columns:1fr}}
+fieldset label,.key li{{break-inside:avoid}}
 fieldset label.off,fieldset.screen{{display:none}}
 .wide{{overflow:visible}}
 .findings{{columns:2}}

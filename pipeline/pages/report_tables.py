@@ -43,6 +43,11 @@ def number(
     return Shown(column, heading, lambda value: number_words(value, places), unit, "n", total)
 
 
+def year(column: str, heading: str) -> Shown:
+    """A column of years, which have no thousands to set apart."""
+    return Shown(column, heading, lambda value: number_words(value, 0).replace(",", ""))
+
+
 def signed(column: str, heading: str, unit: str = "", places: int = 3) -> Shown:
     """A column of changes, each with its sign."""
     return Shown(column, heading, lambda value: signed_words(value, places), unit)
@@ -88,7 +93,12 @@ def draw_table(
     table = tag(
         "table", tag("caption", sheet.caption), head, tag("tbody", *body), _totals(rows, cells)
     )
-    told = {"class": "wide", "role": "region", "tabindex": 0, "aria-label": f"Table: {sheet.caption}"}
+    told = {
+        "class": "wide",
+        "role": "region",
+        "tabindex": 0,
+        "aria-label": f"Table: {sheet.caption}",
+    }
     about = tag("p", sheet.about, attributes={"class": "about"}) if sheet.about else ""
     return joined((tag("div", table, attributes=told), about))
 

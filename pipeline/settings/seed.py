@@ -117,8 +117,3 @@ class SeedSettings(Section):
         meaning="Confidence of the interval around a cut test.",
         source=COMMON_PRACTICE,
     )
-    paper: Literal["letter", "a4"] = setting(
-        "letter",
-        meaning="Paper of the seed order sheets.",
-        source=COMMON_PRACTICE,
-    )

@@ -1,4 +1,4 @@
-"""How long a large seed order takes, and how it grows: python tests/benchmarks/bench_seed_orders.py.
+"""How long a large seed order takes, and how it grows: python bench_seed_orders.py.
 
 Each size is run once; the ratio column is time over the size before, beside that of the work
 (areas times mix lines), so that growth faster than the work shows.
