@@ -19,6 +19,7 @@ from pipeline.io.run_folder import run_folder
 
 FILES = ("a.gpkg", "b.csv", "sub/c.html")
 SIZE = 200_000
+LAST_MOMENTS = 600
 
 
 def write(folder, mark):
@@ -207,7 +208,9 @@ def test_killed_at_any_moment_the_former_or_the_new_run_stands_whole(out):
     moments = int(whole.stdout)
     assert marks(out / "place") == {"new"}
     seen = set()
-    for moment in sorted({1 + moments * n // 30 for n in range(30)} | {moments - 5, moments - 60}):
+    # Most of the time goes into writing; the moments of the exchange are all at the end.
+    spread = {1 + moments * n // 15 for n in range(15)}
+    for moment in sorted(spread | set(range(max(1, moments - LAST_MOMENTS), moments, 12))):
         shutil.rmtree(out)
         with run_folder(out, "place") as folder:
             write(folder, "former")
@@ -255,6 +258,15 @@ def test_disk_full_is_one_line_and_the_former_run_stands(limit, out):
 def test_what_the_disk_says_is_told(code, out):
     with pytest.raises(OutputError, match=os.strerror(code)):
         attempt(out, fail_with(OSError(code, os.strerror(code))))
+    assert_former_stands(out)
+
+
+@pytest.mark.parametrize(
+    "said", ["Failed to commit transaction", "database or disk is full", "disk I/O error"]
+)
+def test_what_libraries_say_of_a_full_disk_is_told(said, out):
+    with pytest.raises(OutputError, match="no room left on the disk"):
+        attempt(out, fail_with(RuntimeError(said)))
     assert_former_stands(out)
 
 

@@ -32,6 +32,7 @@ def run(seed_plan):
              "total_viable_pct": 90.0, "on_hand_bulk_lb": 0.4},
         ],
     )  # fmt: skip
+    frames["findings"] = frames["seed_findings"]
     return SimpleNamespace(frames=frames, name="Test", season=2027, paper="a4", stamp=STAMP)
 
 

@@ -21,12 +21,16 @@ class SheetColumn:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One sheet: its name, layer, the line under its title, and its columns."""
+    """One sheet: its name, layer, the line under its title, and its columns.
+
+    ``sources`` keeps only those rows of a layer that speak of one of them; empty keeps all.
+    """
 
     name: str
     layer: str
     note: str
     columns: tuple[SheetColumn, ...]
+    sources: tuple[str, ...] = ()
 
 
 AREA = SheetColumn("Area", "area", "text", 18)
@@ -34,6 +38,9 @@ SPECIES = SheetColumn("Species", "species", "text", 24)
 COMMON = SheetColumn("Common name", "common_name", "text", 25)
 LOT = SheetColumn("Lot", "lot", "text", 14)
 MIX = SheetColumn("Mix", "mix", "text", 18)
+
+SEED_SOURCES = ("harvests", "mixes", "seed_bags", "seed_boxes", "seed_lots", "seed_order",
+                "seed_use", "seedings", "species")  # fmt: skip
 
 SEED_SHEETS: tuple[Sheet, ...] = (
     Sheet(
@@ -195,12 +202,13 @@ SEED_SHEETS: tuple[Sheet, ...] = (
     ),
     Sheet(
         "Look at",
-        "seed_findings",
+        "findings",
         "What to look at before ordering and sowing.",
         (
             SheetColumn("", "severity", "text", 9),
             SheetColumn("About", "subject", "text", 24),
             SheetColumn("What was found, and what to do", "message", "wrapped", 110),
         ),
+        sources=SEED_SOURCES,
     ),
 )

@@ -101,6 +101,8 @@ def write_seed_order_xlsx(run: "Run", path: Path) -> None:
 def _rows(frame: pd.DataFrame, sheet: Sheet) -> list[dict[str, Any]]:
     """Rows of a sheet as plain values, None where a cell is empty."""
     columns = list(dict.fromkeys(c.column for c in sheet.columns))
+    if sheet.sources:
+        frame = frame[frame["source"].isin(sheet.sources)]
     plain = frame[columns].astype(object)
     return plain.where(plain.notna(), None).to_dict("records")
 
