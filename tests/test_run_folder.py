@@ -19,7 +19,7 @@ from pipeline.io.run_folder import run_folder
 
 FILES = ("a.gpkg", "b.csv", "sub/c.html")
 SIZE = 200_000
-LAST_MOMENTS = 600
+LAST_MOMENTS = 400
 
 
 def write(folder, mark):
@@ -210,7 +210,7 @@ def test_killed_at_any_moment_the_former_or_the_new_run_stands_whole(out):
     seen = set()
     # Most of the time goes into writing; the moments of the exchange are all at the end.
     spread = {1 + moments * n // 15 for n in range(15)}
-    for moment in sorted(spread | set(range(max(1, moments - LAST_MOMENTS), moments, 12))):
+    for moment in sorted(spread | set(range(max(1, moments - LAST_MOMENTS), moments, 10))):
         shutil.rmtree(out)
         with run_folder(out, "place") as folder:
             write(folder, "former")

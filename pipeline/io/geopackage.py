@@ -143,7 +143,17 @@ def read_geopackage(path: Path) -> Stored:
             )
         ) from error
     crs = CRS.from_wkt(provenance["crs"])
-    frames = {name: _read_layer(path, layer, names, crs) for name, layer in LAYERS.items()}
+    try:
+        frames = {name: _read_layer(path, layer, names, crs) for name, layer in LAYERS.items()}
+    except ValueError as error:
+        raise SourceError(
+            Fault(
+                str(path),
+                f"written by version {provenance.get('version')}: {error}",
+                f"the layers of version {__version__}",
+                "make it again with swardline run",
+            )
+        ) from error
     return Stored(frames, crs, provenance)
 
 
