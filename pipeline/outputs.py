@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     import pandas as pd
     from pyproj import CRS
 
+    from pipeline.pages.packet import Paper
+
 log = logging.getLogger("swardline")
 
 
@@ -42,10 +44,10 @@ class Run:
         return int(self.frames["property"]["season"].iloc[0])
 
     @property
-    def paper(self) -> str:
+    def paper(self) -> "Paper":
         """Paper of what is printed: letter or a4."""
         told = self.frames["settings"].set_index(["section", "setting"])["value"]
-        return str(told["report", "paper"])
+        return "a4" if told["report", "paper"] == "a4" else "letter"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from pipeline.units import M_PER_FT
 
 CRS = "+proj=laea +lat_0=44 +lon_0=-97 +datum=WGS84 +units=m +type=crs"
 READ = (
-    "property", "units", "exclusions", "breaks", "burn_blocks", "firebreaks", "tie_ins",
+    "property", "units", "excluded_ground", "breaks", "burn_blocks", "firebreaks", "tie_ins",
     "mow_strips", "findings", "seed_areas", "seed_boxes", "seed_use", "seed_rates",
     "seed_companions",
 )  # fmt: skip

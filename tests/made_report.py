@@ -18,6 +18,9 @@ def grid_layers(count, *, corners=60, scenes=8):
     """Layers of a property of ``count`` round units in rows of twenty, read ``scenes`` times."""
     crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
     frames = empty_layers(crs)
+    frames["property"] = conform(
+        pd.DataFrame({"name": ["Round Fields"], "season": [2027]}), LAYERS["property"]
+    )
     turn = np.linspace(0, 2 * np.pi, corners, endpoint=False)
     round_shape = np.column_stack([np.cos(turn), np.sin(turn)]) * 180.37
     shapes = [

@@ -220,9 +220,8 @@ def test_without_the_extra_the_packet_is_left_out_and_said(
     sample_run, tmp_path, monkeypatch, caplog
 ):
     output = next(o for o in OUTPUTS if o.name == "packet.pdf")
-    monkeypatch.setattr("pipeline.outputs.OUTPUTS", (output,))
     monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
-    assert write_outputs(sample_run, tmp_path) == []
+    assert write_outputs(sample_run, tmp_path, (output,)) == []
     assert "packet.pdf left out" in caplog.text
 
 

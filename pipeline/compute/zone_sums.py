@@ -154,7 +154,6 @@ def sum_by_zone(
     sums = np.zeros((rasters, len(zones)))
     if len(zones) == 0:
         return sums
-    edges = edges_of(zones)
     bounds = np.nan_to_num(shapely.bounds(zones), nan=-1.0)
     # An edge on the line between two pixels belongs to the right one, which is read as well.
     left, right = np.floor(bounds[:, 0]).clip(0, width), np.floor(bounds[:, 2] + 1).clip(0, width)
@@ -169,13 +168,10 @@ def sum_by_zone(
             int(min(first + band_rows, bottom[there].max())),
         )
         spans, starts, shifts = _side_by_side(left[there], right[there])
-        in_band = edges.in_rows(*rows)
-        number = np.full(len(zones), -1)
-        number[there] = np.arange(len(there))
-        in_band = in_band.where(number[in_band.zone] >= 0)
-        local = Edges(number[in_band.zone], in_band.x0, in_band.y0, in_band.x1, in_band.y1)
+        # Edges of all zones at once would be the largest thing in memory.
+        in_band = edges_of(zones[there]).in_rows(*rows)
         band = _Band(rows, width, spans, starts, shifts)
-        sums[:, there] += _band_sums(band, local, rasters, read)
+        sums[:, there] += _band_sums(band, in_band, rasters, read)
     return sums
 
 

@@ -32,25 +32,8 @@ def newest_source_stamp(property_file: Path, sources: Iterable[str]) -> str:
 
 
 def settings_rows(property_file: PropertyFile) -> pd.DataFrame:
-    """Rows of the layer ``settings``: value, unit, origin, meaning and source of each one.
-
-    The property's name and season are among them, so that a GeoPackage says whose it is.
-    """
-    rows = [
-        {
-            "section": "property",
-            "setting": setting,
-            "value": _text(value),
-            "unit": None,
-            "origin": "property file",
-            "meaning": meaning,
-            "reference": "the user",
-        }
-        for setting, value, meaning in (
-            ("name", property_file.property.name, "Name of the property."),
-            ("season", property_file.property.season, "Calendar year of the season prepared."),
-        )
-    ]
+    """Rows of the layer ``settings``: value, unit, origin, meaning and source of each one."""
+    rows = []
     for name, section in settings_sections().items():
         values = getattr(property_file, name)
         for setting, field in section.model_fields.items():

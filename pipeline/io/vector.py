@@ -51,13 +51,13 @@ def read_vector(
             notes.findings += opened.findings
             notes.faults += opened.faults
             crs = _settled_crs(opened, source, notes)
-            headers = _headers(opened, source, layer, role, notes)
+            headers = _headers(opened, source, layer, notes)
             features = read_features(opened, list(headers.values()))
             checksum = sha256_of(opened.parts)
     except SourceError as error:
         faults = [*notes.faults, *error.faults]
         return SourceRead(empty(layer), notes.findings, None, faults)
-    data = _attributes(opened, features, headers, source, layer, role, notes)
+    data = _attributes(opened, features, headers, source, layer, notes)
     frame = _with_shapes(data, features, layer, opened, crs, role, notes, entry)
     row = {
         "source": role if entry == 1 else f"{role} {entry}", "path": source.path.replace("\\", "/"),
@@ -122,9 +122,7 @@ def _declared(layer: Layer, source: VectorSource) -> list[Column]:
     ]  # fmt: skip
 
 
-def _headers(
-    opened: MapFile, source: VectorSource, layer: Layer, role: str, notes: Notes
-) -> dict[str, str]:
+def _headers(opened: MapFile, source: VectorSource, layer: Layer, notes: Notes) -> dict[str, str]:
     """Field of the file for each of our columns."""
     fields = list(opened.fields)
     if opened.fid_field and opened.fid_field in source.columns.values():
@@ -140,7 +138,7 @@ def _headers(
 
 def _attributes(
     opened: MapFile, features: Features, headers: dict[str, str], source: VectorSource,
-    layer: Layer, role: str, notes: Notes,
+    layer: Layer, notes: Notes,
 ) -> dict[str, list[Value]]:  # fmt: skip
     """Values of the columns, row by row, with the faults of the cells."""
     data: dict[str, list[Value]] = {}

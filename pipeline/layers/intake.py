@@ -47,6 +47,7 @@ EXCLUSIONS = Layer(
         ),
     ),
     key=("exclusion_id",),
+    internal=True,
 )  # fmt: skip
 
 BREAKS = Layer(

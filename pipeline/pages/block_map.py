@@ -195,8 +195,8 @@ def _paths(
 
 def _ground(frames: "Mapping[str, gpd.GeoDataFrame]", sheet: Sheet, shape: Any) -> list[Markup]:
     """Block, the units around it, what is left out of burning, and breaks that are there."""
-    exclusions = frames["exclusions"]
-    unburned = exclusions[exclusions["applies_to"].isin(("both", "burn"))]
+    excluded = frames["excluded_ground"]
+    unburned = excluded[excluded["applies_to"].isin(("both", "burn"))]
     return [
         *_paths([shape], sheet, fill=palette.BLOCK_BAND.color, opacity=0.28, stroke="none",
                 stroke_width=0),

@@ -50,10 +50,9 @@ def report_page(frames: Frames, *, stamp: str, crs_name: str) -> str:
 
 
 def property_name(frames: Frames) -> tuple[str, str]:
-    """Name and season of the property, from its rows among the settings."""
-    told = frames["settings"]
-    own = told[told["section"] == "property"].set_index("setting")["value"]
-    return str(own.get("name", "Property")), str(own.get("season", ""))
+    """Name and season of the property."""
+    own = frames["property"].iloc[0]
+    return str(own["name"]), str(own["season"])
 
 
 def _head(name: str, season: str) -> Markup:

@@ -160,7 +160,6 @@ def _greenness(frames: Frames) -> Markup:
 
 def _provenance(frames: Frames, stamp: str, crs_name: str) -> Markup:
     told = frames["settings"]
-    told = told[told["section"] != "property"]
     changed = told[told["origin"] == "property file"]
     words = (
         f"Made from {len(frames['sources'])} files, the newest of {stamp}. {len(changed)} of "
