@@ -302,3 +302,22 @@ def test_render_makes_the_same_files_again_from_the_geopackage(sample_run, tmp_p
 def test_render_of_another_file_is_refused(folder, capsys):
     assert main(["render", str(folder / "units.geojson")]) == 2
     assert "GeoPackage" in capsys.readouterr().err
+
+
+def test_start_prints_a_property_file_that_can_be_read(capsys):
+    import tomllib
+
+    sample = Path(__file__).parent.parent / "sample_geo"
+    before = sorted(sample.iterdir())
+    assert main(["start", str(sample)]) == 0
+    told = tomllib.loads(capsys.readouterr().out)["sources"]
+    assert sorted(sample.iterdir()) == before, "nothing is written"
+    assert told["units"] == {"path": "units.shp", "columns": {"unit_id": "UNIT"}}
+    assert {b["path"]: b["kind"] for b in told["breaks"]}["creek.kml"] == "creek"
+    assert {s["kind"] for s in told["scenes"]} == {"ndvi", "reflectance"}
+    assert {"mixes", "seed_lots", "treatments", "clips", "exclusions"} <= set(told)
+
+
+def test_start_of_no_folder_is_refused(tmp_path, capsys):
+    assert main(["start", str(tmp_path / "nowhere")]) == 2
+    assert "no such folder" in capsys.readouterr().err

@@ -14,7 +14,7 @@ FILES = [
     FoundFile("units.shp", "polygons", ("UNIT", "COVER"), ("UNIT",), rows=11),
     FoundFile("field_notes.shp", "polygons", ("UNIT",), ("UNIT",), rows=2, has_crs=False),
     FoundFile("ndvi_2026-07-20.tif", "raster"),
-    FoundFile("ndvi.tif", "raster"),
+    FoundFile("bands.tif", "raster", rows=4),
     FoundFile("gates.shp", "points"),
     FoundFile("mixes.csv", "table", ("mix", "species", "pls_lb_ac")),
 ]
@@ -27,6 +27,7 @@ def test_every_file_has_its_place_or_is_named_as_left_over():
     assert told["sources"]["units"] == {"path": "units.shp", "columns": {"unit_id": "UNIT"}}
     assert told["sources"]["breaks"] == [{"path": "roads.shp", "kind": "road"}]
     assert [s.get("date") for s in told["sources"]["scenes"]] == [date(2026, 7, 20), None]
+    assert [s["kind"] for s in told["sources"]["scenes"]] == ["ndvi", "reflectance"]
     assert told["sources"]["mixes"] == {"path": "mixes.csv"}
     for left_over in ("field_notes.shp", "gates.shp"):
         assert f"#   {left_over}" in text

@@ -4,13 +4,14 @@ import csv
 from pathlib import Path
 
 import fiona
+import pyogrio
 import rasterio
 from fiona.errors import FionaError
 
 from pipeline.compute.roles import Content, FoundFile
 from pipeline.errors import Fault, SourceError
 
-MAP_SUFFIXES = {".shp", ".gpkg", ".geojson", ".json", ".kml", ".fgb"}
+MAP_SUFFIXES = {".shp", ".gpkg", ".geojson", ".json", ".fgb"}
 RASTER_SUFFIXES = {".tif", ".tiff"}
 CONTENT_BY_GEOMETRY: dict[str, Content] = {"Polygon": "polygons", "LineString": "lines",
                                            "Point": "points"}  # fmt: skip
@@ -33,6 +34,8 @@ def survey(folder: Path) -> list[FoundFile]:
             continue
         if path.suffix.lower() in MAP_SUFFIXES:
             found += _map_layers(path, name)
+        elif path.suffix.lower() == ".kml":
+            found += _kml_layers(path, name)
         elif path.suffix.lower() in RASTER_SUFFIXES:
             found += _raster(path, name)
         elif path.suffix.lower() == ".csv":
@@ -76,6 +79,22 @@ def _map_layer(path: Path, name: str, layer: str, layers: int) -> FoundFile | No
             has_crs=bool(source.crs),
             layer=layer if layers > 1 else None,
         )
+
+
+def _kml_layers(path: Path, name: str) -> list[FoundFile]:
+    """The folders of a KML file, which fiona's wheel has no driver for."""
+    try:
+        layers = [str(layer) for layer, _ in pyogrio.list_layers(path)]
+        kinds = [set(pyogrio.read_dataframe(path, layer=n, columns=[]).geom_type) for n in layers]
+    except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError):
+        return []
+    found = []
+    for layer, there in zip(layers, kinds, strict=True):
+        plain = {str(kind).removeprefix("Multi") for kind in there}
+        content = next((CONTENT_BY_GEOMETRY[k] for k in CONTENT_BY_GEOMETRY if k in plain), None)
+        if content is not None:
+            found.append(FoundFile(name, content, layer=layer if len(layers) > 1 else None))
+    return found
 
 
 def _raster(path: Path, name: str) -> list[FoundFile]:

@@ -85,9 +85,16 @@ def _part(role: str | None, found: FoundFile) -> str:
     if role == "scenes":
         day = date_in_name(found.path)
         lines = [f"date = {day}" if day else "# date = 2026-07-20   # not told by the file's name"]
-        lines += ['kind = "ndvi"    # or "reflectance" with bands = { red = 1, nir = 2 }']
-        return _entry("[[sources.scenes]]", found, lines, note="raster")
+        lines += _kind_of_scene(found)
+        return _entry("[[sources.scenes]]", found, lines, note=f"raster, {found.rows} bands")
     return _entry(f"[sources.{role}]", found, [], note=f"columns {', '.join(found.columns)}")
+
+
+def _kind_of_scene(found: FoundFile) -> list[str]:
+    """What a raster holds: NDVI where it has one band, else reflectance."""
+    if found.rows <= 1:
+        return ['kind = "ndvi"', "# scale = 0.0001    # where the file holds whole numbers"]
+    return ['kind = "reflectance"', "bands = { red = 1, nir = 2 }    # look the numbers up"]
 
 
 def _entry(heading: str, found: FoundFile, lines: Iterable[str], *, note: str) -> str:
