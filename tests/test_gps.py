@@ -65,9 +65,11 @@ def test_each_pass_is_a_track_and_each_place_a_waypoint(sample_run, tmp_path):
     tracks = pyogrio.read_dataframe(path, layer="tracks")
     places = pyogrio.read_dataframe(path, layer="waypoints")
     passes, ties = sample_run.frames["mow_passes"], sample_run.frames["tie_ins"]
+    gates = sample_run.frames["gates"]
     assert len(tracks) == len(passes) > 0
-    assert len(places) == len(ties) > 0
-    assert list(places["type"]) == list(ties["kind"])
+    assert min(len(ties), len(gates)) > 0
+    assert list(places["type"]) == [*ties["kind"], *["gate"] * len(gates)]
+    assert list(places["cmt"])[-len(gates) :] == list(gates["name"])
     assert set(ties["kind"]) >= {"gap", "tie-in"}
     assert b"<rte" not in path.read_bytes()
 
@@ -124,7 +126,9 @@ def test_same_run_gives_the_same_bytes(kind, sample_run, tmp_path):
 
 
 def test_no_place_is_written_where_there_is_none(sample_run, published_schemas, tmp_path):
-    frames = sample_run.frames | {"tie_ins": sample_run.frames["tie_ins"].iloc[:0]}
+    frames = sample_run.frames | {
+        name: sample_run.frames[name].iloc[:0] for name in ("tie_ins", "gates")
+    }
     path = written(dataclasses.replace(sample_run, frames=frames), "gpx", tmp_path)
     etree.XMLSchema(etree.parse(published_schemas / "gpx.xsd")).assertValid(etree.parse(path))
     assert b"<wpt" not in path.read_bytes()

@@ -203,3 +203,10 @@ def test_eight_years_lead_to_many_different_suggestions(run):
     assert len(plan) == 14
     assert plan["suggestion"].nunique() >= 5
     assert plan["suggestion"].str.startswith("option: ").all(), "an option, never an order"
+
+
+def test_every_burn_on_record_is_told_with_its_day(run):
+    told = run["history"].set_index("unit_id")["burn_dates"]
+    assert told["F1"].split(", ")[-1] == "2022-04-15"
+    assert len(told["F1"].split(", ")) == 2
+    assert told["P1"] is None

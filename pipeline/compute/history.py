@@ -143,6 +143,7 @@ def _unit_history(
     return {
         "record": f"{events['year'].min()} to {events['last'].dt.year.max()}",
         "last_burn": burns.max() if years else None,
+        "burn_dates": ", ".join(burns.dt.strftime("%Y-%m-%d")) or None,
         "last_burn_window": BURN_WINDOW_BY_MONTH[burns.max().month] if years else None,
         "years_since_burn": years_since(max(years), season) if years else None,
         "burns_in_5_years": burns_within(years, season, 5),

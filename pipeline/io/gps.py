@@ -90,10 +90,13 @@ def _lines(run: "Run") -> Iterator[Line]:
 
 
 def _places(run: "Run") -> Iterator[Place]:
-    """Name, kind, remark and position of each place along the breaks."""
+    """Name, kind, remark and position of each place along the breaks, and of each gate."""
     ties = run.frames["tie_ins"]
     for row, points in zip(ties.itertuples(index=False), in_degrees(ties.geometry), strict=True):
         yield f"{row.tie_in_id} {row.kind}", row.kind, f"{row.block}: {row.message}", points[0]
+    gates = run.frames["gates"]
+    for gate, points in zip(gates.itertuples(index=False), in_degrees(gates.geometry), strict=True):
+        yield f"G{gate.gate_id} gate", "gate", gate.name or "gate", points[0]
 
 
 def in_degrees(shapes: gpd.GeoSeries) -> Iterable[list[tuple[str, str]]]:

@@ -83,11 +83,23 @@ BURNS = Layer(
     internal=True,
 )  # fmt: skip
 
+GATES = Layer(
+    "gates",
+    "Point",
+    "Gates and other ways onto the ground, for the crew and the receiver.",
+    (
+        Column("gate_id", "integer", "Row of the source, counted from 1."),
+        Column("name", "text", "What people call it.", nullable=True, required=False),
+    ),
+    key=("gate_id",),
+)
+
 INTAKE_LAYERS = (
     PROPERTY,
     DRAWN_UNITS,
     EXCLUSIONS,
     BREAKS,
     BURNS,
+    GATES,
     findings_layer("intake_findings"),
 )

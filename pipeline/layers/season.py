@@ -112,6 +112,7 @@ HISTORY = Layer(
         UNIT_ID,
         Column("record", "text", "Years that the log speaks of this unit."),
         day("last_burn", "Day of the last burn."),
+        text("burn_dates", "Days of all burns on record, oldest first."),
         text("last_burn_window", "Time of the year of the last burn."),
         count("years_since_burn", "Season less the year of the last burn."),
         count("burns_in_5_years", "Burns in the five calendar years that end with the season."),

@@ -1,5 +1,6 @@
 """Small charts of the greenness of each unit through the years, with the days it burned."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -13,6 +14,7 @@ from pipeline.pages.words import date_words, number_words
 
 WIDTH, HEIGHT = 340, 150
 LEFT, RIGHT, TOP, BOTTOM = 30, 8, 20, 22
+DAY = re.compile(r"\d{4}-\d\d-\d\d")
 JOINED_DAYS = 32
 """Readings farther apart than this are not joined: what lay between is not known."""
 
@@ -50,7 +52,10 @@ def draw_series(
 ) -> list[Markup]:
     """One chart for each unit and index: its readings before the range of all other units."""
     usable = scenes[scenes["mean"].notna()]
-    burns = dict(zip(history["unit_id"], history["last_burn"], strict=True))
+    burns = {
+        unit: [pd.Timestamp(day) for day in DAY.findall(str(told))]
+        for unit, told in zip(history["unit_id"], history["burn_dates"], strict=True)
+    }
     figures = []
     for kind, of_kind in usable.groupby("kind", sort=True):
         if of_kind["date"].nunique() < FEWEST_DATES:
@@ -59,9 +64,9 @@ def draw_series(
         for unit, own in of_kind.groupby("unit_id", sort=True):
             others = of_kind[of_kind["unit_id"] != unit].groupby("date")["mean"]
             spread = others.agg(["min", "max"]).reset_index()
-            burn = burns.get(str(unit), pd.NaT)
             title = joined((given(names.get(str(unit), str(unit))), f", {str(kind).upper()}"))
-            figures.append(_figure(title, own.sort_values("date"), spread, burn, axes))
+            readings = own.sort_values("date")
+            figures.append(_figure(title, readings, spread, burns.get(unit, []), axes))
     return figures
 
 
@@ -75,20 +80,21 @@ def _axes(scenes: pd.DataFrame) -> Axes:
 
 
 def _figure(
-    title: Markup, own: pd.DataFrame, spread: pd.DataFrame, burn: Any, axes: Axes
+    title: Markup, own: pd.DataFrame, spread: pd.DataFrame, burns: list[Any], axes: Axes
 ) -> Markup:
-    burned_here = pd.notna(burn) and axes.first <= burn < axes.first + pd.Timedelta(days=axes.days)
+    end = axes.first + pd.Timedelta(days=axes.days)
+    shown = [burn for burn in burns if axes.first <= burn < end]
     readings = "; ".join(
         f"{date_words(d)} {number_words(m, 2)}"
         for d, m in zip(own["date"], own["mean"], strict=True)
     )
-    told = f"Readings: {readings}." + (f" Burned {date_words(burn)}." if burned_here else "")
+    told = f"Readings: {readings}." + "".join(f" Burned {date_words(burn)}." for burn in shown)
     drawing = tag(
         "svg",
         tag("title", told),
         *_grid(axes),
         *_ranges(spread, axes),
-        *(_burn(burn, axes) if burned_here else []),
+        *(mark for burn in shown for mark in _burn(burn, axes)),
         *_readings(own, axes),
         attributes={"class": "chart", "viewBox": f"0 0 {WIDTH} {HEIGHT}", "role": "img"},
     )

@@ -115,6 +115,7 @@ class Sources(Section):
     daily_temperatures: TableSource | None = None
     hourly_weather: TableSource | None = None
     smoke_points: VectorSource | None = None
+    gates: VectorSource | None = None
     plants: TableSource | None = None
     plant_species: TableSource | None = None
 

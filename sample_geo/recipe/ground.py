@@ -253,6 +253,14 @@ def smoke_points_frame() -> gpd.GeoDataFrame:
     )
 
 
+def gates_frame() -> gpd.GeoDataFrame:
+    """Ways onto the ground from the roads around it."""
+    rows = (("Meadow gate", Point(-1300, 0)), ("Windmill gate", Point(120, -800)))
+    return gpd.GeoDataFrame(
+        {"name": [r[0] for r in rows]}, geometry=[r[1] for r in rows], crs=PLANE
+    )
+
+
 def burned_patch() -> Polygon:
     """The part of Gate Pasture that burned in 2023: a partial burn."""
     return Polygon([(-497, -600), (-320, -590), (-300, -349), (-500, -349)])
