@@ -8,7 +8,6 @@ import zipfile
 from pathlib import Path
 
 import geopandas as gpd
-import pandas as pd
 import pytest
 import shapely
 
@@ -21,6 +20,7 @@ from pipeline.settings import table_names
 from pipeline.settings.seed import SeedSettings
 from pipeline.steps import STEPS
 from pipeline.units import M2_PER_AC
+from tests.literal_layers import literal_layer
 
 PROJECT = Path(__file__).parent.parent
 
@@ -108,8 +108,8 @@ def seed_plan():
 
 def _seed_plan(units=None, settings=None, **tables):
     crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
-    frames = {name: _literal(LAYERS[name], tables.get(name, [])) for name in table_names()}
-    frames["seedings"] = _literal(LAYERS["seedings"], tables.get("seedings", []))
+    frames = {name: literal_layer(name, tables.get(name, [])) for name in table_names()}
+    frames["seedings"] = literal_layer("seedings", tables.get("seedings", []))
     frames["units"] = _square_units(units or {}, crs)
     frames["exclusions"] = empty(LAYERS["exclusions"], crs)
     told = SeedSettings(**(settings or {}))
@@ -122,18 +122,6 @@ def _seed_plan(units=None, settings=None, **tables):
                 step.function(*arguments), layer, crs if layer.geometry else None
             )
     return frames
-
-
-def _literal(layer, rows):
-    if not rows:
-        return empty(layer)
-    frame = pd.DataFrame(
-        {c.name: pd.Series([r.get(c.name) for r in rows], dtype=object) for c in layer.columns}
-    )
-    for column in layer.columns:
-        if column.kind == "date":
-            frame[column.name] = pd.to_datetime(frame[column.name]).astype("datetime64[s]")
-    return conform(frame, layer)
 
 
 def _square_units(acres, crs):

@@ -20,19 +20,8 @@ READ = (
 
 
 def layer(name, records, shapes=None):
-    """Frame of a layer from records; columns that are not told are empty."""
-    declared = LAYERS[name]
-    blank = {"number": np.nan, "date": pd.NaT}
-    full = [
-        {c.name: record.get(c.name, blank.get(c.kind)) for c in declared.columns}
-        for record in records
-    ]
-    if not full:
-        return empty(declared, CRS if declared.geometry else None)
-    frame = pd.DataFrame(full)
-    if declared.geometry:
-        frame = gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries(shapes, crs=CRS), crs=CRS)
-    return conform(frame, declared, CRS if declared.geometry else None)
+    """Frame of a layer from records, in the CRS of the made property."""
+    return literal_layer(name, records, shapes, CRS)
 
 
 def rectangle_m(width_ft, height_ft):

@@ -11,19 +11,9 @@ M2_PER_AC = 43560 * 0.3048**2
 SEASON = pd.DataFrame({"name": ["x"], "season": [2027]})
 
 
-def table(name, rows):
-    """Rows written as literals as the frame of a layer."""
-    layer = LAYERS[name]
-    frame = pd.DataFrame(rows).reindex(columns=layer.column_names)
-    for column in layer.columns:
-        if column.kind == "date":
-            frame[column.name] = pd.to_datetime(frame[column.name])
-    return conform(frame.astype(object).where(frame.notna(), None), layer)
-
-
 def log(*rows):
     """The treatments table."""
-    return table("treatments", list(rows))
+    return literal_layer("treatments", rows)
 
 
 def square_units(**acres):

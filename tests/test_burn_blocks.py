@@ -1,7 +1,5 @@
 """Acres and edges of blocks, against squares whose figures are known."""
 
-import importlib.util
-from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -10,12 +8,8 @@ import shapely
 from pipeline.compute import burn_blocks
 from pipeline.compute.acreage import measure_units
 from pipeline.layers import LAYERS, conform, empty
+from tests import made_properties as made
 
-SPEC = importlib.util.spec_from_file_location(
-    "made_properties", Path(__file__).parent / "made_properties.py"
-)
-made = importlib.util.module_from_spec(SPEC)
-SPEC.loader.exec_module(made)
 
 
 def blocks_of(shapes, block_of, *, exclusions=None, strips=None, lines=None):

@@ -1,7 +1,5 @@
 """Burn weather: hours counted against a prescription, by hand; no prescription, no count."""
 
-import importlib.util
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -13,12 +11,9 @@ from pipeline.compute import burn_weather
 from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.weather import WeatherSettings
+from tests import made_season as made
+from tests.literal_layers import literal_layer
 
-_spec = importlib.util.spec_from_file_location(
-    "made_season", Path(__file__).parent / "made_season.py"
-)
-made = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(made)
 table = made.table
 # Ranges of K-State (temperature 50 to 80, humidity 40 to 70, wind 5 to 15) as a prescription.
 KSTATE = WeatherSettings(
@@ -46,7 +41,7 @@ def fuel_window(first="2027-03-01", last="2027-05-15"):
 def counted(rows, settings=KSTATE, fuel=None, winds=None):
     winds = empty(LAYERS["winds"]) if winds is None else winds
     frame = burn_weather.count_burn_weather(
-        fuel_window() if fuel is None else fuel, winds, table("hourly_weather", rows), settings
+        fuel_window() if fuel is None else fuel, winds, literal_layer("hourly_weather", rows), settings
     )
     return conform(frame, LAYERS["burn_weather"])
 

@@ -1,8 +1,6 @@
 """Clip plots, against the figures printed in range and pasture handbooks."""
 
-import importlib.util
 import math
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -21,12 +19,9 @@ from pipeline.compute.clip_plots import (
 )
 from pipeline.layers import LAYERS, empty
 from pipeline.settings.fuel import FuelSettings
+from tests import made_season as made
+from tests.literal_layers import literal_layer
 
-_spec = importlib.util.spec_from_file_location(
-    "made_season", Path(__file__).parent / "made_season.py"
-)
-made = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(made)
 table = made.table
 
 SQFT_PER_SQYD = 9
@@ -55,7 +50,7 @@ def test_one_pound_per_acre_on_a_hundred_square_feet():
 def test_square_yard_of_the_maine_course():
     # University of Maine pasture course, appendix E: 2.07 lb from a square yard at 25 % dry matter
     # are 2,505 lb/ac.
-    plots = table("clips", [{"unit_id": "A", "date": "2026-10-01", "frame_sqft": SQFT_PER_SQYD,
+    plots = literal_layer("clips", [{"unit_id": "A", "date": "2026-10-01", "frame_sqft": SQFT_PER_SQYD,
                              "green_g": 2.07 * 453.59237, "dry_matter_pct": 25}])  # fmt: skip
     load = clipped_lb_ac(plot_dry_g(plots), plots["frame_sqft"])
     assert load.iloc[0] == pytest.approx(2505, abs=0.5)
@@ -82,7 +77,7 @@ def test_either_moisture_leads_to_the_same_dry_weight(dry_g, water_g):
 
 
 def test_bag_comes_off_before_drying_is_reckoned_with():
-    plots = table("clips", [
+    plots = literal_layer("clips", [
         {"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, "dry_g": 60, "bag_g": 10},
         {"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, "green_g": 110, "bag_g": 10,
          "dry_matter_pct": 50},
@@ -98,7 +93,7 @@ def test_interval_of_eight_transects():
 
 
 def test_one_plot_has_no_interval():
-    plots = table(
+    plots = literal_layer(
         "clips", [{"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1.92, "dry_g": 40}]
     )
     nothing = empty(LAYERS["obstruction"]), empty(LAYERS["loads"])
@@ -109,7 +104,7 @@ def test_one_plot_has_no_interval():
 
 
 def test_pole_needs_the_users_regression():
-    readings = table("obstruction", [{"unit_id": "A", "date": "2026-10-01", "reading_in": 10}])
+    readings = literal_layer("obstruction", [{"unit_id": "A", "date": "2026-10-01", "reading_in": 10}])
     clips, loads = empty(LAYERS["clips"]), empty(LAYERS["loads"])
     assert measure_standing(clips, readings, loads, FuelSettings()).empty
     # SDSU grazing stick, its own example: 10 in × 100 lb per acre-inch = 1,000 lb/ac.
@@ -119,7 +114,7 @@ def test_pole_needs_the_users_regression():
 
 
 def test_plot_without_a_weight_is_no_zero():
-    plots = table("clips", [
+    plots = literal_layer("clips", [
         {"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, "green_g": 80},
         {"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, "dry_g": 40},
     ])  # fmt: skip

@@ -1,6 +1,5 @@
 """Plant community, against an agency's metrics and hand examples on published midpoints."""
 
-import importlib.util
 from pathlib import Path
 
 import numpy as np
@@ -13,12 +12,9 @@ from pipeline.compute import community
 from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, conform
 from pipeline.settings.community import CommunitySettings
+from tests import made_season as made
+from tests.literal_layers import literal_layer
 
-_spec = importlib.util.spec_from_file_location(
-    "made_season", Path(__file__).parent / "made_season.py"
-)
-made = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(made)
 table, square_units = made.table, made.square_units
 HERE = Path(__file__).parent
 PLANTS_CSV = HERE.parent / "config" / "plants.csv"
@@ -28,7 +24,7 @@ NATIVE = {"NAT": "native"}
 def measured(units, plants, species=None):
     listed = pd.read_csv(PLANTS_CSV) if species is None else pd.DataFrame(species)
     frame = community.measure_community(
-        units, table("plants", plants), table("plant_species", listed.to_dict("records")),
+        units, literal_layer("plants", plants), literal_layer("plant_species", listed.to_dict("records")),
         CommunitySettings(),
     )  # fmt: skip
     return conform(frame, LAYERS["community"], units.crs).set_index("unit_id")

@@ -1,7 +1,5 @@
 """Stretches, blocks and strips of whole made properties: what must hold whatever the map."""
 
-import importlib.util
-from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
@@ -24,12 +22,8 @@ from pipeline.compute import (
 from pipeline.layers import LAYERS, conform
 from pipeline.settings.firebreaks import FirebreakSettings
 from pipeline.settings.mowing import MowingSettings
+from tests import made_properties as made
 
-SPEC = importlib.util.spec_from_file_location(
-    "made_properties", Path(__file__).parent / "made_properties.py"
-)
-made = importlib.util.module_from_spec(SPEC)
-SPEC.loader.exec_module(made)
 
 CELLS = made.mosaic(8, 5)
 DRAWN = [made.redrawn(cell, 2.0, "jitter", np.random.default_rng(7)) for cell in CELLS]

@@ -1,8 +1,6 @@
 """Fuel balance and burn window: published thresholds, the trade's own rules, monotone behavior."""
 
-import importlib.util
 import math
-from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -14,12 +12,9 @@ from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, empty
 from pipeline.settings.fuel import FuelSettings
 from pipeline.settings.herd import HerdSettings
+from tests import made_season as made
+from tests.literal_layers import literal_layer
 
-_spec = importlib.util.spec_from_file_location(
-    "made_season", Path(__file__).parent / "made_season.py"
-)
-made = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(made)
 log, square_units, standing_row, table = (
     made.log, made.square_units, made.standing_row, made.table
 )  # fmt: skip
@@ -39,7 +34,7 @@ def judged(units, standing, treatments=None, told=None, region=REGION, temperatu
         herd.rate_grazing(units, treatments, HerdSettings()),
         tables.get("winter_losses", empty(LAYERS["winter_losses"])),
         empty(LAYERS["daily_temperatures"]) if temperatures is None else temperatures,
-        table("green_up", region) if region else empty(LAYERS["green_up"]),
+        literal_layer("green_up", region) if region else empty(LAYERS["green_up"]),
         tables.get("nesting", empty(LAYERS["nesting_seasons"])),
         tables.get("limits", empty(LAYERS["unit_limits"])),
         pd.DataFrame({"name": ["x"], "season": [2027]}),
@@ -156,7 +151,7 @@ def test_spring_measurement_loses_no_winter():
 def test_loss_of_the_kind_of_ground_goes_before_the_setting():
     units = square_units(A=80).assign(cover="bluegrass and sedge")
     row = {"cover": "bluegrass and sedge", "low_pct": 43, "likely_pct": 56, "high_pct": 58}
-    losses = table("winter_losses", [row | {"source": "Willms"}])
+    losses = literal_layer("winter_losses", [row | {"source": "Willms"}])
     row = judged(units, standing_row("A", 3000), winter_losses=losses).loc["A"]
     assert row["spring_load_lb_ac"] == pytest.approx(1320)
 
@@ -170,7 +165,7 @@ def test_no_dates_means_no_window_and_says_so():
 
 def test_own_temperatures_go_before_dates():
     days = pd.date_range("2026-01-01", "2026-12-31")
-    temperatures = table("daily_temperatures", [
+    temperatures = literal_layer("daily_temperatures", [
         {"date": d, "tmax_f": 60.0 if d.month > 3 else 20, "tmin_f": 50.0 if d.month > 3 else 10}
         for d in days
     ])  # fmt: skip
@@ -190,7 +185,7 @@ def test_warm_days_before_the_counting_start_do_not_count():
     }
     rows = [{"date": d, "tmax_f": mean[d] + 5.0, "tmin_f": mean[d] - 5.0} for d in days]
     row = judged(square_units(A=80), standing_row("A", 3000),
-                 temperatures=table("daily_temperatures", rows)).loc["A"]  # fmt: skip
+                 temperatures=literal_layer("daily_temperatures", rows)).loc["A"]  # fmt: skip
     assert row["burn_until"] == pd.Timestamp("2027-05-29"), "as without the hot spell"
 
 
@@ -202,9 +197,9 @@ def test_broken_date_in_the_table_is_a_fault():
 
 def test_nesting_season_and_contract_are_shown():
     # North Dakota, primary nesting season April 15 to August 1 (NDSU release, 2008).
-    nesting = table("nesting_seasons", [{"state": "North Dakota", "first_day": "04-15",
+    nesting = literal_layer("nesting_seasons", [{"state": "North Dakota", "first_day": "04-15",
                                          "last_day": "08-01", "source": "NDSU 2008"}])  # fmt: skip
-    limits = table("unit_limits", [{"unit_id": "A", "kind": "contract", "note": "ask the office"}])
+    limits = literal_layer("unit_limits", [{"unit_id": "A", "kind": "contract", "note": "ask the office"}])
     row = judged(square_units(A=80), standing_row("A", 4000), nesting=nesting, limits=limits,
                  told=FuelSettings(state="North Dakota")).loc["A"]  # fmt: skip
     assert "nesting season 04-15 to 08-01" in row["conflicts"]
@@ -240,6 +235,6 @@ def test_more_grazing_never_lengthens_the_window(head, more):
 @given(load_lb_ac, load_lb_ac)
 def test_heavier_load_never_closes_earlier(load, more):
     spring = green_up.spring_of(2027, empty(LAYERS["daily_temperatures"]),
-                                table("green_up", REGION), FuelSettings())  # fmt: skip
+                                literal_layer("green_up", REGION), FuelSettings())  # fmt: skip
     first, second = (green_up.close_day(spring, x, FuelSettings()) for x in (load, load + more))
     assert first <= second

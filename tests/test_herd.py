@@ -1,7 +1,5 @@
 """Animals and forage, against worked examples of stocking-rate lessons."""
 
-import importlib.util
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -13,12 +11,8 @@ from pipeline.compute import herd
 from pipeline.settings.herd import HerdSettings
 from pipeline.settings.season import SeasonSettings
 from pipeline.units import half_up
+from tests import made_season as made
 
-_spec = importlib.util.spec_from_file_location(
-    "made_season", Path(__file__).parent / "made_season.py"
-)
-made = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(made)
 log, square_units, standing_row = made.log, made.square_units, made.standing_row
 
 

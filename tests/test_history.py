@@ -1,7 +1,5 @@
 """History of each unit from its log: hand examples, and that no record is not zero."""
 
-import importlib.util
-from pathlib import Path
 
 import geopandas as gpd
 import pandas as pd
@@ -12,12 +10,8 @@ from pipeline.compute import herd, history
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.herd import HerdSettings
 from pipeline.settings.season import SeasonSettings
+from tests import made_season as made
 
-_spec = importlib.util.spec_from_file_location(
-    "made_season", Path(__file__).parent / "made_season.py"
-)
-made = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(made)
 log, square_units = made.log, made.square_units
 
 

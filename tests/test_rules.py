@@ -1,6 +1,5 @@
 """The language of the season rules: what it reads, what it refuses, how it decides."""
 
-import importlib.util
 from pathlib import Path
 
 import pandas as pd
@@ -10,12 +9,9 @@ from hypothesis import strategies as st
 
 from pipeline.compute.rules import first_match, read_condition, read_rules
 from pipeline.compute.season_facts import known_facts
+from tests import made_season as made
+from tests.literal_layers import literal_layer
 
-_spec = importlib.util.spec_from_file_location(
-    "made_season", Path(__file__).parent / "made_season.py"
-)
-made = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(made)
 table = made.table
 KNOWN = {"years": None, "share": None, "carries": ("yes", "patchy", "no"), "cover": ()}
 PROJECT = Path(__file__).parent.parent
@@ -24,7 +20,7 @@ PROJECT = Path(__file__).parent.parent
 def rules(*conditions):
     rows = [{"rule": n, "when": when, "suggestion": f"s{n}", "reason": "r", "source": "s"}
             for n, when in enumerate(conditions, 1)]  # fmt: skip
-    return read_rules(table("season_rules", rows), KNOWN)
+    return read_rules(literal_layer("season_rules", rows), KNOWN)
 
 
 def decided(when, **facts):
@@ -140,7 +136,7 @@ def test_unreachable_rule_is_really_never_reached(first, second):
 
 def test_rules_that_come_with_the_program_are_sound():
     layer_rows = pd.read_csv(PROJECT / "config" / "season_rules.csv").to_dict("records")
-    read, faults = read_rules(table("season_rules", layer_rows), known_facts())
+    read, faults = read_rules(literal_layer("season_rules", layer_rows), known_facts())
     assert not faults
     assert all(rule.source for rule in read)
     assert not read[-1].clauses, "the last one holds always"

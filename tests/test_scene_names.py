@@ -1,6 +1,6 @@
 """Dates in the names that producers give their files."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -26,3 +26,10 @@ NAMES = {
 def test_date_and_sensor(name, expected):
     told = scene_name(name)
     assert (told.taken, told.sensor) == expected
+
+
+def test_sixteen_days_of_a_composite_begin_on_the_day_in_its_name():
+    # MOD13Q1 version 6.1 (LP DAAC): A2023177 holds pixels of 26 June to 11 July 2023.
+    told = scene_name("MOD13Q1.A2023177.h10v04.061.2023194000000.tif")
+    assert told.taken + timedelta(days=told.span_days - 1) == date(2023, 7, 11)
+    assert scene_name("ndvi_2023-07-12.tif").span_days == 1

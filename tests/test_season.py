@@ -1,6 +1,5 @@
 """Season plan: options with reasons, missing inputs named, dates of deferral, never an order."""
 
-import importlib.util
 from pathlib import Path
 
 import pandas as pd
@@ -10,12 +9,9 @@ from pipeline.compute import season
 from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.season import SeasonSettings
+from tests import made_season as made
+from tests.literal_layers import literal_layer
 
-_spec = importlib.util.spec_from_file_location(
-    "made_season", Path(__file__).parent / "made_season.py"
-)
-made = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(made)
 table, square_units = made.table, made.square_units
 RULES = [
     {"rule": 10, "when": "species_limit = yes", "suggestion": "ask first", "reason": "law",
@@ -41,8 +37,8 @@ def planned(rules=RULES, limits=(), carries="yes", settings=None, **record):
     frame = season.plan_season(
         units, layer_rows("history", units, **record), fuel,
         empty(LAYERS["greenness"], units.crs), empty(LAYERS["community"], units.crs),
-        table("unit_limits", list(limits)), empty(LAYERS["burns"]), empty(LAYERS["seedings"]),
-        table("season_rules", list(rules)), made.SEASON, settings or SeasonSettings(),
+        literal_layer("unit_limits", list(limits)), empty(LAYERS["burns"]), empty(LAYERS["seedings"]),
+        literal_layer("season_rules", list(rules)), made.SEASON, settings or SeasonSettings(),
     )  # fmt: skip
     return conform(frame, LAYERS["season_plan"], units.crs)
 

@@ -1,7 +1,5 @@
 """Findings of the season: every row left out is told, and every run carries its caution."""
 
-import importlib.util
-from pathlib import Path
 
 import geopandas as gpd
 import pandas as pd
@@ -11,12 +9,9 @@ import shapely
 from pipeline.compute.season_findings import find_season
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.weather import WeatherSettings
+from tests import made_season as made
+from tests.literal_layers import literal_layer
 
-_spec = importlib.util.spec_from_file_location(
-    "made_season", Path(__file__).parent / "made_season.py"
-)
-made = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(made)
 table = made.table
 ORDER = ("treatments", "clips", "burned_areas", "fuel", "fire_history", "herd_balance",
          "hourly_weather", "plants", "plant_species", "season_plan")  # fmt: skip
@@ -61,7 +56,7 @@ def test_odd_rows_of_the_log(row, words):
     [({"green_g": 80}, "needs dry_g"), ({"dry_g": 5, "bag_g": 9}, "heavier than the whole")],
 )
 def test_plot_without_a_weight_is_told(row, words):
-    clips = table("clips", [{"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, **row}])
+    clips = literal_layer("clips", [{"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, **row}])
     assert words in found(clips=clips)["warning"]
 
 
@@ -84,11 +79,11 @@ def test_conflict_and_heavy_load_are_told_with_the_caution():
 
 
 def test_weather_without_a_prescription_says_what_it_needs():
-    weather = table("hourly_weather", [{"time": "2026-04-10T12:00", "temperature_f": 60}])
+    weather = literal_layer("hourly_weather", [{"time": "2026-04-10T12:00", "temperature_f": 60}])
     assert "needs wind_height_ft" in found(hourly_weather=weather)["note"]
 
 
 def test_plant_that_is_not_listed_is_told():
-    plants = table("plants", [{"unit_id": "A", "transect": "1", "date": "2026-06-20",
+    plants = literal_layer("plants", [{"unit_id": "A", "transect": "1", "date": "2026-06-20",
                                "species": "Ambiguus herbus", "cover_pct": 4}])  # fmt: skip
     assert "Ambiguus herbus" in found(plants=plants)["warning"]

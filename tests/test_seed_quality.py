@@ -23,22 +23,9 @@ def tag(germination=None, hard=None, dormant=None, total=None, tetrazolium=None)
                        for v in (germination, hard, dormant, total, tetrazolium)))  # fmt: skip
 
 
-def table(name, *rows):
-    layer = LAYERS[name]
-    if not rows:
-        return empty(layer)
-    frame = pd.DataFrame(
-        {c.name: pd.Series([r.get(c.name) for r in rows], dtype=object) for c in layer.columns}
-    )
-    for column in layer.columns:
-        if column.kind == "date":
-            frame[column.name] = pd.to_datetime(frame[column.name]).astype("datetime64[s]")
-    return conform(frame, layer)
-
-
 def rated(*lots, **settings_told):
     made = seed_quality.rate_lots(
-        table("seed_lots", *lots), table("species"), table("own_harvest"),
+        literal_layer("seed_lots", lots), literal_layer("species"), literal_layer("own_harvest"),
         SeedSettings(**settings_told),
     )  # fmt: skip
     return conform(made, LAYERS["lot_quality"])
@@ -149,13 +136,13 @@ def test_last_good_day_is_a_last_of_month(tested, months):
 
 
 def test_own_harvest_counts_as_a_lot_only_when_told():
-    harvest = table("own_harvest", {
+    harvest = literal_layer("own_harvest", [{
         "harvest": "Draw", "species": "A b", "bulk_lb": 50.0, "low_pls_lb": 5.0,
         "likely_pls_lb": 10.0,
     })  # fmt: skip
-    lots = table("seed_lots")
+    lots = literal_layer("seed_lots")
     for told, pls in (("nothing", []), ("low", [10.0]), ("likely", [20.0])):
         made = seed_quality.rate_lots(
-            lots, table("species"), harvest, SeedSettings(own_harvest_counts_as=told)
+            lots, literal_layer("species"), harvest, SeedSettings(own_harvest_counts_as=told)
         )
         assert list(conform(made, LAYERS["lot_quality"])["pls_pct"]) == pls

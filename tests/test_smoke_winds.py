@@ -1,7 +1,5 @@
 """Which winds the layout allows: places on a compass around a unit."""
 
-import importlib.util
-from pathlib import Path
 
 import geopandas as gpd
 import pytest
@@ -10,12 +8,8 @@ import shapely
 from pipeline.compute.smoke_winds import bearing_deg, list_winds
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.weather import WeatherSettings
+from tests import made_season as made
 
-_spec = importlib.util.spec_from_file_location(
-    "made_season", Path(__file__).parent / "made_season.py"
-)
-made = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(made)
 M_PER_MI = 1609.344
 
 

