@@ -59,10 +59,13 @@ class Grid:
             max(self.columns, column + other.columns) - first_column,
         )
 
+    def place(self, points: np.ndarray) -> np.ndarray:
+        """Points in the grid's CRS, one a row, in pixel coordinates (x to the right, y down)."""
+        return (points - [self.left, self.top]) / [self.pixel_x, -self.pixel_y]
+
     def to_pixels(self, shapes: np.ndarray) -> np.ndarray:
-        """Shapes in the grid's CRS as shapes in pixel coordinates (x to the right, y down)."""
-        corner, size = np.array([self.left, self.top]), np.array([self.pixel_x, -self.pixel_y])
-        return shapely.transform(shapes, lambda points: (points - corner) / size)
+        """Shapes in the grid's CRS as shapes in pixel coordinates."""
+        return shapely.transform(shapes, self.place)
 
     def footprint(self) -> shapely.Polygon:
         """Ground that the raster covers, in its CRS."""

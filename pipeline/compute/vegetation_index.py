@@ -28,6 +28,27 @@ def nbr(nir: np.ndarray, swir2: np.ndarray) -> np.ndarray:
     return _normalized_difference(nir, swir2)
 
 
+def dnbr(before: np.ndarray, after: np.ndarray) -> np.ndarray:
+    """Loss of the normalized burn ratio from before to after a burn, times 1000 (no unit).
+
+    *Source*: C. H. Key and N. C. Benson, Landscape Assessment, in FIREMON, USDA Forest Service
+    RMRS-GTR-164-CD (2006; the factor from memory, to be checked).
+    """
+    return (np.asarray(before, dtype=float) - np.asarray(after, dtype=float)) * 1000.0
+
+
+def rbr(loss: np.ndarray, before: np.ndarray) -> np.ndarray:
+    """Relativized burn ratio (no unit): ``loss`` as by ``dnbr``, by the ratio before + 1.001.
+
+    The older relative measure divides by the square root of the ratio before, which is near 0 in
+    dormant grass: one loss would be told as anything from moderate to beyond every scale.
+
+    *Source*: S. A. Parks, G. K. Dillon and C. Miller, Remote Sensing 6 (2014) 1827-1844 (formula
+    from memory, to be checked).
+    """
+    return np.asarray(loss, dtype=float) / (np.asarray(before, dtype=float) + 1.001)
+
+
 def mirbi(swir1: np.ndarray, swir2: np.ndarray) -> np.ndarray:
     """Mid-infrared burn index: 10·swir2 − 9.8·swir1 + 2. Linear in the burned share of a pixel.
 

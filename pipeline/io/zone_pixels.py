@@ -12,6 +12,7 @@ from pyproj import CRS
 
 from pipeline.compute.acreage import polygonal
 from pipeline.compute.raster_grid import Grid, moved, pixel_m
+from pipeline.compute.scaling import AS_IT_STANDS
 from pipeline.compute.treatment_log import mark_treatments
 from pipeline.compute.zone_ground import burnable_ground, gate_reasons, inner_ground, zone_ground
 from pipeline.compute.zone_sums import sum_by_zone
@@ -92,15 +93,22 @@ def _ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
     return np.divide(part, whole, out=np.full(np.shape(whole), np.nan), where=whole > 0)
 
 
+def _wide(value: np.ndarray, usable: np.ndarray) -> np.ndarray:
+    """Values where they are usable, 0 elsewhere, wide enough for their squares."""
+    if value.dtype.kind == "f":
+        return np.where(usable, value, 0.0)
+    return np.multiply(value, usable, dtype=np.int64)
+
+
 def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> np.ndarray:
     """Usable pixels, sum and sum of squares of NDVI, and impossible pixels of each zone."""
+    scaling = picture.scaling("ndvi")
 
     def read(first: int, end: int, spans: Spans):  # type: ignore[no-untyped-def]
-        values = picture.read("ndvi", first, end, spans)
-        value = np.where(values.usable, values.value, 0.0)
+        values = picture.read("ndvi", first, end, spans, scaling)
 
         def rows(low: int, high: int):  # type: ignore[no-untyped-def]
-            own = value[low:high]
+            own = _wide(values.value[low:high], values.usable[low:high])
             yield values.usable[low:high]
             yield own
             yield own * own
@@ -108,20 +116,27 @@ def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> np.ndarray:
 
         return rows
 
-    return sum_by_zone(zones, shape=grid.shape, band_rows=picture.band_rows(), rasters=4, read=read)
+    count, total, squares, impossible = sum_by_zone(
+        zones, shape=grid.shape, band_rows=picture.band_rows(), rasters=4, read=read
+    )
+    return np.array([
+        count, scaling.total(count, total), scaling.squares(count, total, squares), impossible
+    ])  # fmt: skip
 
 
 def change_sums(before: Picture, after: Picture, zones: np.ndarray, grid: Grid) -> np.ndarray:
     """Jointly usable pixels, and their sums of NDVI before, change, and squared change."""
+    told = [picture.scaling("ndvi") for picture in (before, after)]
+    scaling = told[0] if told[0] == told[1] else AS_IT_STANDS
 
     def read(first: int, end: int, spans: Spans):  # type: ignore[no-untyped-def]
-        old, new = (picture.read("ndvi", first, end, spans) for picture in (before, after))
+        old, new = (picture.read("ndvi", first, end, spans, scaling) for picture in (before, after))
         both = old.usable & new.usable
 
         def rows(low: int, high: int):  # type: ignore[no-untyped-def]
             joint = both[low:high]
-            value = np.where(joint, old.value[low:high], 0.0)
-            change = np.where(joint, new.value[low:high], 0.0) - value
+            value = _wide(old.value[low:high], joint)
+            change = _wide(new.value[low:high], joint) - value
             yield joint
             yield value
             yield change
@@ -130,7 +145,12 @@ def change_sums(before: Picture, after: Picture, zones: np.ndarray, grid: Grid) 
         return rows
 
     band_rows = max(before.band_rows(), after.band_rows())
-    return sum_by_zone(zones, shape=grid.shape, band_rows=band_rows, rasters=4, read=read)
+    count, value, change, squares = sum_by_zone(
+        zones, shape=grid.shape, band_rows=band_rows, rasters=4, read=read
+    )
+    return np.array([
+        count, scaling.total(count, value), scaling.scale * change, scaling.scale**2 * squares
+    ])  # fmt: skip
 
 
 def measure_zone_changes(
