@@ -34,6 +34,7 @@ def comparison(burned=((0.41, 0.55),), references=REFERENCES, **changed):
         "comparison": "fire", "unit_id": ids, "before_mean": old, "after_mean": new,
         "change": new - old, "change_sd": 0.02, "pixels": 1600.0, "valid_pct": 100.0,
         "full_pixels": 1500, "lost_pct": 5.0, "pixel_m": 10.0, "paired": True, "mixed": False,
+        "effective_pixels": 12.0, "range_m": 200.0, "range_from": "setting",
         "reason": None,
     }).assign(**changed)  # fmt: skip
     units = gpd.GeoDataFrame({"unit_id": ids}, crs=32614, geometry=[

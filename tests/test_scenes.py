@@ -13,12 +13,12 @@ import pytest
 import rasterio
 import shapely
 from exactextract import exact_extract
+from pyproj import Geod
 from rasterio.transform import Affine
 from rasterstats import zonal_stats
 
 from pipeline.compute.references import reference_faults
 from pipeline.errors import SourceError
-from pipeline.io.burned_pixels import measure_burned_shares
 from pipeline.io.change_map import list_change_maps, write_change_map
 from pipeline.io.scenes import read_scenes
 from pipeline.io.zone_pixels import measure_zone_changes, measure_zone_scenes
@@ -26,31 +26,13 @@ from pipeline.layers import LAYERS, conform, empty
 from pipeline.outputs import OUTPUTS
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.settings.sources import SceneSource
-
-LEFT, TOP = 600000, 4500600
+from tests.made_scenes import LEFT, TOP, inspected, told, treated, units_frame, write_raster
 
 # rasterio and rasterstats multiply transforms in the way that affine 3 is about to retire.
 pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
 
 BARE = GreennessSettings(buffer_pixels=0, mixed_buffer_pixels=0)
 ODD = [(33.0, 41.0, 133.0), (420.0, 300.0, 120.0), (550.0, 80.0, 100.0)]
-
-
-def write_raster(path, array, *, pixel=10.0, left=LEFT, top=TOP, crs="EPSG:32614", scale=None,
-                 offset=None, transform=None, **profile):  # fmt: skip
-    """A GeoTIFF of one or more bands; returns its path."""
-    bands = array if array.ndim == 3 else array[None]
-    transform = transform or Affine(pixel, 0, left, 0, -pixel, top)
-    with rasterio.open(
-        path, "w", driver="GTiff", dtype=bands.dtype, count=len(bands), height=bands.shape[1],
-        width=bands.shape[2], crs=crs, transform=transform, **profile,
-    ) as raster:  # fmt: skip
-        raster.write(bands)
-        if scale is not None:
-            raster.scales = [scale] * len(bands)
-        if offset is not None:
-            raster.offsets = [offset] * len(bands)
-    return path
 
 
 def smooth_greenness(rows=60, columns=60, seed=3):
@@ -60,30 +42,14 @@ def smooth_greenness(rows=60, columns=60, seed=3):
     return 0.55 + 0.15 * wave + 0.05 * chance.standard_normal((rows, columns)).clip(-2, 2)
 
 
-def units_frame(shapes, crs=32614):
-    ids = [f"U{n}" for n in range(len(shapes))]
-    return gpd.GeoDataFrame({"unit_id": ids}, geometry=list(shapes), crs=crs)
-
-
 def round_units():
     """Discs, one of them over the raster's edge."""
     return units_frame([shapely.Point(LEFT + x, TOP - y).buffer(r) for x, y, r in ODD])
 
 
-def inspected(folder, *sources):
-    """Layer ``scenes`` of some sources, which must have no faults."""
-    frame, _, faults = read_scenes(tuple(SceneSource(**s) for s in sources), folder)
-    assert not faults, faults
-    return frame
-
-
 def faults_of(folder, **source):
     _, _, faults = read_scenes((SceneSource(**source),), folder)
     return "\n".join(map(str, faults))
-
-
-def told(path, when=date(2025, 7, 20), kind="ndvi", **more):
-    return {"path": path.name, "date": when, "kind": kind, **more}
 
 
 NO_TREATMENTS = empty(LAYERS["treatments"])
@@ -195,7 +161,28 @@ def test_raster_in_degrees(tmp_path):
     row = measured(units, inspected(tmp_path, told(path)), GreennessSettings()).iloc[0]
     assert row["pixel_m"] == pytest.approx(11.1, abs=0.1)
     assert row["mean"] == pytest.approx(0.5)
-    assert row["full_pixels"] == 19 * 18 or row["full_pixels"] > 300
+    # 20 by 20 pixels; the edge left out cuts the outermost ones.
+    assert row["full_pixels"] == 18 * 18
+
+
+def test_pixels_in_degrees_count_by_the_ground_they_cover(tmp_path):
+    # Half of the unit by degrees is less than half by ground: areas by pyproj's Geod.
+    array = np.zeros((40, 20), "float32")
+    array[:20] = 0.8
+    path = write_raster(tmp_path / "degrees.tif", array, pixel=0.05, left=-97.0, top=41.0,
+                        crs="EPSG:4326")  # fmt: skip
+    plane = "+proj=laea +lat_0=40 +lon_0=-96.5 +datum=WGS84 +units=m"
+    zone = shapely.segmentize(shapely.box(-97.0, 39.0, -96.0, 41.0), 0.05)
+    units = gpd.GeoDataFrame({"unit_id": ["U0"]}, crs=4326, geometry=[zone]).to_crs(plane)
+    row = measured(units, inspected(tmp_path, told(path))).iloc[0]
+    halves = (shapely.box(-97.0, low, -96.0, low + 1) for low in (39.0, 40.0))
+    south, north = (
+        Geod(ellps="WGS84").geometry_area_perimeter(shapely.segmentize(half, 0.01))[0]
+        for half in halves
+    )
+    assert row["mean"] == pytest.approx(0.8 * north / (north + south), abs=2e-5)
+    assert row["mean"] < 0.3972
+    assert row["valid_pct"] == pytest.approx(100, abs=0.01)
 
 
 def test_zero_is_a_value_of_an_index_and_fill_of_reflectance(tmp_path):
@@ -261,7 +248,7 @@ def test_quality_raster_of_twice_the_pixel_size(tmp_path):
     classes[:10] = 9
     write_raster(tmp_path / "scl.tif", classes, pixel=20.0)
     units = units_frame([shapely.box(LEFT, TOP - 600, LEFT + 600, TOP)])
-    rows = [("scl", "keep_value", c, "kept", "table") for c in (4, 5, 6, 7)]
+    rows = [("scl", "keep_value", c, "kept", False, "table") for c in (4, 5, 6, 7)]
     presets = pd.DataFrame(rows, columns=LAYERS["mask_presets"].column_names)
     for mask in ({"keep_values": (4, 5)}, {"preset": "scl"}):
         scenes = inspected(tmp_path, told(path, mask={"path": "scl.tif", **mask}))
@@ -360,68 +347,6 @@ def test_missing_date_of_a_comparison_is_told(tmp_path, greenness_file):
         units, none, comparisons, gone, empty(LAYERS["mask_presets"]), BARE
     )
     assert frame["reason"].tolist() == ["no scene of 2026-07-20"]
-
-
-SWARD, CHAR = (0.13, 0.22, 0.30, 0.22), (0.04, 0.06, 0.12, 0.12)
-
-
-def burned_scene(folder, names, days=(2, 18)):
-    """Three units, a half of the first burned between two pictures; noise as of a sensor."""
-    chance = np.random.default_rng(5)
-    sward = np.stack([np.full((60, 60), v) for v in SWARD[: len(names)]])
-    after = sward.copy()
-    after[:, :30, :20] = np.array(CHAR[: len(names)])[:, None, None]
-    bands = {name: number for number, name in enumerate(names, 1)}
-    sources = []
-    for name, stack, day in zip("ab", (sward, after), days, strict=True):
-        stored = np.rint((stack + 0.003 * chance.standard_normal(stack.shape)) * 10000)
-        path = write_raster(folder / f"{name}.tif", stored.astype("int16"), scale=0.0001)
-        sources.append(told(path, date(2026, 4, day), "reflectance", bands=bands))
-    boxes = [shapely.box(LEFT + 200 * n, TOP - 600, LEFT + 200 * n + 200, TOP) for n in range(3)]
-    return units_frame(boxes).assign(burnable_ac=30.0), inspected(folder, *sources)
-
-
-def treated(*rows):
-    layer = LAYERS["treatments"]
-    frame = pd.DataFrame(rows, columns=["unit_id", "start", "kind"])
-    frame = frame.assign(start=pd.to_datetime(frame["start"]))
-    return conform(frame.reindex(columns=layer.column_names), layer)
-
-
-def shares(units, scenes, treatments):
-    none = gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=32614)
-    comparisons = pd.DataFrame({"comparison": "c", "before": pd.Timestamp("2025-07-20"),
-                                "after": pd.Timestamp("2026-07-20"), "unit_id": units["unit_id"],
-                                "role": ["burned", "reference", "reference"]})  # fmt: skip
-    frame = measure_burned_shares(
-        units, none, comparisons, scenes, empty(LAYERS["mask_presets"]), treatments, BARE
-    )
-    return conform(frame, LAYERS["burned_shares"]).iloc[0]
-
-
-@pytest.mark.parametrize(
-    ("names", "read_from"),
-    [(("red", "nir"), "near-infrared"), (("red", "nir", "swir1", "swir2"), "MIRBI")],
-)
-def test_burned_share_of_a_half_burned_unit(tmp_path, names, read_from):
-    units, scenes = burned_scene(tmp_path, names)
-    row = shares(units, scenes, treated(("U0", "2026-04-14", "burn")))
-    assert row["read_from"] == read_from
-    assert row["mostly_pct"] == pytest.approx(50, abs=0.5)
-    assert row["burned_pct"] == pytest.approx(50, abs=2)
-    assert row["burned_ac"] == pytest.approx(0.3 * row["burned_pct"])
-    assert row["caution"] is None
-
-
-def test_burned_share_needs_the_day_of_the_burn_and_pictures_around_it(tmp_path):
-    units, scenes = burned_scene(tmp_path, ("red", "nir"))
-    assert "needs the day of the burn" in shares(units, scenes, NO_TREATMENTS)["verdict"]
-    burn = treated(("U0", "2026-04-14", "burn"))
-    without = shares(units, scenes.iloc[:1], burn)
-    assert without["verdict"].startswith("cannot tell: needs a reflectance picture")
-    assert without["verdict"].endswith("NDVI alone does not show what burned")
-    late = shares(units, scenes, treated(("U0", "2026-04-04", "burn")))
-    assert "14 days later" in late["caution"]
 
 
 def test_treatments_since_the_picture_before_are_marked(tmp_path, greenness_file):

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.compute.zone_ground import full_pixels
-from pipeline.compute.zone_sums import covered_shares, edges_of, pieces_of, sum_by_zone
+from pipeline.compute.zone_sums import Frame, covered_shares, edges_of, pieces_of, sum_by_zone
 
 NINE = np.arange(1, 10).reshape(3, 3) / 10
 TINY = shapely.box(0.4, 0.3, 2.6, 2.2)
@@ -31,7 +31,7 @@ def counting_reader(array, log):
 def summed(zones, array, band_rows=16, log=None):
     read = counting_reader(array, [] if log is None else log)
     return sum_by_zone(
-        np.array(zones), shape=array.shape, band_rows=band_rows, rasters=3, read=read
+        np.array(zones), frame=Frame(array.shape), band_rows=band_rows, rasters=3, read=read
     )
 
 
@@ -50,7 +50,8 @@ def by_exactextract(zones, array):
 def test_tiny_case_worked_by_hand():
     # A 3 × 3 raster and a box: coverage of each pixel is a product of two lengths.
     expected = [[0.42, 0.70, 0.42], [0.60, 1.0, 0.60], [0.12, 0.20, 0.12]]
-    assert covered_shares(TINY, shape=(3, 3)) == pytest.approx(np.array(expected), abs=1e-12)
+    shares = covered_shares(edges_of(np.array([TINY])), rows=(0, 3), width=3)
+    assert shares == pytest.approx(np.array(expected), abs=1e-12)
     count, total, squares = summed([TINY], NINE)[:, 0]
     assert count == pytest.approx(4.18)
     assert total == pytest.approx(1.76)

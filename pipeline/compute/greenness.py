@@ -11,7 +11,6 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.compute.autocorrelation import effective_pixels
 from pipeline.compute.comparisons import season_gap_days
 from pipeline.compute.student_t import t_multiplier
 from pipeline.compute.years_before import HistoryEffect, history_effect
@@ -80,7 +79,7 @@ def compare_greenness(
 _COLUMNS = [
     "comparison", "unit_id", "role", "before", "after", "before_mean", "after_mean", "change",
     "change_vs_reference", "interval_low", "interval_high", "relative_pct", "references",
-    "noise_floor", "years_before", "valid_pct", "pixels", "effective_pixels", "verdict", "caution",
+    "noise_floor", "years_before", "valid_pct", "pixels", "effective_pixels", "range_m", "range_from", "verdict", "caution",
 ]  # fmt: skip
 
 
@@ -116,10 +115,6 @@ def _judged_comparison(
         references=[j.references for j in judged],
         noise_floor=[_floor(row, settings) for _, row in own.iterrows()],
         years_before=[j.years for j in judged],
-        effective_pixels=[
-            effective_pixels(row["pixels"], row["pixel_m"], settings.longest_range_m)
-            for _, row in own.iterrows()
-        ],
         verdict=[j.verdict for j in judged],
         caution=[j.caution for j in judged],
     )

@@ -7,6 +7,8 @@ import numpy as np
 import shapely
 from pyproj import CRS, Transformer
 
+from pipeline.compute.zone_sums import Frame
+
 LONGEST_STEP_M = 200.0
 """Edges are given vertices this far apart before they are taken to another projection."""
 
@@ -24,6 +26,11 @@ class Grid:
     pixel_y: float
     rows: int
     columns: int
+
+    def frame(self, zones: np.ndarray) -> Frame:
+        """The grid as a frame for zones in its CRS."""
+        middle = float(np.nan_to_num(shapely.total_bounds(zones)[1::2], nan=self.top).mean())
+        return Frame(self.shape, self.place, self.row_sizes((self.top - middle) / self.pixel_y))
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -63,6 +70,23 @@ class Grid:
         """Points in the grid's CRS, one a row, in pixel coordinates (x to the right, y down)."""
         return (points - [self.left, self.top]) / [self.pixel_x, -self.pixel_y]
 
+    def row_sizes(self, middle: float) -> np.ndarray | None:
+        """Ground that a pixel of each row covers, by that of one at row ``middle``.
+
+        None where all rows are alike, as they are on any grid in meters. On a grid in degrees a
+        pixel is cos φ / (1 − e² sin² φ)² as large as one on the equator, by the radii of curvature
+        of the ellipsoid (J. P. Snyder, Map Projections: a Working Manual, USGS Professional Paper
+        1395 (1987), equations 4-18 to 4-20; numbers from memory, to be checked).
+        """
+        crs = CRS.from_wkt(self.crs_wkt)
+        if not crs.is_geographic or crs.ellipsoid is None:
+            return None
+        squared = 1.0 - (crs.ellipsoid.semi_minor_metre / crs.ellipsoid.semi_major_metre) ** 2
+        rows = np.append(np.arange(self.rows) + 0.5, middle)
+        latitude = np.radians(self.top - rows * self.pixel_y)
+        size = np.cos(latitude) / (1.0 - squared * np.sin(latitude) ** 2) ** 2
+        return size[:-1] / size[-1]
+
     def to_pixels(self, shapes: np.ndarray) -> np.ndarray:
         """Shapes in the grid's CRS as shapes in pixel coordinates."""
         return shapely.transform(shapes, self.place)
@@ -93,7 +117,12 @@ def moved(shapes: np.ndarray, source: CRS, target: CRS) -> np.ndarray:
 
 
 def pixel_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> float:
-    """Longer side [m] of a pixel of the grid at the shapes, which lie in the plane ``crs``.
+    """Longer side [m] of a pixel of the grid at the shapes, which lie in the plane ``crs``."""
+    return max(pixel_sides_m(grid, shapes, crs))
+
+
+def pixel_sides_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> tuple[float, float]:
+    """Width and height [m] of a pixel of the grid at the shapes, which lie in the plane ``crs``.
 
     Measured where the shapes are, so that grids in degrees need no rule of their own.
     """
@@ -103,4 +132,5 @@ def pixel_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> float:
     px, py = to_grid.transform(
         [x, x + grid.pixel_x, x], [y, y, y + grid.pixel_y], direction="INVERSE"
     )
-    return max(float(np.hypot(px[i] - px[0], py[i] - py[0])) for i in (1, 2))
+    width, height = (float(np.hypot(px[i] - px[0], py[i] - py[0])) for i in (1, 2))
+    return width, height

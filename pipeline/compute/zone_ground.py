@@ -10,9 +10,12 @@ from pyproj import CRS
 
 from pipeline.compute.acreage import left_out, polygonal
 from pipeline.compute.raster_grid import Grid, moved
-from pipeline.compute.zone_sums import covered_shares
+from pipeline.compute.zone_sums import Place, as_they_are, covered_shares, edges_of
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.units import half_up
+
+ROWS_PIXELS = 1 << 20
+"""Pixels looked at together, so that a vast zone takes no more memory than a large one."""
 
 WHOLE = 1.0 - 1e-9
 """Covered share from which a pixel counts as wholly inside."""
@@ -20,15 +23,45 @@ WHOLE = 1.0 - 1e-9
 
 @dataclass(frozen=True, slots=True)
 class ZoneGround:
-    """Ground used of each zone in pixel coordinates of a grid, and how much of it there is.
+    """Ground used of each zone in the CRS of a grid, and how much of it there is.
 
     ``whole_pixels`` is the size of the ground in pixels, on the raster or not.
     """
 
+    grid: Grid
     zones: np.ndarray
     whole_pixels: np.ndarray
     full_pixels: np.ndarray
     lost_pct: np.ndarray
+
+    def window(self, number: int) -> "ZoneWindow | None":
+        """Pixels of the grid around one of the zones, None where it has none."""
+        zone = self.zones[number]
+        bounds = np.nan_to_num(shapely.transform(zone, self.grid.place).bounds)
+        left, top = np.floor(bounds[:2]).clip(0).astype(int).tolist()
+        right, bottom = np.minimum(np.ceil(bounds[2:]), self.grid.shape[::-1]).astype(int).tolist()
+        if zone.is_empty or right <= left or bottom <= top:
+            return None
+        return ZoneWindow(self.grid, zone, (top, bottom), (left, right))
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneWindow:
+    """Rows and columns of a grid around a zone in its CRS."""
+
+    grid: Grid
+    zone: shapely.Geometry
+    rows: tuple[int, int]
+    columns: tuple[int, int]
+
+    def shares(self, every: int = 1) -> np.ndarray:
+        """Share [0 to 1] of each pixel that the zone covers, or of each square of pixels."""
+        corner = np.array([self.columns[0], self.rows[0]])
+        edges = edges_of(
+            np.array([self.zone]), lambda points: (self.grid.place(points) - corner) / every
+        )
+        height, width = (-(-(end - start) // every) for start, end in (self.rows, self.columns))
+        return covered_shares(edges, rows=(0, height), width=width)
 
 
 def burnable_ground(units: gpd.GeoDataFrame, exclusions: gpd.GeoDataFrame) -> np.ndarray:
@@ -47,22 +80,46 @@ def inner_ground(grounds: np.ndarray, buffer_m: float) -> np.ndarray:
 def zone_ground(grounds: np.ndarray, crs: CRS, grid: Grid, buffer_m: float) -> ZoneGround:
     """Ground used of each zone on a grid, after taking off an edge [m]."""
     inner = inner_ground(grounds, buffer_m)
-    zones = grid.to_pixels(moved(inner, crs, CRS.from_wkt(grid.crs_wkt)))
+    zones = moved(inner, crs, CRS.from_wkt(grid.crs_wkt))
     before, after = shapely.area(grounds), shapely.area(inner)
     lost = np.divide(before - after, before, out=np.ones_like(before), where=before > 0)
-    full = np.array([full_pixels(zone) for zone in zones], dtype=int)
-    return ZoneGround(zones, shapely.area(zones), full, 100.0 * lost.clip(0.0, 1.0))
+    full = [full_pixels(zone, grid.place) for zone in zones]
+    return ZoneGround(
+        grid, zones, whole_pixels(zones, grid), np.array(full, dtype=int),
+        100.0 * lost.clip(0.0, 1.0),
+    )  # fmt: skip
 
 
-def full_pixels(zone: shapely.Geometry) -> int:
-    """Number of pixels that lie wholly inside a zone given in pixel coordinates."""
+def whole_pixels(zones: np.ndarray, grid: Grid) -> np.ndarray:
+    """Size of zones, given in the CRS of a grid, in its pixels.
+
+    On a grid in degrees each zone's pixels count as those of its middle row do.
+    """
+    pixels = shapely.area(zones) / (grid.pixel_x * grid.pixel_y)
+    row_sizes = grid.frame(zones).row_sizes
+    if row_sizes is None:
+        return pixels
+    middle = grid.place(np.nan_to_num(shapely.get_coordinates(shapely.centroid(zones))))[:, 1]
+    sizes = np.ones(len(zones))
+    sizes[~shapely.is_empty(zones)] = np.interp(middle - 0.5, np.arange(grid.rows), row_sizes)
+    return pixels * sizes
+
+
+def full_pixels(zone: shapely.Geometry, place: Place = as_they_are) -> int:
+    """Number of pixels that lie wholly inside a zone that ``place`` takes to pixel coordinates."""
     if zone.is_empty:
         return 0
-    left, top, right, bottom = zone.bounds
+    left, top, right, bottom = shapely.transform(zone, place).bounds
     corner = np.floor([left, top])
-    shape = (int(np.ceil(bottom - corner[1])), int(np.ceil(right - corner[0])))
-    shares = covered_shares(shapely.transform(zone, lambda p: p - corner), shape=shape)
-    return int((shares >= WHOLE).sum())
+    rows, columns = int(np.ceil(bottom - corner[1])), int(np.ceil(right - corner[0]))
+    step = max(1, ROWS_PIXELS // columns)
+    edges = edges_of(np.array([zone]), lambda points: place(points) - corner)
+    return sum(
+        int(
+            (covered_shares(edges, rows=(low, min(low + step, rows)), width=columns) >= WHOLE).sum()
+        )
+        for low in range(0, rows, step)
+    )
 
 
 def gate_reasons(stats: pd.DataFrame, settings: GreennessSettings) -> pd.Series:

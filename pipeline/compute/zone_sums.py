@@ -145,36 +145,44 @@ def _repeated(count: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return index, np.arange(len(index)) - start[index]
 
 
-def covered_shares(zone: shapely.Geometry, *, shape: tuple[int, int]) -> np.ndarray:
-    """Share [0 to 1] of each pixel of a raster of ``shape`` (rows, columns) that a zone covers."""
-    rows, columns = shape
-    pieces = pieces_of(edges_of(np.array([zone])), rows=(0, rows), width=columns)
-    inside = (pieces.column >= 0) & (pieces.column < columns)
-    own = np.zeros((rows, columns + 1))
-    np.add.at(
-        own, (pieces.row[inside], pieces.column[inside]), (pieces.down * pieces.right)[inside]
-    )
-    onward = np.zeros((rows, columns + 1))
-    np.add.at(onward, (pieces.row, np.clip(pieces.column + 1, 0, columns)), pieces.down)
-    return np.clip((own + np.cumsum(onward, axis=1))[:, :columns], 0.0, 1.0)
+def covered_shares(edges: Edges, *, rows: tuple[int, int], width: int) -> np.ndarray:
+    """Share [0 to 1] of each pixel of rows ``rows`` that the zone of the edges covers."""
+    pieces = pieces_of(edges.in_rows(*rows), rows=rows, width=width)
+    row = pieces.row - rows[0]
+    inside = (pieces.column >= 0) & (pieces.column < width)
+    own = np.zeros((rows[1] - rows[0], width + 1))
+    np.add.at(own, (row[inside], pieces.column[inside]), (pieces.down * pieces.right)[inside])
+    onward = np.zeros_like(own)
+    np.add.at(onward, (row, np.clip(pieces.column + 1, 0, width)), pieces.down)
+    return np.clip((own + np.cumsum(onward, axis=1))[:, :width], 0.0, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Raster that is summed over zones: its rows and columns, and where the zones lie on it.
+
+    ``place`` takes points of the zones to pixel coordinates. ``row_sizes`` is what a pixel of each
+    row counts for; None where all count alike.
+    """
+
+    shape: tuple[int, int]
+    place: Place = as_they_are
+    row_sizes: np.ndarray | None = None
 
 
 def sum_by_zone(
-    zones: np.ndarray, *, shape: tuple[int, int], band_rows: int, rasters: int, read: ReadBand,
-    place: Place = as_they_are,
-) -> np.ndarray:  # fmt: skip
-    """Coverage-weighted sum of each raster over each zone: an array (rasters, zones).
+    zones: np.ndarray, *, frame: Frame, band_rows: int, rasters: int, read: ReadBand
+) -> np.ndarray:
+    """Coverage-weighted sum of each raster over each polygon: an array (rasters, zones).
 
-    ``zones`` are polygons that ``place`` takes to pixel coordinates of a raster of ``shape`` (rows,
-    columns). It is read in bands of ``band_rows`` rows, only where zones lie, each pixel once.
+    Read in bands of ``band_rows`` rows, only where zones lie, each pixel once.
     """
-    height, width = shape
     sums = np.zeros((rasters, len(zones)))
     if len(zones) == 0:
         return sums
-    left, top, right, bottom = _pixel_bounds(zones, place, shape)
+    left, top, right, bottom = _pixel_bounds(zones, frame)
     on_raster = (right > left) & (bottom > top)
-    for first in range(0, height, band_rows):
+    for first in range(0, frame.shape[0], band_rows):
         there = np.flatnonzero(on_raster & (top < first + band_rows) & (bottom > first))
         if len(there) == 0:
             continue
@@ -184,20 +192,21 @@ def sum_by_zone(
         )
         spans, starts, shifts = _side_by_side(left[there], right[there])
         # Edges of all zones at once would be the largest thing in memory.
-        in_band = edges_of(zones[there], place).in_rows(*rows)
-        band = _Band(rows, width, spans, starts, shifts)
+        in_band = edges_of(zones[there], frame.place).in_rows(*rows)
+        band = _Band(frame, rows, spans, starts, shifts)
         sums[:, there] += _band_sums(band, in_band, rasters, read)
     return sums
 
 
-def _pixel_bounds(zones: np.ndarray, place: Place, shape: tuple[int, int]) -> np.ndarray:
+def _pixel_bounds(zones: np.ndarray, frame: Frame) -> np.ndarray:
     """First column and row, and the ones after the last, that each zone touches on the raster.
 
     An edge on the line between two pixels belongs to the right one, which is read as well.
     """
-    height, width = shape
+    height, width = frame.shape
     bounds = shapely.bounds(zones)
-    corners = np.nan_to_num([place(bounds[:, :2]), place(bounds[:, 2:])], nan=-1.0)
+    corners = np.array([frame.place(bounds[:, :2]), frame.place(bounds[:, 2:])])
+    corners = np.nan_to_num(corners, nan=-1.0)
     (left, top), (right, bottom) = corners.min(axis=0).T, corners.max(axis=0).T
     return np.array([
         np.floor(left).clip(0, width), np.floor(top).clip(0, height),
@@ -213,8 +222,8 @@ class _Band:
     raster to its place among the spans.
     """
 
+    frame: Frame
     rows: tuple[int, int]
-    width: int
     spans: list[tuple[int, int]]
     starts: np.ndarray
     shifts: np.ndarray
@@ -243,23 +252,25 @@ def _band_sums(band: _Band, edges: Edges, rasters: int, read: ReadBand) -> np.nd
     first, end = band.rows
     rows = read(first, end, band.spans)
     columns = sum(stop - start for start, stop in band.spans)
+    width, row_sizes = band.frame.shape[1], band.frame.row_sizes
     step = max(1, CHUNK_PIXELS // columns)
     for low in range(first, end, step):
         high = min(low + step, end)
-        pieces = pieces_of(edges.in_rows(low, high), rows=(low, high), width=band.width)
-        inside = (pieces.column >= 0) & (pieces.column < band.width)
-        place = np.clip(pieces.column, 0, band.width - 1) + band.shifts[pieces.zone]
+        pieces = pieces_of(edges.in_rows(low, high), rows=(low, high), width=width)
+        down = pieces.down if row_sizes is None else pieces.down * row_sizes[pieces.row]
+        inside = (pieces.column >= 0) & (pieces.column < width)
+        place = np.clip(pieces.column, 0, width - 1) + band.shifts[pieces.zone]
         row = pieces.row - low
         own = row * columns + place
         # A piece beyond the right edge lies behind the last column, one beyond the left edge
         # before the first.
         onward = row * (columns + 1) + place + (pieces.column >= 0)
-        own_weight = np.where(inside, pieces.down * pieces.right, 0.0)
+        own_weight = np.where(inside, down * pieces.right, 0.0)
         for number, raster in enumerate(rows(low - first, high - first)):
             # Whole numbers are added exactly, and four times as fast as others.
             kind = float if raster.dtype.kind == "f" else np.int64
             running = np.zeros((high - low, columns + 1), kind)
             np.cumsum(raster, axis=1, out=running[:, 1:])
-            share = own_weight * raster.ravel()[own] - pieces.down * running.ravel()[onward]
+            share = own_weight * raster.ravel()[own] - down * running.ravel()[onward]
             sums[number] += np.bincount(pieces.zone, weights=share, minlength=zones)
     return sums

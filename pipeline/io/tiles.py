@@ -147,8 +147,7 @@ class Tile:
         low, high = low - ROUNDING, high + ROUNDING
         if raw.dtype.kind in "iu":
             low, high = math.ceil(low), math.floor(high)
-        inside: np.ndarray = ((raw >= low) & (raw <= high)).all(axis=0)
-        return inside
+        return np.asarray(((raw >= low) & (raw <= high)).all(axis=0))
 
 
 def side_by_side(

@@ -16,6 +16,7 @@ from pipeline.compute.scaling import AS_IT_STANDS
 from pipeline.compute.treatment_log import mark_treatments
 from pipeline.compute.zone_ground import burnable_ground, gate_reasons, inner_ground, zone_ground
 from pipeline.compute.zone_sums import sum_by_zone
+from pipeline.io.change_range import assumed_effective_pixels, count_effective_pixels
 from pipeline.io.pictures import Picture, open_pictures
 from pipeline.settings.greenness import GreennessSettings
 
@@ -65,7 +66,7 @@ def _scene_stats(
     rest = inner_ground(grounds, buffer_m)
     for above, picture in pairwise(pictures):
         rest = _beside(rest, above.grid, crs)
-        zones = picture.grid.to_pixels(moved(rest, crs, CRS.from_wkt(picture.grid.crs_wkt)))
+        zones = moved(rest, crs, CRS.from_wkt(picture.grid.crs_wkt))
         size = (pixel_m(picture.grid, grounds, crs) / pixel) ** 2
         sums += size * _scene_sums(picture, picture.grid, zones)
     count, total, squares, impossible = sums
@@ -117,7 +118,7 @@ def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> np.ndarray:
         return rows
 
     count, total, squares, impossible = sum_by_zone(
-        zones, shape=grid.shape, band_rows=picture.band_rows(), rasters=4, read=read
+        zones, frame=grid.frame(zones), band_rows=picture.band_rows(), rasters=4, read=read
     )
     return np.array([
         count, scaling.total(count, total), scaling.squares(count, total, squares), impossible
@@ -146,7 +147,7 @@ def change_sums(before: Picture, after: Picture, zones: np.ndarray, grid: Grid) 
 
     band_rows = max(before.band_rows(), after.band_rows())
     count, value, change, squares = sum_by_zone(
-        zones, shape=grid.shape, band_rows=band_rows, rasters=4, read=read
+        zones, frame=grid.frame(zones), band_rows=band_rows, rasters=4, read=read
     )
     return np.array([
         count, scaling.total(count, value), scaling.scale * change, scaling.scale**2 * squares
@@ -183,7 +184,8 @@ def measure_zone_changes(
 
 _ZONE_CHANGES = [
     "comparison", "unit_id", "before_mean", "after_mean", "change", "change_sd", "pixels",
-    "valid_pct", "full_pixels", "lost_pct", "pixel_m", "paired", "mixed", "reason",
+    "valid_pct", "full_pixels", "lost_pct", "pixel_m", "effective_pixels", "range_m", "range_from",
+    "paired", "mixed", "reason",
 ]  # fmt: skip
 
 
@@ -203,6 +205,7 @@ def _no_picture(count: int, dates: list[pd.Timestamp]) -> pd.DataFrame:
         dtype=float,
     )
     none = {"pixels": 0.0, "full_pixels": 0, "lost_pct": 0.0, "pixel_m": 0.0}
+    none |= {"effective_pixels": 0.0, "range_m": np.nan, "range_from": None}
     return frame.assign(**none, paired=False, mixed=False, reason=f"no scene of {told}")
 
 
@@ -219,20 +222,24 @@ def _pair_stats(
         paired = len(old) == len(new) == 1 and old[0].grid.offset_of(new[0].grid) is not None
         sensors = [set().union(*(p.sensors for p in pictures)) for pictures in (old, new)]
         mixed = not paired or bool(all(sensors) and sensors[0] != sensors[1])
-        pixels = [pixel_m(p.grid, grounds, crs) for p in (*old, *new)]
+        pixel = max(pixel_m(p.grid, grounds, crs) for p in (*old, *new))
         buffer = settings.mixed_buffer_pixels if mixed else settings.buffer_pixels
-        buffer_m = buffer * max(pixels)
         if paired:
-            stats = _paired(old[0], new[0], grounds, crs, buffer_m)
+            stats = _paired(old[0], new[0], grounds, crs, buffer * pixel, settings.fallback_range_m)
         else:
-            stats = _unpaired(*(_scene_stats(p, grounds, crs, buffer_m) for p in (old, new)))
-    return stats.assign(paired=paired, mixed=mixed, pixel_m=max(pixels))
+            stats = _unpaired(*(_scene_stats(p, grounds, crs, buffer * pixel) for p in (old, new)))
+            worth = assumed_effective_pixels(
+                stats["pixels"].to_numpy(), pixel, settings.fallback_range_m
+            )
+            stats = pd.concat([stats, worth], axis=1)
+    return stats.assign(paired=paired, mixed=mixed, pixel_m=pixel)
 
 
 def _paired(
-    before: Picture, after: Picture, grounds: np.ndarray, crs: CRS, buffer_m: float
-) -> pd.DataFrame:
-    """Changes on the pixels usable both times."""
+    before: Picture, after: Picture, grounds: np.ndarray, crs: CRS, buffer_m: float,
+    fallback_m: float,
+) -> pd.DataFrame:  # fmt: skip
+    """Changes on the pixels usable both times, and how many of them are worth one of their own."""
     grid = before.grid.union(after.grid)
     before.settle(grid)
     after.settle(grid)
@@ -245,7 +252,7 @@ def _paired(
         "change_sd": np.sqrt(np.maximum(_ratio(squares, count) - mean**2, 0.0)),
         "pixels": count, "valid_pct": (100.0 * _ratio(count, ground.whole_pixels)).clip(0.0, 100.0),
         "full_pixels": ground.full_pixels, "lost_pct": ground.lost_pct,
-    })  # fmt: skip
+    }).join(count_effective_pixels(before, after, ground, grounds, crs, fallback_m))  # fmt: skip
 
 
 def _unpaired(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:

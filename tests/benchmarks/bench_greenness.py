@@ -157,8 +157,7 @@ def ours(case: Case) -> np.ndarray:
     """Jointly usable pixels and moments of each zone."""
     with open_pictures(scene(case.paths[0]), NO_PRESETS) as old, \
             open_pictures(scene(case.paths[1]), NO_PRESETS) as new:  # fmt: skip
-        grid = old[0].grid
-        return change_sums(old[0], new[0], grid.to_pixels(case.zones), grid)
+        return change_sums(old[0], new[0], case.zones, old[0].grid)
 
 
 NO_PRESETS = pd.DataFrame(columns=["preset", "rule", "number"])

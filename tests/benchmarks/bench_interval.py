@@ -13,10 +13,11 @@ import json
 
 import numpy as np
 
-from pipeline.compute.autocorrelation import correlation, effective_pixels_of_block
+from pipeline.compute.autocorrelation import Range, correlation, effective_pixels_of_block
 from pipeline.compute.greenness import change_against, half_width
 
-SIDE, PIXEL_M, RANGE_M, PIXEL_SD = 20, 20.0, 195.0, 0.05
+SIDE, PIXEL_M, PIXEL_SD = 20, 20.0, 0.05
+ALIKE = Range(195.0)
 REFERENCES = (3, 5, 8)
 ZONE_SPREADS = (0.0, 0.02, 0.04)
 CONFIDENCE_PCT = 95.0
@@ -28,7 +29,7 @@ def pixel_factor() -> np.ndarray:
     """Factor of the pixels' correlation matrix (Cholesky), times their spread."""
     at = PIXEL_M * np.stack(np.meshgrid(np.arange(SIDE), np.arange(SIDE)), axis=-1).reshape(-1, 2)
     distance = np.hypot(*(at[:, None] - at[None, :]).transpose(2, 0, 1))
-    return PIXEL_SD * np.linalg.cholesky(correlation(distance, RANGE_M))
+    return PIXEL_SD * np.linalg.cholesky(correlation(distance, ALIKE))
 
 
 def drawn(chance: np.random.Generator, factor: np.ndarray, units: int, spread: float) -> np.ndarray:
@@ -40,7 +41,7 @@ def drawn(chance: np.random.Generator, factor: np.ndarray, units: int, spread: f
 def coverage(references: int, spread: float, draws: int, seed: int) -> dict[str, float]:
     """Share of draws in which each kind of interval holds zero."""
     chance, factor = np.random.default_rng(seed), pixel_factor()
-    effective = effective_pixels_of_block(SIDE, SIDE, PIXEL_M, RANGE_M)
+    effective = effective_pixels_of_block(SIDE, SIDE, PIXEL_M, ALIKE)
     held = dict.fromkeys(("spread_of_references", "effective_pixels", "all_pixels"), 0)
     for first in range(0, draws, AT_ONCE):
         count = min(AT_ONCE, draws - first)
