@@ -48,7 +48,7 @@ def pictures(days=DAYS):
     frame = pd.DataFrame(rows, columns=["unit_id", "date", "mean"]).assign(
         scene=1, kind="ndvi", sd=0.0, pixels=1600.0, valid_pct=100.0, full_pixels=1500,
         lost_pct=0.0, out_of_range_pct=0.0, pixel_m=10.0, treated_since_last=None,
-        reason=None)  # fmt: skip
+        reason=None, last_day=pd.Series([row[1] for row in rows]))  # fmt: skip
     return conform(frame, LAYERS["zone_scenes"])
 
 
@@ -72,7 +72,8 @@ def test_units_that_were_left_alone_and_alike_are_the_references():
 
 @pytest.mark.parametrize(
     ("unit", "why"),
-    [("OLD", "treated: burn 2024-10-02"), ("MOWN", "treated: mow 2026-06-01"),
+    [("OLD", "treated otherwise than the burned units: burn 2024-10-02"),
+     ("MOWN", "treated otherwise than the burned units: mow 2026-06-01"),
      ("PALE", "NDVI before was -0.100 from the burned units'")],
 )  # fmt: skip
 def test_every_unit_left_out_says_why(unit, why):
@@ -90,8 +91,38 @@ def test_latest_burn_that_has_pictures_counts():
     burns = log([("B1", "2026-04-14", "burn"), ("B2", "2025-04-10", "burn")])
     days = [pd.Timestamp(day) for day in ("2024-07-18", "2025-07-20", "2026-09-20")]
     burns = burns.assign(end=burns["start"])
-    assert pictures_of_burn(days, burns, DEFAULTS) == (days[0], days[1])
-    assert pictures_of_burn(days[1:], burns, DEFAULTS) is None
+    shown = pd.DataFrame({"date": days, "last_day": days})
+    assert pictures_of_burn(shown, burns, DEFAULTS) == (days[0], days[1])
+    assert pictures_of_burn(shown.iloc[1:], burns, DEFAULTS) is None
+
+
+def test_a_composite_whose_days_hold_the_burn_is_no_picture_before_it():
+    # MOD13Q1 (LP DAAC): the best pixels of 16 days from the date on.
+    days = pd.to_datetime(["2025-04-07", "2026-04-10"])
+    burns = log([("B1", "2025-04-14", "burn")])
+    burns = burns.assign(end=burns["start"])
+    single = pd.DataFrame({"date": days, "last_day": days})
+    assert pictures_of_burn(single, burns, DEFAULTS) == tuple(days)
+    composite = single.assign(last_day=days + pd.Timedelta(days=15))
+    assert pictures_of_burn(composite, burns, DEFAULTS) is None
+
+
+GRAZED = [(unit, f"{year}-07-01", "graze")
+          for unit in ("B1", "R1", "R2") for year in (2025, 2026)]  # fmt: skip
+
+
+def test_grazed_units_are_held_against_grazed_ones():
+    table = proposed(log([*LOG[:3], *GRAZED]))
+    grazed, rested = (
+        table[table["comparison"] == name].set_index("unit_id")
+        for name in ("2026 burn and graze, pasture", "2026 burn, pasture")
+    )
+    assert grazed.index[grazed["role"] == "burned"].tolist() == ["B1"]
+    assert grazed.index[grazed["role"] == "reference"].tolist() == ["R1", "R2"]
+    assert grazed.loc["R3", "why"].startswith("treated otherwise than the burned units")
+    assert "graze 2026-07-01" in grazed.loc["R1", "why"]
+    assert rested.index[rested["role"] == "burned"].tolist() == ["B2"]
+    assert rested.index[rested["role"] == "reference"].tolist() == ["MOWN", "R3"]
 
 
 def test_comparisons_of_the_user_are_taken_as_they_are():
@@ -117,8 +148,9 @@ def test_finding_tells_which_units_were_proposed_and_why():
     chosen = conform(choose_comparisons(empty(LAYERS["comparisons"]), plan), LAYERS["compared"])
     assert set(chosen["role"]) == {"burned", "reference"}
     (message,) = found(plan, chosen)
-    for words in ("proposed from the treatments table", "B1 (burn 2026-04-14)", "R1 (no treatment",
-                  "MOWN (treated: mow 2026-06-01)"):  # fmt: skip
+    for words in ("proposed from the treatments table", "B1 (burn 2026-04-14)",
+                  "R1 (no treatment on record",
+                  "MOWN (treated otherwise than the burned units: mow 2026-06-01)"):  # fmt: skip
         assert words in message
 
 

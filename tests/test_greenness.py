@@ -167,7 +167,7 @@ def earlier_years(gaps):
     frame = pd.DataFrame(rows, columns=["unit_id", "date", "mean"]).assign(
         scene=1, kind="ndvi", sd=0.02, pixels=1600.0, valid_pct=100.0, full_pixels=1500,
         lost_pct=5.0, out_of_range_pct=0.0, pixel_m=10.0, treated_since_last=None,
-        reason=None)  # fmt: skip
+        last_day=pd.Series([row[1] for row in rows]), reason=None)  # fmt: skip
     return conform(frame, LAYERS["zone_scenes"])
 
 
@@ -208,3 +208,21 @@ def test_interval_covers_as_often_as_it_says():
             abs(change_against(row[0], row[1:])) <= half_width(row[1:], 95, 3) for row in changes
         ]
         assert np.mean(held) == pytest.approx(0.95, abs=0.0105), m
+
+
+def test_a_burn_among_the_days_of_a_composite_is_not_judged():
+    scenes = earlier_years([0, 0.001, -0.001, 0.001, 0])
+    last = scenes["date"] + pd.Timedelta(days=15)
+    composite = scenes.assign(last_day=last)
+    burn = burns(("U0", "2025-07-22"))
+    row = compared(composite, treatments=burn).loc["U0"]
+    assert row["verdict"].startswith("cannot be judged: the picture before, of 2025-07-20 to")
+    row = compared(composite, treatments=burns(("U0", "2026-04-10"))).loc["U0"]
+    assert row["verdict"] == "greener than unburned units did"
+    assert row["caution"].startswith("made of the best pixels of 2025-07-20 to 2025-08-04 and of")
+
+
+def test_cloud_over_one_unit_is_suspected():
+    row = compared(burned=[(0.61, 0.28)]).loc["U0"]
+    assert "cloud or haze on 2026-07-22?" in row["caution"]
+    assert compared().loc["U0", "caution"] is None

@@ -18,6 +18,7 @@ from rasterio.transform import Affine
 from rasterstats import zonal_stats
 
 from pipeline.compute.references import reference_faults
+from pipeline.compute.scene_findings import scene_findings
 from pipeline.errors import SourceError
 from pipeline.io.change_map import list_change_maps, write_change_map
 from pipeline.io.scenes import read_scenes
@@ -439,3 +440,49 @@ def test_date_of_the_product_name_is_used_and_must_not_be_contradicted(tmp_path)
     assert "the product's name says 2024-05-07" in faults_of(tmp_path, **told(path))
     write_raster(tmp_path / "07122023.tif", smooth_greenness().astype("float32"))
     assert "no date" in faults_of(tmp_path, path="07122023.tif", kind="ndvi")
+
+
+SENTINEL = "S2A_MSIL2A_20230712T174911_N0509_R141_T14TPK_20230712T220001.tif"
+
+
+def test_product_name_gives_the_scaling_that_nobody_else_tells(tmp_path):
+    # Sentinel-2 of baseline 05.09, 1500 and 4000: 0.714286 with the offset, 0.454545 without it.
+    stack = np.stack([np.full((20, 20), 1500), np.full((20, 20), 4000)]).astype("uint16")
+    write_raster(tmp_path / SENTINEL, stack)
+    source = {"path": SENTINEL, "kind": "reflectance", "bands": {"red": 1, "nir": 2}}
+    units = units_frame([shapely.box(LEFT, TOP - 200, LEFT + 200, TOP)])
+    scenes = inspected(tmp_path, source)
+    assert measured(units, scenes).iloc[0]["mean"] == pytest.approx(0.714286, abs=5e-7)
+    (note,) = [f for f in scene_findings(scenes) if "published" in f["message"]]
+    assert note["severity"] == "note"
+    forgotten = inspected(tmp_path, {**source, "scale": 0.0001})
+    assert measured(units, forgotten).iloc[0]["mean"] == pytest.approx(0.454545, abs=5e-7)
+    (warning,) = [f for f in scene_findings(forgotten) if "published" in f["message"]]
+    assert warning["severity"] == "warning"
+    assert "are scale 0.0001 and offset -0.1" in warning["message"]
+
+
+def test_reflectance_that_is_already_scaled_is_left_as_it_is(tmp_path):
+    stack = np.stack([np.full((20, 20), 0.05), np.full((20, 20), 0.30)]).astype("float32")
+    write_raster(tmp_path / SENTINEL, stack)
+    source = {"path": SENTINEL, "kind": "reflectance", "bands": {"red": 1, "nir": 2}}
+    units = units_frame([shapely.box(LEFT, TOP - 200, LEFT + 200, TOP)])
+    scenes = inspected(tmp_path, source)
+    assert scenes["scale_origin"].tolist() == ["none needed"]
+    assert measured(units, scenes).iloc[0]["mean"] == pytest.approx(0.714286, abs=5e-7)
+
+
+@pytest.mark.parametrize("dtype", ["int16", "float32"])
+def test_ndvi_of_landsat_7_on_the_scale_of_landsat_8(tmp_path, dtype):
+    name = "LE07_L2SP_028032_20120727_20200908_02_T1_NDVI.tif"
+    stored = np.full((20, 20), 5000 if dtype == "int16" else 0.5, dtype)
+    write_raster(tmp_path / name, stored, scale=0.0001 if dtype == "int16" else None)
+    units = units_frame([shapely.box(LEFT, TOP - 200, LEFT + 200, TOP)])
+    scenes = inspected(tmp_path, {"path": name, "kind": "ndvi", "as_landsat_8": True})
+    row = measured(units, scenes).iloc[0]
+    assert row["mean"] == pytest.approx(0.50965, abs=5e-7)
+    assert row["sd"] == pytest.approx(0, abs=1e-6)
+    assert any("0.0235 plus 0.9723 times" in f["message"] for f in scene_findings(scenes))
+    write_raster(tmp_path / SENTINEL, stored, scale=0.0001)
+    wrong = {"path": SENTINEL, "kind": "ndvi", "as_landsat_8": True}
+    assert "a scene of Landsat 4, 5 or 7" in faults_of(tmp_path, **wrong)

@@ -1,8 +1,8 @@
 """Which units to hold against which, where the user does not say.
 
 Burned units of the latest season of burning that has pictures before and after it. References are
-units of the same kind of ground that the log of treatments leaves alone and that were as green
-before: proposed, for the user to confirm.
+units of the same kind of ground that were as green before and to which, but for the fire, the log
+says the same kinds of things were done: proposed, for the user to confirm.
 """
 
 from itertools import combinations
@@ -26,20 +26,23 @@ def season_gap_days(first: pd.Timestamp, second: pd.Timestamp) -> int:
 
 
 def pictures_of_burn(
-    dates: list[pd.Timestamp], burns: pd.DataFrame, settings: GreennessSettings
+    pictures: pd.DataFrame, burns: pd.DataFrame, settings: GreennessSettings
 ) -> tuple[pd.Timestamp, pd.Timestamp] | None:
     """Dates before and after the latest burn that match in the course of the year.
 
-    Of several pairs the one with the shortest span of years counts, then one of midsummer, then
-    the one that matches best. None where no burn has a pair.
+    ``pictures`` has a ``date`` and, for composites, a later ``last_day``. Of several pairs the one
+    with the shortest span of years counts, then one of midsummer, then the one that matches best.
+    None where no burn has a pair.
     """
+    last_day = pictures.groupby("date")["last_day"].max()
+    dates = list(last_day.index)
     summer = range(settings.mid_first_day, settings.mid_last_day + 1)
     pairs = [
-        pair for pair in combinations(sorted(set(dates)), 2)
+        pair for pair in combinations(dates, 2)
         if pair[0].year < pair[1].year and season_gap_days(*pair) <= settings.date_gap_days
     ]  # fmt: skip
     for burn in burns.sort_values("start", ascending=False).itertuples():
-        around = [pair for pair in pairs if pair[0] < burn.start and pair[1] > burn.end]
+        around = [p for p in pairs if last_day[p[0]] < burn.start and p[1] > burn.end]
         if around:
             return min(
                 around,
@@ -63,7 +66,7 @@ def propose_comparisons(
     """
     good = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
     burns = burns_of(treatments[treatments["unit_id"].isin(units["unit_id"])])
-    pair = None if len(comparisons) else pictures_of_burn(list(good["date"]), burns, settings)
+    pair = None if len(comparisons) else pictures_of_burn(good, burns, settings)
     if pair is None:
         return pd.DataFrame(columns=COLUMNS)
     means = good[good["date"] == pair[0]].groupby("unit_id")["mean"].first()
@@ -75,39 +78,52 @@ def propose_comparisons(
     burned = table["unit_id"].isin(own["unit_id"])
     parts = []
     for cover in sorted(table.loc[burned, "cover"].unique()):
-        alike = table[table["cover"] == cover]
-        parts.append(_of_cover(alike, own, done(treatments), pair, settings))
-        parts[-1]["comparison"] = f"{own['start'].max():%Y} burn, {cover}"
+        events = within(done(treatments), pair[0] - YEAR, pair[1])
+        parts += _of_cover(table[table["cover"] == cover], own, events, settings)
     rows = pd.concat(parts, ignore_index=True)
     return rows.assign(before=pair[0], after=pair[1])[COLUMNS]
 
 
 def _of_cover(
-    alike: pd.DataFrame,
-    burns: pd.DataFrame,
-    events: pd.DataFrame,
-    pair: tuple[pd.Timestamp, pd.Timestamp],
-    settings: GreennessSettings,
-) -> pd.DataFrame:
-    """Units of one kind of ground: what each stands for, and why."""
+    alike: pd.DataFrame, burns: pd.DataFrame, events: pd.DataFrame, settings: GreennessSettings
+) -> list[pd.DataFrame]:
+    """Comparisons of one kind of ground: one for each way that burned units were handled.
+
+    A grazed unit is held against grazed ones, so that the fire is what they differ in.
+    """
     burned = alike["unit_id"].isin(burns["unit_id"])
-    middle = float(alike.loc[burned, "before_mean"].mean())
-    near = within(events, pair[0] - YEAR, pair[1])
+    other = events[events["kind"] != "burn"]
+    kinds = other.groupby("unit_id")["kind"].agg(lambda own: " and ".join(sorted(set(own))))
+    handled = alike["unit_id"].map(kinds).fillna("")
+    year, cover, frames = f"{burns['start'].max():%Y}", alike["cover"].iloc[0], []
+    for way in sorted(set(handled[burned])):
+        own = alike[~burned | (handled == way)].assign(burned=burned, handled=handled == way)
+        name = f"{year} {' and '.join(filter(None, ('burn', way)))}, {cover}"
+        frames.append(_parts(own, events, settings).assign(comparison=name))
+    return frames
+
+
+def _parts(alike: pd.DataFrame, events: pd.DataFrame, settings: GreennessSettings) -> pd.DataFrame:
+    """What each unit stands for, and why.
+
+    Each has the flags ``burned`` and ``handled`` (as the burned ones were, but for the fire).
+    """
+    middle = float(alike.loc[alike["burned"], "before_mean"].mean())
     rows = []
-    for unit in alike.assign(burned=burned).itertuples():
-        own = near[near["unit_id"] == unit.unit_id]
+    for unit in alike.itertuples():
+        own = events[events["unit_id"] == unit.unit_id]
         apart = unit.before_mean - middle
+        known = told(own) or "no treatment on record"
         if unit.burned:
-            role, why = "burned", told(own)
-        elif len(own):
-            role, why = "left out", f"treated: {told(own)}"
+            role, why = "burned", known
+        elif "burn" in set(own["kind"]) or not unit.handled:
+            role, why = "left out", f"treated otherwise than the burned units: {known}"
         elif not np.isfinite(apart):
             role, why = "left out", "no usable picture before the burn"
         elif abs(apart) > settings.similar_before:
             role, why = "left out", f"NDVI before was {apart:+.3f} from the burned units'"
         else:
-            role = "reference"
-            why = f"no treatment on record, NDVI before {apart:+.3f} from the burned units'"
+            role, why = "reference", f"{known}, NDVI before {apart:+.3f} from the burned units'"
         rows.append((unit.unit_id, role, why))
     return pd.DataFrame(rows, columns=["unit_id", "role", "why"])
 

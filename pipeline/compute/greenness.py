@@ -12,6 +12,12 @@ import numpy as np
 import pandas as pd
 
 from pipeline.compute.comparisons import season_gap_days
+from pipeline.compute.picture_doubts import (
+    burned_within,
+    cloud_suspicion,
+    composite_words,
+    last_days,
+)
 from pipeline.compute.student_t import t_multiplier
 from pipeline.compute.years_before import HistoryEffect, history_effect
 from pipeline.settings.greenness import GreennessSettings
@@ -79,7 +85,8 @@ def compare_greenness(
 _COLUMNS = [
     "comparison", "unit_id", "role", "before", "after", "before_mean", "after_mean", "change",
     "change_vs_reference", "interval_low", "interval_high", "relative_pct", "references",
-    "noise_floor", "years_before", "valid_pct", "pixels", "effective_pixels", "range_m", "range_from", "verdict", "caution",
+    "noise_floor", "years_before", "valid_pct", "pixels", "effective_pixels", "range_m",
+    "range_from", "verdict", "caution",
 ]  # fmt: skip
 
 
@@ -99,13 +106,16 @@ def _judged_comparison(
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Rows of one comparison."""
+    last_day = last_days(zone_scenes)
+    own = own.assign(reason=own["reason"].fillna(burned_within(own, last_day, treatments)))
     good = usable_references(own, settings)
     judged = []
     for _, row in own.iterrows():
         references = own[good & (own["unit_id"] != row["unit_id"])]
         names = references["unit_id"].to_list()
         past = history_effect(row, names, zone_scenes, treatments, settings)
-        judged.append(_judged(row, references, past, settings))
+        composite = composite_words(row, last_day)
+        judged.append(_judged(row, references, past, composite, settings))
     expected = own["after_mean"] - np.array([j.against for j in judged])
     return own.assign(
         change_vs_reference=[j.against for j in judged],
@@ -129,6 +139,7 @@ def _judged(
     row: pd.Series,
     references: pd.DataFrame,
     past: HistoryEffect | None,
+    composite: str | None,
     settings: GreennessSettings,
 ) -> Judged:
     """One unit against the reference units (a reference unit against the others)."""
@@ -153,7 +164,12 @@ def _judged(
             f"seasonal difference, not a change after the burn: the pictures are {gap} days "
             "apart in the course of the year"
         )
-    caution = _caution(row, references, gap, past, settings)
+    cautions = (
+        composite,
+        cloud_suspicion(row["change"], changes, row["before"], row["after"], settings.cloud_drop),
+        *_cautions(row, references, gap, past, settings),
+    )
+    caution = "; ".join(filter(None, cautions)) or None
     years = past.years if past else 0
     return Judged(against, against - half, against + half, m, words, caution, years)
 
@@ -169,14 +185,14 @@ def verdict(against: float, half: float, floor: float, settings: GreennessSettin
     return f"{'greener' if against > 0 else 'less green'} than unburned units did"
 
 
-def _caution(
+def _cautions(
     row: pd.Series,
     references: pd.DataFrame,
     gap: int,
     past: HistoryEffect | None,
     settings: GreennessSettings,
-) -> str | None:
-    """What to keep in mind beside the verdict, None where there is nothing."""
+) -> list[str]:
+    """What to keep in mind beside the verdict."""
     before = float(references["before_mean"].mean())
     apart = row["before_mean"] - before
     told = {
@@ -192,4 +208,4 @@ def _caution(
         "in earlier years it already strayed from the references by more than this":
             past is not None and past.reach > abs(past.effect),
     }  # fmt: skip
-    return "; ".join(text for text, holds in told.items() if holds) or None
+    return [text for text, holds in told.items() if holds]

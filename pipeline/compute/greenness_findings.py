@@ -6,6 +6,7 @@ import pandas as pd
 from pipeline.compute.findings import Finding, findings_frame
 from pipeline.compute.greenness import usable_references
 from pipeline.compute.names import listed
+from pipeline.compute.scene_findings import scene_findings, told_of, zone_scene_findings
 from pipeline.compute.treatment_log import YEAR, done, told, within
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.units import half_up
@@ -26,79 +27,14 @@ def find_greenness(
 ) -> gpd.GeoDataFrame:
     """Findings of the greenness steps."""
     findings = [
-        *_of_scenes(scenes),
-        *_of_zone_scenes(zone_scenes, settings),
+        *scene_findings(scenes),
+        *zone_scene_findings(zone_scenes, settings),
         *_of_proposals(proposed, comparisons, zone_scenes, settings),
         *_of_comparisons(comparisons.merge(zone_changes), greenness, settings),
         *_of_treated_references(comparisons, treatments),
         *_of_change_maps(comparisons, change_maps, settings),
     ]
     return findings_frame(findings, greenness.crs)
-
-
-def _note(message: str, *, source: str, subject: str | None = None, row: int | None = None,
-          severity: str = "note") -> Finding:  # fmt: skip
-    """One finding."""
-    return Finding(severity=severity, source=source, row=row, subject=subject, message=message)
-
-
-def _of_scenes(scenes: pd.DataFrame) -> list[Finding]:
-    """How the values of each raster were read, where a person might not expect it."""
-    findings = []
-    for scene in scenes.itertuples():
-        applied = (scene.scale, scene.offset)
-        in_file = (scene.file_scale, scene.file_offset)
-        if scene.scale_origin == "property file" and in_file not in ((1.0, 0.0), applied):
-            findings.append(
-                _note(
-                    f"the file says scale {in_file[0]:g} and offset {in_file[1]:g}, the property "
-                    f"file {applied[0]:g} and {applied[1]:g}; the property file's were used, once",
-                    source="scenes", row=scene.scene, subject=scene.name, severity="warning",
-                )
-            )  # fmt: skip
-        elif scene.scale_origin == "file":
-            findings.append(
-                _note(
-                    f"scale {applied[0]:g} and offset {applied[1]:g} of the file itself were "
-                    "applied", source="scenes", row=scene.scene, subject=scene.name,
-                )
-            )  # fmt: skip
-        if scene.zero_is_fill:
-            findings.append(
-                _note("the file names no value for missing pixels; 0 in all bands was taken as "
-                      "missing", source="scenes", row=scene.scene, subject=scene.name)
-            )  # fmt: skip
-    unmasked = scenes[scenes["mask_path"].isna()]
-    if len(unmasked):
-        findings.append(
-            _note(
-                "no cloud mask is given for the scenes of "
-                f"{listed(f'{d:%Y-%m-%d}' for d in unmasked['date'].drop_duplicates())}; haze and "
-                "cloud shadow that the file itself does not leave out are in the figures",
-                source="scenes",
-            )
-        )
-    return findings
-
-
-def _of_zone_scenes(zone_scenes: pd.DataFrame, settings: GreennessSettings) -> list[Finding]:
-    """Impossible values, and units that no figure can be given for."""
-    findings = []
-    odd = zone_scenes[zone_scenes["out_of_range_pct"] > settings.most_out_of_range_pct]
-    for (date, scene), own in odd.groupby(["date", "scene"]):
-        findings.append(
-            _note(
-                f"{date:%Y-%m-%d}: more than {settings.most_out_of_range_pct:g} percent of the "
-                f"pixels of {listed(own['unit_id'])} are outside the valid range and were left out",
-                source="scenes", row=int(scene), severity="warning",
-            )
-        )  # fmt: skip
-    for (date, scene), own in zone_scenes[zone_scenes["reason"].notna()].groupby(["date", "scene"]):
-        why = "; ".join(f"{r.unit_id}: {r.reason}" for r in own.itertuples())
-        findings.append(
-            _note(f"{date:%Y-%m-%d}: not to be used: {why}", source="scenes", row=int(scene))
-        )
-    return findings
 
 
 def _of_proposals(
@@ -110,7 +46,7 @@ def _of_proposals(
     """Which units were proposed as references and why, or what a comparison would need."""
     if comparisons.empty and len(zone_scenes):
         return [
-            _note(
+            told_of(
                 "no unit was held against others: needs [[comparisons]], or a burn in the "
                 "treatments table with usable pictures before and after it that lie within "
                 f"{settings.date_gap_days} days of each other in the course of the year",
@@ -126,12 +62,12 @@ def _of_proposals(
         }
         pair = rows.iloc[0]
         findings.append(
-            _note(
+            told_of(
                 f"proposed from the treatments table, since no [[comparisons]] is given; "
                 f"pictures of {pair['before']:%Y-%m-%d} and {pair['after']:%Y-%m-%d}; burned: "
                 f"{parts['burned']}; references: {parts['reference']}; left out: "
-                f"{parts['left out']}. A treatment that is not in the table is not known: look "
-                "the references over",
+                f"{parts['left out']}. A treatment that is not in the table is not known, and "
+                "how hard units were grazed is not compared: look the references over",
                 source="comparisons", subject=str(name), severity="warning",
             )
         )  # fmt: skip
@@ -147,7 +83,7 @@ def _of_treated_references(comparisons: pd.DataFrame, treatments: pd.DataFrame) 
         words = "; ".join(f"{unit}: {told(own)}" for unit, own in near.groupby("unit_id"))
         if len(near):
             findings.append(
-                _note(
+                told_of(
                     "references that were not left alone, from a year before the first picture to "
                     f"the second: {words}; what that did is in the comparison",
                     source="comparisons", subject=str(name),
@@ -166,7 +102,7 @@ def _of_change_maps(
     pairs = comparisons[["before", "after"]].drop_duplicates()
     both = pairs.merge(change_maps, how="left", indicator=True)
     return [
-        _note(
+        told_of(
             f"the change from {row.before:%Y-%m-%d} to {row.after:%Y-%m-%d} is not in "
             "greenness_change.tif: a picture is missing, or its pixels do not match the others'",
             source="scenes", severity="warning",
@@ -185,7 +121,7 @@ def _of_comparisons(
         left_out = rows[(rows["role"] == "reference") & ~good]
         if int(good.sum()) < GOOD_REFERENCES:
             findings.append(
-                _note(
+                told_of(
                     f"{int(good.sum())} usable reference units; {settings.least_references} are "
                     f"needed for an interval, {GOOD_REFERENCES} or more make it useful",
                     source="comparisons", subject=str(name), severity="warning",
@@ -193,7 +129,7 @@ def _of_comparisons(
             )  # fmt: skip
         if len(left_out):
             findings.append(
-                _note(
+                told_of(
                     f"not used as references: {listed(left_out['unit_id'])} (too small, or less "
                     f"than {settings.sure_valid_pct:g} percent usable on both dates)",
                     source="comparisons", subject=str(name), severity="warning",
@@ -204,7 +140,7 @@ def _of_comparisons(
         if count > 1:
             chance = count * (1.0 - settings.confidence_pct / 100.0)
             findings.append(
-                _note(
+                told_of(
                     f"{count} burned units were judged, each at {settings.confidence_pct:g} "
                     f"percent: about {half_up(chance, 1)} would stand out by chance alone",
                     source="comparisons", subject=str(name),

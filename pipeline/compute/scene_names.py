@@ -1,16 +1,25 @@
-"""What the name of a satellite product tells: the day it was taken, and the sensor.
+"""What the name of a satellite product tells: day, sensor, and how its numbers are scaled.
 
 Only names as their producers give them are read; other numbers in a file name mean nothing here.
 """
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime
+
+from pipeline.compute.scaling import Scaling
 
 PATTERNS: tuple[tuple[str, str], ...] = (
     # Landsat: the first date is the day taken, the second that of processing.
-    (r"(?P<sensor>L[COTEM]0[4-9])_L[12]\w{2}_\d{6}_(?P<ymd>\d{8})_\d{8}_\d{2}_", "%Y%m%d"),
-    (r"(?P<sensor>S2[ABCD])_MSIL[12][AC]_(?P<ymd>\d{8})T\d{6}_N\d{4}_R\d{3}_T\w{5}", "%Y%m%d"),
+    (
+        r"(?P<sensor>L[COTEM]0[4-9])_L(?P<level>[12])\w{2}_\d{6}_(?P<ymd>\d{8})_\d{8}_\d{2}_",
+        "%Y%m%d",
+    ),
+    (
+        r"(?P<sensor>S2[ABCD])_MSIL[12][AC]_(?P<ymd>\d{8})T\d{6}_N(?P<baseline>\d{4})_R\d{3}_T\w{5}",
+        "%Y%m%d",
+    ),
     (r"(?P<sensor>HLS\.[LS]30)\.T\w{5}\.(?P<ymd>\d{7})T\d{6}\.v\d\.\d", "%Y%j"),
     (r"(?P<sensor>M[OY]D13Q1)\.A(?P<ymd>\d{7})\.h\d{2}v\d{2}\.\d{3}", "%Y%j"),
     (r"T\d{2}[A-Z]{3}_(?P<ymd>\d{8})T\d{6}_(?:B\w{2}|SCL)", "%Y%m%d"),
@@ -23,17 +32,39 @@ COMPOSITE_DAYS = {"MOD13Q1": 16, "MYD13Q1": 16}
 *Source*: MOD13Q1 and MYD13Q1 version 6.1, 16-day composites (LP DAAC product pages).
 """
 
+SCALINGS: Mapping[str, Mapping[str, Scaling]] = {
+    **{f"{name} 2": {"reflectance": Scaling(0.0000275, -0.2)}
+       for name in ("LT04", "LT05", "LE07", "LC08", "LC09")},
+    **{f"HLS.{s}30": {"ndvi": Scaling(0.0001), "reflectance": Scaling(0.0001)} for s in "LS"},
+    **{name: {"ndvi": Scaling(0.0001)} for name in COMPOSITE_DAYS},
+}  # fmt: skip
+"""Published scalings of products, of Landsat with their level.
+
+*Source*: Landsat Collection 2 Level 2 metadata (REFLECTANCE_MULT_BAND_n 2.75e-05,
+REFLECTANCE_ADD_BAND_n -0.2); HLS version 2.0 and HLS-VI (hls.gsfc.nasa.gov); MOD13Q1 version 6.1
+(LP DAAC).
+"""
+
+OFFSET_BASELINE = 400
+"""Sentinel-2 Level 2A from processing baseline 04.00 on stores reflectance plus 0.1.
+
+*Source*: ESA, products since 25 January 2022 and the reprocessed Collection 1 (BOA_ADD_OFFSET
+-1000, BOA_QUANTIFICATION_VALUE 10000).
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class SceneName:
     """Day and sensor of a product, None where the name doesn't tell.
 
     ``span_days`` is how many days from that day on the pixels may be from: 1 for a single day.
+    ``scalings`` are the published ones of the product, by kind of raster.
     """
 
     taken: date | None
     sensor: str | None
     span_days: int = 1
+    scalings: Mapping[str, Scaling] = field(default_factory=dict)
 
 
 def scene_name(file_name: str) -> SceneName:
@@ -45,6 +76,12 @@ def scene_name(file_name: str) -> SceneName:
                 taken = datetime.strptime(match["ymd"], form).date()
             except ValueError:
                 continue
-            sensor = match.groupdict().get("sensor")
-            return SceneName(taken, sensor, COMPOSITE_DAYS.get(sensor or "", 1))
+            told = match.groupdict()
+            sensor = told.get("sensor")
+            product = " ".join(filter(None, (sensor, told.get("level"))))
+            scalings = SCALINGS.get(product, {})
+            if baseline := told.get("baseline"):
+                offset = -0.1 if int(baseline) >= OFFSET_BASELINE else 0.0
+                scalings = {"reflectance": Scaling(0.0001, offset)}
+            return SceneName(taken, sensor, COMPOSITE_DAYS.get(sensor or "", 1), scalings)
     return SceneName(None, None)

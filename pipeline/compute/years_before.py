@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from pipeline.compute.picture_doubts import last_days
 from pipeline.compute.student_t import t_multiplier
 from pipeline.compute.treatment_log import YEAR, burns_of
 from pipeline.settings.greenness import GreennessSettings
@@ -53,8 +54,8 @@ def history_effect(
     Pictures within a year after a burn of the unit or of a reference do not count: they do not
     tell how the units differ when nothing was burned.
     """
-    means = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
-    means = means.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
+    usable = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
+    means = usable.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
     units = [row["unit_id"], *references]
     if not references or not set(units) <= set(means.columns):
         return None
@@ -64,7 +65,7 @@ def history_effect(
     off = np.minimum(off, 365 - off)
     burns = burns_of(treatments[treatments["unit_id"].isin(units)])
     past = (gaps.index <= row["before"]) & (off <= settings.date_gap_days)
-    past &= ~_soon_after(gaps.index, burns)
+    past &= ~_soon_after(gaps.index, last_days(usable)[gaps.index], burns)
     nearest = pd.Series(off, gaps.index)[past].groupby(gaps.index[past].year).idxmin()
     if len(nearest) < settings.least_years_before or row["after"] not in gaps.index:
         return None
@@ -73,8 +74,8 @@ def history_effect(
     )
 
 
-def _soon_after(dates: pd.DatetimeIndex, burns: pd.DataFrame) -> np.ndarray:
-    """Whether each date lies within a year after any of the burns."""
+def _soon_after(first: pd.DatetimeIndex, last: pd.Series, burns: pd.DataFrame) -> np.ndarray:
+    """Whether any of the days of each picture lies within a year after any of the burns."""
     start, end = burns["start"].to_numpy(), burns["end"].to_numpy()
-    days = dates.to_numpy()[:, None]
-    return ((days >= start) & (days <= end + YEAR.to_timedelta64())).any(axis=1)
+    begins, ends = (days.to_numpy()[:, None] for days in (first, last))
+    return ((ends >= start) & (begins <= end + YEAR.to_timedelta64())).any(axis=1)

@@ -12,7 +12,9 @@ from pyproj import CRS
 from rasterio.errors import NotGeoreferencedWarning, RasterioError
 from rasterio.io import DatasetReader
 
+from pipeline.compute.scaling import AS_IT_STANDS, Scaling
 from pipeline.compute.scene_names import SceneName, scene_name
+from pipeline.compute.vegetation_index import LANDSAT_8_LINE
 from pipeline.errors import Fault, SourceError
 from pipeline.io.safety import guard_path
 from pipeline.io.source_file import sha256_of
@@ -24,6 +26,8 @@ DRIVERS = ("GTiff", "JP2OpenJPEG", "HFA", "ENVI", "netCDF")
 
 RASTER_OPTIONS = {"GDAL_CACHEMAX": 64 << 20, "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR"}
 """64 MiB of decoded blocks; the default is a twentieth of the memory, for each process."""
+
+OLDER_LANDSATS = ("LT04", "LT05", "LE07")
 
 SAMPLE_PIXELS = 512
 HIGHEST_INDEX = 2.0
@@ -95,18 +99,20 @@ def _inspected(
         bands = _bands(scene)
         faults = [*placing_faults(raster, where), *_band_faults(raster, bands, where)]
         named = scene_name(path.name)
-        faults += _date_faults(scene, named, where)
+        faults += [*_date_faults(scene, named, where), *_sensor_faults(scene, named, where)]
         if faults:
             raise SourceError(faults)
         used = [band for band in bands.values() if band]
-        scale = _scale(scene, raster, used, where)
+        scale = _scale(scene, named, raster, used, where)
+        line = LANDSAT_8_LINE if scene.as_landsat_8 else AS_IT_STANDS
         lowest, highest = scene.valid_range or RANGES[scene.kind]
         rule = scene.mask
         row = {
             "scene": number, "path": str(path), "name": scene.path, "kind": scene.kind,
             "date": pd.Timestamp(scene.date or named.taken), "sensor": named.sensor,
             "span_days": scene.span_days or named.span_days,
-            **bands, **scale, "lowest": lowest, "highest": highest,
+            **bands, **scale, "line_scale": line.scale, "line_offset": line.offset,
+            "lowest": lowest, "highest": highest,
             "zero_is_fill": scene.kind == "reflectance" and _no_fill_told(raster, used),
             "mask_path": str(mask) if mask else None,
             "mask_preset": rule.preset if rule else None,
@@ -195,33 +201,50 @@ def _date_faults(scene: SceneSource, named: SceneName, where: str) -> Iterable[F
                     "the day the picture was taken", "mend the date, or leave it out")  # fmt: skip
 
 
+def _sensor_faults(scene: SceneSource, named: SceneName, where: str) -> Iterable[Fault]:
+    """NDVI of a sensor that no line to Landsat 8 was published for."""
+    if scene.as_landsat_8 and named.sensor not in (None, *OLDER_LANDSATS):
+        yield Fault(where, f"as_landsat_8, and the product's name says {named.sensor}",
+                    "a scene of Landsat 4, 5 or 7", "leave as_landsat_8 out")  # fmt: skip
+
+
 def _scale(
-    scene: SceneSource, raster: DatasetReader, used: list[int], where: str
+    scene: SceneSource, named: SceneName, raster: DatasetReader, used: list[int], where: str
 ) -> dict[str, Any]:
-    """Scale and offset, told once and applied once. Raises SourceError where nobody tells them."""
+    """Scale and offset, told once and applied once. Raises SourceError where nobody tells them.
+
+    The property file comes before the file's own tags, and those before the product's name.
+    """
     of_file = {(raster.scales[band - 1], raster.offsets[band - 1]) for band in used}
     if len(of_file) > 1:
         raise SourceError(Fault(where, "bands with different scales", "one for all",
                                 "export the bands with one scale"))  # fmt: skip
-    file_scale, file_offset = of_file.pop()
-    told = scene.scale is not None or scene.offset is not None
-    scale = 1.0 if scene.scale is None else scene.scale
-    offset, origin = scene.offset or 0.0, "property file"
-    if not told:
-        scale, offset = file_scale, file_offset
-        origin = "file" if (scale, offset) != (1.0, 0.0) else "none needed"
+    of_the_file = Scaling(*of_file.pop())
+    whole = all(np.dtype(raster.dtypes[band - 1]).kind in "iu" for band in used)
+    of_product = named.scalings.get(scene.kind) if whole else None
+    if scene.scale is not None or scene.offset is not None:
+        scale = 1.0 if scene.scale is None else scene.scale
+        scaling, origin = Scaling(scale, scene.offset or 0.0), "property file"
+    elif of_the_file != AS_IT_STANDS:
+        scaling, origin = of_the_file, "file"
+    elif of_product is not None:
+        scaling, origin = of_product, "product name"
+    else:
+        scaling, origin = AS_IT_STANDS, "none needed"
     largest = _largest_of_sample(raster, used)
-    if largest * scale + offset > HIGHEST_INDEX:
-        do = "say scale = … as the product's description has it (often 0.0001)"
-        if told or origin == "file":
-            do = "mend scale and offset"
+    if scaling.value(np.array(largest)) > HIGHEST_INDEX:
+        do = "mend scale and offset"
+        if origin == "none needed":
+            do = "say scale = … as the product's description has it (often 0.0001)"
         raise SourceError(
-            Fault(where, f"values up to {largest:g}, times {scale:g} plus {offset:g}",
-                  f"{scene.kind} of at most {HIGHEST_INDEX:g}", do)
+            Fault(where, f"values up to {largest:g}, times {scaling.scale:g} plus "
+                  f"{scaling.offset:g}", f"{scene.kind} of at most {HIGHEST_INDEX:g}", do)
         )  # fmt: skip
     return {
-        "scale": scale, "offset": offset, "scale_origin": origin,
-        "file_scale": file_scale, "file_offset": file_offset,
+        "scale": scaling.scale, "offset": scaling.offset, "scale_origin": origin,
+        "file_scale": of_the_file.scale, "file_offset": of_the_file.offset,
+        "product_scale": of_product.scale if of_product else None,
+        "product_offset": of_product.offset if of_product else None,
     }  # fmt: skip
 
 

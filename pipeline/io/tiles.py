@@ -71,11 +71,17 @@ class Tile:
         band = self.band(quantity)
         if band is None or self.raster.dtypes[band - 1] not in SHORT_NUMBERS:
             return AS_IT_STANDS
-        return self._told_scaling
+        return self._told_scaling.then(self._line(quantity))
 
     @property
     def _told_scaling(self) -> Scaling:
         return Scaling(float(self.scene["scale"]), float(self.scene["offset"]))
+
+    def _line(self, quantity: str) -> Scaling:
+        """What takes a quantity to the scale of another sensor, if that is asked for."""
+        if quantity != "ndvi":
+            return AS_IT_STANDS
+        return Scaling(float(self.scene["line_scale"]), float(self.scene["line_offset"]))
 
     def _read(self, bands: list[int], rows: tuple[int, int], spans: Spans) -> np.ndarray:
         """Stored numbers, the spans of columns side by side."""
@@ -130,12 +136,13 @@ class Tile:
         if len(bands) == 1 and scaling == self.scaling(quantity) != AS_IT_STANDS:
             return Values(raw[0], data & real, data & ~real)
         scaled = self._told_scaling.value(raw)
+        line = self._line(quantity)
         if len(bands) == 1:
-            return Values(scaled[0], data & real, data & ~real)
+            return Values(line.value(scaled[0]), data & real, data & ~real)
         index = INDICES[quantity]
         value = index.function(*scaled)
         real &= np.isfinite(value) & (np.abs(value) <= index.highest)
-        return Values(value, data & real, data & ~real)
+        return Values(line.value(value), data & real, data & ~real)
 
     def _real(self, raw: np.ndarray) -> np.ndarray:
         """Which of the stored numbers lie in the valid range, in every band.

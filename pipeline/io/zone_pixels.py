@@ -12,7 +12,7 @@ from pyproj import CRS
 
 from pipeline.compute.acreage import polygonal
 from pipeline.compute.raster_grid import Grid, moved, pixel_m
-from pipeline.compute.scaling import AS_IT_STANDS
+from pipeline.compute.scaling import AS_IT_STANDS, Moments, Scaling, ratio
 from pipeline.compute.treatment_log import mark_treatments
 from pipeline.compute.zone_ground import burnable_ground, gate_reasons, inner_ground, zone_ground
 from pipeline.compute.zone_sums import sum_by_zone
@@ -41,15 +41,17 @@ def measure_zone_scenes(
             pixel = max(pixel_m(picture.grid, grounds, crs) for picture in pictures)
             stats = _scene_stats(pictures, grounds, crs, settings.buffer_pixels * pixel)
             scene = pictures[0].scene
-        stats = stats.assign(unit_id=units["unit_id"].to_numpy(), date=date, kind=kind, scene=scene)
+        last_day = date + pd.Timedelta(days=int(tiles["span_days"].max()) - 1)
+        stats = stats.assign(unit_id=units["unit_id"].to_numpy(), date=date, last_day=last_day,
+                             kind=kind, scene=scene)  # fmt: skip
         frames.append(stats.assign(reason=gate_reasons(stats, settings)))
     rows = pd.concat(frames, ignore_index=True)
     return rows.assign(treated_since_last=mark_treatments(rows, treatments))[_ZONE_SCENES]
 
 
 _ZONE_SCENES = [
-    "unit_id", "scene", "date", "kind", "mean", "sd", "pixels", "valid_pct", "full_pixels",
-    "lost_pct", "out_of_range_pct", "pixel_m", "treated_since_last", "reason",
+    "unit_id", "scene", "date", "last_day", "kind", "mean", "sd", "pixels", "valid_pct",
+    "full_pixels", "lost_pct", "out_of_range_pct", "pixel_m", "treated_since_last", "reason",
 ]  # fmt: skip
 
 
@@ -62,21 +64,19 @@ def _scene_stats(
     """
     ground = zone_ground(grounds, crs, pictures[0].grid, buffer_m)
     pixel = pixel_m(pictures[0].grid, grounds, crs)
-    sums = _scene_sums(pictures[0], pictures[0].grid, ground.zones)
+    moments, impossible = _scene_sums(pictures[0], pictures[0].grid, ground.zones)
     rest = inner_ground(grounds, buffer_m)
     for above, picture in pairwise(pictures):
         rest = _beside(rest, above.grid, crs)
         zones = moved(rest, crs, CRS.from_wkt(picture.grid.crs_wkt))
         size = (pixel_m(picture.grid, grounds, crs) / pixel) ** 2
-        sums += size * _scene_sums(picture, picture.grid, zones)
-    count, total, squares, impossible = sums
+        own, odd = _scene_sums(picture, picture.grid, zones)
+        moments, impossible = moments.with_others(own, size), impossible + size * odd
     whole = ground.whole_pixels
-    mean = _ratio(total, count)
-    variance = np.maximum(_ratio(squares, count) - mean**2, 0.0)
     return pd.DataFrame({
-        "mean": mean, "sd": np.sqrt(variance), "pixels": count,
-        "valid_pct": (100.0 * _ratio(count, whole)).clip(0.0, 100.0),
-        "out_of_range_pct": np.nan_to_num(100.0 * _ratio(impossible, whole)).clip(0.0, 100.0),
+        "mean": moments.mean, "sd": moments.sd, "pixels": moments.count,
+        "valid_pct": (100.0 * ratio(moments.count, whole)).clip(0.0, 100.0),
+        "out_of_range_pct": np.nan_to_num(100.0 * ratio(impossible, whole)).clip(0.0, 100.0),
         "full_pixels": ground.full_pixels, "lost_pct": ground.lost_pct, "pixel_m": pixel,
     })  # fmt: skip
 
@@ -89,11 +89,6 @@ def _beside(grounds: np.ndarray, grid: Grid, crs: CRS) -> np.ndarray:
     return np.array([polygonal(shape) for shape in left], dtype=object)
 
 
-def _ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
-    """Part by whole, NaN where there is no whole."""
-    return np.divide(part, whole, out=np.full(np.shape(whole), np.nan), where=whole > 0)
-
-
 def _wide(value: np.ndarray, usable: np.ndarray) -> np.ndarray:
     """Values where they are usable, 0 elsewhere, wide enough for their squares."""
     if value.dtype.kind == "f":
@@ -101,8 +96,8 @@ def _wide(value: np.ndarray, usable: np.ndarray) -> np.ndarray:
     return np.multiply(value, usable, dtype=np.int64)
 
 
-def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> np.ndarray:
-    """Usable pixels, sum and sum of squares of NDVI, and impossible pixels of each zone."""
+def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> tuple[Moments, np.ndarray]:
+    """Moments of the usable pixels of each zone, and the number of its impossible ones."""
     scaling = picture.scaling("ndvi")
 
     def read(first: int, end: int, spans: Spans):  # type: ignore[no-untyped-def]
@@ -120,13 +115,13 @@ def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> np.ndarray:
     count, total, squares, impossible = sum_by_zone(
         zones, frame=grid.frame(zones), band_rows=picture.band_rows(), rasters=4, read=read
     )
-    return np.array([
-        count, scaling.total(count, total), scaling.squares(count, total, squares), impossible
-    ])  # fmt: skip
+    return scaling.moments(count, total, squares), impossible
 
 
-def change_sums(before: Picture, after: Picture, zones: np.ndarray, grid: Grid) -> np.ndarray:
-    """Jointly usable pixels, and their sums of NDVI before, change, and squared change."""
+def change_moments(
+    before: Picture, after: Picture, zones: np.ndarray, grid: Grid
+) -> tuple[np.ndarray, Moments]:
+    """Mean NDVI before of the pixels usable both times, and moments of their change."""
     told = [picture.scaling("ndvi") for picture in (before, after)]
     scaling = told[0] if told[0] == told[1] else AS_IT_STANDS
 
@@ -149,9 +144,8 @@ def change_sums(before: Picture, after: Picture, zones: np.ndarray, grid: Grid) 
     count, value, change, squares = sum_by_zone(
         zones, frame=grid.frame(zones), band_rows=band_rows, rasters=4, read=read
     )
-    return np.array([
-        count, scaling.total(count, value), scaling.scale * change, scaling.scale**2 * squares
-    ])  # fmt: skip
+    before_mean = ratio(scaling.scale * value + scaling.offset * count, count)
+    return before_mean, Scaling(scaling.scale).moments(count, change, squares)
 
 
 def measure_zone_changes(
@@ -204,7 +198,7 @@ def _no_picture(count: int, dates: list[pd.Timestamp]) -> pd.DataFrame:
         columns=["before_mean", "after_mean", "change", "change_sd", "valid_pct"],
         dtype=float,
     )
-    none = {"pixels": 0.0, "full_pixels": 0, "lost_pct": 0.0, "pixel_m": 0.0}
+    none: dict[str, object] = {"pixels": 0.0, "full_pixels": 0, "lost_pct": 0.0, "pixel_m": 0.0}
     none |= {"effective_pixels": 0.0, "range_m": np.nan, "range_from": None}
     return frame.assign(**none, paired=False, mixed=False, reason=f"no scene of {told}")
 
@@ -244,13 +238,11 @@ def _paired(
     before.settle(grid)
     after.settle(grid)
     ground = zone_ground(grounds, crs, grid, buffer_m)
-    count, value, change, squares = change_sums(before, after, ground.zones, grid)
-    mean = _ratio(change, count)
-    before_mean = _ratio(value, count)
+    before_mean, change = change_moments(before, after, ground.zones, grid)
+    valid_pct = (100.0 * ratio(change.count, ground.whole_pixels)).clip(0.0, 100.0)
     return pd.DataFrame({
-        "before_mean": before_mean, "after_mean": before_mean + mean, "change": mean,
-        "change_sd": np.sqrt(np.maximum(_ratio(squares, count) - mean**2, 0.0)),
-        "pixels": count, "valid_pct": (100.0 * _ratio(count, ground.whole_pixels)).clip(0.0, 100.0),
+        "before_mean": before_mean, "after_mean": before_mean + change.mean, "change": change.mean,
+        "change_sd": change.sd, "pixels": change.count, "valid_pct": valid_pct,
         "full_pixels": ground.full_pixels, "lost_pct": ground.lost_pct,
     }).join(count_effective_pixels(before, after, ground, grounds, crs, fallback_m))  # fmt: skip
 

@@ -10,6 +10,16 @@ VALID = Column("valid_pct", "number", "Share of the ground used that has usable 
                nullable=True, lowest=0, highest=100)  # fmt: skip
 PIXELS = Column("pixels", "number", "Usable pixels, each counted by the share of it inside.",
                 lowest=0)  # fmt: skip
+EFFECTIVE = Column("effective_pixels", "number",
+                   "Independent pixels that the unit's pixels are worth, neighbors being alike: "
+                   "precision of the unit's own mean, not of the comparison.",
+                   nullable=True, lowest=0)  # fmt: skip
+RANGE = Column("range_m", "number",
+               "Distance beyond which pixels hardly change alike.", nullable=True)  # fmt: skip
+RANGE_FROM = Column("range_from", "text",
+                    "Whether it was fitted to the change of all units between the two pictures, "
+                    "or is the setting fallback_range_m.", nullable=True,
+                    choices=("pictures", "setting"))  # fmt: skip
 REASON = Column("reason", "text", "Why the figure is not to be used; empty where it is.",
                 nullable=True)  # fmt: skip
 
@@ -81,9 +91,16 @@ SCENES = Layer(
         Column("offset", "number", "Added after the scale, applied once.",
                dimensionless=True),
         Column("scale_origin", "text", "Where scale and offset come from.",
-               choices=("property file", "file", "none needed")),
+               choices=("property file", "file", "product name", "none needed")),
         Column("file_scale", "number", "Scale that the file itself tells.", dimensionless=True),
         Column("file_offset", "number", "Offset that the file itself tells.", dimensionless=True),
+        Column("product_scale", "number", "Scale published for the product its name tells.",
+               dimensionless=True, nullable=True),
+        Column("product_offset", "number", "Offset published for it.", dimensionless=True,
+               nullable=True),
+        Column("line_scale", "number", "Factor on NDVI that takes it to another sensor's scale.",
+               dimensionless=True),
+        Column("line_offset", "number", "Added after that factor.", dimensionless=True),
         Column("lowest", "number", "Lowest value taken as real.", dimensionless=True),
         Column("highest", "number", "Highest value taken as real.", dimensionless=True),
         Column("zero_is_fill", "flag", "Whether 0 stands for no data though the file doesn't say."),
@@ -107,6 +124,9 @@ MASK_PRESETS = Layer(
                choices=("drop_bit", "drop_value", "keep_value")),
         Column("number", "integer", "Bit (from 0) or value.", lowest=0),
         Column("meaning", "text", "What it stands for."),
+        Column("taken_for_burned", "flag",
+               "Whether burned ground is often taken for it: it then drops a pixel, or does not "
+               "keep it, except where the burned share is read.", nullable=True, required=False),
         Column("source", "text", "Published table it is taken from."),
     ),
     key=("preset", "rule", "number"),
@@ -121,7 +141,8 @@ ZONE_SCENES = Layer(
     (
         UNIT_ID,
         Column("scene", "integer", "Number of the scene; of several tiles of a date the first."),
-        Column("date", "date", "Day the picture was taken."),
+        Column("date", "date", "Day the picture was taken, the first day of a composite."),
+        Column("last_day", "date", "The same day, or the last one its pixels may be from."),
         Column("kind", "text", "What the raster holds.", choices=("ndvi", "reflectance")),
         Column("mean", "number", "Mean NDVI.", nullable=True, dimensionless=True),
         Column("sd", "number", "Spread of the pixels' NDVI (population standard deviation).",
@@ -160,6 +181,9 @@ ZONE_CHANGES = Layer(
         Column("lost_pct", "number", "Share of the unit lost to the left-out edge.", lowest=0,
                highest=100),
         Column("pixel_m", "number", "Longer side of a pixel, of the coarser picture."),
+        EFFECTIVE,
+        RANGE,
+        RANGE_FROM,
         Column("paired", "flag", "Whether both pictures have the same pixels."),
         Column("mixed", "flag", "Whether the pictures are from different sensors or grids."),
         REASON,
@@ -202,10 +226,9 @@ GREENNESS = Layer(
         Column("valid_pct", "number", "Share of the ground used that is usable both times.",
                nullable=True, lowest=0, highest=100),
         PIXELS,
-        Column("effective_pixels", "number",
-               "Independent pixels that the unit's pixels are worth, reckoned with the setting "
-               "longest_range_m for want of a fitted range: precision of the unit's mean on one "
-               "day, not of the comparison.", nullable=True),
+        EFFECTIVE,
+        RANGE,
+        RANGE_FROM,
         Column("verdict", "text", "What may be said, in words."),
         Column("caution", "text", "What to keep in mind beside the verdict.", nullable=True),
     ),
@@ -215,11 +238,12 @@ GREENNESS = Layer(
 BURNED_SHARES = Layer(
     "burned_shares",
     None,
-    "How much of each burned unit burned, by near-infrared or short-wave infrared held against "
-    "unburned units.",
+    "How much of a unit each burn of the log took, by near-infrared or short-wave infrared held "
+    "against ground that was not burned.",
     (
-        Column("comparison", "text", "Name of the comparison."),
         UNIT_ID,
+        Column("burned", "date", "First day of the burn; empty where the log does not tell it.",
+               nullable=True),
         Column("picture_before", "date", "Date of the picture before the burn.", nullable=True),
         Column("picture_after", "date", "Date of the picture after the burn.", nullable=True),
         Column("read_from", "text", "What it was read from.", nullable=True,
@@ -235,10 +259,18 @@ BURNED_SHARES = Layer(
         Column("burned_ac", "number", "Share of the unit's burnable acres.", nullable=True,
                lowest=0),
         VALID,
+        Column("dnbr", "number",
+               "Mean loss of the normalized burn ratio beyond that of unburned ground, times 1000. "
+               "Not a class of severity: those were made for forest.", nullable=True,
+               dimensionless=True),
+        Column("rbr", "number",
+               "The same loss relative to the ratio before (plus 1.001), mean of the pixels. Not a "
+               "class of severity either.", nullable=True, dimensionless=True),
+        Column("reference_units", "text", "Units that stand for unburned ground.", nullable=True),
         Column("verdict", "text", "What may be said, in words."),
         Column("caution", "text", "What to keep in mind beside it.", nullable=True),
     ),
-    key=("comparison", "unit_id"),
+    key=("unit_id", "burned"),
 )  # fmt: skip
 
 COOL_SEASON = Layer(
@@ -250,20 +282,68 @@ COOL_SEASON = Layer(
         Column("year", "integer", "Year."),
         Column("early_date", "date", "First picture of the early window."),
         Column("mid_date", "date", "First picture of the midsummer window."),
+        Column("late_date", "date", "First picture of the late window.", nullable=True),
         Column("early", "number", "Mean NDVI in the early window.", dimensionless=True),
         Column("mid", "number", "Mean NDVI in the midsummer window.", dimensionless=True),
+        Column("late", "number", "Mean NDVI in the late window.", nullable=True,
+               dimensionless=True),
         Column("base", "number", "NDVI of dormant ground.", dimensionless=True),
         Column("base_from", "text", "Where the base comes from.", choices=("scene", "setting")),
         Column("cool_index", "number",
                "Green-up in spring less that in midsummer, by their sum: −1 (warm) to 1 (cool).",
                nullable=True, dimensionless=True, lowest=-1, highest=1),
+        Column("early_to_mid", "number", "Early NDVI by midsummer NDVI.", nullable=True,
+               dimensionless=True),
+        Column("shoulder_index", "number",
+               "Green-up of spring or fall, the greater of them, by that of midsummer.",
+               nullable=True, dimensionless=True),
         Column("position", "number",
                "Position between the two units the user knows: 0 the warm, 1 the cool one.",
                nullable=True, dimensionless=True),
         REASON,
+        Column("shoulder_reason", "text", "Why there is no shoulder index; empty where there is.",
+               nullable=True),
         Column("limits", "text", "What the index cannot tell."),
     ),
     key=("unit_id", "year"),
+)  # fmt: skip
+
+COOL_SEASON_CHANGES = Layer(
+    "cool_season_changes",
+    None,
+    "How the cool-season index of each burned unit changed from the last year before the burn to "
+    "the first year after it that has one, against units that were not burned. Reference units "
+    "have rows where a burned unit has both years.",
+    (
+        Column("comparison", "text", "Name of the comparison."),
+        UNIT_ID,
+        Column("role", "text", "What the unit stands for.", choices=("burned", "reference")),
+        Column("before_year", "integer", "Year of the index before the burn.", nullable=True),
+        Column("after_year", "integer", "Year of the index after the burn.", nullable=True),
+        Column("before_index", "number", "Cool-season index before.", nullable=True,
+               dimensionless=True, lowest=-1, highest=1),
+        Column("after_index", "number", "Cool-season index after.", nullable=True,
+               dimensionless=True, lowest=-1, highest=1),
+        Column("change", "number", "After less before.", nullable=True, dimensionless=True,
+               lowest=-2, highest=2),
+        Column("change_vs_reference", "number",
+               "Change less the mean change of the reference units (a reference unit is held "
+               "against the others).", nullable=True, dimensionless=True),
+        Column("interval_low", "number", "Lower end of the interval around it.", nullable=True,
+               dimensionless=True),
+        Column("interval_high", "number", "Upper end of the interval around it.", nullable=True,
+               dimensionless=True),
+        Column("references", "integer",
+               "Reference units it is held against: those with pictures of the same days and no "
+               "burn between them."),
+        Column("noise_floor", "number", "Changes below this are not told as a difference.",
+               nullable=True, dimensionless=True),
+        Column("years_before", "integer", "Earlier years that the second interval rests on."),
+        Column("verdict", "text", "What may be said, in words."),
+        Column("caution", "text", "What to keep in mind beside the verdict.", nullable=True),
+        Column("limits", "text", "What the index cannot tell."),
+    ),
+    key=("comparison", "unit_id"),
 )  # fmt: skip
 
 GREENNESS_LAYERS: tuple[Layer, ...] = (
@@ -278,5 +358,6 @@ GREENNESS_LAYERS: tuple[Layer, ...] = (
     GREENNESS,
     BURNED_SHARES,
     COOL_SEASON,
+    COOL_SEASON_CHANGES,
     findings_layer("greenness_findings"),
 )

@@ -113,6 +113,14 @@ class GreennessSettings(Section):
         "unit's are a finding, and are not proposed.",
         source=COMMON_PRACTICE,
     )
+    cloud_drop: float = setting(
+        0.3,
+        gt=0,
+        dimensionless=True,
+        meaning="A unit whose NDVI fell by so much more than that of every other unit is suspected "
+        "of cloud or haze.",
+        source=COMMON_PRACTICE,
+    )
     least_years_before: int = setting(
         3,
         ge=3,
@@ -126,10 +134,10 @@ class GreennessSettings(Section):
         meaning="More pixels than this outside the valid range are a finding.",
         source=COMMON_PRACTICE,
     )
-    longest_range_m: float = setting(
+    fallback_range_m: float = setting(
         200.0,
         gt=0,
-        meaning="Distance over which greenness is alike, taken where it cannot be estimated.",
+        meaning="Distance over which pixels change alike, taken where the pictures cannot tell it.",
         source="F. W. Davis et al. (1989), NTRS 19910031117: 180 to 210 m on tallgrass prairie, "
         "one site and one year",
     )
@@ -152,6 +160,17 @@ class GreennessSettings(Section):
         232, ge=1, le=366,
         meaning="Last day of the year of the midsummer window.",
         source="northern plains, to 20 August; " + COMMON_PRACTICE,
+    )  # fmt: skip
+    late_first_day: int = setting(
+        258, ge=1, le=366,
+        meaning="First day of the year of the late window: cool-season plants green again, others "
+        "cured.",
+        source="northern plains, from 15 September; " + COMMON_PRACTICE,
+    )  # fmt: skip
+    late_last_day: int = setting(
+        304, ge=1, le=366,
+        meaning="Last day of the year of the late window.",
+        source="central plains, to 31 October; " + COMMON_PRACTICE,
     )  # fmt: skip
     dormant_last_day: int = setting(
         90, ge=1, le=366,
@@ -208,10 +227,10 @@ class GreennessSettings(Section):
     def _windows_in_order(self) -> "GreennessSettings":
         days = (
             self.dormant_last_day, self.early_first_day, self.early_last_day,
-            self.mid_first_day, self.mid_last_day,
+            self.mid_first_day, self.mid_last_day, self.late_first_day, self.late_last_day,
         )  # fmt: skip
         if list(days) != sorted(days):
-            raise ValueError("the dormant, early and midsummer windows must follow one another")
+            raise ValueError("the dormant, early, midsummer, late windows must follow one another")
         if self.least_valid_pct > self.sure_valid_pct:
             raise ValueError("least_valid_pct must not be above sure_valid_pct")
         if self.fresh_picture_days > self.picture_after_days:

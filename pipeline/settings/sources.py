@@ -67,6 +67,7 @@ class SceneSource(Section):
 
     The date may be left out where the file has the name its producer gave it, and so may
     ``span_days``: for a composite, the days from the date on that its pixels were chosen from.
+    ``as_landsat_8`` puts NDVI of Landsat 4, 5 or 7 on the scale of Landsat 8 and 9.
     """
 
     path: Name
@@ -76,6 +77,7 @@ class SceneSource(Section):
     bands: Bands | None = None
     scale: float | None = Field(None, gt=0)
     offset: float | None = None
+    as_landsat_8: bool = False
     valid_range: tuple[float, float] | None = None
     mask: SceneMask | None = None
 

@@ -30,7 +30,7 @@ from rasterio.windows import Window
 
 from pipeline.io.pictures import open_pictures
 from pipeline.io.scenes import RASTER_OPTIONS
-from pipeline.io.zone_pixels import change_sums
+from pipeline.io.zone_pixels import change_moments
 
 CRS, LEFT, TOP, PIXEL, BLOCK, SECTION_M = "EPSG:32615", 300000, 4700000, 10.0, 512, 1609.344
 NODATA = -32768
@@ -154,10 +154,10 @@ def decode(case: Case) -> int:
 
 
 def ours(case: Case) -> np.ndarray:
-    """Jointly usable pixels and moments of each zone."""
+    """Jointly usable pixels of each zone; mean and spread come with them."""
     with open_pictures(scene(case.paths[0]), NO_PRESETS) as old, \
             open_pictures(scene(case.paths[1]), NO_PRESETS) as new:  # fmt: skip
-        return change_sums(old[0], new[0], case.zones, old[0].grid)
+        return change_moments(old[0], new[0], case.zones, old[0].grid)[1].count
 
 
 NO_PRESETS = pd.DataFrame(columns=["preset", "rule", "number"])
@@ -168,6 +168,7 @@ def scene(path: Path) -> pd.DataFrame:
     return pd.DataFrame([{
         "scene": 1, "path": str(path), "name": path.name, "sensor": None, "ndvi_band": 1,
         "scale": 0.0001, "offset": 0.0, "lowest": -1.0, "highest": 1.0, "zero_is_fill": False,
+        "line_scale": 1.0, "line_offset": 0.0,
         "mask_path": None, "mask_preset": None, "drop_bits": None, "keep_values": None,
     }])  # fmt: skip
 

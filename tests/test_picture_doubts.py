@@ -1,0 +1,83 @@
+"""Composites that a burn falls into, and units whose loss is likely cloud.
+
+Composites: MOD13Q1 takes each pixel from one of 16 days (LP DAAC). Cloud: a fall of NDVI of more
+than 0.3 beyond every other unit's, common practice, no source.
+"""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from pipeline.compute.picture_doubts import (
+    burned_within,
+    cloud_suspicion,
+    cloudy_units,
+    composite_words,
+)
+from pipeline.layers import LAYERS, conform
+
+BEFORE, AFTER = pd.Timestamp("2026-04-07"), pd.Timestamp("2026-07-12")
+SIXTEEN = pd.Series({day: day + pd.Timedelta(days=15) for day in (BEFORE, AFTER)})
+PAIR = pd.DataFrame({"unit_id": ["U0", "U1"], "role": ["burned", "reference"], "before": BEFORE,
+                     "after": AFTER})  # fmt: skip
+
+
+def burned(*days):
+    layer = LAYERS["treatments"]
+    frame = pd.DataFrame({"unit_id": "U0", "start": pd.to_datetime(list(days)), "kind": "burn"})
+    return conform(frame.reindex(columns=layer.column_names), layer)
+
+
+@pytest.mark.parametrize(
+    ("day", "side"),
+    [("2026-04-06", None), ("2026-04-07", "before"), ("2026-04-22", "before"),
+     ("2026-04-23", None), ("2026-07-12", "after"), ("2026-07-27", "after"), ("2026-07-28", None)],
+)  # fmt: skip
+def test_burn_among_the_days_of_a_composite(day, side):
+    told = burned_within(PAIR, SIXTEEN, burned(day))
+    assert told[1] is None, "a reference is not burned"
+    if side is None:
+        assert told[0] is None
+    else:
+        assert told[0].startswith(f"the picture {side}, of ")
+        assert told[0].endswith("is made of days before and after the burn")
+
+
+def test_pictures_of_a_single_day_are_never_composites():
+    single = pd.Series({BEFORE: BEFORE, AFTER: AFTER})
+    assert burned_within(PAIR, single, burned("2026-04-07")).isna().all()
+    assert composite_words(PAIR.loc[0], single) is None
+    assert composite_words(PAIR.loc[0], SIXTEEN) == (
+        "made of the best pixels of 2026-04-07 to 2026-04-22 and of 2026-07-12 to 2026-07-27: the "
+        "burn must not lie among them"
+    )
+
+
+@pytest.mark.parametrize(
+    ("change", "date"), [(-0.36, AFTER), (-0.34, None), (0.0, None), (0.42, BEFORE), (0.39, None)]
+)
+def test_cloud_is_suspected_on_the_picture_it_darkens(change, date):
+    told = cloud_suspicion(change, np.array([-0.05, 0.02, 0.10]), BEFORE, AFTER, 0.3)
+    assert told is None if date is None else f"cloud or haze on {date:%Y-%m-%d}?" in told
+
+
+def test_one_other_unit_is_not_enough_to_tell_which_is_odd():
+    assert cloud_suspicion(-0.9, np.array([0.1]), BEFORE, AFTER, 0.3) is None
+
+
+def series(fall, treated=None):
+    rows = [(unit, day, level - (fall if unit == "U1" and n == 1 else 0.0))
+            for unit, level in (("U0", 0.5), ("U1", 0.6), ("U2", 0.4))
+            for n, day in enumerate((BEFORE, AFTER))]  # fmt: skip
+    frame = pd.DataFrame(rows, columns=["unit_id", "date", "mean"])
+    marked = (frame["unit_id"] == "U1") & (frame["date"] == AFTER)
+    return frame.assign(treated_since_last=pd.Series(treated, index=frame.index).where(marked))
+
+
+def test_unit_that_fell_alone_is_told_unless_something_was_done_to_it():
+    (row,) = cloudy_units(series(0.35), 0.3).itertuples(index=False)
+    assert (row.unit_id, row.date) == ("U1", AFTER)
+    assert row.drop == pytest.approx(0.35)
+    assert cloudy_units(series(0.25), 0.3).empty
+    assert cloudy_units(series(0.35, "burn 2026-05-01"), 0.3).empty
+    assert cloudy_units(series(0.35).iloc[:0], 0.3).empty
