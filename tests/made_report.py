@@ -44,7 +44,8 @@ def _scenes(names, scenes):
             **dict.fromkeys(LAYERS["zone_scenes"].column_names),
             **{c.name: 1 for c in LAYERS["zone_scenes"].columns if c.kind == "integer"},
             **{c.name: 90.0 for c in LAYERS["zone_scenes"].columns if c.kind == "number"},
-            "unit_id": name, "scene": n, "date": pd.Timestamp(2019 + n, 7, 20), "kind": "ndvi",
+            "unit_id": name, "scene": n, "date": pd.Timestamp(2019 + n, 7, 20),
+            "last_day": pd.Timestamp(2019 + n, 7, 20), "kind": "ndvi",
             "mean": 0.4 + 0.04 * n, "reason": None,
         }
         for name in names

@@ -1,7 +1,6 @@
 """Burned share by near-infrared, and why NDVI cannot tell it."""
 
 import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,11 +10,10 @@ from pipeline.compute.burned_share import (
     burned_fractions,
     burned_share,
     char_value,
-    pictures_around,
+    ratio_loss,
     unburned_change,
 )
 from pipeline.compute.vegetation_index import mirbi, ndvi
-from pipeline.settings.greenness import GreennessSettings
 
 # Typical reflectance (red, near-infrared, 1.6 µm, 2.2 µm) of a dormant sward and of fresh char.
 SWARD, CHAR = np.array([0.13, 0.22, 0.30, 0.22]), np.array([0.04, 0.06, 0.12, 0.12])
@@ -43,9 +41,7 @@ def test_near_infrared_tells_the_burned_share_of_a_mixed_pixel_and_ndvi_does_not
 
 
 def test_weather_and_noise_come_from_unburned_pixels():
-    before = np.full(7, 0.20)
-    after = before + np.array([-0.02, -0.01, -0.01, 0.0, -0.01, 0.01, -0.4])
-    told = unburned_change(before, after)
+    told = unburned_change(np.array([-0.02, -0.01, -0.01, 0.0, -0.01, 0.01, -0.4]))
     assert told.change == pytest.approx(-0.01)
     assert told.noise_drop == pytest.approx(3 * 1.4826 * 0.01)
     drops = burned_fractions(np.array([0.2, 0.2]), np.array([0.17, 0.10]), told, 0.06)
@@ -66,37 +62,20 @@ def test_noise_does_not_make_burned_ground_look_partly_burned():
     assert char_value(after, SWARD[1]) == pytest.approx(CHAR[1], abs=0.001)
 
 
-DAYS = [pd.Timestamp(day) for day in ("2026-03-10", "2026-04-02", "2026-04-18", "2026-05-20")]
-BURN = pd.Timestamp("2026-04-14")
+def test_loss_of_the_burn_ratio_is_taken_beyond_that_of_unburned_ground():
+    # Ratios of the worked example in test_vegetation_index.py, once burned and once left alone.
+    before, after = np.array([0.2, 0.2]), np.array([-0.2857142857, 0.2])
+    loss = ratio_loss(np.array([1.0, 1.0]), before, after, 30.0)
+    assert loss.dnbr == pytest.approx(485.714 / 2 - 30, abs=5e-4)
+    assert loss.rbr == pytest.approx(((485.714 - 30) - 30) / 2 / 1.201, abs=5e-4)
+    plain = ratio_loss(np.array([0.5, 0.0]), before, after, 0.0)
+    assert (plain.dnbr, plain.rbr) == pytest.approx((485.714, 404.425), abs=5e-4)
 
 
-def test_the_nearest_pictures_around_the_burn_are_taken():
-    assert pictures_around(BURN, BURN, DAYS, GreennessSettings()) == (DAYS[1], DAYS[2], None)
-
-
-def test_each_side_of_the_burn_has_its_own_limit():
-    old = pictures_around(BURN, BURN, [DAYS[0], DAYS[2]], GreennessSettings())
-    assert "at most 30 days before the burn (the nearest is 35 days before)" in old
-    assert "after the burn" not in old
-    late = pictures_around(BURN, BURN, [DAYS[1], DAYS[3]], GreennessSettings())
-    assert "at most 30 days after the burn (the nearest is 36 days after)" in late
-    assert "before the burn" not in late
-    none = pictures_around(BURN, BURN, [], GreennessSettings())
-    assert none.count("there is none") == 2
-    assert none.endswith("NDVI alone does not show what burned")
-
-
-def test_picture_of_the_day_of_the_burn_shows_neither_side():
-    told = pictures_around(BURN, BURN, [DAYS[1], BURN, DAYS[2]], GreennessSettings())
-    assert told[:2] == (DAYS[1], DAYS[2])
-
-
-def test_picture_later_than_ten_days_is_used_with_a_caution():
-    told = pictures_around(BURN, BURN, [DAYS[1], BURN + pd.Timedelta(days=11)], GreennessSettings())
-    assert "11 days later" in told[2]
-    fresh = pictures_around(BURN, BURN, [DAYS[1], BURN + pd.Timedelta(days=10)],
-                            GreennessSettings())  # fmt: skip
-    assert fresh[2] is None
+def test_loss_of_the_burn_ratio_needs_pixels_and_unburned_ground():
+    ratio = np.array([0.2])
+    assert np.isnan(ratio_loss(np.array([1.0]), ratio, ratio, np.nan).dnbr)
+    assert np.isnan(ratio_loss(np.empty(0), ratio[:0], ratio[:0], 0.0).rbr)
 
 
 def test_pixels_without_data_widen_the_bounds():

@@ -17,6 +17,7 @@ from pipeline.compute.comparisons import (
 from pipeline.compute.greenness_findings import find_greenness
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.layers.greenness import GREENNESS_LAYERS
+from pipeline.layers.scenes import SCENE_LAYERS
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.steps import STEPS
 
@@ -174,7 +175,9 @@ def test_finding_tells_which_references_of_the_user_were_not_left_alone():
 
 
 GREENNESS_STEPS = [
-    step for step in STEPS if step.writes in {layer.name for layer in GREENNESS_LAYERS}
+    step
+    for step in STEPS
+    if step.writes in {layer.name for layer in (*SCENE_LAYERS, *GREENNESS_LAYERS)}
 ]
 
 

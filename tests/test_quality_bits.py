@@ -15,11 +15,11 @@ CONFIG = Path(__file__).parent.parent / "config" / "mask_presets.csv"
 
 @pytest.fixture(scope="module")
 def presets():
-    return pd.read_csv(CONFIG)
+    return pd.read_csv(CONFIG, true_values=["yes"], false_values=["no"])
 
 
-def keeps(presets, preset, *values):
-    rule = mask_rule({"mask_preset": preset}, presets)
+def keeps(presets, preset, *values, for_burned=False):
+    rule = mask_rule({"mask_preset": preset}, presets, for_burned=for_burned)
     return kept(np.array(values), rule).tolist()
 
 
@@ -46,8 +46,19 @@ def test_sentinel_2_scene_classes(presets):
     classes = list(range(12))
     kept_classes = [c for c in classes if keeps(presets, "sentinel2_scl", c)[0]]
     assert kept_classes == [4, 5, 6, 7]
-    burn = [c for c in classes if keeps(presets, "sentinel2_scl_burn", c)[0]]
-    assert {2, 3} <= set(burn), "char is taken for shadow"
+    burn = [c for c in classes if keeps(presets, "sentinel2_scl", c, for_burned=True)[0]]
+    assert burn == [2, 3, 4, 5, 6, 7], "char is taken for shadow and water"
+
+
+def test_burned_ground_taken_for_shadow_is_kept_where_the_burned_share_is_read(presets):
+    # The same bit tables: 23888 and 7440 are cloud shadow, 136 and 200 too (bit 3), 22280 cloud.
+    assert keeps(presets, "landsat_c2", 23888, 7440, for_burned=True) == [True] * 2
+    assert keeps(presets, "landsat_c2", 1, 21826, 22280, 30048, for_burned=True) == [False] * 4
+    assert keeps(presets, "hls_fmask", 136, 200, for_burned=True) == [True] * 2
+    assert keeps(presets, "hls_fmask", 194, 132, 80, 255, for_burned=True) == [False] * 4
+    assert keeps(presets, "modis_vi_quality", 34961, for_burned=True) == [True]
+    unknown = presets.assign(taken_for_burned=None)
+    assert keeps(unknown, "hls_fmask", 136, for_burned=True) == [False]
 
 
 def test_modis_vi_quality_values(presets):

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 import spyndex
 
-from pipeline.compute.vegetation_index import mirbi, nbr, ndvi
+from pipeline.compute.vegetation_index import dnbr, mirbi, nbr, ndvi, rbr
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +43,24 @@ def test_indices_of_real_landsat_8_samples(landsat):
     ):  # fmt: skip
         assert ours == pytest.approx(spyndex.computeIndex(name, bands), abs=1e-12)
     assert ndvi(red, nir)[0] == pytest.approx(0.237548, abs=5e-7)
+
+
+def test_loss_of_the_burn_ratio():
+    # Near-infrared and 2.2 µm reflectance of a sward and of char; formulas of Key and Benson 2006
+    # and of Parks, Dillon and Miller 2014.
+    before, after = (nbr(np.array([n]), np.array([s])) for n, s in ((0.30, 0.20), (0.10, 0.18)))
+    assert (*before, *after) == pytest.approx((0.2, -0.285714), abs=5e-7)
+    theirs = spyndex.computeIndex("NBR", {"N": 0.10, "S2": 0.18})
+    assert after == pytest.approx([theirs], abs=1e-12)
+    assert dnbr(before, after) == pytest.approx([485.714], abs=5e-4)
+    assert rbr(dnbr(before, after), before) == pytest.approx([404.425], abs=5e-4)
+
+
+def test_relative_loss_stays_within_reason_where_the_ratio_before_is_near_zero():
+    before = np.array([0.5, 0.2, 0.05, 0.02, 0.001])
+    told = rbr(np.full(5, 100.0), before)
+    assert told == pytest.approx([66.6, 83.3, 95.1, 97.9, 99.8], abs=0.06)
+    assert 100.0 / np.sqrt(before[-1]) == pytest.approx(3162, abs=0.5), "by the square root"
 
 
 def test_whole_numbers_do_not_wrap_around():

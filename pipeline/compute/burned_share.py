@@ -5,13 +5,11 @@ half of the difference. NDVI does not, and dormant grass loses hardly any of it,
 here. MIRBI rises where ground burns; it is taken with its sign turned, so that both fall.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
-from pipeline.settings.greenness import GreennessSettings
+from pipeline.compute.vegetation_index import dnbr, rbr
 
 CHAR_RANGE = {"near-infrared": (0.04, 0.10), "MIRBI": (-2.10, -1.80)}
 """Char lies between these, whatever a unit's darkest pixels say.
@@ -50,11 +48,10 @@ class BurnedShare:
     valid_pct: float
 
 
-def unburned_change(before: np.ndarray, after: np.ndarray) -> Unburned:
+def unburned_change(changes: np.ndarray) -> Unburned:
     """Change and noise of unburned pixels, by medians."""
-    change = after - before
-    middle = float(np.median(change))
-    deviation = DEVIATIONS_PER_MAD * float(np.median(np.abs(change - middle)))
+    middle = float(np.median(changes))
+    deviation = DEVIATIONS_PER_MAD * float(np.median(np.abs(changes - middle)))
     return Unburned(middle, NOISE_DEVIATIONS * deviation)
 
 
@@ -98,34 +95,30 @@ def burned_share(fractions: np.ndarray, shares: np.ndarray, ground_pixels: float
     )  # fmt: skip
 
 
-def pictures_around(
-    start: pd.Timestamp,
-    end: pd.Timestamp,
-    dates: Sequence[pd.Timestamp],
-    settings: GreennessSettings,
-) -> tuple[pd.Timestamp, pd.Timestamp, str | None] | str:
-    """Nearest reflectance pictures before and after a burn and a caution, or why there are none.
+@dataclass(frozen=True, slots=True)
+class RatioLoss:
+    """Mean loss of the burn ratio (no unit, times 1000) of a unit beyond that of unburned ground.
 
-    A picture of the day of the burn shows neither side of it for certain.
+    ``rbr`` is relative to the ratio before. Neither is sorted into classes of severity: the
+    published ones were made for forest.
     """
-    earlier, later = [d for d in dates if d < start], [d for d in dates if d > end]
-    wanted = {
-        "before": (earlier and max(earlier), settings.picture_before_days),
-        "after": (later and min(later), settings.picture_after_days),
-    }
-    missing = []
-    for side, (date, most) in wanted.items():
-        days = (start - date if side == "before" else date - end).days if date else None
-        if days is None or days > most:
-            there = "there is none" if days is None else f"the nearest is {days} days {side}"
-            missing.append(f"one from at most {most} days {side} the burn ({there})")
-    if missing:
-        return (
-            f"cannot tell: needs a reflectance picture, {' and '.join(missing)}; NDVI alone does "
-            "not show what burned"
-        )
-    late = (min(later) - end).days
-    caution = None
-    if late > settings.fresh_picture_days:
-        caution = f"the picture after is {late} days later: regrowth hides some of what burned"
-    return max(earlier), min(later), caution
+
+    dnbr: float
+    rbr: float
+
+
+def ratio_loss(
+    shares: np.ndarray, before: np.ndarray, after: np.ndarray, offset: float
+) -> RatioLoss:
+    """Loss of the burn ratio of a unit, NaN where it has no pixels or nothing to hold against.
+
+    ``before`` and ``after`` are the ratios of its usable pixels, ``shares`` how much of each lies
+    in it, ``offset`` the median loss of unburned ground: season, light and haze.
+    """
+    if not shares.sum() > 0:
+        return RatioLoss(np.nan, np.nan)
+    beyond = dnbr(before, after) - offset
+    return RatioLoss(
+        float(np.average(beyond, weights=shares)),
+        float(np.average(rbr(beyond, before), weights=shares)),
+    )

@@ -1,8 +1,8 @@
 """Step that reads reflectance before and after a burn: how much of each unit burned."""
 
-from collections.abc import Sequence
 from contextlib import ExitStack
-from dataclasses import astuple
+from dataclasses import asdict, dataclass, field
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -12,167 +12,266 @@ from pyproj import CRS
 
 from pipeline.compute.burned_share import (
     LEAST_UNBURNED_PIXELS,
+    BurnedShare,
+    RatioLoss,
+    Unburned,
     burned_fractions,
     burned_share,
     char_value,
-    pictures_around,
+    ratio_loss,
     unburned_change,
 )
-from pipeline.compute.raster_grid import pixel_m
-from pipeline.compute.treatment_log import burns_of
+from pipeline.compute.logged_burns import (
+    LeftAlone,
+    PictureDates,
+    left_alone,
+    logged_burns,
+    mask_caution,
+    pictures_around,
+    regrowth_caution,
+    unburned_units,
+    undated_burns,
+    undated_words,
+)
+from pipeline.compute.raster_grid import Grid, pixel_m
+from pipeline.compute.vegetation_index import dnbr
 from pipeline.compute.zone_ground import WHOLE, ZoneGround, burnable_ground, zone_ground
-from pipeline.compute.zone_sums import covered_shares
 from pipeline.io.pictures import Picture, open_pictures
 from pipeline.settings.greenness import GreennessSettings
 
 COLUMNS = [
-    "comparison", "unit_id", "picture_before", "picture_after", "read_from", "burned_pct",
-    "mostly_pct", "low_pct", "high_pct", "burned_ac", "valid_pct", "verdict", "caution",
+    "unit_id", "burned", "picture_before", "picture_after", "read_from", "burned_pct",
+    "mostly_pct", "low_pct", "high_pct", "burned_ac", "valid_pct", "dnbr", "rbr",
+    "reference_units", "verdict", "caution",
 ]  # fmt: skip
-NUMBERS = ["burned_pct", "mostly_pct", "low_pct", "high_pct", "valid_pct"]
 QUANTITY = {"near-infrared": "nir", "MIRBI": "mirbi"}
-SIGN = {"near-infrared": 1.0, "MIRBI": -1.0}
-"""Turns values so that burning lowers them."""
 
-Pixels = tuple[np.ndarray, np.ndarray, np.ndarray]
+Row = dict[str, Any]
 
 
 def measure_burned_shares(
     units: gpd.GeoDataFrame,
     exclusions: gpd.GeoDataFrame,
-    comparisons: pd.DataFrame,
+    compared: pd.DataFrame,
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
     treatments: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
-    """Table ``burned_shares``: burned share of each burned unit, or why it cannot be told."""
-    stacks, burns = scenes[scenes["kind"] == "reflectance"], burns_of(treatments)
-    dates = sorted(set(stacks["date"]))
-    frames = []
-    for _, rows in comparisons.groupby("comparison"):
-        zones = units.merge(rows, on="unit_id")
-        found = [_pair(row, burns, dates, settings) for row in zones.itertuples()]
-        burned = zones["role"] == "burned"
-        for pair in dict.fromkeys(p for p, own in zip(found, burned, strict=True) if own):
-            chosen = burned & pd.Series([p == pair for p in found], index=zones.index)
-            own = zones[chosen | (zones["role"] == "reference")].reset_index(drop=True)
-            if isinstance(pair, str):
-                told = _untold(own, pair)
-            else:
-                tiles = [stacks[stacks["date"] == date] for date in pair[:2]]
-                told = _told(own, burnable_ground(own, exclusions), tiles, mask_presets, settings)
-                told = told.assign(picture_before=pair[0], picture_after=pair[1])
-                told["caution"] = _joined(told, pair[2])
-            told = told[own["role"] == "burned"]
-            frames.append(told.assign(burned_ac=told["burned_pct"] / 100.0 * told["burnable_ac"]))
-    return (
-        pd.concat(frames, ignore_index=True)[COLUMNS] if frames else pd.DataFrame(columns=COLUMNS)
+    """Table ``burned_shares``: burned share of each unit at each burn, or why it is not known."""
+    stacks = scenes[scenes["kind"] == "reflectance"]
+    undated = undated_burns(compared, treatments)
+    rows: list[Row] = [
+        {"unit_id": unit_id, "burned": pd.NaT, "verdict": undated_words(pairs)}
+        for unit_id, pairs in undated.groupby("unit_id")
+    ]
+    burns_by_dates: dict[PictureDates, list[pd.Series]] = {}
+    for _, burn in logged_burns(treatments, scenes).iterrows():
+        dates = pictures_around(burn["burned"], burn["end"], stacks, settings)
+        if isinstance(dates, str):
+            rows.append({"unit_id": burn["unit_id"], "burned": burn["burned"], "verdict": dates})
+        else:
+            burns_by_dates.setdefault(dates, []).append(burn)
+    grounds = dict(zip(units["unit_id"], burnable_ground(units, exclusions), strict=True))
+    property_ = _Property(units, CRS(units.crs), grounds, compared, settings)
+    for dates, burns in burns_by_dates.items():
+        alone = left_alone(treatments, undated, dates, settings)
+        rows += _rows(property_, burns, dates, stacks, mask_presets, alone)
+    frame = pd.DataFrame(rows, columns=COLUMNS)
+    acres = frame["unit_id"].map(units.set_index("unit_id")["burnable_ac"])
+    return frame.assign(burned_ac=frame["burned_pct"].astype(float) / 100.0 * acres)
+
+
+@dataclass(frozen=True, slots=True)
+class _Property:
+    """The units, the ground of each that can burn, and what they are compared with."""
+
+    units: gpd.GeoDataFrame
+    crs: CRS
+    grounds: dict[str, shapely.Geometry]
+    compared: pd.DataFrame
+    settings: GreennessSettings
+
+
+@dataclass(frozen=True, slots=True)
+class _Pixels:
+    """Usable pixels of a unit: how much of each lies in it, its values before and after."""
+
+    shares: np.ndarray
+    before: np.ndarray
+    after: np.ndarray
+
+
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """Unburned ground: its units, what it did, and its median loss of the burn ratio."""
+
+    unit_ids: list[str]
+    change: Unburned
+    ratio_offset: float
+
+
+@dataclass(slots=True)
+class _PicturePair:
+    """A picture before and one after; unburned ground is read once for all that is held to it."""
+
+    pictures: tuple[Picture, Picture]
+    grid: Grid
+    property_: _Property
+    buffer_m: float
+    _grounds: dict[str, ZoneGround] = field(default_factory=dict)
+    _changes: dict[tuple[str, str], np.ndarray] = field(default_factory=dict)
+    _held: dict[tuple[str, ...], _Held | None] = field(default_factory=dict)
+
+    def has(self, *quantities: str) -> bool:
+        """Whether all tiles of both pictures have bands of these quantities."""
+        return all(tile.has(*quantities) for p in self.pictures for tile in p.tiles)
+
+    @property
+    def read_from(self) -> str:
+        """What burned ground is told by."""
+        return "MIRBI" if self.has("swir1", "swir2") else "near-infrared"
+
+    def ground(self, unit_id: str) -> ZoneGround:
+        """Ground of a unit on the pictures' grid."""
+        if unit_id not in self._grounds:
+            own = np.array([self.property_.grounds[unit_id]], dtype=object)
+            crs = self.property_.crs
+            self._grounds[unit_id] = zone_ground(own, crs, self.grid, self.buffer_m)
+        return self._grounds[unit_id]
+
+    def pixels(self, unit_id: str, quantity: str) -> _Pixels:
+        """Pixels of a unit that are usable both times."""
+        return _read(self.ground(unit_id), self.pictures, quantity)
+
+    def changes(self, unit_id: str, quantity: str) -> np.ndarray:
+        """Changes of the pixels wholly inside a unit."""
+        if (unit_id, quantity) not in self._changes:
+            own = self.pixels(unit_id, quantity)
+            inside = own.shares >= WHOLE
+            self._changes[unit_id, quantity] = own.after[inside] - own.before[inside]
+        return self._changes[unit_id, quantity]
+
+    def held(self, unit_ids: tuple[str, ...]) -> _Held | None:
+        """Unburned ground of some units, None where it has too few pixels."""
+        if unit_ids not in self._held:
+            self._held[unit_ids] = _held(self, unit_ids)
+        return self._held[unit_ids]
+
+
+def _read(ground: ZoneGround, pictures: tuple[Picture, Picture], quantity: str) -> _Pixels:
+    """Pixels of a unit that both pictures have, values turned so that burning lowers them."""
+    window = ground.window(0)
+    if window is None:
+        return _Pixels(np.empty(0), np.empty(0), np.empty(0))
+    shares = window.shares()
+    before, after = (p.read(quantity, *window.rows, [window.columns]) for p in pictures)
+    chosen = (shares > 0) & before.usable & after.usable
+    sign = -1.0 if quantity == "mirbi" else 1.0
+    return _Pixels(shares[chosen], sign * before.value[chosen], sign * after.value[chosen])
+
+
+def _held(pair: _PicturePair, unit_ids: tuple[str, ...]) -> _Held | None:
+    """Unburned ground from the pixels wholly inside some units."""
+    changes = {u: pair.changes(u, QUANTITY[pair.read_from]) for u in unit_ids}
+    if sum(map(len, changes.values())) < LEAST_UNBURNED_PIXELS:
+        return None
+    offset = np.nan
+    if pair.has("nir", "swir2"):
+        ratios = np.concatenate([pair.changes(u, "nbr") for u in unit_ids])
+        offset = float(np.median(dnbr(np.zeros_like(ratios), ratios))) if len(ratios) else np.nan
+    return _Held(
+        [u for u, change in changes.items() if len(change)],
+        unburned_change(np.concatenate(list(changes.values()))),
+        offset,
     )
 
 
-def _pair(  # type: ignore[no-untyped-def]
-    row, burns: pd.DataFrame, dates: Sequence[pd.Timestamp], settings: GreennessSettings
-):
-    """Pictures around the burn of a unit and a caution, or why there are none."""
-    own = burns[(burns["unit_id"] == row.unit_id) & (burns["start"] > row.before)
-                & (burns["end"] < row.after)]  # fmt: skip
-    if own.empty:
-        return (
-            "cannot tell: needs the day of the burn (a burn of this unit in the treatments table, "
-            f"between {row.before:%Y-%m-%d} and {row.after:%Y-%m-%d})"
-        )
-    return pictures_around(own["start"].iloc[-1], own["end"].iloc[-1], dates, settings)
-
-
-def _joined(told: pd.DataFrame, caution: str | None) -> list[str | None]:
-    """Cautions of the rows with a figure, together with one on the pictures."""
-    return [
-        "; ".join(filter(None, (own, caution))) or None if np.isfinite(share) else own
-        for own, share in zip(told["caution"], told["burned_pct"], strict=True)
-    ]
-
-
-def _untold(zones: gpd.GeoDataFrame, words: str) -> pd.DataFrame:
-    """Rows without a figure."""
-    return zones.assign(**dict.fromkeys(NUMBERS, np.nan), verdict=words, caution=None,
-                        read_from=None, picture_before=pd.NaT, picture_after=pd.NaT)  # fmt: skip
-
-
-def _told(
-    zones: gpd.GeoDataFrame,
-    grounds: np.ndarray,
-    tiles: list[pd.DataFrame],
-    presets: pd.DataFrame,
-    settings: GreennessSettings,
-) -> pd.DataFrame:
-    """Rows with a figure, from two pictures."""
-    with ExitStack() as stack:
-        old, new = (stack.enter_context(open_pictures(own, presets)) for own in tiles)
-        if len(old) > 1 or len(new) > 1 or old[0].grid.offset_of(new[0].grid) is None:
-            words = "cannot tell: the pictures before and after have different pixels"
-            return _untold(zones, words)
-        grid = old[0].grid.union(new[0].grid)
-        crs = CRS(zones.crs)
-        for picture in (old[0], new[0]):
-            picture.settle(grid)
-        buffer_m = settings.buffer_pixels * pixel_m(grid, grounds, crs)
-        ground = zone_ground(grounds, crs, grid, buffer_m)
-        both_swir = all(t.has("swir1", "swir2") for p in (old[0], new[0]) for t in p.tiles)
-        read_from = "MIRBI" if both_swir else "near-infrared"
-        pixels = [_pixels(zone, old[0], new[0], grid.shape, read_from) for zone in ground.zones]
-    return _rows(zones, ground, pixels, read_from, settings)
-
-
-def _pixels(
-    zone: shapely.Geometry, old: Picture, new: Picture, shape: tuple[int, int], read_from: str
-) -> Pixels:
-    """Shares and values before and after of the usable pixels of a zone."""
-    if zone.is_empty:
-        return np.empty(0), np.empty(0), np.empty(0)
-    left, top = np.floor(zone.bounds[:2]).clip(0).astype(int).tolist()
-    right, bottom = np.ceil(zone.bounds[2:]).astype(int).tolist()
-    right, bottom = min(right, shape[1]), min(bottom, shape[0])
-    if right <= left or bottom <= top:
-        return np.empty(0), np.empty(0), np.empty(0)
-    inside = shapely.transform(zone, lambda points: points - [left, top])
-    shares = covered_shares(inside, shape=(bottom - top, right - left))
-    quantity, sign = QUANTITY[read_from], SIGN[read_from]
-    before, after = (p.read(quantity, top, bottom, [(left, right)]) for p in (old, new))
-    chosen = (shares > 0) & before.usable & after.usable
-    return shares[chosen], sign * before.value[chosen], sign * after.value[chosen]
-
-
 def _rows(
-    zones: gpd.GeoDataFrame,
-    ground: ZoneGround,
-    pixels: list[Pixels],
-    read_from: str,
-    settings: GreennessSettings,
-) -> pd.DataFrame:
-    """Burned share of each zone against the pixels wholly inside the reference units."""
-    reference = [p for p, role in zip(pixels, zones["role"], strict=True) if role == "reference"]
-    whole = [[part[shares >= WHOLE] for part in (before, after)]
-             for shares, before, after in reference]  # fmt: skip
-    told = _untold(zones, "cannot tell: too small for these pixels, or no data")
-    if sum(len(before) for before, _ in whole) < LEAST_UNBURNED_PIXELS:
-        return told.assign(verdict="cannot tell: too few pixels of unburned reference units")
-    unburned = unburned_change(*(np.concatenate(parts) for parts in zip(*whole, strict=True)))
-    for position, (shares, before, after) in enumerate(pixels):
-        label = told.index[position]
-        if ground.full_pixels[position] < settings.least_full_pixels or not len(shares):
-            continue
-        char = char_value(after, float(np.median(before)) + unburned.change, read_from)
-        fractions = burned_fractions(before, after, unburned, char)
-        share = burned_share(fractions, shares, float(ground.whole_pixels[position]))
-        told.loc[label, ["burned_pct", "mostly_pct", "low_pct", "high_pct", "valid_pct"]] = astuple(
-            share
-        )
-        told.loc[label, "read_from"] = read_from
-        told.loc[label, "verdict"] = f"about {share.burned_pct:.0f} percent burned"
-        if share.high_pct - share.low_pct >= 1.0:
-            told.loc[label, "caution"] = (
-                f"{share.low_pct:.0f} to {share.high_pct:.0f} percent, if pixels without data "
-                "count as unburned or as burned"
-            )
-    return told
+    property_: _Property,
+    burns: list[pd.Series],
+    dates: PictureDates,
+    stacks: pd.DataFrame,
+    presets: pd.DataFrame,
+    alone: LeftAlone,
+) -> list[Row]:
+    """Rows of the burns between two pictures."""
+    tiles = [stacks[(stacks["date"] == date) & (stacks["span_days"] == 1)]
+             for date in (dates.before, dates.after)]  # fmt: skip
+    masked = mask_caution(pd.concat(tiles), presets)
+    rows = []
+    with ExitStack() as stack:
+        pictures = [
+            stack.enter_context(open_pictures(own, presets, for_burned=True)) for own in tiles
+        ]
+        pair = _paired(pictures, property_)
+        for burn in burns:
+            row: Row = {"unit_id": burn["unit_id"], "burned": burn["burned"]}
+            if pair is None:
+                words = "cannot tell: the pictures before and after have different pixels"
+                rows.append(row | {"verdict": words})
+                continue
+            told = _told(pair, burn, alone)
+            if "burned_pct" in told:
+                others = alone.others(burn["unit_id"], burn["burned"])
+                also = others and f"also on record, and in the figure: {others}"
+                late = regrowth_caution(burn["end"], dates, property_.settings)
+                cautions = (told["caution"], also, late, masked)
+                told = told | {"caution": "; ".join(filter(None, cautions)) or None}
+            rows.append(row | {"picture_before": dates.before, "picture_after": dates.after} | told)
+    return rows
+
+
+def _paired(pictures: list[list[Picture]], property_: _Property) -> _PicturePair | None:
+    """Two pictures on the grid that holds both, None where their pixels do not match."""
+    old, new = pictures
+    if len(old) > 1 or len(new) > 1 or old[0].grid.offset_of(new[0].grid) is None:
+        return None
+    grid = old[0].grid.union(new[0].grid)
+    for picture in (old[0], new[0]):
+        picture.settle(grid)
+    settings, sensors = property_.settings, [old[0].sensors, new[0].sensors]
+    mixed = all(sensors) and sensors[0] != sensors[1]
+    buffer = settings.mixed_buffer_pixels if mixed else settings.buffer_pixels
+    pixel = pixel_m(grid, np.array(list(property_.grounds.values())), property_.crs)
+    return _PicturePair((old[0], new[0]), grid, property_, buffer * pixel)
+
+
+def _told(pair: _PicturePair, burn: pd.Series, alone: LeftAlone) -> Row:
+    """Burned share of a unit against unburned ground, or why it cannot be told."""
+    if not pair.has("nir") and not pair.has("swir1", "swir2"):
+        return {"verdict": "cannot tell: needs near-infrared on both dates"}
+    ground = pair.ground(burn["unit_id"])
+    own = pair.pixels(burn["unit_id"], QUANTITY[pair.read_from])
+    least = pair.property_.settings.least_full_pixels
+    if ground.full_pixels[0] < least or not len(own.shares):
+        return {"verdict": "cannot tell: too small for these pixels, or no data"}
+    groups = unburned_units(burn, pair.property_.units, pair.property_.compared, alone)
+    choices = ((pair.held(tuple(unit_ids)), caution) for unit_ids, caution in groups)
+    held, caution = next(((h, words) for h, words in choices if h is not None), (None, None))
+    if held is None:
+        return {"verdict": "cannot tell: too few pixels of units that were not burned"}
+    unburned = float(np.median(own.before)) + held.change.change
+    char = char_value(own.after, unburned, pair.read_from)
+    fractions = burned_fractions(own.before, own.after, held.change, char)
+    share = burned_share(fractions, own.shares, float(ground.whole_pixels[0]))
+    loss = RatioLoss(np.nan, np.nan)
+    if pair.has("nir", "swir2"):
+        ratio = pair.pixels(burn["unit_id"], "nbr")
+        loss = ratio_loss(ratio.shares, ratio.before, ratio.after, held.ratio_offset)
+    return {
+        **asdict(share), **asdict(loss), "read_from": pair.read_from,
+        "reference_units": ", ".join(held.unit_ids),
+        "verdict": f"about {share.burned_pct:.0f} percent burned",
+        "caution": "; ".join(filter(None, (_bounds(share), caution))),
+    }  # fmt: skip
+
+
+def _bounds(share: BurnedShare) -> str | None:
+    """How far pixels without data may move the share, None for hardly."""
+    if share.high_pct - share.low_pct < 1.0:
+        return None
+    return (
+        f"{share.low_pct:.0f} to {share.high_pct:.0f} percent, if pixels without data count as "
+        "unburned or as burned"
+    )

@@ -5,6 +5,7 @@ from pipeline.layers.common import FINDINGS, SETTINGS, SOURCES
 from pipeline.layers.firebreaks import FIREBREAK_LAYERS
 from pipeline.layers.greenness import GREENNESS_LAYERS
 from pipeline.layers.intake import INTAKE_LAYERS
+from pipeline.layers.scenes import SCENE_LAYERS
 from pipeline.layers.schema import Column, Layer, conform, empty
 from pipeline.layers.season import SEASON_LAYERS
 from pipeline.layers.seed import SEED_LAYERS
@@ -17,6 +18,7 @@ LAYERS: dict[str, Layer] = {
         *FIREBREAK_LAYERS,
         *SEED_LAYERS,
         *SEASON_LAYERS,
+        *SCENE_LAYERS,
         *GREENNESS_LAYERS,
         FINDINGS,
         SETTINGS,
