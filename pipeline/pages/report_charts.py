@@ -1,5 +1,6 @@
-"""Small charts of the greenness of each unit through the years, with the days it burned."""
+"""Small charts of the greenness of each unit through the years, with what was done to it."""
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -15,6 +16,11 @@ from pipeline.pages.words import date_words, number_words
 WIDTH, HEIGHT = 340, 150
 LEFT, RIGHT, TOP, BOTTOM = 30, 8, 20, 22
 DAY = re.compile(r"\d{4}-\d\d-\d\d")
+WORK = re.compile(r"(?P<kind>\w+) (?P<start>\d{4}-\d\d-\d\d)(?: to (?P<end>\d{4}-\d\d-\d\d))?")
+"""One treatment as the column treated_since_last tells it."""
+
+LABEL_WIDTH = 104
+"""Room that the date of a burn takes; where two would meet, the earlier one goes without."""
 JOINED_DAYS = 32
 """Readings farther apart than this are not joined: what lay between is not known."""
 
@@ -83,18 +89,21 @@ def _figure(
     title: Markup, own: pd.DataFrame, spread: pd.DataFrame, burns: list[Any], axes: Axes
 ) -> Markup:
     end = axes.first + pd.Timedelta(days=axes.days)
-    shown = [burn for burn in burns if axes.first <= burn < end]
+    shown = sorted(burn for burn in burns if axes.first <= burn < end)
+    works = _works(own)
     readings = "; ".join(
         f"{date_words(d)} {number_words(m, 2)}"
         for d, m in zip(own["date"], own["mean"], strict=True)
     )
     told = f"Readings: {readings}." + "".join(f" Burned {date_words(burn)}." for burn in shown)
+    told += f" Other work: {'; '.join(works)}." * bool(works)
     drawing = tag(
         "svg",
         tag("title", told),
         *_grid(axes),
         *_ranges(spread, axes),
-        *(mark for burn in shown for mark in _burn(burn, axes)),
+        *_foot(works, axes),
+        *_burns(shown, axes),
         *_readings(own, axes),
         attributes={"class": "chart", "viewBox": f"0 0 {WIDTH} {HEIGHT}", "role": "img"},
     )
@@ -142,14 +151,42 @@ def _ranges(spread: pd.DataFrame, axes: Axes) -> list[Markup]:
     return [_stroke(data, "#c9c2b2", 7)] * bool(data)
 
 
-def _burn(burn: Any, axes: Axes) -> list[Markup]:
-    x = axes.x(burn)
-    anchor = "start" if x < WIDTH * 0.6 else "end"
-    shift = 4 if anchor == "start" else -4
-    return [
-        _stroke(f"M{x:.1f} {TOP - 14}V{HEIGHT - BOTTOM}", BURN_COLOR, 1.6, "5 3"),
-        _words(f"burned {date_words(burn)}", x + shift, TOP - 6, anchor),
-    ]
+def _works(own: pd.DataFrame) -> dict[str, tuple[pd.Timestamp, pd.Timestamp]]:
+    """Treatments other than burns since a year before the first reading: words, first, last day."""
+    found = {}
+    for told in own["treated_since_last"].dropna():
+        for work in WORK.finditer(told):
+            if work["kind"] != "burn":
+                start, end = work["start"], work["end"] or work["start"]
+                found[work.group()] = (pd.Timestamp(start), pd.Timestamp(end))
+    return found
+
+
+def _foot(works: Mapping[str, tuple[pd.Timestamp, pd.Timestamp]], axes: Axes) -> list[Markup]:
+    """A thick line along the foot for each treatment, as long as it lasted."""
+    end = axes.first + pd.Timedelta(days=axes.days)
+    spans = [(max(a, axes.first), min(b, end)) for a, b in works.values()]
+    data = "".join(
+        f"M{axes.x(a) - 1:.1f} {HEIGHT - BOTTOM - 3}H{axes.x(b) + 1:.1f}"
+        for a, b in spans
+        if a <= b
+    )
+    return [_stroke(data, palette.FAINT_INK, 4)] * bool(data)
+
+
+def _burns(burns: list[Any], axes: Axes) -> list[Markup]:
+    """A dashed line for each burn; dates only where they do not run into each other."""
+    marks, room = [], math.inf
+    for burn in reversed(burns):
+        x = axes.x(burn)
+        marks.append(_stroke(f"M{x:.1f} {TOP - 14}V{HEIGHT - BOTTOM}", BURN_COLOR, 1.6, "5 3"))
+        starts = x < WIDTH * 0.6
+        left = x if starts else x - LABEL_WIDTH
+        if left + LABEL_WIDTH <= room:
+            anchor, shift = ("start", 4) if starts else ("end", -4)
+            marks.append(_words(f"burned {date_words(burn)}", x + shift, TOP - 6, anchor))
+            room = left
+    return marks
 
 
 def _readings(own: pd.DataFrame, axes: Axes) -> list[Markup]:

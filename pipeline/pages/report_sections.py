@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import pandas as pd
 
+from pipeline.pages import greenness_sheets as greenness
 from pipeline.pages import report_record_sheets as records
 from pipeline.pages import report_seed_sheets as seed_sheets
 from pipeline.pages import report_sheets as sheets
@@ -141,18 +142,21 @@ def _greenness(frames: Frames) -> Markup:
     about = (
         f"Dots: the unit's mean on each day, hollow where fewer than {USABLE_PCT:.0f} % of its "
         f"pixels are usable, joined only where at most {JOINED_DAYS} days apart. Gray bars: the "
-        "range of all other units on that day. Dashed: the last burn on record."
+        "range of all other units on that day. Dashed: burns on record. Thick lines at the foot: "
+        "grazing, mowing and other work on record."
     )
     drawn = [
         tag("h3", "Each unit through the years"),
         tag("p", about, attributes={"class": "about"}),
         tag("div", *charts, attributes={"class": "charts"}),
     ]
-    readings = _tables(frames, sheets.SCENES)
+    readings = _tables(frames, greenness.SCENES)
+    stands = _tables(frames, greenness.COOL_SEASON_CHANGES, greenness.COOL_SEASON)
     return joined(
         (
-            _tables(frames, sheets.GREENNESS, sheets.BURNED_SHARES),
+            _tables(frames, greenness.GREENNESS, greenness.BURNED_SHARES),
             *(drawn if charts else []),
+            _folded("Cool-season or warm-season stands", stands, on_paper=False),
             _folded("Every reading behind the charts", readings, on_paper=False),
         )
     )

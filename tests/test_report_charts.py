@@ -1,0 +1,55 @@
+"""Charts of greenness: what was done to a unit is marked, and labels do not run into each other."""
+
+import re
+from xml.etree import ElementTree
+
+import pandas as pd
+
+from pipeline.pages.report_charts import LABEL_WIDTH, draw_series
+
+DAYS = pd.to_datetime(["2022-07-20", "2023-07-21", "2024-07-19", "2025-07-20", "2026-07-22"])
+WORK = "mow 2024-06-01; graze 2025-05-01 to 2025-08-01; burn 2026-04-14"
+
+
+def charts(told=None, burns=""):
+    rows = [(unit, day, mean) for unit, mean in (("P1", 0.5), ("P2", 0.6)) for day in DAYS]
+    scenes = pd.DataFrame(rows, columns=["unit_id", "date", "mean"]).assign(
+        kind="ndvi", valid_pct=100.0, treated_since_last=None
+    )
+    last = (scenes["unit_id"] == "P1") & (scenes["date"] == DAYS[-1])
+    scenes["treated_since_last"] = pd.Series(told, index=scenes.index, dtype=object).where(last)
+    history = pd.DataFrame({"unit_id": ["P1"], "burn_dates": [burns]})
+    return [ElementTree.fromstring(str(chart)) for chart in draw_series(scenes, history, {})]
+
+
+def labels(chart):
+    return [text for text in chart.iter("text") if (text.text or "").startswith("burned")]
+
+
+def feet(chart):
+    return [p.get("d") for p in chart.iter("path") if p.get("stroke-width") == "4"]
+
+
+def test_other_work_is_drawn_along_the_foot_as_long_as_it_lasted():
+    first, second = charts(WORK)
+    (drawn,) = feet(first)
+    spans = [(float(a), float(b)) for a, b in re.findall(r"M([\d.]+) \S+H([\d.]+)", drawn)]
+    assert [round(b - a) for a, b in spans] == [2, round(2 + 92 * (340 - 38) / 1826)]
+    assert feet(second) == []
+    told = first.find("svg/title").text
+    assert "Other work: mow 2024-06-01; graze 2025-05-01 to 2025-08-01." in told
+    assert "burn 2026" not in told, "burns have lines of their own"
+
+
+def test_every_burn_has_a_line_and_dates_keep_clear_of_each_other():
+    chart = charts(burns="2022-04-10; 2023-04-12; 2025-04-09; 2026-04-14")[0]
+    lines = [p for p in chart.iter("path") if p.get("stroke-dasharray")]
+    assert len(lines) == 4
+    boxes = []
+    for text in labels(chart):
+        x = float(text.get("x"))
+        left = x if text.get("text-anchor") == "start" else x - LABEL_WIDTH
+        boxes.append((left, left + LABEL_WIDTH))
+    assert 1 < len(boxes) < 4
+    assert all(b <= c or d <= a for n, (a, b) in enumerate(boxes) for c, d in boxes[n + 1 :])
+    assert labels(chart)[0].text == "burned 2026-04-14"
