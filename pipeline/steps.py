@@ -18,6 +18,7 @@ from pipeline.compute import (
     community,
     comparisons,
     cool_season,
+    cool_season_changes,
     drill,
     edges,
     excluded_ground,
@@ -203,6 +204,12 @@ STEPS: tuple[Step, ...] = (
         "cool_season",
         cool_season.rate_cool_season,
         ("zone_scenes", "compared", "treatments"),
+        "greenness",
+    ),
+    Step(
+        "cool_season_changes",
+        cool_season_changes.judge_cool_season_changes,
+        ("cool_season", "compared", "treatments"),
         "greenness",
     ),
     Step(

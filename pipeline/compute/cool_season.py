@@ -6,7 +6,7 @@ Brome and bluegrass are green in April and May, when native warm-season grasses 
 import numpy as np
 import pandas as pd
 
-from pipeline.compute.treatment_log import burns_of
+from pipeline.compute.treatment_log import burns_of, within
 from pipeline.compute.years_before import of_one_kind
 from pipeline.settings.greenness import GreennessSettings
 
@@ -43,6 +43,47 @@ def position_between(values: np.ndarray, warm: np.ndarray, cool: np.ndarray) -> 
     return float(np.clip(position, -0.25, 1.25))
 
 
+def shoulder_index(
+    early: float, mid: float, late: float, base: float, least_green_up: float
+) -> float:
+    """Green-up of spring or fall, the greater, by that of midsummer; NaN with little in midsummer.
+
+    Cool-season grass is green in both shoulders of the summer. NaN without a late picture.
+    """
+    if np.isnan(late) or not mid - base >= least_green_up:
+        return np.nan
+    return (max(early, late) - base) / (mid - base)
+
+
+def early_to_mid_ratio(early: float, mid: float) -> float:
+    """Early greenness by midsummer greenness, NaN where midsummer has none."""
+    return early / mid if mid > 0 else np.nan
+
+
+def burn_between(
+    unit_id: str,
+    after: pd.Timestamp,
+    until: pd.Timestamp,
+    comparisons: pd.DataFrame,
+    burns: pd.DataFrame,
+) -> str | None:
+    """How a unit burned after ``after`` and until ``until``, in words; None where it did not.
+
+    By the log. Where the log has no burn between the pictures of a comparison that calls the unit
+    burned, the burn may lie anywhere between them.
+    """
+    own = burns[burns["unit_id"] == unit_id]
+    logged = within(own, after, until)
+    if len(logged):
+        return f"burned on {logged['start'].max():%Y-%m-%d}"
+    pairs = comparisons[(comparisons["role"] == "burned") & (comparisons["unit_id"] == unit_id)]
+    for pair in pairs.itertuples():
+        known = ((own["start"] > pair.before) & (own["end"] < pair.after)).any()
+        if not known and pair.before < until and pair.after > after:
+            return f"burned some day from {pair.before:%Y-%m-%d} to {pair.after:%Y-%m-%d}"
+    return None
+
+
 def rate_cool_season(
     zone_scenes: pd.DataFrame,
     comparisons: pd.DataFrame,
@@ -50,58 +91,66 @@ def rate_cool_season(
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Table ``cool_season``: index of each unit and year with an early and a midsummer scene."""
-    good = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
-    day, year = good["date"].dt.day_of_year, good["date"].dt.year
+    rows = _window_means(of_one_kind(zone_scenes[zone_scenes["reason"].isna()]), settings)
+    rows["base_from"] = np.where(rows["base"].isna(), "setting", "scene")
+    rows["base"] = rows["base"].fillna(settings.dormant_greenness)
+    burns = burns_of(treatments)
+    told = [_figures(row, comparisons, burns, settings) for row in rows.itertuples()]
+    figures = pd.DataFrame(told, index=rows.index, columns=_FIGURES)
+    figures = figures.astype({"reason": object, "shoulder_reason": object})
+    rows = rows.join(figures)
+    rows = rows.assign(position=_positions(rows, settings), limits=LIMITS)
+    return rows.drop(columns=["base_date", *(f"{w}_end" for w in ("base", "early", "mid", "late"))])
+
+
+_FIGURES = ["cool_index", "early_to_mid", "shoulder_index", "reason", "shoulder_reason"]
+
+
+def _window_means(scenes: pd.DataFrame, settings: GreennessSettings) -> pd.DataFrame:
+    """Mean, first and last date of each window of each unit and year with an early and a mid."""
+    day, year = scenes["date"].dt.day_of_year, scenes["date"].dt.year.rename("year")
     windows = {
         "base": (DORMANT_FIRST_DAY, settings.dormant_last_day),
         "early": (settings.early_first_day, settings.early_last_day),
         "mid": (settings.mid_first_day, settings.mid_last_day),
+        "late": (settings.late_first_day, settings.late_last_day),
     }
     means = pd.DataFrame(index=pd.MultiIndex.from_arrays([[], []], names=["unit_id", "year"]))
     for name, (first, last) in windows.items():
-        own = good[(day >= first) & (day <= last)]
-        grouped = own.groupby([own["unit_id"], year[own.index].rename("year")])
-        means = means.join(grouped["mean"].mean().rename(name), how="outer")
-        means = means.join(grouped["date"].min().rename(f"{name}_date"), how="outer")
-    rows = means.dropna(subset=["early", "mid"]).reset_index()
-    rows["base_from"] = np.where(rows["base"].isna(), "setting", "scene")
-    rows["base"] = rows["base"].fillna(settings.dormant_greenness)
-    burns = burns_of(treatments)
-    spoiled = [_burn_year(row, comparisons, burns, settings) for row in rows.itertuples()]
-    rows["reason"] = pd.Series(spoiled, index=rows.index, dtype=object)
-    rows["cool_index"] = [
-        cool_season_index(r.early, r.mid, r.base, settings.least_green_up)
-        if r.reason is None else np.nan for r in rows.itertuples()
-    ]  # fmt: skip
-    little = rows["cool_index"].isna() & rows["reason"].isna()
-    rows.loc[little, "reason"] = "too little green-up to tell"
-    rows["position"] = _positions(rows, settings)
-    return rows.assign(limits=LIMITS).drop(columns="base_date")
+        own = scenes[day.between(first, last)]
+        grouped = own.groupby([own["unit_id"], year[own.index]])
+        told = {name: grouped["mean"].mean(), f"{name}_date": grouped["date"].min(),
+                f"{name}_end": grouped["date"].max()}  # fmt: skip
+        means = means.join(pd.DataFrame(told), how="outer")
+    return means.dropna(subset=["early", "mid"]).reset_index()
 
 
-def _burn_year(  # type: ignore[no-untyped-def]
+def _figures(  # type: ignore[no-untyped-def]
     row, comparisons: pd.DataFrame, burns: pd.DataFrame, settings: GreennessSettings
-) -> str | None:
-    """Why a burn spoils the index of a unit and year, None where none does.
+) -> tuple[float, float, float, str | None, str | None]:
+    """Index, ratio and shoulder index of a unit and year, and why there is none.
 
-    By the log, a burn since the midsummer window of the year before. Where the log has none
-    between the pictures of a comparison, the burn may lie anywhere between them.
+    A burn since the midsummer window of the year before spoils the year. One that is later than
+    the midsummer pictures spoils the late picture alone.
     """
-    own = burns[burns["unit_id"] == row.unit_id]
+    nothing = np.nan
     since = pd.Timestamp(year=row.year - 1, month=1, day=1)
     since += pd.Timedelta(days=settings.mid_last_day - 1)
-    logged = (own["start"] <= row.mid_date) & (own["end"] > since)
-    if logged.any():
-        day = own.loc[logged, "start"].max()
-        return f"burned on {day:%Y-%m-%d}: its pictures of this season show the burn"
-    burned = comparisons[
-        (comparisons["role"] == "burned") & (comparisons["unit_id"] == row.unit_id)
-    ]
-    for pair in burned.itertuples():
-        known = ((own["start"] > pair.before) & (own["end"] < pair.after)).any()
-        if not known and pair.before < row.mid_date and pair.after >= row.early_date:
-            return "burned in this season: its early picture shows the burn"
-    return None
+    burned = burn_between(row.unit_id, since, row.mid_end, comparisons, burns)
+    if burned is not None:
+        spoiled = f"{burned}: its pictures of this season may show the burn"
+        return nothing, nothing, nothing, spoiled, spoiled
+    index = cool_season_index(row.early, row.mid, row.base, settings.least_green_up)
+    reason = "too little green-up to tell" if np.isnan(index) else None
+    ratio = early_to_mid_ratio(row.early, row.mid)
+    if pd.isna(row.late):
+        return index, ratio, nothing, reason, "no picture of the late window"
+    burned = burn_between(row.unit_id, row.mid_end, row.late_end, comparisons, burns)
+    if burned is not None:
+        return index, ratio, nothing, reason, f"{burned}: its late picture may show the burn"
+    shoulder = shoulder_index(row.early, row.mid, row.late, row.base, settings.least_green_up)
+    little = "too little green-up in midsummer" if np.isnan(shoulder) else None
+    return index, ratio, shoulder, reason, little
 
 
 def _positions(rows: pd.DataFrame, settings: GreennessSettings) -> list[float]:
@@ -110,7 +159,7 @@ def _positions(rows: pd.DataFrame, settings: GreennessSettings) -> list[float]:
     result = []
     for row in rows.itertuples():
         keys = [(settings.warm_unit, row.year), (settings.cool_unit, row.year)]
-        if row.reason is not None or not all(key in by_key.index for key in keys):
+        if pd.notna(row.reason) or not all(key in by_key.index for key in keys):
             result.append(np.nan)
             continue
         warm, cool = (by_key.loc[key].to_numpy() for key in keys)

@@ -1,6 +1,6 @@
-"""The tables of the report on ground, burning, grazing and greenness."""
+"""The tables of the report on ground, burning, the season and grazing."""
 
-from pipeline.pages.report_tables import Sheet, Shown, day, flag, long, number, signed, text, year
+from pipeline.pages.report_tables import Sheet, Shown, day, flag, long, number, text, year
 from pipeline.pages.words import wind_words
 
 UNITS = Sheet(
@@ -167,46 +167,6 @@ SEASON = Sheet(
     ),
     "An option to weigh, by the first rule that fits. The people who know the ground decide.",
 )
-GREENNESS = Sheet(
-    "greenness",
-    "Greenness before and after",
-    (
-        text("unit_id", "Unit"),
-        text("comparison", "Comparison"),
-        text("role", "Role"),
-        day("before", "Before"),
-        day("after", "After"),
-        number("before_mean", "Mean before", "index", 3),
-        number("after_mean", "Mean after", "index", 3),
-        signed("change", "Change"),
-        signed("change_vs_reference", "Beyond the unburned units"),
-        signed("interval_low", "Interval from", "95 %"),
-        signed("interval_high", "to", "95 %"),
-        number("noise_floor", "Noise floor", "±", 3),
-        number("references", "Reference units"),
-        number("pixels", "Pixels"),
-        number("valid_pct", "Usable", "%"),
-        long("verdict", "Verdict"),
-        long("caution", "Caution"),
-    ),
-    "A change speaks of greenness on two days. It is not a measure of plants, and not of success.",
-)
-BURNED_SHARES = Sheet(
-    "burned_shares",
-    "Share of a unit that burned, as seen from above",
-    (
-        text("unit_id", "Unit"),
-        text("comparison", "Comparison"),
-        day("picture_before", "Picture before"),
-        day("picture_after", "Picture after"),
-        number("burned_pct", "Burned", "%"),
-        number("low_pct", "at least", "%"),
-        number("high_pct", "at most", "%"),
-        number("burned_ac", "Burned", "ac", 1),
-        long("verdict", "Verdict"),
-        long("caution", "Caution"),
-    ),
-)
 COMMUNITY = Sheet(
     "community",
     "Plants on the transects",
@@ -221,20 +181,6 @@ COMMUNITY = Sheet(
         number("cool_exotic_share_pct", "Cool-season exotics", "% of cover"),
         number("unknown_share_pct", "Unknown", "% of cover"),
         text("lead_invader", "Leading invader"),
-    ),
-)
-SCENES = Sheet(
-    "zone_scenes",
-    "Every reading behind the charts",
-    (
-        text("unit_id", "Unit"),
-        day("date", "Date"),
-        text("kind", "Index"),
-        number("mean", "Mean", "index", 3),
-        number("sd", "Spread", "index", 3),
-        number("pixels", "Pixels"),
-        number("valid_pct", "Usable", "%"),
-        text("reason", "Left out because"),
     ),
 )
 WEATHER = Sheet(
