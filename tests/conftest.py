@@ -1,6 +1,5 @@
 """Fixtures that several test files share."""
 
-import importlib.util
 import subprocess
 import sys
 import tarfile
@@ -75,25 +74,9 @@ def published_schemas(request, tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def made_report():
-    """The module that makes layers to draw pages from."""
-    path = Path(__file__).parent / "made_report.py"
-    spec = importlib.util.spec_from_file_location("made_report", path)
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
-@pytest.fixture(scope="session")
 def sample_layers(sample_run):
     """Every layer of the sample property, and its working CRS."""
     return sample_run.frames, sample_run.crs
-
-
-@pytest.fixture(scope="session")
-def grid_layers(made_report):
-    """``grid_layers(200)``: layers of a property of so many units, and its working CRS."""
-    return made_report.grid_layers
 
 
 @pytest.fixture(scope="session")

@@ -2,14 +2,12 @@
 
 from itertools import pairwise
 
-import geopandas as gpd
 import numpy as np
-import pandas as pd
 from shapely.geometry import LineString, Point, box
 from shapely.geometry.polygon import orient
 
-from pipeline.layers import LAYERS, conform, empty
 from pipeline.units import M_PER_FT
+from tests.literal_layers import literal_layer
 
 CRS = "+proj=laea +lat_0=44 +lon_0=-97 +datum=WGS84 +units=m +type=crs"
 READ = (

@@ -5,6 +5,7 @@ import pandas as pd
 import shapely
 
 from pipeline.layers import LAYERS, conform
+from tests.literal_layers import literal_layer
 
 PLANE = "+proj=laea +lat_0=44 +lon_0=-99 +datum=NAD83 +units=m"
 M2_PER_AC = 43560 * 0.3048**2
@@ -30,8 +31,8 @@ def square_units(**acres):
 
 def standing_row(unit_id, load_lb_ac):
     """A load stated for the fall before the season."""
-    row = dict.fromkeys(LAYERS["standing"].column_names) | {
-        "unit_id": unit_id, "date": pd.Timestamp("2026-10-01"), "method": "stated",
-        "measure": "standing", "mean_lb_ac": float(load_lb_ac), "reference": "test",
+    row = {
+        "unit_id": unit_id, "date": "2026-10-01", "method": "stated", "measure": "standing",
+        "mean_lb_ac": float(load_lb_ac), "reference": "test",
     }  # fmt: skip
-    return conform(pd.DataFrame([row]), LAYERS["standing"])
+    return literal_layer("standing", [row])

@@ -1,11 +1,12 @@
 import math
 import re
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely.geometry import LineString, Point
+from shapely.geometry import LineString, Point, box
 
 from pipeline.pages import palette
 from pipeline.pages.block_map import (
@@ -149,16 +150,48 @@ def test_no_name_stands_upon_another(count):
     lines = [(f"B{n:04d}", LineString([(5 * n, 80), (5 * n + 5, 80)])) for n in range(count)]
     markup, missing = named_places(lines, taken=[], sheet_pt=(400.0, 160.0))
     names = names_at(markup)
-    assert len(names) + missing == count
+    assert sorted([*(name for name, _, _ in names), *missing]) == [name for name, _ in lines]
     for n, (_, x, y) in enumerate(names):
         assert all(abs(x - u) > 18 or abs(y - v) > 6.5 for _, u, v in names[:n])
 
 
-def test_stretches_without_room_for_their_name_are_counted():
+def test_names_on_a_small_ring_stand_on_no_line_and_their_leaders_cross_none():
+    # A hole of 40 points across in eight stretches, as a small wetland is on paper.
+    ring = [(100 + 20 * math.cos(math.pi * n / 4), 100 + 20 * math.sin(math.pi * n / 4))
+            for n in range(9)]  # fmt: skip
+    lines = [(f"B{n:04d}", LineString(pair)) for n, pair in enumerate(pairwise(ring))]
+    markup, missing = named_places(lines, taken=[], sheet_pt=(200.0, 200.0))
+    names = names_at(markup)
+    assert len(names) == 8
+    assert not missing
+    for _, x, y in names:
+        letters = box(x - 9, y - 5, x + 9, y)
+        assert min(letters.distance(line) for _, line in lines) > 1
+    paths = [ElementTree.fromstring(m) for m in markup]
+    leaders = [re.findall(r"[\d.]+", e.get("d")) for e in paths if e.tag == "path"]
+    assert leaders
+    for x, y, root_x, root_y in (map(float, told) for told in leaders):
+        leader = LineString([(x, y), (root_x, root_y)])
+        assert sum(leader.distance(line) < 0.05 for _, line in lines) == 1
+
+
+def test_gap_is_named_beside_its_mark():
+    line = LineString([(100, 98), (100, 102)])
+    markup, missing = named_places(
+        [("B0001", line)], taken=[Point(100, 100).buffer(4.5)], sheet_pt=(200.0, 200.0)
+    )
+    assert not missing
+    assert "B0001" in markup[-1]
+
+
+def test_stretches_without_room_for_their_name_are_listed():
     made = drawn(block_frames(300, 300, parts=60))
-    said = re.search(r"(\d+) short stretches stand on the map without their name", made.note)
+    said = re.fullmatch(r"Without room for a name on the map: (.*) and (\d+) more\.", made.note)
     names = {e.text for e in elements(made.svg, "text") if re.fullmatch(r"B\d{4}", e.text or "")}
-    assert len(names) + int(said[1]) == 240
+    left_out = set(said[1].split(", "))
+    assert len(left_out) == 40
+    assert not left_out & names
+    assert len(names) + 40 + int(said[2]) == 240
 
 
 def test_names_stand_outside_the_block():

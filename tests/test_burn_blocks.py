@@ -1,6 +1,5 @@
 """Acres and edges of blocks, against squares whose figures are known."""
 
-
 import pandas as pd
 import pytest
 import shapely
@@ -9,7 +8,6 @@ from pipeline.compute import burn_blocks
 from pipeline.compute.acreage import measure_units
 from pipeline.layers import LAYERS, conform, empty
 from tests import made_properties as made
-
 
 
 def blocks_of(shapes, block_of, *, exclusions=None, strips=None, lines=None):

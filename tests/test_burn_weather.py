@@ -1,6 +1,5 @@
 """Burn weather: hours counted against a prescription, by hand; no prescription, no count."""
 
-
 import numpy as np
 import pandas as pd
 import pytest
@@ -11,10 +10,8 @@ from pipeline.compute import burn_weather
 from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.weather import WeatherSettings
-from tests import made_season as made
 from tests.literal_layers import literal_layer
 
-table = made.table
 # Ranges of K-State (temperature 50 to 80, humidity 40 to 70, wind 5 to 15) as a prescription.
 KSTATE = WeatherSettings(
     lowest_temperature_f=50, highest_temperature_f=80, lowest_humidity_pct=40,
@@ -40,9 +37,9 @@ def fuel_window(first="2027-03-01", last="2027-05-15"):
 
 def counted(rows, settings=KSTATE, fuel=None, winds=None):
     winds = empty(LAYERS["winds"]) if winds is None else winds
-    frame = burn_weather.count_burn_weather(
-        fuel_window() if fuel is None else fuel, winds, literal_layer("hourly_weather", rows), settings
-    )
+    fuel = fuel_window() if fuel is None else fuel
+    weather = literal_layer("hourly_weather", rows)
+    frame = burn_weather.count_burn_weather(fuel, winds, weather, settings)
     return conform(frame, LAYERS["burn_weather"])
 
 

@@ -19,10 +19,7 @@ from pipeline.compute.clip_plots import (
 )
 from pipeline.layers import LAYERS, empty
 from pipeline.settings.fuel import FuelSettings
-from tests import made_season as made
 from tests.literal_layers import literal_layer
-
-table = made.table
 
 SQFT_PER_SQYD = 9
 SQFT_PER_M2 = 1 / 0.3048**2
@@ -50,8 +47,9 @@ def test_one_pound_per_acre_on_a_hundred_square_feet():
 def test_square_yard_of_the_maine_course():
     # University of Maine pasture course, appendix E: 2.07 lb from a square yard at 25 % dry matter
     # are 2,505 lb/ac.
-    plots = literal_layer("clips", [{"unit_id": "A", "date": "2026-10-01", "frame_sqft": SQFT_PER_SQYD,
-                             "green_g": 2.07 * 453.59237, "dry_matter_pct": 25}])  # fmt: skip
+    plot = {"unit_id": "A", "date": "2026-10-01", "frame_sqft": SQFT_PER_SQYD,
+            "green_g": 2.07 * 453.59237, "dry_matter_pct": 25}  # fmt: skip
+    plots = literal_layer("clips", [plot])
     load = clipped_lb_ac(plot_dry_g(plots), plots["frame_sqft"])
     assert load.iloc[0] == pytest.approx(2505, abs=0.5)
 
@@ -104,7 +102,9 @@ def test_one_plot_has_no_interval():
 
 
 def test_pole_needs_the_users_regression():
-    readings = literal_layer("obstruction", [{"unit_id": "A", "date": "2026-10-01", "reading_in": 10}])
+    readings = literal_layer(
+        "obstruction", [{"unit_id": "A", "date": "2026-10-01", "reading_in": 10}]
+    )
     clips, loads = empty(LAYERS["clips"]), empty(LAYERS["loads"])
     assert measure_standing(clips, readings, loads, FuelSettings()).empty
     # SDSU grazing stick, its own example: 10 in × 100 lb per acre-inch = 1,000 lb/ac.

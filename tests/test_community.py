@@ -12,10 +12,9 @@ from pipeline.compute import community
 from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, conform
 from pipeline.settings.community import CommunitySettings
-from tests import made_season as made
 from tests.literal_layers import literal_layer
+from tests.made_season import square_units
 
-table, square_units = made.table, made.square_units
 HERE = Path(__file__).parent
 PLANTS_CSV = HERE.parent / "config" / "plants.csv"
 NATIVE = {"NAT": "native"}
@@ -24,8 +23,8 @@ NATIVE = {"NAT": "native"}
 def measured(units, plants, species=None):
     listed = pd.read_csv(PLANTS_CSV) if species is None else pd.DataFrame(species)
     frame = community.measure_community(
-        units, literal_layer("plants", plants), literal_layer("plant_species", listed.to_dict("records")),
-        CommunitySettings(),
+        units, literal_layer("plants", plants),
+        literal_layer("plant_species", listed.to_dict("records")), CommunitySettings(),
     )  # fmt: skip
     return conform(frame, LAYERS["community"], units.crs).set_index("unit_id")
 

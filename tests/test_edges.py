@@ -14,6 +14,7 @@ from shapely import affinity
 
 from pipeline.compute.edges import draw_edges, edge_graph, size_rank
 from pipeline.settings.firebreaks import FirebreakSettings
+from tests import made_properties as made
 
 HERE = Path(__file__).parent
 
@@ -25,7 +26,6 @@ def loaded(path):
     return module
 
 
-made = loaded(HERE / "made_properties.py")
 LAYOUTS = {
     "grid": made.grid(),
     "waves": made.grid(wave_m=25.0),

@@ -1,6 +1,5 @@
 """Stretches, blocks and strips of whole made properties: what must hold whatever the map."""
 
-
 import geopandas as gpd
 import numpy as np
 import pytest
@@ -23,7 +22,6 @@ from pipeline.layers import LAYERS, conform
 from pipeline.settings.firebreaks import FirebreakSettings
 from pipeline.settings.mowing import MowingSettings
 from tests import made_properties as made
-
 
 CELLS = made.mosaic(8, 5)
 DRAWN = [made.redrawn(cell, 2.0, "jitter", np.random.default_rng(7)) for cell in CELLS]

@@ -12,12 +12,8 @@ from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, empty
 from pipeline.settings.fuel import FuelSettings
 from pipeline.settings.herd import HerdSettings
-from tests import made_season as made
 from tests.literal_layers import literal_layer
-
-log, square_units, standing_row, table = (
-    made.log, made.square_units, made.standing_row, made.table
-)  # fmt: skip
+from tests.made_season import log, square_units, standing_row
 
 REGION = [{"region": "central plains", "cured_from": "03-01", "green_from": "04-10",
            "green_full": "06-10", "source": "common practice"}]  # fmt: skip
@@ -197,9 +193,12 @@ def test_broken_date_in_the_table_is_a_fault():
 
 def test_nesting_season_and_contract_are_shown():
     # North Dakota, primary nesting season April 15 to August 1 (NDSU release, 2008).
-    nesting = literal_layer("nesting_seasons", [{"state": "North Dakota", "first_day": "04-15",
-                                         "last_day": "08-01", "source": "NDSU 2008"}])  # fmt: skip
-    limits = literal_layer("unit_limits", [{"unit_id": "A", "kind": "contract", "note": "ask the office"}])
+    season = {"state": "North Dakota", "first_day": "04-15", "last_day": "08-01",
+              "source": "NDSU 2008"}  # fmt: skip
+    nesting = literal_layer("nesting_seasons", [season])
+    limits = literal_layer(
+        "unit_limits", [{"unit_id": "A", "kind": "contract", "note": "ask the office"}]
+    )
     row = judged(square_units(A=80), standing_row("A", 4000), nesting=nesting, limits=limits,
                  told=FuelSettings(state="North Dakota")).loc["A"]  # fmt: skip
     assert "nesting season 04-15 to 08-01" in row["conflicts"]

@@ -1,6 +1,5 @@
 """Animals and forage, against worked examples of stocking-rate lessons."""
 
-
 import numpy as np
 import pandas as pd
 import pytest
@@ -11,9 +10,7 @@ from pipeline.compute import herd
 from pipeline.settings.herd import HerdSettings
 from pipeline.settings.season import SeasonSettings
 from pipeline.units import half_up
-from tests import made_season as made
-
-log, square_units, standing_row = made.log, made.square_units, made.standing_row
+from tests.made_season import log, square_units, standing_row
 
 
 def grazing_of(units, treatments, settings=None):

@@ -1,6 +1,5 @@
 """History of each unit from its log: hand examples, and that no record is not zero."""
 
-
 import geopandas as gpd
 import pandas as pd
 import pytest
@@ -10,19 +9,17 @@ from pipeline.compute import herd, history
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.herd import HerdSettings
 from pipeline.settings.season import SeasonSettings
-from tests import made_season as made
-
-log, square_units = made.log, made.square_units
+from tests.made_season import SEASON, log, square_units
 
 
 def told(units, treatments, areas=None, settings=None):
     settings = settings or SeasonSettings()
     areas = empty(LAYERS["burned_areas"], units.crs) if areas is None else areas
-    faces = history.draw_fire_history(units, treatments, areas, made.SEASON, settings)
+    faces = history.draw_fire_history(units, treatments, areas, SEASON, settings)
     faces = conform(faces, LAYERS["fire_history"], units.crs)
     rates = herd.rate_grazing(units, treatments, HerdSettings())
     grazing = conform(herd.count_grazing(rates, settings), LAYERS["grazing"])
-    rows = history.tell_history(units, treatments, faces, grazing, made.SEASON, settings)
+    rows = history.tell_history(units, treatments, faces, grazing, SEASON, settings)
     return conform(rows, LAYERS["history"], units.crs).set_index("unit_id"), faces
 
 

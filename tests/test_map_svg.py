@@ -16,6 +16,7 @@ from pipeline.layers import LAYERS, conform
 from pipeline.pages.map_paths import PER_M, Frame, frame_around
 from pipeline.pages.map_svg import draw_map
 from pipeline.units import M2_PER_AC
+from tests.made_report import grid_layers
 
 FRAME = Frame(west=-100.0, north=200.0, width_m=300.0, height_m=400.0)
 
@@ -73,7 +74,7 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
     assert "nan" not in drawing.lower().replace("tenant", "")
 
 
-def test_layers_without_rows_leave_nothing_behind(grid_layers):
+def test_layers_without_rows_leave_nothing_behind():
     frames, _ = grid_layers(3, scenes=0)
     frames["greenness"] = frames["greenness"].iloc[:0]
     drawing = draw_map(frames)
@@ -81,7 +82,7 @@ def test_layers_without_rows_leave_nothing_behind(grid_layers):
     assert "data-theme" not in drawing
 
 
-def test_window_holds_all_units_with_a_margin(grid_layers):
+def test_window_holds_all_units_with_a_margin():
     frames, crs = grid_layers(1, scenes=0)
     frame = frame_around(frames["units"])
     west, south, east, north = frames["units"].total_bounds

@@ -106,6 +106,22 @@ def test_lines_stand_out_from_the_ground(color):
     assert contrast(color, palette.PAPER) >= 3
 
 
+def blended(color, opacity, ground):
+    """Color of a see-through fill as it comes out over a ground."""
+    pairs = [(int(color[n : n + 2], 16), int(ground[n : n + 2], 16)) for n in (1, 3, 5)]
+    return "#" + "".join(f"{round(opacity * c + (1 - opacity) * g):02x}" for c, g in pairs)
+
+
+@pytest.mark.parametrize("status", palette.BREAK_STROKES)
+def test_breaks_stand_out_from_whatever_they_are_drawn_upon(status):
+    band = palette.BLOCK_BAND.color, palette.BLOCK_OPACITY
+    once = blended(*band, palette.GROUND)
+    twice = blended(*band, once)  # two blocks meet along a shared break
+    paper = blended(palette.BLOCK_BAND.color, palette.BLOCK_PAPER_OPACITY, "#ffffff")
+    for ground in (once, twice, paper, palette.STRIP_FILL, palette.UNKNOWN):
+        assert contrast(palette.BREAK_STROKES[status].color, ground) >= 3
+
+
 @given(st.floats(0.001, 0.5), st.floats(-1, 1))
 def test_scale_is_symmetric_and_its_middle_is_the_noise_floor(floor, change):
     scale = palette.change_scale([change], noise_floor=floor)

@@ -16,6 +16,7 @@ from pipeline.layers import LAYERS
 from pipeline.pages.report_page import report_page
 from pipeline.pages.report_sections import break_sums
 from pipeline.pages.words import date_words, number_words, signed_words, wind_words
+from tests.made_report import grid_layers
 
 HOSTILE = (
     '</script><script>alert(1)</script>',
@@ -114,7 +115,7 @@ def test_same_layers_give_the_same_bytes(sample_page, sample_layers):
     assert drawn(*sample_layers) == sample_page
 
 
-def test_what_is_not_there_leaves_its_section_out(grid_layers):
+def test_what_is_not_there_leaves_its_section_out():
     frames, crs = grid_layers(2, scenes=0)
     frames["greenness"] = frames["greenness"].iloc[:0]
     page = drawn(frames, crs)
@@ -147,7 +148,7 @@ def _spoiled(name, frame, hostile):
     return frame.assign(**changed)
 
 
-def test_two_hundred_units_stay_under_three_megabytes(grid_layers):
+def test_two_hundred_units_stay_under_three_megabytes():
     frames, crs = grid_layers(200)
     page = drawn(frames, crs)
     assert page.count('class="unit"') == 200

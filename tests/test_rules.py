@@ -9,10 +9,8 @@ from hypothesis import strategies as st
 
 from pipeline.compute.rules import first_match, read_condition, read_rules
 from pipeline.compute.season_facts import known_facts
-from tests import made_season as made
 from tests.literal_layers import literal_layer
 
-table = made.table
 KNOWN = {"years": None, "share": None, "carries": ("yes", "patchy", "no"), "cover": ()}
 PROJECT = Path(__file__).parent.parent
 

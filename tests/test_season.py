@@ -6,13 +6,13 @@ import pandas as pd
 import pytest
 
 from pipeline.compute import season
+from pipeline.compute.season_facts import FACT_WORDS, known_facts, told_fact
 from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.season import SeasonSettings
-from tests import made_season as made
 from tests.literal_layers import literal_layer
+from tests.made_season import SEASON, square_units
 
-table, square_units = made.table, made.square_units
 RULES = [
     {"rule": 10, "when": "species_limit = yes", "suggestion": "ask first", "reason": "law",
      "source": "s"},
@@ -37,8 +37,8 @@ def planned(rules=RULES, limits=(), carries="yes", settings=None, **record):
     frame = season.plan_season(
         units, layer_rows("history", units, **record), fuel,
         empty(LAYERS["greenness"], units.crs), empty(LAYERS["community"], units.crs),
-        literal_layer("unit_limits", list(limits)), empty(LAYERS["burns"]), empty(LAYERS["seedings"]),
-        literal_layer("season_rules", list(rules)), made.SEASON, settings or SeasonSettings(),
+        literal_layer("unit_limits", limits), empty(LAYERS["burns"]), empty(LAYERS["seedings"]),
+        literal_layer("season_rules", rules), SEASON, settings or SeasonSettings(),
     )  # fmt: skip
     return conform(frame, LAYERS["season_plan"], units.crs)
 
@@ -46,20 +46,39 @@ def planned(rules=RULES, limits=(), carries="yes", settings=None, **record):
 def test_suggestion_is_an_option_with_its_reason_and_figures():
     row = planned(burns_in_5_years=1).iloc[0]
     assert row["suggestion"] == "option: burn"
-    assert row["reason"] == "fuel is there (carries yes, burns_in_5_years 1)"
+    figures = "whether the fuel carries a fire: yes, burns in five years: 1"
+    assert row["reason"] == f"fuel is there ({figures})"
     assert (row["rule"], row["window"], row["year"]) == (30, "spring", 2027)
 
 
 def test_unknown_fuel_is_named_not_guessed():
     row = planned(carries="unknown", burns_in_5_years=1).iloc[0]
     assert row["suggestion"] == "no suggestion"
-    assert row["reason"] == "unknown: needs carries"
-    assert row["missing"] == "rule 20 needs carries; rule 30 needs carries"
+    assert row["reason"] == "unknown: needs whether the fuel carries a fire"
+    assert row["missing"] == "rules 20, 30 need whether the fuel carries a fire"
+
+
+def test_every_fact_a_rule_may_ask_for_has_words():
+    assert set(FACT_WORDS) == set(known_facts())
+    assert not any("_" in words for words in FACT_WORDS.values())
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "words"),
+    [
+        ("native_share_pct", 89.024, "share of native plants: 89.02 %"),
+        ("spring_load_lb_ac", 2400.0, "dry load in spring: 2400 lb/ac"),
+        ("years_since_burn", 5, "years since the last burn: 5"),
+        ("lead_invader", "brome", "leading invader: brome"),
+    ],
+)
+def test_facts_are_told_in_words_with_their_unit(name, value, words):
+    assert told_fact(name, value) == words
 
 
 def test_unit_with_no_record_is_unknown():
     row = planned(record="none on record").iloc[0]
-    assert row["reason"] == "unknown: needs burns_in_5_years"
+    assert row["reason"] == "unknown: needs burns in five years"
 
 
 def test_listed_species_stops_unless_approved():

@@ -1,6 +1,5 @@
 """Findings of the season: every row left out is told, and every run carries its caution."""
 
-
 import geopandas as gpd
 import pandas as pd
 import pytest
@@ -9,23 +8,22 @@ import shapely
 from pipeline.compute.season_findings import find_season
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.weather import WeatherSettings
-from tests import made_season as made
 from tests.literal_layers import literal_layer
+from tests.made_season import PLANE, log, square_units
 
-table = made.table
 ORDER = ("treatments", "clips", "burned_areas", "fuel", "fire_history", "herd_balance",
          "hourly_weather", "plants", "plant_species", "season_plan")  # fmt: skip
 
 
 def found(**frames):
-    units = made.square_units(A=80)
+    units = square_units(A=80)
     given = [frames.get(name, empty(LAYERS[name], units.crs)) for name in ORDER]
     findings = conform(find_season(units, *given, WeatherSettings()), LAYERS["season_findings"])
     return findings.set_index("severity")["message"]
 
 
 def fuel_row(**columns):
-    units = made.square_units(A=80)
+    units = square_units(A=80)
     row = dict.fromkeys(LAYERS["fuel"].column_names) | {
         "unit_id": "A", "carries": "yes", "continuity": "even", "reason": "r", **columns,
     }  # fmt: skip
@@ -48,7 +46,7 @@ def test_nothing_given_nothing_found():
     ],
 )  # fmt: skip
 def test_odd_rows_of_the_log(row, words):
-    assert words in found(treatments=made.log({"unit_id": "A", **row}))["warning"]
+    assert words in found(treatments=log({"unit_id": "A", **row}))["warning"]
 
 
 @pytest.mark.parametrize(
@@ -62,11 +60,11 @@ def test_plot_without_a_weight_is_told(row, words):
 
 def test_burned_ground_without_its_burn_is_told():
     areas = gpd.GeoDataFrame({"unit_id": ["A"], "date": [pd.Timestamp("2024-04-10")]},
-                             geometry=[shapely.box(0, 0, 9, 9)], crs=made.PLANE)  # fmt: skip
+                             geometry=[shapely.box(0, 0, 9, 9)], crs=PLANE)  # fmt: skip
     areas = conform(areas, LAYERS["burned_areas"])
     assert "no burn of this unit and day" in found(burned_areas=areas)["warning"]
-    log = made.log({"unit_id": "A", "start": "2024-04-10", "kind": "burn"})
-    assert found(burned_areas=areas, treatments=log).empty
+    burned = log({"unit_id": "A", "start": "2024-04-10", "kind": "burn"})
+    assert found(burned_areas=areas, treatments=burned).empty
 
 
 def test_conflict_and_heavy_load_are_told_with_the_caution():
@@ -84,6 +82,6 @@ def test_weather_without_a_prescription_says_what_it_needs():
 
 
 def test_plant_that_is_not_listed_is_told():
-    plants = literal_layer("plants", [{"unit_id": "A", "transect": "1", "date": "2026-06-20",
-                               "species": "Ambiguus herbus", "cover_pct": 4}])  # fmt: skip
+    plant = {"unit_id": "A", "transect": "1", "date": "2026-06-20", "cover_pct": 4}
+    plants = literal_layer("plants", [{**plant, "species": "Ambiguus herbus"}])
     assert "Ambiguus herbus" in found(plants=plants)["warning"]

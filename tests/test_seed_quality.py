@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from pipeline.compute import seed_quality
 from pipeline.compute.seed_quality import Viability, last_good_day
 from pipeline.errors import SourceError
-from pipeline.layers import LAYERS, conform, empty
+from pipeline.layers import LAYERS, conform
 from pipeline.settings.seed import SeedSettings
+from tests.literal_layers import literal_layer
 
 D = Decimal
 NAN = D("NaN")
@@ -139,7 +140,7 @@ def test_own_harvest_counts_as_a_lot_only_when_told():
     harvest = literal_layer("own_harvest", [{
         "harvest": "Draw", "species": "A b", "bulk_lb": 50.0, "low_pls_lb": 5.0,
         "likely_pls_lb": 10.0,
-    })  # fmt: skip
+    }])  # fmt: skip
     lots = literal_layer("seed_lots")
     for told, pls in (("nothing", []), ("low", [10.0]), ("likely", [20.0])):
         made = seed_quality.rate_lots(

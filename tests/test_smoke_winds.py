@@ -1,6 +1,5 @@
 """Which winds the layout allows: places on a compass around a unit."""
 
-
 import geopandas as gpd
 import pytest
 import shapely
@@ -8,13 +7,13 @@ import shapely
 from pipeline.compute.smoke_winds import bearing_deg, list_winds
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.weather import WeatherSettings
-from tests import made_season as made
+from tests.made_season import square_units
 
 M_PER_MI = 1609.344
 
 
 def winds(*points, acres=0.5, **settings):
-    units = made.square_units(A=acres)
+    units = square_units(A=acres)
     center = units.geometry[0].centroid
     places = gpd.GeoDataFrame(
         {"kind": ["house"] * len(points)},
@@ -58,5 +57,5 @@ def test_wide_unit_is_judged_by_its_near_corner():
 
 
 def test_no_places_no_word():
-    units = made.square_units(A=80)
+    units = square_units(A=80)
     assert list_winds(units, empty(LAYERS["smoke_points"], units.crs), WeatherSettings()).empty

@@ -1,6 +1,5 @@
 """Places along the breaks: where an edge goes over to the other side of a road."""
 
-
 import numpy as np
 import pytest
 import shapely

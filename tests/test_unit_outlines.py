@@ -1,6 +1,5 @@
 """Gaps, overlaps, narrow units and stepped outlines, against figures of plane geometry."""
 
-
 import numpy as np
 import pytest
 import shapely
@@ -95,16 +94,36 @@ def test_slivers_of_a_pair_are_one_note_with_their_number_and_acres():
     east = shapely.Polygon([(402, 0), (402, 150), (398, 150), (398, 300), (900, 300), (900, 0)])
     found = told([west, east])
     assert [(f["severity"], f["subject"]) for f in found] == [("note", "U00, U01")]
-    assert found[0]["message"].startswith(f"2 slivers, {600 / M2_PER_AC:.3f} ac in all")
+    whole, half = f"{600 / M2_PER_AC:.3f} ac", f"{300 / M2_PER_AC:.3f} ac"
+    assert found[0]["message"].startswith(f"2 slivers, {whole} in all")
+    assert found[0]["message"].endswith(
+        f"The largest has {half}. By pairs of units: 2 between U00 and U01 ({whole})"
+    )
     assert found[0]["geometry"].area == pytest.approx(600, rel=0.01)
 
 
-def test_tiny_slivers_are_gathered_in_one_note_and_not_lost():
-    shapes = [shapely.box(400 * k + 0.05, 0, 400 * (k + 1), 300) for k in range(4)]
-    found = told(shapes)
-    assert len(found) == 1
-    assert found[0]["message"].startswith("3 slivers")
-    assert found[0]["subject"] is None
+def test_slivers_of_all_pairs_are_one_note_with_the_largest_pair_first():
+    # Gaps of 1, 3 and 2 m beside a side of 300 m: 300, 900 and 600 m2.
+    west = np.cumsum([0, 401, 403, 402])
+    (found,) = told([shapely.box(x, 0, x + 400, 300) for x in west])
+    acres = [f"{m2 / M2_PER_AC:.3f} ac" for m2 in (1800, 900, 600, 300)]
+    assert found["subject"] is None
+    assert found["message"].startswith(f"3 slivers, {acres[0]} in all")
+    assert found["message"].endswith(
+        f"1 between U01 and U02 ({acres[1]}), 1 between U02 and U03 ({acres[2]}), "
+        f"1 between U00 and U01 ({acres[3]})"
+    )
+    areas = [part.area for part in found["geometry"].geoms]
+    assert areas == pytest.approx([900, 600, 300], rel=0.01)
+
+
+def test_tiny_slivers_are_told_and_not_lost():
+    # Gaps of 1 cm along 300 m: 3 m2, or 0.0007 ac, each.
+    shapes = [shapely.box(400 * k + 0.01, 0, 400 * (k + 1), 300) for k in range(4)]
+    (found,) = told(shapes)
+    assert found["message"].startswith(f"3 slivers, {9 / M2_PER_AC:.3f} ac in all")
+    assert "The largest has less than 0.001 ac" in found["message"]
+    assert found["geometry"].area == pytest.approx(9, rel=0.01)
 
 
 def test_slop_above_a_quarter_of_the_narrowest_unit_is_told_with_the_figures():

@@ -49,6 +49,22 @@ class Sides:
 
 
 @dataclass(frozen=True, slots=True)
+class RankedSides:
+    """Sides to be found by their place, each with the rank of the outline it belongs to."""
+
+    sides: Sides
+    rank: np.ndarray
+    tree: shapely.STRtree
+
+    @classmethod
+    def of(cls, rings: np.ndarray, rank: np.ndarray) -> "RankedSides":
+        """Sides of closed rings, each ring with its rank."""
+        sides = Sides.of(rings)
+        lines = shapely.linestrings(np.stack([sides.start, sides.end], axis=1))
+        return cls(sides, rank[sides.ring], shapely.STRtree(lines))
+
+
+@dataclass(frozen=True, slots=True)
 class Moves:
     """Where points moved to: their place [m], the side they stand on (−1: not moved), its arc."""
 
@@ -64,35 +80,27 @@ def aligned(shapes: np.ndarray, slop_m: float) -> np.ndarray:
     """
     parts, shape = shapely.get_parts(shapes, return_index=True)
     rings, part = shapely.get_rings(parts, return_index=True)
-    owner = shape[part]
-    sides = Sides.of(rings)
-    rank = owner[sides.ring]
-    lines = shapely.linestrings(np.stack([sides.start, sides.end], axis=1))
-    tree = shapely.STRtree(lines)
-    points, side = _points(sides, lines, tree, rank, max(SPACING_M, 4 * slop_m), slop_m)
-    moves = _moves(points, rank[side], tree, sides, rank, slop_m)
+    outlines = RankedSides.of(rings, shape[part])
+    points, side = _points(outlines, slop_m)
+    moves = _moves(points, outlines.rank[side], outlines, slop_m)
+    sides = outlines.sides
     coordinates, index = _with_ways(moves, sides.ring[side], sides)
     moved = _rings(coordinates, index, len(rings))
     return _shapes(moved, part, shape, len(shapes))
 
 
-def _points(
-    sides: Sides,
-    lines: np.ndarray,
-    tree: shapely.STRtree,
-    rank: np.ndarray,
-    spacing_m: float,
-    slop_m: float,
-) -> tuple[np.ndarray, np.ndarray]:
+def _points(outlines: RankedSides, slop_m: float) -> tuple[np.ndarray, np.ndarray]:
     """Points along all rings: the drawn vertices, and more on long sides that have a neighbor.
 
     They keep the rest of a side in its place when its ends move. Returns the points and the side
     that each stands on.
     """
+    sides = outlines.sides
+    spacing_m = max(SPACING_M, 4 * slop_m)
     length = np.hypot(*(sides.end - sides.start).T)
     long = np.flatnonzero(length > spacing_m)
-    near = tree.query(lines[long], predicate="dwithin", distance=slop_m)
-    other = rank[long[near[0]]] != rank[near[1]]
+    near = outlines.tree.query(outlines.tree.geometries[long], predicate="dwithin", distance=slop_m)
+    other = outlines.rank[long[near[0]]] != outlines.rank[near[1]]
     beside = long[np.unique(near[0][other])]
     pieces = np.ones(len(length), dtype=int)
     pieces[beside] = np.ceil(length[beside] / spacing_m).astype(int)
@@ -103,51 +111,39 @@ def _points(
     return points, side
 
 
-def _moves(
-    points: np.ndarray,
-    point_rank: np.ndarray,
-    tree: shapely.STRtree,
-    sides: Sides,
-    rank: np.ndarray,
-    slop_m: float,
-) -> Moves:
+def _moves(points: np.ndarray, rank: np.ndarray, outlines: RankedSides, slop_m: float) -> Moves:
     """Where each point moves to: on, pass by pass, until it stands on an outline that stays."""
+    sides = outlines.sides
     place, side = points.copy(), np.full(len(points), -1)
-    standing = point_rank.copy()
+    standing = rank.copy()
     moving = np.arange(len(points))
     for _ in range(MOST_PASSES):
-        found, onto, foot = _nearest_lower(
-            place[moving], standing[moving], tree, sides, rank, slop_m
-        )
+        found, onto, foot = _nearest_lower(place[moving], standing[moving], outlines, slop_m)
         moving = moving[found]
         if not len(moving):
             break
-        place[moving], side[moving], standing[moving] = foot, onto, rank[onto]
+        place[moving], side[moving], standing[moving] = foot, onto, outlines.rank[onto]
     arc = np.where(side >= 0, sides.arc[side] + np.hypot(*(place - sides.start[side]).T), 0.0)
     return Moves(place, side, arc)
 
 
 def _nearest_lower(
-    points: np.ndarray,
-    point_rank: np.ndarray,
-    tree: shapely.STRtree,
-    sides: Sides,
-    rank: np.ndarray,
-    slop_m: float,
+    points: np.ndarray, rank: np.ndarray, outlines: RankedSides, slop_m: float
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """For each point that has one: the nearest side of a lower rank within the slop, and the foot.
 
     Returns the numbers of these points, their sides and feet.
     """
-    point, side = tree.query(shapely.points(points), predicate="dwithin", distance=slop_m)
-    lower = rank[side] < point_rank[point]
+    sides = outlines.sides
+    point, side = outlines.tree.query(shapely.points(points), predicate="dwithin", distance=slop_m)
+    lower = outlines.rank[side] < rank[point]
     point, side = point[lower], side[lower]
     along = sides.end[side] - sides.start[side]
     span = np.maximum((along**2).sum(axis=1), 1e-12)
     share = ((points[point] - sides.start[side]) * along).sum(axis=1) / span
     foot = sides.start[side] + np.clip(share, 0, 1)[:, None] * along
     far = np.hypot(*(foot - points[point]).T)
-    order = np.lexsort((side, rank[side], np.round(far, 6), point))
+    order = np.lexsort((side, outlines.rank[side], np.round(far, 6), point))
     first = order[np.concatenate([[True], np.diff(point[order]) > 0])] if len(order) else order
     return point[first], side[first], foot[first]
 

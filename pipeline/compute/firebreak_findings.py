@@ -73,7 +73,7 @@ def _widths(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
         worst = rows.loc[rows["short_ft"].idxmax()]
         where = "toward the neighbor block" if pd.isna(side) else f"on the {side} side"
         message = (
-            f"{half_up(rows['length_ft'].sum(), 0)} ft {where} ({status}): rule "
+            f"{half_up(rows['length_ft'].sum(), 0):,} ft {where} ({status}): rule "
             f'"{rule}" needs {half_up(worst["required_ft"], 0)} ft of {counts}; planned '
             f"{half_up(worst['planned_ft'], 0)} ft, up to {half_up(worst['short_ft'], 0)} ft short"
         )
@@ -96,9 +96,10 @@ def _unknowns(burns: pd.DataFrame, firebreaks: gpd.GeoDataFrame) -> Iterator[Fin
             )  # fmt: skip
     unknown = firebreaks[(firebreaks["status"] == "existing") & firebreaks["bare_ft"].isna()]
     for (block, kind), rows in unknown.groupby(["block", "kind"]):
+        feet = half_up(rows["length_ft"].sum(), 0)
         yield Finding(
             severity="note", source="firebreaks", subject=block,
-            message=f"width of the {kind} along {half_up(rows['length_ft'].sum(), 0)} ft: unknown, "
+            message=f"width of the {kind} along {feet:,} ft: unknown, "
             "needs width_ft under [[sources.breaks]]",
         )  # fmt: skip
 
@@ -119,7 +120,7 @@ def _not_credited(
         yield Finding(
             severity="warning" if fence else "note", source="firebreaks",
             subject=", ".join(sorted(set(firebreaks.loc[close, "block"]))),
-            message=f"a {row.kind} runs along about {half_up(feet, 0)} ft of break: "
+            message=f"a {row.kind} runs along about {half_up(feet, 0):,} ft of break: "
             + ("crew and vehicles can be pinned against it; it stops no fire"
                if fence else f"not credited, roads_as_breaks = {settings.roads_as_breaks}"),
             geometry=row.geometry,
@@ -131,7 +132,7 @@ def _narrow(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:
     for strip in mow_strips[mow_strips["narrow"].astype(bool)].itertuples():
         yield Finding(
             severity="note", source="mowing", subject=strip.strip_id,
-            message=f"the strip ({half_up(strip.area_ac * SQFT_PER_AC, 0)} sq ft) covers all the "
+            message=f"the strip ({half_up(strip.area_ac * SQFT_PER_AC, 0):,} sq ft) covers all the "
             "ground there is: its last passes find no room", geometry=strip.geometry,
         )  # fmt: skip
 

@@ -1,13 +1,14 @@
 """What a person should look at in the outlines of the units before lines are drawn from them."""
 
 from collections.abc import Iterator
-from itertools import groupby
 
 import geopandas as gpd
+import pandas as pd
 import shapely
 
 from pipeline.compute.findings import Finding
 from pipeline.compute.geometry import area_ac
+from pipeline.compute.names import listed
 from pipeline.compute.unit_outlines import (
     Misfit,
     enclosed_gaps,
@@ -55,8 +56,8 @@ def _outside(found: list[Misfit], closed: list[shapely.Polygon]) -> list[Misfit]
     ]  # fmt: skip
 
 
-def _pair(units: gpd.GeoDataFrame, misfit: Misfit) -> str:
-    return ", ".join(sorted(units["unit_id"].iloc[[misfit.one, misfit.other]]))
+def _pair(units: gpd.GeoDataFrame, misfit: Misfit, joint: str = ", ") -> str:
+    return joint.join(sorted(units["unit_id"].iloc[[misfit.one, misfit.other]]))
 
 
 def _overlaps(units: gpd.GeoDataFrame, wide: list[Misfit]) -> Iterator[Finding]:
@@ -95,34 +96,30 @@ def _near_misses(
 
 
 def _slivers(units: gpd.GeoDataFrame, slivers: list[Misfit], slop_ft: float) -> Iterator[Finding]:
-    """Gaps and overlaps within the slop, in one note for each pair of units."""
-    acres = _acres([m.shape for m in slivers], units.crs)
-    rows = sorted(
-        ((_pair(units, m), m, ac) for m, ac in zip(slivers, acres, strict=True)),
-        key=lambda row: row[0],
-    )
-    few: list[tuple[Misfit, float]] = []
-    for pair, group in groupby(rows, key=lambda row: row[0]):
-        mine = [(misfit, ac) for _, misfit, ac in group]
-        if sum(ac for _, ac in mine) < SMALLEST_AC:
-            few += mine
-            continue
-        yield _sliver_note(pair, mine, slop_ft)
-    if few:
-        yield _sliver_note("", few, slop_ft)
-
-
-def _sliver_note(pair: str, mine: list[tuple[Misfit, float]], slop_ft: float) -> Finding:
-    """Note about slivers that the edges pass over; without a pair, about all the tiny ones."""
-    count, total = len(mine), sum(ac for _, ac in mine)
-    where = "" if pair else f", less than {SMALLEST_AC} ac for each pair of units"
-    return Finding(
-        severity="note", source="units", subject=pair or None,
-        message=f"{count} sliver{'s' * (count != 1)}, {half_up(total, 3)} ac in all{where}, where "
-        f"outlines miss or overlap each other within slop_ft = {half_up(slop_ft, 0)}: one edge "
-        "is drawn; acres stay as drawn",
-        geometry=shapely.multipolygons([misfit.shape for misfit, _ in mine]),
+    """Gaps and overlaps within the slop, in one note; its geometry holds them, largest first."""
+    if not slivers:
+        return
+    found = pd.DataFrame({"pair": [_pair(units, m, " and ") for m in slivers],
+                          "shape": [m.shape for m in slivers]})  # fmt: skip
+    found["ac"] = _acres(found["shape"].tolist(), units.crs)
+    found = found.sort_values("ac", ascending=False, kind="stable")
+    pairs = found.groupby("pair")["ac"].agg(["size", "sum"])
+    pairs = pairs.sort_values("sum", ascending=False, kind="stable")
+    told = [f"{n} between {pair} ({_small_ac(ac)})" for pair, n, ac in pairs.itertuples()]
+    yield Finding(
+        severity="note", source="units",
+        subject=_pair(units, slivers[0]) if len(pairs) == 1 else None,
+        message=f"{len(found)} sliver{'s' * (len(found) > 1)}, {_small_ac(found['ac'].sum())} in "
+        f"all, where outlines miss or overlap each other within {half_up(slop_ft, 0)} ft "
+        "(slop_ft): one edge is drawn; acres stay as drawn. The largest has "
+        f"{_small_ac(found['ac'].iloc[0])}. By pairs of units: {listed(told)}",
+        geometry=shapely.multipolygons(found["shape"].tolist()),
     )  # fmt: skip
+
+
+def _small_ac(ac: float) -> str:
+    """Acres too few to be told to the hundredth."""
+    return f"{half_up(ac, 3)} ac" if ac >= 0.001 else "less than 0.001 ac"
 
 
 def _lost(units: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, slop_ft: float) -> Iterator[Finding]:

@@ -7,11 +7,10 @@ from pipeline.compute.burn_conflicts import limit_words
 from pipeline.compute.names import listed
 from pipeline.compute.rules import Facts, Rule, first_match, read_rules
 from pipeline.compute.season_days import day_of
-from pipeline.compute.season_facts import known_facts, season_facts
+from pipeline.compute.season_facts import FACT_WORDS, known_facts, season_facts, told_fact
 from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, empty
 from pipeline.settings.season import SeasonSettings
-from pipeline.units import half_up
 
 
 def plan_season(
@@ -78,22 +77,30 @@ def stock_off_until(
 def _option(rules: list[Rule], facts: Facts) -> dict[str, object]:
     """The option of one unit with its reason, and the rules that could not be decided."""
     rule, undecided = first_match(rules, facts)
-    missing = "; ".join(f"rule {n} needs {listed(names)}" for n, names in undecided.items())
+    missing = _missing(undecided)
     if rule is None:
-        needs = sorted({name for names in undecided.values() for name in names})
+        needs = dict.fromkeys(FACT_WORDS[name] for names in undecided.values() for name in names)
         reason = f"unknown: needs {listed(needs, 20)}" if needs else "no rule holds for this unit"
         return {
             "rule": None, "suggestion": "no suggestion", "window": None, "reason": reason,
-            "missing": missing or None, "source": None,
+            "missing": missing, "source": None,
         }  # fmt: skip
-    figures = [f"{c.name} {_shown(facts.get(c.name))}" for c in rule.clauses if c.operator != "is"]
+    figures = [told_fact(c.name, facts.get(c.name)) for c in rule.clauses if c.operator != "is"]
     reason = rule.reason + (f" ({listed(dict.fromkeys(figures), 20)})" if figures else "")
     return {
         "rule": rule.number, "suggestion": f"option: {rule.suggestion}", "window": rule.window,
-        "reason": reason, "missing": missing or None, "source": rule.source,
+        "reason": reason, "missing": missing, "source": rule.source,
     }  # fmt: skip
 
 
-def _shown(fact: float | str | None) -> str:
-    """A fact as a reader sees it."""
-    return fact if isinstance(fact, str) else f"{half_up(float(fact or 0), 2).normalize():f}"
+def _missing(undecided: dict[int, list[str]]) -> str | None:
+    """What undecided rules need, rules that need the same named together; None without any."""
+    rules: dict[str, list[int]] = {}
+    for number, names in undecided.items():
+        needs = listed(dict.fromkeys(FACT_WORDS[name] for name in names), 20)
+        rules.setdefault(needs, []).append(number)
+    told = [
+        f"rule{'s' * (len(numbers) > 1)} {listed(numbers, 20)} need{'s' * (len(numbers) == 1)} "
+        f"{needs}" for needs, numbers in rules.items()
+    ]  # fmt: skip
+    return "; ".join(told) or None

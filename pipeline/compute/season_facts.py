@@ -3,34 +3,63 @@
 import pandas as pd
 
 from pipeline.layers import LAYERS
+from pipeline.units import half_up, unit_of
 
-HISTORY_FACTS = (
-    "years_since_burn", "burns_in_5_years", "burns_in_10_years", "mean_interval_years",
-    "burned_share_pct", "never_burned_pct", "last_burn_window", "days_grazed", "au_days",
-    "days_grazed_early", "days_grazed_midsummer", "days_grazed_late", "rested_seasons",
-    "years_since_seeding",
-)  # fmt: skip
-FUEL_FACTS = ("carries", "spring_load_lb_ac", "continuity", "bare_ground_pct")
-COMMUNITY_FACTS = (
-    "native_share_pct", "cool_exotic_share_pct", "unknown_share_pct", "warm_grass_share_pct",
-    "brome_part_pct", "lead_invader",
-)  # fmt: skip
-GREENNESS_FACTS = ("change_vs_reference", "interval_low", "interval_high")
-YES_NO = ("yes", "no")
-OWN_FACTS: dict[str, tuple[str, ...] | None] = {
-    "cover": (),
-    "recorded": YES_NO,
-    "in_burn_block": YES_NO,
-    "in_seeding": YES_NO,
-    "contract": YES_NO,
-    "species_limit": YES_NO,
-    "burnable_ac": None,
+# Each fact with the words that a reader sees in its place.
+HISTORY_FACTS = {
+    "years_since_burn": "years since the last burn",
+    "burns_in_5_years": "burns in five years",
+    "burns_in_10_years": "burns in ten years",
+    "mean_interval_years": "mean years between burns",
+    "burned_share_pct": "share taken by the last burn",
+    "never_burned_pct": "share never burned",
+    "last_burn_window": "time of year of the last burn",
+    "days_grazed": "days grazed last year",
+    "au_days": "animal-unit days last year",
+    "days_grazed_early": "days grazed last year before midsummer",
+    "days_grazed_midsummer": "days grazed last year in midsummer",
+    "days_grazed_late": "days grazed last year after midsummer",
+    "rested_seasons": "growing seasons rested in a row",
+    "years_since_seeding": "years since the last seeding",
 }
+FUEL_FACTS = {
+    "carries": "whether the fuel carries a fire",
+    "spring_load_lb_ac": "dry load in spring",
+    "continuity": "whether the fuel is even or broken",
+    "bare_ground_pct": "bare ground",
+}
+COMMUNITY_FACTS = {
+    "native_share_pct": "share of native plants",
+    "cool_exotic_share_pct": "share of introduced cool-season grasses",
+    "unknown_share_pct": "share of plants of unknown origin",
+    "warm_grass_share_pct": "share of native warm-season grasses",
+    "brome_part_pct": "brome among brome and bluegrass",
+    "lead_invader": "leading invader",
+}
+GREENNESS_FACTS = {
+    "change_vs_reference": "change in greenness against the reference units",
+    "interval_low": "low end of the change in greenness",
+    "interval_high": "high end of the change in greenness",
+}
+OWN_FACTS = {
+    "cover": "cover",
+    "recorded": "treatments on record",
+    "in_burn_block": "in a burn block this season",
+    "in_seeding": "in a seeding this season",
+    "contract": "contract or easement without approval",
+    "species_limit": "listed species without approval",
+    "burnable_ac": "burnable acres",
+}
+FACT_WORDS = HISTORY_FACTS | FUEL_FACTS | COMMUNITY_FACTS | GREENNESS_FACTS | OWN_FACTS
+UNIT_WORDS = {"percent": " %", "pound per acre": " lb/ac"}
+"""Units that the words of a fact do not name themselves."""
+YES_NO = ("yes", "no")
 
 
 def known_facts() -> dict[str, tuple[str, ...] | None]:
     """Facts by name: their possible texts, an empty tuple for free text, None for a number."""
-    known: dict[str, tuple[str, ...] | None] = dict(OWN_FACTS)
+    known: dict[str, tuple[str, ...] | None] = dict.fromkeys(OWN_FACTS, YES_NO)
+    known |= {"cover": (), "burnable_ac": None}
     for layer, names in (
         ("history", HISTORY_FACTS), ("fuel", FUEL_FACTS), ("community", COMMUNITY_FACTS),
         ("greenness", GREENNESS_FACTS),
@@ -39,6 +68,14 @@ def known_facts() -> dict[str, tuple[str, ...] | None]:
             column = LAYERS[layer].column(name)
             known[name] = column.choices if column.kind == "text" else None
     return known
+
+
+def told_fact(name: str, value: float | str | None) -> str:
+    """A fact in words with its value and unit, as a reader sees it."""
+    if not isinstance(value, str):
+        unit = UNIT_WORDS.get(unit_of(name) or "", "")
+        value = f"{half_up(float(value or 0), 2).normalize():f}{unit}"
+    return f"{FACT_WORDS[name]}: {value}"
 
 
 def season_facts(

@@ -17,7 +17,7 @@ FINE_SEEDS_PER_LB, COARSE_SEEDS_PER_LB = 1_000_000, 100_000
 
 LAW = (
     "which weeds make seed unusable or restricted is the law of the state where it is sown. Refuse "
-    "unlabeled seed; keep tags, invoices and the table of which lot went where (seed_use)"
+    "unlabeled seed; keep tags, invoices and the table of which lot went where"
 )
 CONTRACT = (
     "ground under a conservation contract or easement may only be sown as its plan says: get mix, "

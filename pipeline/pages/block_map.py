@@ -13,6 +13,7 @@ import pandas as pd
 import shapely
 from shapely.affinity import affine_transform
 
+from pipeline.compute.names import listed
 from pipeline.pages import palette
 from pipeline.pages.block_map_key import KEY_PT, draw_key
 from pipeline.pages.break_names import named_places
@@ -40,7 +41,7 @@ LONGEST_NAME = 24
 class BlockMap:
     """The drawing, its size on paper [point], its scale [foot per inch] and what it shows.
 
-    ``note`` tells of stretches whose name found no room; it is empty where there are none.
+    ``note`` lists the stretches whose name found no room; it is empty where there are none.
     """
 
     svg: str
@@ -102,7 +103,7 @@ def draw_block_map(
         "xmlns": "http://www.w3.org/2000/svg", "width": f"{width_pt}pt",
         "height": f"{sheet.height_pt}pt", "viewBox": f"0 0 {width_pt} {sheet.height_pt}",
         "font-family": "Libertinus Serif, serif"})  # fmt: skip
-    note = f"{left_out} short stretches stand on the map without their name." if left_out else ""
+    note = f"Without room for a name on the map: {listed(left_out, 40)}." if left_out else ""
     told = _told(block, breaks, feet)
     return BlockMap(str(drawing), width_pt, sheet.height_pt, feet, told, note)
 
@@ -113,9 +114,9 @@ def _layers(
     breaks: "gpd.GeoDataFrame",
     own_ties: "gpd.GeoDataFrame",
     sheet: Sheet,
-) -> tuple[list[Markup], int]:
-    """What lies in the window, from the ground up, and how many stretches go without a name."""
-    unit_names = _unit_names(frames["units"], sheet)
+) -> tuple[list[Markup], list[str]]:
+    """What lies in the window, from the ground up, and the stretches that go without a name."""
+    unit_names = _unit_names(frames, sheet)
     labels, left_out = named_places(
         [(row["break_id"], sheet.drawn(row["geometry"])) for row in _rows(breaks)],
         taken=[
@@ -195,16 +196,21 @@ def _paths(
 
 def _ground(frames: "Mapping[str, gpd.GeoDataFrame]", sheet: Sheet, shape: Any) -> list[Markup]:
     """Block, the units around it, what is left out of burning, and breaks that are there."""
-    excluded = frames["excluded_ground"]
-    unburned = excluded[excluded["applies_to"].isin(("both", "burn"))]
+    unburned = _unburned(frames)
     return [
-        *_paths([shape], sheet, fill=palette.BLOCK_BAND.color, opacity=0.28, stroke="none",
-                stroke_width=0),
+        *_paths([shape], sheet, fill=palette.BLOCK_BAND.color, opacity=palette.BLOCK_PAPER_OPACITY,
+                stroke="none", stroke_width=0),
         *_paths(frames["breaks"].geometry, sheet, stroke="#b9b3a3", stroke_width=2.4),
-        *_paths(unburned.geometry, sheet, fill=palette.UNKNOWN, stroke=palette.FAINT_INK,
+        *_paths(unburned, sheet, fill=palette.UNKNOWN, stroke=palette.FAINT_INK,
                 stroke_width=0.6, dash="2 1.5"),
         *_paths(frames["units"].geometry, sheet, stroke=palette.FAINT_INK, stroke_width=0.5),
     ]  # fmt: skip
+
+
+def _unburned(frames: "Mapping[str, gpd.GeoDataFrame]") -> "gpd.GeoSeries":
+    """Ground that is left out of burning."""
+    excluded = frames["excluded_ground"]
+    return excluded.loc[excluded["applies_to"].isin(("both", "burn")), "geometry"]
 
 
 def _break_lines(breaks: pd.DataFrame, sheet: Sheet) -> list[Markup]:
@@ -229,18 +235,21 @@ def _places(ties: pd.DataFrame, sheet: Sheet) -> list[Markup]:
     return marks
 
 
-def _unit_names(units: pd.DataFrame, sheet: Sheet) -> list[tuple[Any, Markup]]:
+def _unit_names(frames: "Mapping[str, gpd.GeoDataFrame]", sheet: Sheet) -> list[tuple[Any, Markup]]:
     """Name of each unit inside the part of it that is on the map, with the room it takes."""
     names = []
-    for row in _rows(units):
+    unburned = shapely.union_all([sheet.drawn(shape) for shape in _unburned(frames)]).buffer(7)
+    for row in _rows(frames["units"]):
         seen = sheet.drawn(row["geometry"])
         name = plain(text_words(row["unit_id"]))[:LONGEST_NAME]
         half = 2.6 * len(name)
-        # A name stands where the unit has room around it: inside, and off its lines.
+        # A name stands where the unit has room around it: inside, off its lines, and off what
+        # is left out of burning where there is other ground.
         inside = seen.buffer(-9)
         if inside.is_empty:
             continue
-        place = inside.representative_point()
+        open_ground = inside.difference(unburned)
+        place = (inside if open_ground.is_empty else open_ground).representative_point()
         names.append((
             shapely.box(place.x - half, place.y - 5, place.x + half, place.y + 5),
             tag("text", name, attributes={

@@ -1,9 +1,10 @@
-"""Names of the stretches on a block map: beside their line, none upon another."""
+"""Names of the stretches on a block map: beside their line, none upon another or upon a line."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
+import numpy as np
 import shapely
 from shapely.geometry import LineString, box
 
@@ -13,43 +14,66 @@ from pipeline.pages.markup import Markup, tag
 SIZE_PT = 6.6
 WIDTH_PER_LETTER = 0.56
 SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
-OFFSETS_PT = (7.0, -7.0, 12.0, -12.0, 18.0, -18.0)
+OFFSETS_PT = (7.0, -7.0, 12.0, -12.0, 18.0, -18.0, 26.0, -26.0, 36.0, -36.0)
 """Outward first: the block is on the left hand of its stretches, so right is outside."""
 
+TURNS = (0.0, 35.0, -35.0)
+"""Degrees by which a leader may leave its line other than square."""
+
 NEAR_PT = 8.0
+CLEAR_PT = 1.6
+"""Least room between a name and any line."""
+
+CHOICES = np.array([
+    (offset, math.radians(turn), share)
+    for offset in OFFSETS_PT
+    for turn in (TURNS[:1] if abs(offset) <= NEAR_PT else TURNS)
+    for share in SHARES
+])  # fmt: skip
 
 
 class Place(NamedTuple):
-    """Place of a name: the room it takes, its middle, and the point of the line it belongs to."""
+    """Place of a name, or many places as arrays, the best first.
+
+    ``room`` is what the name takes; ``leader`` runs from its middle to its line, and is drawn
+    unless the name stands ``near``.
+    """
 
     room: Any
-    x: float
-    y: float
-    root: Any
-    offset: float
+    leader: Any
+    near: Any
+
+
+class Drawing(NamedTuple):
+    """What names must keep clear of: the edge of the map, and the lines."""
+
+    window: Any
+    lines: shapely.STRtree
 
 
 def named_places(
     lines: Sequence[tuple[str, Any]], *, taken: Sequence[Any], sheet_pt: tuple[float, float]
-) -> tuple[list[Markup], int]:
-    """Names of the stretches, and how many found no room. ``lines`` are in points on paper.
+) -> tuple[list[Markup], list[str]]:
+    """Names of the stretches, and those that found no room. ``lines`` are in points on paper.
 
     The longest come first. A name farther from its line gets a leader to it.
     """
-    window = box(0, 0, *sheet_pt)
+    drawing = Drawing(box(0, 0, *sheet_pt), shapely.STRtree([shape for _, shape in lines]))
     full = [room for room in taken if not room.is_empty]
     drawn: list[Markup] = []
-    missing = 0
-    for name, shape in sorted(lines, key=lambda named: -named[1].length):
-        place = _free_place(name, longest_part(shape), full, window)
+    missing: list[str] = []
+    for number in sorted(range(len(lines)), key=lambda n: -lines[n][1].length):
+        name, shape = lines[number]
+        place = _free_place(name, longest_part(shape), number, full, drawing)
         if place is None:
-            missing += 1
+            missing.append(name)
             continue
-        full = [*full, place.room]
-        if abs(place.offset) > NEAR_PT:
-            drawn.append(_leader(place))
-        drawn += _name(name, place.x, place.y)
-    return drawn, missing
+        full.append(place.room)
+        if not place.near:
+            full.append(place.leader)
+            drawn.append(_leader(place.leader))
+        drawn += _name(name, *place.leader.coords[0])
+    return drawn, sorted(missing)
 
 
 def longest_part(shape: Any) -> LineString:
@@ -58,35 +82,61 @@ def longest_part(shape: Any) -> LineString:
     return max(parts, key=lambda part: part.length, default=LineString())
 
 
-def _free_place(name: str, line: LineString, full: list[Any], window: Any) -> Place | None:
-    """First place beside the line that is inside the map and still free."""
+def _free_place(
+    name: str, line: LineString, number: int, full: list[Any], drawing: Drawing
+) -> Place | None:
+    """First place beside a line that is inside the map, free, and clear of every line.
+
+    A leader crosses no other name and no other line; it may end in the mark of a place that
+    stands on its own line.
+    """
     if line.is_empty:
         return None
-    for place in _places_beside(line, len(name) * SIZE_PT * WIDTH_PER_LETTER / 2):
-        if window.contains(place.room) and not shapely.intersects(place.room, full).any():
-            return place
-    return None
+    places = _places_beside(line, len(name) * SIZE_PT * WIDTH_PER_LETTER / 2)
+    free = shapely.contains(drawing.window, places.room)
+    free[drawing.lines.query(places.room, predicate="dwithin", distance=CLEAR_PT)[0]] = False
+    leader, crossed = drawing.lines.query(places.leader, predicate="intersects")
+    free[leader[(crossed != number) & ~places.near[leader]]] = False
+    full_places = shapely.STRtree(full)
+    free[full_places.query(places.room, predicate="intersects")[0]] = False
+    leader, met = full_places.query(places.leader, predicate="intersects")
+    root = shapely.get_point(places.leader[leader], -1)
+    marked = shapely.intersects(root, full_places.geometries[met])
+    free[leader[~marked & ~places.near[leader]]] = False
+    first = np.flatnonzero(free)[:1]
+    return Place(*(told[first[0]] for told in places)) if len(first) else None
 
 
-def _places_beside(line: LineString, half_width: float) -> Iterator[Place]:
-    """Places for a name along a line, the best first."""
-    for offset in OFFSETS_PT:
-        for share in SHARES:
-            root = line.interpolate(share, normalized=True)
-            before = line.interpolate(max(share - 0.02, 0), normalized=True)
-            after = line.interpolate(min(share + 0.02, 1), normalized=True)
-            length = before.distance(after) or 1.0
-            # On paper y grows downward, so the right hand of a line is (-dy, dx).
-            out_x, out_y = (before.y - after.y) / length, (after.x - before.x) / length
-            # Beside an upright line the name is moved out by half its width.
-            outward = offset + math.copysign((half_width - 4) * abs(out_x), offset)
-            x, y = root.x + out_x * outward, root.y + out_y * offset
-            room = box(x - half_width, y - SIZE_PT / 2, x + half_width, y + SIZE_PT / 2)
-            yield Place(room, x, y, root, offset)
+def _places_beside(line: LineString, half_width: float) -> Place:
+    """Places for a name along a line; one with a leader may stand aslant."""
+    offset, turn, share = CHOICES.T
+    root = _points_at(line, share)
+    along = _points_at(line, np.minimum(share + 0.02, 1)) - _points_at(
+        line, np.maximum(share - 0.02, 0)
+    )
+    # On paper y grows downward, so the right hand of a line is (-dy, dx).
+    toward = np.arctan2(along[:, 0], -along[:, 1]) + turn
+    # Beside an upright line the name is moved out by half its width.
+    outward = offset + np.copysign((half_width - 4) * np.abs(np.cos(toward)), offset)
+    x = root[:, 0] + np.cos(toward) * outward
+    y = root[:, 1] + np.sin(toward) * offset
+    half = SIZE_PT / 2
+    return Place(
+        room=shapely.box(x - half_width, y - half, x + half_width, y + half),
+        leader=shapely.linestrings(np.stack([np.column_stack([x, y]), root], axis=1)),
+        near=np.abs(offset) <= NEAR_PT,
+    )
 
 
-def _leader(place: Place) -> Markup:
-    data = f"M{place.x:.2f} {place.y:.2f}L{place.root.x:.2f} {place.root.y:.2f}"
+def _points_at(line: LineString, share: np.ndarray) -> np.ndarray:
+    """Points of a line at shares of its length."""
+    return shapely.get_coordinates(shapely.line_interpolate_point(line, share, normalized=True))
+
+
+def _leader(line: LineString) -> Markup:
+    """Leader from a name to its line."""
+    (x, y), (root_x, root_y) = line.coords
+    data = f"M{x:.2f} {y:.2f}L{root_x:.2f} {root_y:.2f}"
     return tag("path", attributes={"d": data, "stroke": palette.FAINT_INK, "stroke-width": 0.4})
 
 

@@ -33,13 +33,16 @@ class Stroke:
 
 BREAK_STROKES: dict[str, Stroke] = {
     "existing": Stroke("#1b2f5b", 3.0),
-    "prepare": Stroke("#c25400", 4.5, "11 5"),
+    "prepare": Stroke("#ad4a00", 4.5, "11 5"),
     "gap": Stroke("#7a1fa2", 8.0, "3 3"),
 }
 UNIT_STROKE = Stroke(INK, 1.3, cased=False)
 BLOCK_STROKE = Stroke("#7d4b12", 2.4, "14 4 2 4", cased=False)
 BLOCK_BAND = Stroke("#d98a3d", 15.0, cased=False)
-BLOCK_OPACITY = 0.4
+BLOCK_OPACITY = 0.3
+"""Of the band around a block on the screen: pale enough for lines where two bands lie together."""
+BLOCK_PAPER_OPACITY = 0.28
+"""Of the ground of a block on paper."""
 STRIP_STROKE = Stroke("#94630a", 1.0, cased=False)
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 STRIP_FILL = "#f0c468"
