@@ -226,3 +226,10 @@ def test_cloud_over_one_unit_is_suspected():
     row = compared(burned=[(0.61, 0.28)]).loc["U0"]
     assert "cloud or haze on 2026-07-22?" in row["caution"]
     assert compared().loc["U0", "caution"] is None
+
+
+def test_reference_that_burned_is_no_reference():
+    table = compared(treatments=burns(("U2", "2026-04-10")))
+    assert table.loc["U0", "references"] == 4
+    assert table.loc["U2", "verdict"].startswith("cannot be judged: burned on 2026-04-10")
+    assert table.loc["U0", "change_vs_reference"] == pytest.approx(0.14 - 0.0675)

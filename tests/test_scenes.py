@@ -18,7 +18,7 @@ from rasterio.transform import Affine
 from rasterstats import zonal_stats
 
 from pipeline.compute.references import reference_faults
-from pipeline.compute.scene_findings import scene_findings
+from pipeline.compute.scene_findings import scene_findings, zone_scene_findings
 from pipeline.errors import SourceError
 from pipeline.io.change_map import list_change_maps, write_change_map
 from pipeline.io.scenes import read_scenes
@@ -486,3 +486,33 @@ def test_ndvi_of_landsat_7_on_the_scale_of_landsat_8(tmp_path, dtype):
     write_raster(tmp_path / SENTINEL, stored, scale=0.0001)
     wrong = {"path": SENTINEL, "kind": "ndvi", "as_landsat_8": True}
     assert "a scene of Landsat 4, 5 or 7" in faults_of(tmp_path, **wrong)
+
+
+def messages(scenes):
+    return [finding["message"] for finding in scene_findings(scenes)]
+
+
+def test_one_raster_for_two_dates_is_told(tmp_path, greenness_file):
+    scenes = inspected(
+        tmp_path, told(greenness_file), told(greenness_file, date(2026, 7, 20)),
+    )  # fmt: skip
+    assert any("stands for 2025-07-20, 2026-07-20" in words for words in messages(scenes))
+    once = inspected(tmp_path, told(greenness_file))
+    assert not any("stands for" in words for words in messages(once))
+
+
+def test_index_scaled_too_far_is_told(tmp_path, greenness_file):
+    stored = rasterio.open(greenness_file).read()
+    write_raster(tmp_path / "far.tif", stored, scale=0.00001, nodata=-3000)
+    scenes = inspected(tmp_path, told(tmp_path / "far.tif"))
+    assert any("is its scale of 1e-05 right?" in words for words in messages(scenes))
+    assert not any("right?" in w for w in messages(inspected(tmp_path, told(greenness_file))))
+
+
+def test_picture_of_another_place_is_told(tmp_path):
+    away = write_raster(tmp_path / "away.tif", smooth_greenness(), left=LEFT + 90000, scale=0.0001)
+    scenes = inspected(tmp_path, told(away))
+    rows = measured(round_units(), scenes).reset_index()
+    (words,) = [f["message"] for f in zone_scene_findings(rows, GreennessSettings())
+                if "no unit" in f["message"]]  # fmt: skip
+    assert words.startswith("2025-07-20: no unit has a usable pixel: is it the right file")

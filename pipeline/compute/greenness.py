@@ -11,6 +11,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from pipeline.compute.burn_doubts import burned_before_words, burned_references
 from pipeline.compute.comparisons import season_gap_days
 from pipeline.compute.picture_doubts import (
     burned_within,
@@ -90,6 +91,15 @@ _COLUMNS = [
 ]  # fmt: skip
 
 
+def with_reasons(
+    own: pd.DataFrame, zone_scenes: pd.DataFrame, treatments: pd.DataFrame
+) -> pd.DataFrame:
+    """Rows of a comparison with what the log says against them where the pixels say nothing."""
+    by_picture = burned_within(own, last_days(zone_scenes), treatments)
+    reason = own["reason"].fillna(by_picture).fillna(burned_references(own, treatments))
+    return own.assign(reason=reason)
+
+
 def usable_references(own: pd.DataFrame, settings: GreennessSettings) -> pd.Series:
     """Whether each row of a comparison is a reference unit good enough to be held against."""
     return (
@@ -107,15 +117,15 @@ def _judged_comparison(
 ) -> pd.DataFrame:
     """Rows of one comparison."""
     last_day = last_days(zone_scenes)
-    own = own.assign(reason=own["reason"].fillna(burned_within(own, last_day, treatments)))
+    own = with_reasons(own, zone_scenes, treatments)
     good = usable_references(own, settings)
     judged = []
     for _, row in own.iterrows():
         references = own[good & (own["unit_id"] != row["unit_id"])]
         names = references["unit_id"].to_list()
         past = history_effect(row, names, zone_scenes, treatments, settings)
-        composite = composite_words(row, last_day)
-        judged.append(_judged(row, references, past, composite, settings))
+        doubts = composite_words(row, last_day), burned_before_words(row, treatments)
+        judged.append(_judged(row, references, past, doubts, settings))
     expected = own["after_mean"] - np.array([j.against for j in judged])
     return own.assign(
         change_vs_reference=[j.against for j in judged],
@@ -139,7 +149,7 @@ def _judged(
     row: pd.Series,
     references: pd.DataFrame,
     past: HistoryEffect | None,
-    composite: str | None,
+    doubts: tuple[str | None, ...],
     settings: GreennessSettings,
 ) -> Judged:
     """One unit against the reference units (a reference unit against the others)."""
@@ -165,7 +175,7 @@ def _judged(
             "apart in the course of the year"
         )
     cautions = (
-        composite,
+        *doubts,
         cloud_suspicion(row["change"], changes, row["before"], row["after"], settings.cloud_drop),
         *_cautions(row, references, gap, past, settings),
     )

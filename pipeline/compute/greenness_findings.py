@@ -4,8 +4,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.compute.findings import Finding, findings_frame
-from pipeline.compute.greenness import usable_references
-from pipeline.compute.names import listed
+from pipeline.compute.greenness import usable_references, with_reasons
 from pipeline.compute.scene_findings import scene_findings, told_of, zone_scene_findings
 from pipeline.compute.treatment_log import YEAR, done, told, within
 from pipeline.settings.greenness import GreennessSettings
@@ -30,7 +29,11 @@ def find_greenness(
         *scene_findings(scenes),
         *zone_scene_findings(zone_scenes, settings),
         *_of_proposals(proposed, comparisons, zone_scenes, settings),
-        *_of_comparisons(comparisons.merge(zone_changes), greenness, settings),
+        *_of_comparisons(
+            with_reasons(comparisons.merge(zone_changes), zone_scenes, treatments),
+            greenness,
+            settings,
+        ),
         *_of_treated_references(comparisons, treatments),
         *_of_change_maps(comparisons, change_maps, settings),
     ]
@@ -119,19 +122,22 @@ def _of_comparisons(
     for name, rows in own.groupby("comparison"):
         good = usable_references(rows, settings)
         left_out = rows[(rows["role"] == "reference") & ~good]
-        if int(good.sum()) < GOOD_REFERENCES:
+        count = int(good.sum())
+        if count < GOOD_REFERENCES:
             findings.append(
                 told_of(
-                    f"{int(good.sum())} usable reference units; {settings.least_references} are "
+                    f"{count} usable reference unit{'' if count == 1 else 's'}; "
+                    f"{settings.least_references} are "
                     f"needed for an interval, {GOOD_REFERENCES} or more make it useful",
                     source="comparisons", subject=str(name), severity="warning",
                 )
             )  # fmt: skip
         if len(left_out):
+            little = f"less than {settings.sure_valid_pct:g} percent usable on both dates"
+            why = zip(left_out["unit_id"], left_out["reason"].fillna(little), strict=True)
             findings.append(
                 told_of(
-                    f"not used as references: {listed(left_out['unit_id'])} (too small, or less "
-                    f"than {settings.sure_valid_pct:g} percent usable on both dates)",
+                    f"not used as references: {'; '.join(f'{u} ({words})' for u, words in why)}",
                     source="comparisons", subject=str(name), severity="warning",
                 )
             )  # fmt: skip

@@ -12,6 +12,9 @@ from pipeline.compute.years_before import of_one_kind
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.units import half_up
 
+LEAST_NDVI = 0.1
+"""An NDVI raster without values above this shows no plants, or is scaled too far; no source."""
+
 
 def told_of(
     message: str, *, source: str, subject: str | None = None, row: int | None = None,
@@ -28,6 +31,7 @@ def scene_findings(scenes: pd.DataFrame) -> list[Finding]:
         for scene in scenes.itertuples()
         for severity, words in (*_scaling_words(scene), *_other_words(scene))
     ]
+    findings += _one_raster_twice(scenes)
     unmasked = scenes[scenes["mask_path"].isna()]
     if len(unmasked):
         days = listed(f"{day:%Y-%m-%d}" for day in unmasked["date"].drop_duplicates())
@@ -37,6 +41,19 @@ def scene_findings(scenes: pd.DataFrame) -> list[Finding]:
         )
         findings.append(told_of(message, source="scenes"))
     return findings
+
+
+def _one_raster_twice(scenes: pd.DataFrame) -> Iterator[Finding]:
+    """Rasters that stand for two dates: one of them is likely the wrong file."""
+    for _, own in scenes.groupby("sha256"):
+        days = own["date"].drop_duplicates()
+        if len(days) > 1:
+            names = " and ".join(dict.fromkeys(own["name"]))
+            message = (
+                f"one and the same raster stands for {listed(f'{day:%Y-%m-%d}' for day in days)}: "
+                "nothing can have changed between them"
+            )
+            yield told_of(message, source="scenes", subject=names, severity="warning")
 
 
 Words = Iterator[tuple[str, str]]
@@ -71,7 +88,12 @@ def _words(scaling: Scaling) -> str:
 
 
 def _other_words(scene) -> Words:  # type: ignore[no-untyped-def]
-    """Zeros taken as missing, and NDVI put on another sensor's scale."""
+    """Zeros taken as missing, numbers likely scaled too far, NDVI on another sensor's scale."""
+    if scene.kind == "ndvi" and scene.high < LEAST_NDVI:
+        yield (
+            "warning",
+            (f"hardly a pixel is above {scene.high:.3g}: is its scale of {scene.scale:g} right?"),
+        )
     if scene.zero_is_fill:
         message = "the file names no value for missing pixels; 0 in all bands was taken as missing"
         yield "note", message
@@ -104,7 +126,15 @@ def zone_scene_findings(zone_scenes: pd.DataFrame, settings: GreennessSettings) 
             "cloud or haze? Look at the picture"
         )
         findings.append(told_of(message, source="scenes", subject=row.unit_id, severity="warning"))
-    for (date, scene), own in zone_scenes[zone_scenes["reason"].notna()].groupby(["date", "scene"]):
+    empty = zone_scenes.groupby(["date", "scene"])["pixels"].max()
+    for date, scene in empty.index[empty == 0.0]:
+        message = (
+            f"{date:%Y-%m-%d}: no unit has a usable pixel: is it the right file, its reference "
+            "system right, and its quality raster?"
+        )
+        findings.append(told_of(message, source="scenes", row=int(scene), severity="warning"))
+    left_out = zone_scenes[zone_scenes["reason"].notna()]
+    for (date, scene), own in left_out.groupby(["date", "scene"]):
         why = "; ".join(f"{r.unit_id}: {r.reason}" for r in own.itertuples())
         message = f"{date:%Y-%m-%d}: not to be used: {why}"
         findings.append(told_of(message, source="scenes", row=int(scene)))

@@ -107,8 +107,10 @@ def _inspected(
         line = LANDSAT_8_LINE if scene.as_landsat_8 else AS_IT_STANDS
         lowest, highest = scene.valid_range or RANGES[scene.kind]
         rule = scene.mask
+        source = _source_row(raster, path, scene.path, f"scenes {number}", len(used))
         row = {
             "scene": number, "path": str(path), "name": scene.path, "kind": scene.kind,
+            "sha256": source["sha256"],
             "date": pd.Timestamp(scene.date or named.taken), "sensor": named.sensor,
             "span_days": scene.span_days or named.span_days,
             **bands, **scale, "line_scale": line.scale, "line_offset": line.offset,
@@ -119,7 +121,6 @@ def _inspected(
             "drop_bits": _joined(rule.drop_bits) if rule else None,
             "keep_values": _joined(rule.keep_values) if rule else None,
         }  # fmt: skip
-        source = _source_row(raster, path, scene.path, f"scenes {number}", len(used))
     return row, source
 
 
@@ -241,6 +242,7 @@ def _scale(
                   f"{scaling.offset:g}", f"{scene.kind} of at most {HIGHEST_INDEX:g}", do)
         )  # fmt: skip
     return {
+        "high": float(scaling.value(np.array(largest))),
         "scale": scaling.scale, "offset": scaling.offset, "scale_origin": origin,
         "file_scale": of_the_file.scale, "file_offset": of_the_file.offset,
         "product_scale": of_product.scale if of_product else None,

@@ -73,7 +73,7 @@ class GreennessSettings(Section):
     )
     confidence_pct: float = setting(
         95.0,
-        gt=50,
+        ge=80,
         lt=100,
         meaning="Confidence of the interval around the change against the reference units.",
         source=COMMON_PRACTICE,
