@@ -8,7 +8,9 @@ import pandas as pd
 import pytest
 import spyndex
 
+from pipeline.compute.scaling import Scaling
 from pipeline.compute.vegetation_index import dnbr, mirbi, nbr, ndvi, rbr
+from pipeline.settings.greenness import GreennessSettings
 
 
 @pytest.fixture(scope="module")
@@ -77,3 +79,22 @@ def test_mean_of_ndvi_is_not_ndvi_of_means():
     red, nir = np.array([0.05, 0.12]), np.array([0.40, 0.22])
     assert ndvi(red, nir).mean() == pytest.approx(0.535948, abs=5e-7)
     assert ndvi(red.mean(), nir.mean()) == pytest.approx(0.569620, abs=5e-7)
+
+
+def test_indices_of_landsat_numbers():
+    # Landsat Collection 2 Level 2 numbers of red, near-infrared and 2.2 µm, by the products' own
+    # scale and offset; NDVI of the unscaled numbers would be 0.333333.
+    red, nir, swir2 = Scaling(2.75e-05, -0.2).value(np.array([[9000], [18000], [13000]]))
+    assert ndvi(red, nir) == pytest.approx([0.722628], abs=5e-7)
+    assert nbr(nir, swir2) == pytest.approx([0.303867], abs=5e-7)
+
+
+def test_default_noise_floor_is_what_errors_of_reflectance_make_of_ndvi():
+    # First-order propagation of an error of 0.005 in each band, for a green and a dormant sward.
+    red, nir = np.array([0.05, 0.13]), np.array([0.40, 0.22])
+    step = 1e-7
+    slopes = [(ndvi(red + step, nir) - ndvi(red - step, nir)) / (2 * step),
+              (ndvi(red, nir + step) - ndvi(red, nir - step)) / (2 * step)]  # fmt: skip
+    noise = 0.005 * np.hypot(*slopes)
+    assert noise == pytest.approx([0.0199, 0.0209], abs=5e-5)
+    assert GreennessSettings().noise_floor == pytest.approx(noise.mean(), abs=1e-3)
