@@ -175,6 +175,9 @@ def test_the_wider_of_the_two_intervals_is_given():
     calm = compared(earlier_years([0, 0.001, -0.001, 0.001, 0])).loc["U0"]
     wild = compared(earlier_years([0.08, -0.06, 0.05, -0.09, 0.04])).loc["U0"]
     assert calm["years_before"] == wild["years_before"] == 5
+    assert calm["gaps_before"] == (
+        "2021 +0.000; 2022 +0.001; 2023 -0.001; 2024 +0.001; 2025 +0.000"
+    )
     assert calm["interval_high"] - calm["interval_low"] == pytest.approx(2 * 0.030414, abs=5e-5)
     assert wild["interval_high"] - wild["interval_low"] > 0.2
     assert wild["verdict"] == "within what unburned units did"

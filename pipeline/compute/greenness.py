@@ -58,7 +58,7 @@ class Judged:
     references: int
     verdict: str
     caution: str | None
-    years: int
+    past: HistoryEffect | None = None
 
 
 def compare_greenness(
@@ -86,8 +86,8 @@ def compare_greenness(
 _COLUMNS = [
     "comparison", "unit_id", "role", "before", "after", "before_mean", "after_mean", "change",
     "change_vs_reference", "interval_low", "interval_high", "relative_pct", "references",
-    "noise_floor", "years_before", "valid_pct", "pixels", "effective_pixels", "range_m",
-    "range_from", "verdict", "caution",
+    "noise_floor", "years_before", "gaps_before", "valid_pct", "pixels", "effective_pixels",
+    "range_m", "range_from", "verdict", "caution",
 ]  # fmt: skip
 
 
@@ -134,7 +134,8 @@ def _judged_comparison(
         relative_pct=100.0 * np.array([j.against for j in judged]) / expected.where(expected > 0),
         references=[j.references for j in judged],
         noise_floor=[_floor(row, settings) for _, row in own.iterrows()],
-        years_before=[j.years for j in judged],
+        years_before=[j.past.years if j.past else 0 for j in judged],
+        gaps_before=[j.past.strip if j.past else None for j in judged],
         verdict=[j.verdict for j in judged],
         caution=[j.caution for j in judged],
     )
@@ -156,10 +157,10 @@ def _judged(
     m, nothing = len(references), np.nan
     if row["reason"] is not None:
         words = f"cannot be judged: {row['reason']}"
-        return Judged(nothing, nothing, nothing, m, words, None, 0)
+        return Judged(nothing, nothing, nothing, m, words, None)
     if m == 0:
         words = "cannot be judged: no usable reference unit"
-        return Judged(nothing, nothing, nothing, m, words, None, 0)
+        return Judged(nothing, nothing, nothing, m, words, None)
     changes = references["change"].to_numpy()
     against = float(change_against(row["change"], changes))
     half = half_width(changes, settings.confidence_pct, settings.least_references)
@@ -180,8 +181,7 @@ def _judged(
         *_cautions(row, references, gap, past, settings),
     )
     caution = "; ".join(filter(None, cautions)) or None
-    years = past.years if past else 0
-    return Judged(against, against - half, against + half, m, words, caution, years)
+    return Judged(against, against - half, against + half, m, words, caution, past)
 
 
 def verdict(against: float, half: float, floor: float, settings: GreennessSettings) -> str:

@@ -1,7 +1,7 @@
 """What earlier years tell: how far a unit strayed from its references when nothing was burned."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -14,12 +14,16 @@ from pipeline.settings.greenness import GreennessSettings
 
 @dataclass(frozen=True, slots=True)
 class HistoryEffect:
-    """Effect against the mean of earlier years, half width of its interval, and their reach."""
+    """Effect against the mean of earlier years, half width of its interval, and their reach.
+
+    ``strip`` tells the gap to the references in each of those years.
+    """
 
     effect: float
     half: float
     reach: float
     years: int
+    strip: str = ""
 
 
 def effect_of_years(
@@ -69,9 +73,10 @@ def history_effect(
     nearest = pd.Series(off, gaps.index)[past].groupby(gaps.index[past].year).idxmin()
     if len(nearest) < settings.least_years_before or row["after"] not in gaps.index:
         return None
-    return effect_of_years(
-        gaps[nearest].to_list(), float(gaps[row["after"]]), settings.confidence_pct
-    )
+    told = gaps[nearest]
+    effect = effect_of_years(told.to_list(), float(gaps[row["after"]]), settings.confidence_pct)
+    strip = "; ".join(f"{day.year} {gap:+.3f}" for day, gap in told.items())
+    return replace(effect, strip=strip)
 
 
 def _soon_after(first: pd.DatetimeIndex, last: pd.Series, burns: pd.DataFrame) -> np.ndarray:

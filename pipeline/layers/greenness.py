@@ -122,6 +122,9 @@ GREENNESS = Layer(
         Column("noise_floor", "number", "Changes below this are not told as a difference.",
                dimensionless=True),
         Column("years_before", "integer", "Earlier years that the second interval rests on."),
+        Column("gaps_before", "text",
+               "Mean less that of the references in each of those years: what differs when nothing "
+               "was burned.", nullable=True),
         Column("valid_pct", "number", "Share of the ground used that is usable both times.",
                nullable=True, lowest=0, highest=100),
         PIXELS,

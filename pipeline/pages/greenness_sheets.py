@@ -28,6 +28,7 @@ GREENNESS = Sheet(
         number("effective_pixels", "Worth", "independent pixels"),
         number("valid_pct", "Usable", "%"),
         long("verdict", "Verdict"),
+        long("gaps_before", "Beyond the references in earlier years"),
         long("caution", "Caution"),
     ),
     "A change speaks of greenness on two days. It is not a measure of plants, and not of success. "
