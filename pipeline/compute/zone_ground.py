@@ -1,6 +1,6 @@
 """The ground of each unit that greenness is read from, and whether there is enough of it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import geopandas as gpd
 import numpy as np
@@ -9,7 +9,7 @@ import shapely
 from pyproj import CRS
 
 from pipeline.compute.acreage import left_out, polygonal
-from pipeline.compute.raster_grid import Grid, moved
+from pipeline.compute.raster_grid import Grid, moved, pixel_sides_m
 from pipeline.compute.zone_sums import Place, as_they_are, covered_shares, edges_of
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.units import half_up
@@ -62,6 +62,33 @@ class ZoneWindow:
         )
         height, width = (-(-(end - start) // every) for start, end in (self.rows, self.columns))
         return covered_shares(edges, rows=(0, height), width=width)
+
+
+@dataclass(frozen=True, slots=True)
+class Grounds:
+    """Ground of some zones in a plane CRS in meters; what of it a grid shows is reckoned once."""
+
+    shapes: np.ndarray
+    crs: CRS
+    _known: dict[tuple[Grid, float], ZoneGround] = field(default_factory=dict)
+
+    def pixel_sides_m(self, grid: Grid) -> tuple[float, float]:
+        """Width and height [m] of a pixel of a grid on this ground."""
+        return pixel_sides_m(grid, self.shapes, self.crs)
+
+    def pixel_m(self, grid: Grid) -> float:
+        """Longer side [m] of a pixel of a grid on this ground."""
+        return max(self.pixel_sides_m(grid))
+
+    def inner(self, buffer_m: float) -> np.ndarray:
+        """The ground without an edge of some width [m]."""
+        return inner_ground(self.shapes, buffer_m)
+
+    def on(self, grid: Grid, buffer_m: float) -> ZoneGround:
+        """The ground on a grid, without an edge of some width [m]."""
+        if (grid, buffer_m) not in self._known:
+            self._known[grid, buffer_m] = zone_ground(self.shapes, self.crs, grid, buffer_m)
+        return self._known[grid, buffer_m]
 
 
 def burnable_ground(units: gpd.GeoDataFrame, exclusions: gpd.GeoDataFrame) -> np.ndarray:

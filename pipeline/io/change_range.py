@@ -5,7 +5,6 @@ A change is judged against other units; this only tells how well one unit's own 
 
 import numpy as np
 import pandas as pd
-from pyproj import CRS
 
 from pipeline.compute.autocorrelation import (
     PixelPairs,
@@ -15,7 +14,6 @@ from pipeline.compute.autocorrelation import (
     fitted_range,
     pixel_pairs,
 )
-from pipeline.compute.raster_grid import pixel_sides_m
 from pipeline.compute.zone_ground import ZoneGround, ZoneWindow
 from pipeline.io.pictures import Picture
 
@@ -24,13 +22,15 @@ LARGEST_SIDE = 512
 
 
 def count_effective_pixels(
-    before: Picture, after: Picture, ground: ZoneGround, grounds: np.ndarray, crs: CRS,
+    before: Picture, after: Picture, ground: ZoneGround, sides_m: tuple[float, float],
     fallback_m: float,
 ) -> pd.DataFrame:  # fmt: skip
-    """Range of the change between two pictures on one grid, and each unit's effective pixels."""
-    sides = pixel_sides_m(ground.grid, grounds, crs)
+    """Range of the change between two pictures on one grid, and each unit's effective pixels.
+
+    ``sides_m`` is the width and height of a pixel.
+    """
     windows = [ground.window(number) for number in range(len(ground.zones))]
-    units = [_pairs(window, before, after, sides) for window in windows if window is not None]
+    units = [_pairs(window, before, after, sides_m) for window in windows if window is not None]
     fitted = fitted_range(units)
     used = fitted or Range(fallback_m)
     worth = iter([effective_pixels_of(pairs, used) for pairs in units])

@@ -11,10 +11,10 @@ import shapely
 from pyproj import CRS
 
 from pipeline.compute.acreage import polygonal
-from pipeline.compute.raster_grid import Grid, moved, pixel_m
+from pipeline.compute.raster_grid import Grid, moved
 from pipeline.compute.scaling import AS_IT_STANDS, Moments, Scaling, ratio
 from pipeline.compute.treatment_log import mark_treatments
-from pipeline.compute.zone_ground import burnable_ground, gate_reasons, inner_ground, zone_ground
+from pipeline.compute.zone_ground import Grounds, burnable_ground, gate_reasons
 from pipeline.compute.zone_sums import ReadBand, sum_by_zone
 from pipeline.io.change_range import assumed_effective_pixels, count_effective_pixels
 from pipeline.io.pictures import Picture, open_pictures
@@ -37,12 +37,12 @@ def measure_zone_scenes(
     """Layer ``zone_scenes``: mean greenness of each unit on each date."""
     if scenes.empty or units.empty:
         return pd.DataFrame(columns=_ZONE_SCENES)
-    grounds, crs = burnable_ground(units, exclusions), CRS(units.crs)
+    grounds = Grounds(burnable_ground(units, exclusions), CRS(units.crs))
     frames = []
     for (date, kind), tiles in scenes.groupby(["date", "kind"], sort=True):
         with open_pictures(tiles, mask_presets) as pictures:
-            pixel = max(pixel_m(picture.grid, grounds, crs) for picture in pictures)
-            stats = _scene_stats(pictures, grounds, crs, settings.buffer_pixels * pixel)
+            pixel = max(grounds.pixel_m(picture.grid) for picture in pictures)
+            stats = _scene_stats(pictures, grounds, settings.buffer_pixels * pixel)
             scene = pictures[0].scene
         last_day = date + pd.Timedelta(days=int(tiles["span_days"].max()) - 1)
         stats = stats.assign(unit_id=units["unit_id"].to_numpy(), date=date, last_day=last_day,
@@ -58,21 +58,19 @@ _ZONE_SCENES = [
 ]  # fmt: skip
 
 
-def _scene_stats(
-    pictures: list[Picture], grounds: np.ndarray, crs: CRS, buffer_m: float
-) -> pd.DataFrame:
+def _scene_stats(pictures: list[Picture], grounds: Grounds, buffer_m: float) -> pd.DataFrame:
     """Statistics of each zone over the pictures of one date, later ones only beside earlier ones.
 
     Pixels of pictures on different grids count by their size.
     """
-    ground = zone_ground(grounds, crs, pictures[0].grid, buffer_m)
-    pixel = pixel_m(pictures[0].grid, grounds, crs)
+    ground = grounds.on(pictures[0].grid, buffer_m)
+    pixel = grounds.pixel_m(pictures[0].grid)
     moments, impossible = _scene_sums(pictures[0], pictures[0].grid, ground.zones)
-    rest = inner_ground(grounds, buffer_m)
+    rest = grounds.inner(buffer_m) if len(pictures) > 1 else ground.zones
     for above, picture in pairwise(pictures):
-        rest = _beside(rest, above.grid, crs)
-        zones = moved(rest, crs, CRS.from_wkt(picture.grid.crs_wkt))
-        size = (pixel_m(picture.grid, grounds, crs) / pixel) ** 2
+        rest = _beside(rest, above.grid, grounds.crs)
+        zones = moved(rest, grounds.crs, CRS.from_wkt(picture.grid.crs_wkt))
+        size = (grounds.pixel_m(picture.grid) / pixel) ** 2
         own, odd = _scene_sums(picture, picture.grid, zones)
         moments, impossible = moments.with_others(own, size), impossible + size * odd
     whole = ground.whole_pixels
@@ -172,13 +170,13 @@ def measure_zone_changes(
     frames = []
     for (before, after), rows in comparisons.groupby(["before", "after"], sort=True):
         zones = units[units["unit_id"].isin(rows["unit_id"])]
-        grounds = burnable_ground(zones, exclusions)
+        grounds = Grounds(burnable_ground(zones, exclusions), crs)
         pair = [tiles_of(scenes, date) for date in (before, after)]
         missing = [d for d, t in zip((before, after), pair, strict=True) if t.empty]
         if missing:
             stats = _no_picture(len(zones), missing)
         else:
-            stats = _pair_stats(pair, mask_presets, grounds, crs, settings)
+            stats = _pair_stats(pair, mask_presets, grounds, settings)
             stats = stats.assign(reason=gate_reasons(stats, settings))
         stats = stats.assign(unit_id=zones["unit_id"].to_numpy())
         frames.append(rows[["comparison", "unit_id"]].merge(stats, on="unit_id"))
@@ -215,8 +213,7 @@ def _no_picture(count: int, dates: list[pd.Timestamp]) -> pd.DataFrame:
 def _pair_stats(
     pair: list[pd.DataFrame],
     presets: pd.DataFrame,
-    grounds: np.ndarray,
-    crs: CRS,
+    grounds: Grounds,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Statistics of each zone between two dates, pixel by pixel where the grids match."""
@@ -225,12 +222,12 @@ def _pair_stats(
         paired = len(old) == len(new) == 1 and old[0].grid.offset_of(new[0].grid) is not None
         sensors = [set().union(*(p.sensors for p in pictures)) for pictures in (old, new)]
         mixed = not paired or bool(all(sensors) and sensors[0] != sensors[1])
-        pixel = max(pixel_m(p.grid, grounds, crs) for p in (*old, *new))
+        pixel = max(grounds.pixel_m(p.grid) for p in (*old, *new))
         buffer = settings.mixed_buffer_pixels if mixed else settings.buffer_pixels
         if paired:
-            stats = _paired(old[0], new[0], grounds, crs, buffer * pixel, settings.fallback_range_m)
+            stats = _paired(old[0], new[0], grounds, buffer * pixel, settings.fallback_range_m)
         else:
-            stats = _unpaired(*(_scene_stats(p, grounds, crs, buffer * pixel) for p in (old, new)))
+            stats = _unpaired(*(_scene_stats(p, grounds, buffer * pixel) for p in (old, new)))
             worth = assumed_effective_pixels(
                 stats["pixels"].to_numpy(), pixel, settings.fallback_range_m
             )
@@ -239,21 +236,24 @@ def _pair_stats(
 
 
 def _paired(
-    before: Picture, after: Picture, grounds: np.ndarray, crs: CRS, buffer_m: float,
+    before: Picture, after: Picture, grounds: Grounds, buffer_m: float,
     fallback_m: float,
 ) -> pd.DataFrame:  # fmt: skip
     """Changes on the pixels usable both times, and how many of them are worth one of their own."""
     grid = before.grid.union(after.grid)
     before.settle(grid)
     after.settle(grid)
-    ground = zone_ground(grounds, crs, grid, buffer_m)
+    ground = grounds.on(grid, buffer_m)
     before_mean, change = change_moments(before, after, ground.zones, grid)
     valid_pct = (100.0 * ratio(change.count, ground.whole_pixels)).clip(0.0, 100.0)
-    return pd.DataFrame({
+    sides_m = grounds.pixel_sides_m(grid)
+    worth = count_effective_pixels(before, after, ground, sides_m, fallback_m)
+    stats = pd.DataFrame({
         "before_mean": before_mean, "after_mean": before_mean + change.mean, "change": change.mean,
         "change_sd": change.sd, "pixels": change.count, "valid_pct": valid_pct,
         "full_pixels": ground.full_pixels, "lost_pct": ground.lost_pct,
-    }).join(count_effective_pixels(before, after, ground, grounds, crs, fallback_m))  # fmt: skip
+    })  # fmt: skip
+    return stats.join(worth)
 
 
 def _unpaired(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
