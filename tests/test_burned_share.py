@@ -90,3 +90,19 @@ def test_share_lies_between_its_bounds(pixels):
     fractions, shares = np.array(pixels).T
     share = burned_share(fractions, shares, shares.sum() * 1.3)
     assert 0 <= share.low_pct <= share.burned_pct + 1e-9 <= share.high_pct + 2e-9 <= 100 + 3e-9
+
+
+def test_ground_burned_clean_reads_as_all_of_it():
+    # Near-infrared of a sward and of char with the noise of a sensor; the true share is 1.
+    chance = np.random.default_rng(4)
+    noise = 0.01 * chance.standard_normal((4, 4000))
+    still = np.full(4000, SWARD[1])
+    unburned = unburned_change(still + noise[1] - (still + noise[0]))
+    before, after = still + noise[2], CHAR[1] + noise[3]
+    char = char_value(after, float(np.median(before)) + unburned.change)
+    told = burned_share(burned_fractions(before, after, unburned, char), np.ones(4000), 4000)
+    assert told.burned_pct == pytest.approx(100, abs=0.5)
+    half = np.where(np.arange(4000) < 2000, after, before + noise[0])
+    told = burned_share(burned_fractions(before, half, unburned, char), np.ones(4000), 4000)
+    assert told.burned_pct == pytest.approx(50, abs=0.5)
+    assert told.burned_pct <= 100

@@ -69,11 +69,16 @@ def char_value(after: np.ndarray, unburned: float, read_from: str = "near-infrar
 def burned_fractions(
     before: np.ndarray, after: np.ndarray, unburned: Unburned, char: float
 ) -> np.ndarray:
-    """Burned fraction [0 to 1] of each pixel; drops within the noise are none."""
+    """Burned fraction of each pixel, 0 to 1 and the noise above; drops within the noise are none.
+
+    Cut at 1, pixels burned clean would count for less than one on average: noise lowers some of
+    them and could raise none.
+    """
     expected = np.asarray(before) + unburned.change
     drop, full = expected - np.asarray(after), expected - char
     fraction = np.divide(drop, full, out=np.zeros_like(drop), where=full > 0)
-    return np.where(drop < unburned.noise_drop, 0.0, np.clip(fraction, 0.0, 1.0))
+    noise = np.divide(unburned.noise_drop, full, out=np.zeros_like(drop), where=full > 0)
+    return np.where(drop < unburned.noise_drop, 0.0, np.clip(fraction, 0.0, 1.0 + noise))
 
 
 def burned_share(fractions: np.ndarray, shares: np.ndarray, ground_pixels: float) -> BurnedShare:
@@ -83,7 +88,7 @@ def burned_share(fractions: np.ndarray, shares: np.ndarray, ground_pixels: float
     unit in pixels, usable or not.
     """
     usable = float(shares.sum())
-    burned = float((shares * fractions).sum())
+    burned = min(float((shares * fractions).sum()), usable)
     mostly = float(shares[fractions >= 0.5].sum())
     unknown = max(ground_pixels - usable, 0.0)
     whole = max(ground_pixels, usable)
