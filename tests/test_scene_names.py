@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from pipeline.compute.scaling import Scaling
-from pipeline.compute.scene_names import scene_name
+from pipeline.compute.scene_names import instrument_of, scene_name
 
 # Name patterns of the USGS, ESA, NASA and LP DAAC product guides.
 NAMES = {
@@ -56,3 +56,9 @@ def test_sixteen_days_of_a_composite_begin_on_the_day_in_its_name():
 )  # fmt: skip
 def test_scaling_published_for_the_product(name, kind, scaling):
     assert scene_name(name).scalings.get(kind) == scaling
+
+
+def test_sisters_on_two_satellites_are_one_sensor():
+    assert instrument_of("S2A") == instrument_of("S2B")
+    assert instrument_of("LC08") == instrument_of("LC09")
+    assert len({instrument_of(s) for s in ("LT05", "LE07", "LC08", "S2A", "HLS.L30")}) == 5

@@ -516,3 +516,27 @@ def test_picture_of_another_place_is_told(tmp_path):
     (words,) = [f["message"] for f in zone_scene_findings(rows, GreennessSettings())
                 if "no unit" in f["message"]]  # fmt: skip
     assert words.startswith("2025-07-20: no unit has a usable pixel: is it the right file")
+
+
+@pytest.mark.parametrize(
+    ("names", "mixed"),
+    [(("S2A_MSIL2A_20250720T174911_N0511_R141_T14TPK_20250720T220001.tif",
+       "S2B_MSIL2A_20260720T174911_N0511_R141_T14TPK_20260720T220001.tif"), False),
+     (("S2A_MSIL2A_20250720T174911_N0511_R141_T14TPK_20250720T220001.tif",
+       "HLS.L30.T14TPK.2026201T170000.v2.0.tif"), True)],
+)  # fmt: skip
+def test_only_sensors_of_another_make_are_mixed(tmp_path, names, mixed):
+    for name in names:
+        write_raster(tmp_path / name, smooth_greenness(), scale=0.0001)
+    scenes = inspected(tmp_path, *({"path": name, "kind": "ndvi"} for name in names))
+    assert set(changed(round_units(), scenes)["mixed"]) == {mixed}
+
+
+def test_ndvi_as_delivered_against_ndvi_from_reflectance_is_told(tmp_path, greenness_file):
+    stack = np.stack([np.full((60, 60), 1000), np.full((60, 60), 3000)]).astype("int16")
+    write_raster(tmp_path / "stack.tif", stack, scale=0.0001)
+    scenes = inspected(
+        tmp_path, told(greenness_file),
+        told(tmp_path / "stack.tif", date(2026, 7, 20), "reflectance", bands={"red": 1, "nir": 2}),
+    )  # fmt: skip
+    assert changed(round_units(), scenes)["mixed"].all()

@@ -211,7 +211,8 @@ def _cautions(
         f"the pictures are {gap} days apart in the course of the year":
             settings.date_gap_days < gap,
         "the pictures have different pixels, so each mean rests on its own": not row["paired"],
-        "the pictures are from different sensors": row["mixed"] and row["paired"],
+        "the pictures are from different sensors, or one is NDVI as delivered":
+            row["mixed"] and row["paired"],
         f"its NDVI before was {half_up(abs(apart), 3)} {'above' if apart > 0 else 'below'} the "
         "references': a low one tends to rise, a high one to fall, without any burn":
             abs(apart) > settings.similar_before,

@@ -32,6 +32,18 @@ COMPOSITE_DAYS = {"MOD13Q1": 16, "MYD13Q1": 16}
 *Source*: MOD13Q1 and MYD13Q1 version 6.1, 16-day composites (LP DAAC product pages).
 """
 
+INSTRUMENTS = {
+    **dict.fromkeys(("S2A", "S2B", "S2C", "S2D"), "MSI"),
+    **dict.fromkeys(("LC08", "LO08", "LC09", "LO09"), "OLI"),
+    **dict.fromkeys(("LT04", "LT05"), "TM"),
+    **dict.fromkeys(COMPOSITE_DAYS, "MODIS"),
+}
+"""Sensors of one make on several satellites: their pictures compare as those of one sensor.
+
+*Source*: NDVI of the two Sentinel-2 differs by less than that of Sentinel-2 and Landsat, which is
+at most 0.006 (bandpass adjustment of HLS, hls.gsfc.nasa.gov; the difference computed).
+"""
+
 SCALINGS: Mapping[str, Mapping[str, Scaling]] = {
     **{f"{name} 2": {"reflectance": Scaling(0.0000275, -0.2)}
        for name in ("LT04", "LT05", "LE07", "LC08", "LC09")},
@@ -65,6 +77,11 @@ class SceneName:
     sensor: str | None
     span_days: int = 1
     scalings: Mapping[str, Scaling] = field(default_factory=dict)
+
+
+def instrument_of(sensor: str) -> str:
+    """Make of a sensor, the same for sisters on several satellites."""
+    return INSTRUMENTS.get(sensor, sensor)
 
 
 def scene_name(file_name: str) -> SceneName:

@@ -21,6 +21,7 @@ from rasterio.vrt import WarpedVRT
 from pipeline.compute.quality_bits import MaskRule
 from pipeline.compute.raster_grid import Grid
 from pipeline.compute.scaling import AS_IT_STANDS, Scaling
+from pipeline.compute.scene_names import instrument_of
 from pipeline.errors import Fault, SourceError
 from pipeline.io.scenes import RASTER_OPTIONS, open_raster
 from pipeline.io.tiles import Spans, Tile, Values
@@ -53,8 +54,9 @@ class Picture:
 
     @property
     def sensors(self) -> set[str]:
-        """Sensors as far as the names tell."""
-        return {t.scene["sensor"] for t in self.tiles if t.scene["sensor"] is not None}
+        """Makes of sensors as far as the names tell."""
+        told = (tile.scene["sensor"] for tile in self.tiles)
+        return {instrument_of(sensor) for sensor in told if sensor is not None}
 
     def band_rows(self) -> int:
         """Rows to read at a time: a part of a row of blocks where the cache keeps the rest of it.

@@ -221,7 +221,9 @@ def _pair_stats(
         old, new = (stack.enter_context(open_pictures(tiles, presets)) for tiles in pair)
         paired = len(old) == len(new) == 1 and old[0].grid.offset_of(new[0].grid) is not None
         sensors = [set().union(*(p.sensors for p in pictures)) for pictures in (old, new)]
-        mixed = not paired or bool(all(sensors) and sensors[0] != sensors[1])
+        kinds = [set(tiles["kind"]) for tiles in pair]
+        mixed = not paired or kinds[0] != kinds[1]
+        mixed |= bool(all(sensors) and sensors[0] != sensors[1])
         pixel = max(grounds.pixel_m(p.grid) for p in (*old, *new))
         buffer = settings.mixed_buffer_pixels if mixed else settings.buffer_pixels
         if paired:

@@ -84,7 +84,7 @@ ZONE_CHANGES = Layer(
         RANGE,
         RANGE_FROM,
         Column("paired", "flag", "Whether both pictures have the same pixels."),
-        Column("mixed", "flag", "Whether the pictures are from different sensors or grids."),
+        Column("mixed", "flag", "Whether the pictures differ in sensor, grid or kind."),
         REASON,
     ),
     key=("comparison", "unit_id"),

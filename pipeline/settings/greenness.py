@@ -32,7 +32,7 @@ class GreennessSettings(Section):
         1.0,
         ge=0,
         le=3,
-        meaning="Edge left out, in pixels of the coarser picture, when sensors or grids differ.",
+        meaning="Edge left out, in pixels of the coarser picture, when sensors, kinds or grids differ.",
         source="misregistration between Landsat and Sentinel-2 of 38 m (J. Storey et al., Remote "
         "Sensing of Environment, 2016; volume and pages from memory, to be checked: 186, 121-122)",
     )
@@ -89,7 +89,7 @@ class GreennessSettings(Section):
         0.03,
         ge=0,
         dimensionless=True,
-        meaning="The same where the two pictures are from different sensors or grids.",
+        meaning="The same where the two pictures differ in sensor, kind or grid.",
         source=SENSOR_LINES,
     )
     date_gap_days: int = setting(
