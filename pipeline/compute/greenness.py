@@ -217,6 +217,6 @@ def _cautions(
         "references': a low one tends to rise, a high one to fall, without any burn":
             abs(apart) > settings.similar_before,
         "in earlier years it already strayed from the references by more than this":
-            past is not None and past.reach > abs(past.effect),
+            past is not None and past.reach > abs(past.effect) >= _floor(row, settings),
     }  # fmt: skip
     return [text for text, holds in told.items() if holds]

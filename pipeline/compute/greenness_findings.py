@@ -5,6 +5,7 @@ import pandas as pd
 
 from pipeline.compute.findings import Finding, findings_frame
 from pipeline.compute.greenness import usable_references, with_reasons
+from pipeline.compute.names import listed
 from pipeline.compute.scene_findings import scene_findings, told_of, zone_scene_findings
 from pipeline.compute.treatment_log import YEAR, done, told, within
 from pipeline.settings.greenness import GreennessSettings
@@ -59,7 +60,7 @@ def _of_proposals(
     findings = []
     for name, rows in proposed.groupby("comparison"):
         parts = {
-            role: "; ".join(f"{r.unit_id} ({r.why})" for r in own.itertuples()) or "none"
+            role: listed(f"{r.unit_id} ({r.why})" for r in own.itertuples()) or "none"
             for role in ("burned", "reference", "left out")
             for own in [rows[rows["role"] == role]]
         }
@@ -70,7 +71,8 @@ def _of_proposals(
                 f"pictures of {pair['before']:%Y-%m-%d} and {pair['after']:%Y-%m-%d}; burned: "
                 f"{parts['burned']}; references: {parts['reference']}; left out: "
                 f"{parts['left out']}. A treatment that is not in the table is not known, and "
-                "how hard units were grazed is not compared: look the references over",
+                "how hard units were grazed is not compared: look the references over (all of "
+                "them, with the reasons, are in the table proposed_comparisons)",
                 source="comparisons", subject=str(name), severity="warning",
             )
         )  # fmt: skip

@@ -43,7 +43,6 @@ PROPOSED_COMPARISONS = Layer(
         Column("why", "text", "Why it stands for that."),
     ),
     key=("comparison", "unit_id"),
-    internal=True,
 )  # fmt: skip
 
 COMPARED = replace(

@@ -32,8 +32,8 @@ class GreennessSettings(Section):
         1.0,
         ge=0,
         le=3,
-        meaning="Edge left out, in pixels of the coarser picture, when they differ in sensor, kind or "
-        "grid.",
+        meaning="Edge left out, in pixels of the coarser picture, when the two differ in sensor, "
+        "kind or grid.",
         source="misregistration between Landsat and Sentinel-2 of 38 m (J. Storey et al., Remote "
         "Sensing of Environment, 2016; volume and pages from memory, to be checked: 186, 121-122)",
     )
