@@ -149,7 +149,7 @@ def test_log_tells_which_year_of_a_comparison_is_the_year_of_burning():
     assert known.index[known.isna()].tolist() == [2026]
 
 
-LATE = [*ROWS, ("C", "2025-10-05", 0.55), ("C", "2025-09-20", 0.35), ("C", "2026-10-05", 0.25),
+LATE = [*ROWS, ("C", "2025-10-05", 0.55), ("C", "2025-09-20", 0.35), ("C", "2026-10-31", 0.25),
         ("C", "2025-09-10", 0.9), ("C", "2025-11-05", 0.9)]  # fmt: skip
 
 
@@ -172,7 +172,7 @@ def test_late_window_gives_the_shoulder_index():
         ("2025-09-01", [2025], []),  # late summer: the late picture, and the next season
         ("2025-09-25", [2025], []),  # between two late pictures
         ("2025-10-20", [2025], [2025]),  # after the late pictures: the next season alone
-        ("2026-10-20", [2025, 2026], [2025, 2026]),
+        ("2026-11-10", [2025, 2026], [2025, 2026]),
     ],
 )
 def test_burn_of_fall_spoils_the_late_picture_and_the_next_season(day, index, shoulder):
