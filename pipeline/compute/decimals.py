@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from decimal import ROUND_CEILING, Decimal
 
 import numpy as np
+import pandas as pd
 
 UNKNOWN = Decimal("NaN")
 ZERO = Decimal(0)
@@ -34,6 +35,8 @@ def column(values: Sequence[Decimal]) -> np.ndarray:
 
 def decimals(values: Iterable[object]) -> np.ndarray:
     """Column of decimals from a frame's column of numbers."""
+    if isinstance(values, (pd.Series, np.ndarray)) and values.dtype == np.float64:
+        return column([Decimal(text) for text in map(repr, values.tolist())])
     return column([decimal_of(value) for value in values])
 
 

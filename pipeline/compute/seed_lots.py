@@ -89,9 +89,8 @@ def lots_in_order(lots: pd.DataFrame, settings: SeedSettings) -> pd.DataFrame:
     return usable.assign(first=first).sort_values(["first", "lot"], kind="stable")
 
 
-def stocks_of(lots: pd.DataFrame, settings: SeedSettings) -> list[Stock]:
-    """Stocks of one species' lots in order: all that is held, what is on offer, then to order."""
-    ordered = lots_in_order(lots, settings)
+def stocks_of(ordered: pd.DataFrame, settings: SeedSettings) -> list[Stock]:
+    """Stocks of one species' lots, given in order: all held, what is on offer, then to order."""
     rows = list(
         zip(
             ordered["lot"],
@@ -123,10 +122,11 @@ def assign_lots(
     quality of its own lot.
     """
     loose = seed_rates[seed_rates["bag"].isna() & ~seed_rates["pls_lb"].eq(0)]
-    lots_by_species = dict(iter(lot_quality.groupby("species")))
+    ordered = lots_in_order(lot_quality, settings)
+    lots_by_species = dict(iter(ordered.groupby("species")))
     draws = []
     for species, rows in loose.sort_values("area", kind="stable").groupby("species"):
-        stocks = stocks_of(lots_by_species.get(species, lot_quality.iloc[:0]), settings)
+        stocks = stocks_of(lots_by_species.get(species, ordered.iloc[:0]), settings)
         needs = zip(rows["area"], decimals(rows["pls_lb"]), strict=True)
         draws += [(species, draw) for draw in drawn(needs, stocks)]
     if not draws:

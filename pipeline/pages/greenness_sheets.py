@@ -4,7 +4,7 @@ from pipeline.compute.cool_season import LIMITS
 from pipeline.pages.report_tables import Sheet, day, long, number, signed, text, year
 
 CONFIDENCE = (
-    "The interval holds as often as the setting confidence_pct says, 95 times in 100 if unchanged."
+    "The interval is made to hold 95 times in 100, or as often as the settings say instead."
 )
 
 GREENNESS = Sheet(
