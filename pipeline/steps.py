@@ -185,7 +185,7 @@ STEPS: tuple[Step, ...] = (
     Step(
         "change_maps",
         change_map.list_change_maps,
-        ("compared", "scenes", "mask_presets"),
+        ("units", "compared", "scenes", "mask_presets"),
         "greenness",
     ),
     Step(

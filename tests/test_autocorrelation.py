@@ -126,3 +126,16 @@ def test_pixels_without_data_and_pixels_outside_do_not_count():
     assert effective_pixels_of(told, Range(195)) == pytest.approx(
         effective_pixels_of(cut, Range(195))
     )
+
+
+def test_thinned_units_are_pooled_by_distance():
+    # Half of the units read at every second pixel: their classes are twice as wide.
+    units = fields(40, 80, 0.0, 40, 6)
+    fine = [pixel_pairs(unit, np.ones(unit.shape), TEN) for unit in units[:20]]
+    thin = [pixel_pairs(unit[::2, ::2], np.ones((20, 20)), (20.0, 20.0)) for unit in units[20:]]
+    assert fitted_range([*fine, *thin]).range_m == pytest.approx(80, rel=0.2)
+
+
+def test_a_slope_over_all_units_has_no_range():
+    slope = np.tile(np.linspace(0, 1, 40), (40, 1))
+    assert fitted([slope, slope]) is None

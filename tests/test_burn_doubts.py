@@ -7,7 +7,8 @@ practice of before-after-control-impact designs, common practice, no source.
 import pandas as pd
 import pytest
 
-from pipeline.compute.burn_doubts import burned_before_words, burned_references
+from pipeline.compute.burn_doubts import burn_words, burned_references, loss_is_explained
+from pipeline.layers import LAYERS, empty
 from tests.made_scenes import treated
 
 ROWS = pd.DataFrame({
@@ -32,9 +33,17 @@ def test_burned_units_and_other_work_are_not_meant():
     assert burned_references(ROWS, log).isna().all()
 
 
-def test_unit_that_burned_before_the_first_picture_too():
-    log = treated(("U0", "2026-04-14", "burn"), ("U0", "2025-04-02", "burn"))
-    words = burned_before_words(ROWS.loc[0], log)
-    assert words.startswith("it had burned on 2025-04-02 too")
-    assert burned_before_words(ROWS.loc[0], treated(("U0", "2026-04-14", "burn"))) is None
-    assert burned_before_words(ROWS.loc[1], treated(("U1", "2025-04-02", "burn"))) is None
+def test_burns_of_the_unit_itself():
+    between = ("U0", "2026-04-14", "burn")
+    assert burn_words(ROWS.loc[0], treated(between)) == []
+    assert burn_words(ROWS.loc[0], treated(between, ("U0", "2025-04-02", "burn"))) == [
+        "it had burned on 2025-04-02, within a year before the first picture"
+    ]
+    none = "no burn of it is on record from after the first picture to before the second"
+    for day in ("2019-04-02", "2026-07-22", "2026-08-01"):
+        assert burn_words(ROWS.loc[0], treated(("U0", day, "burn"))) == [none], day
+    assert burn_words(ROWS.loc[0], treated(("U0", "2025-07-20", "burn")))[0] == none
+    assert burn_words(ROWS.loc[1], treated(("U0", "2026-04-14", "burn"))) == []
+    assert burn_words(ROWS.loc[0], empty(LAYERS["treatments"])) == [], "nobody keeps a log"
+    assert loss_is_explained(ROWS.loc[0], treated(("U0", "2026-07-10", "mow")))
+    assert not loss_is_explained(ROWS.loc[0], treated(("U1", "2026-07-10", "mow")))

@@ -92,9 +92,11 @@ def test_latest_burn_that_has_pictures_counts():
     burns = log([("B1", "2026-04-14", "burn"), ("B2", "2025-04-10", "burn")])
     days = [pd.Timestamp(day) for day in ("2024-07-18", "2025-07-20", "2026-09-20")]
     burns = burns.assign(end=burns["start"])
-    shown = pd.DataFrame({"date": days, "last_day": days})
+    shown = pd.concat(
+        [pd.DataFrame({"unit_id": unit, "date": days, "last_day": days}) for unit in ("B1", "B2")]
+    )
     assert pictures_of_burn(shown, burns, DEFAULTS) == (days[0], days[1])
-    assert pictures_of_burn(shown.iloc[1:], burns, DEFAULTS) is None
+    assert pictures_of_burn(shown[shown["date"] > days[0]], burns, DEFAULTS) is None
 
 
 def test_a_composite_whose_days_hold_the_burn_is_no_picture_before_it():
@@ -102,10 +104,33 @@ def test_a_composite_whose_days_hold_the_burn_is_no_picture_before_it():
     days = pd.to_datetime(["2025-04-07", "2026-04-10"])
     burns = log([("B1", "2025-04-14", "burn")])
     burns = burns.assign(end=burns["start"])
-    single = pd.DataFrame({"date": days, "last_day": days})
+    single = pd.DataFrame({"unit_id": "B1", "date": days, "last_day": days})
     assert pictures_of_burn(single, burns, DEFAULTS) == tuple(days)
     composite = single.assign(last_day=days + pd.Timedelta(days=15))
     assert pictures_of_burn(composite, burns, DEFAULTS) is None
+
+
+def test_burned_unit_must_be_seen_on_both_pictures():
+    burns = log([("B1", "2026-04-14", "burn")])
+    burns = burns.assign(end=burns["start"])
+    rows = [("B1", "2025-06-20"), ("R1", "2025-06-20"), ("R1", "2025-07-20"),
+            ("B1", "2026-06-21"), ("B1", "2026-07-20"), ("R1", "2026-07-20")]  # fmt: skip
+    shown = pd.DataFrame(rows, columns=["unit_id", "date"])
+    shown["date"] = shown["last_day"] = pd.to_datetime(shown["date"])
+    assert pictures_of_burn(shown, burns, DEFAULTS) == (
+        pd.Timestamp("2025-06-20"), pd.Timestamp("2026-06-21")
+    )  # fmt: skip
+
+
+def test_seasons_and_not_calendar_years_lie_between_winter_pictures():
+    burns = log([("B1", "2022-04-14", "burn")])
+    burns = burns.assign(end=burns["start"])
+    days = pd.to_datetime(["2021-01-03", "2022-01-03", "2022-12-30"])
+    shown = pd.DataFrame({"unit_id": "B1", "date": days, "last_day": days})
+    assert pictures_of_burn(shown, burns, DEFAULTS) == (days[1], days[2])
+    close = pd.to_datetime(["2022-03-30", "2022-04-16"])
+    shown = pd.DataFrame({"unit_id": "B1", "date": close, "last_day": close})
+    assert pictures_of_burn(shown, burns, DEFAULTS) is None
 
 
 GRAZED = [(unit, f"{year}-07-01", "graze")

@@ -13,7 +13,7 @@ from pipeline.compute.greenness import (
     half_width,
     verdict,
 )
-from pipeline.compute.years_before import effect_of_years
+from pipeline.compute.years_before import effect_of_years, history_effect
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.greenness import GreennessSettings
 
@@ -34,7 +34,7 @@ def comparison(burned=((0.41, 0.55),), references=REFERENCES, **changed):
         "comparison": "fire", "unit_id": ids, "before_mean": old, "after_mean": new,
         "change": new - old, "change_sd": 0.02, "pixels": 1600.0, "valid_pct": 100.0,
         "full_pixels": 1500, "lost_pct": 5.0, "pixel_m": 10.0, "paired": True, "mixed": False,
-        "effective_pixels": 12.0, "range_m": 200.0, "range_from": "setting",
+        "effective_pixels": 12.0, "range_m": 200.0, "alike_pct": None, "range_from": "setting",
         "reason": None,
     }).assign(**changed)  # fmt: skip
     units = gpd.GeoDataFrame({"unit_id": ids}, crs=32614, geometry=[
@@ -236,3 +236,29 @@ def test_reference_that_burned_is_no_reference():
     assert table.loc["U0", "references"] == 4
     assert table.loc["U2", "verdict"].startswith("cannot be judged: burned on 2026-04-10")
     assert table.loc["U0", "change_vs_reference"] == pytest.approx(0.14 - 0.0675)
+
+
+def test_reference_without_earlier_years_does_not_take_them_from_the_others():
+    scenes = earlier_years([0.08, -0.06, 0.05, -0.09, 0.04])
+    gone = (scenes["unit_id"] == "U5") & (scenes["date"] < pd.Timestamp("2025-01-01"))
+    row = compared(scenes[~gone]).loc["U0"]
+    assert row["years_before"] == 5
+    assert row["verdict"] == "within what unburned units did"
+    assert "the earlier years show 4 of the 5 references" in row["caution"]
+
+
+def test_a_logged_burn_is_not_taken_for_cloud():
+    fire = burns(("U0", "2026-07-10"), ("U1", "2026-07-10"))
+    table = compared(burned=[(0.61, 0.28), (0.60, 0.29)], treatments=fire)
+    assert not table["caution"].fillna("").str.contains("cloud").any()
+
+
+def test_winters_are_counted_as_seasons():
+    days = pd.to_datetime(["2022-12-29", "2023-01-03", "2024-01-02", "2025-01-01", "2026-01-03"])
+    rows = [(f"U{k}", day, 0.3 + 0.01 * k) for day in days for k in range(6)]
+    frame = pd.DataFrame(rows, columns=["unit_id", "date", "mean"])
+    row = pd.Series({"unit_id": "U0", "before": days[3], "after": days[4]})
+    names = [f"U{k}" for k in range(1, 6)]
+    table = frame.assign(kind="ndvi", last_day=frame["date"], reason=None)
+    effect = history_effect(row, names, table, NO_TREATMENTS, DEFAULTS)
+    assert effect.years == 3, "two pictures of the same winter are one"

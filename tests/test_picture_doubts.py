@@ -13,8 +13,10 @@ from pipeline.compute.picture_doubts import (
     cloud_suspicion,
     cloudy_units,
     composite_words,
+    last_days,
 )
 from pipeline.layers import LAYERS, conform
+from tests.made_scenes import treated
 
 BEFORE, AFTER = pd.Timestamp("2026-04-07"), pd.Timestamp("2026-07-12")
 SIXTEEN = pd.Series({day: day + pd.Timedelta(days=15) for day in (BEFORE, AFTER)})
@@ -65,19 +67,33 @@ def test_one_other_unit_is_not_enough_to_tell_which_is_odd():
     assert cloud_suspicion(-0.9, np.array([0.1]), BEFORE, AFTER, 0.3) is None
 
 
-def series(fall, treated=None):
-    rows = [(unit, day, level - (fall if unit == "U1" and n == 1 else 0.0))
+def series(fall, days=(BEFORE, AFTER), cloudy=()):
+    rows = [(unit, day, level - (fall if unit == "U1" and day == days[-1] else 0.0))
             for unit, level in (("U0", 0.5), ("U1", 0.6), ("U2", 0.4))
-            for n, day in enumerate((BEFORE, AFTER))]  # fmt: skip
+            for day in days if (unit, day) not in cloudy]  # fmt: skip
     frame = pd.DataFrame(rows, columns=["unit_id", "date", "mean"])
-    marked = (frame["unit_id"] == "U1") & (frame["date"] == AFTER)
-    return frame.assign(treated_since_last=pd.Series(treated, index=frame.index).where(marked))
+    return frame.assign(kind="ndvi", last_day=frame["date"])
+
+
+NOTHING = treated()
 
 
 def test_unit_that_fell_alone_is_told_unless_something_was_done_to_it():
-    (row,) = cloudy_units(series(0.35), 0.3).itertuples(index=False)
+    (row,) = cloudy_units(series(0.35), NOTHING, 0.3).itertuples(index=False)
     assert (row.unit_id, row.date) == ("U1", AFTER)
     assert row.drop == pytest.approx(0.35)
-    assert cloudy_units(series(0.25), 0.3).empty
-    assert cloudy_units(series(0.35, "burn 2026-05-01"), 0.3).empty
-    assert cloudy_units(series(0.35).iloc[:0], 0.3).empty
+    assert cloudy_units(series(0.25), NOTHING, 0.3).empty
+    assert cloudy_units(series(0.35), treated(("U1", "2026-05-01", "burn")), 0.3).empty
+    assert len(cloudy_units(series(0.35), treated(("U0", "2026-05-01", "burn")), 0.3)) == 1
+    assert cloudy_units(series(0.35).iloc[:0], NOTHING, 0.3).empty
+
+
+def test_burn_among_the_days_of_a_composite_explains_its_loss():
+    composite = series(0.35).assign(last_day=lambda f: f["date"] + pd.Timedelta(days=15))
+    assert cloudy_units(composite, treated(("U1", "2026-07-20", "burn")), 0.3).empty
+
+
+def test_days_of_the_kind_in_use_count():
+    rows = pd.DataFrame({"date": [BEFORE, BEFORE, AFTER], "kind": ["ndvi", "reflectance"] * 1
+                         + ["reflectance"], "last_day": [BEFORE, AFTER, AFTER]})  # fmt: skip
+    assert last_days(rows).to_dict() == {BEFORE: BEFORE, AFTER: AFTER}

@@ -1,11 +1,13 @@
 """Where pixels lie, and how much ground each covers on a grid in degrees."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
 from pyproj import CRS, Geod
 
-from pipeline.compute.raster_grid import Grid, pixel_m, pixel_sides_m
+from pipeline.compute.raster_grid import Grid, aligned, pixel_m, pixel_m2, pixel_sides_m
 from pipeline.compute.zone_ground import whole_pixels
 
 DEGREES = Grid(CRS("EPSG:4326").to_wkt(), -97.0, 43.0, 0.01, 0.01, 300, 40)
@@ -48,14 +50,29 @@ def test_sides_of_a_pixel_in_degrees():
     assert width == pytest.approx(geod.inv(-96.8, 41.5, -96.79, 41.5)[2], rel=1e-4)
     assert height == pytest.approx(geod.inv(-96.8, 41.5, -96.8, 41.51)[2], rel=1e-4)
     assert pixel_m(DEGREES, middle, PLANE) == height
+    assert pixel_m2(DEGREES, middle, PLANE) == pytest.approx(width * height, rel=1e-4)
 
 
 def test_grids_of_the_same_pixels_join():
     other = Grid(METERS.crs_wkt, 600200, 4500100, 10, 10, 5, 50)
     assert METERS.offset_of(other) == (-10, 20)
-    union = METERS.union(other)
+    union, places = aligned([METERS, other])
     assert (union.left, union.top, union.shape) == (600000, 4500100, (310, 70))
+    assert places == [(10, 0), (0, 20)]
     shifted = Grid(METERS.crs_wkt, 600205, 4500100, 10, 10, 5, 50)
     assert METERS.offset_of(shifted) is None
-    with pytest.raises(ValueError, match="do not match"):
-        METERS.union(shifted)
+    assert aligned([METERS, other, shifted]) is None
+
+
+def test_pixels_that_match_do_not_come_apart_on_the_grid_that_holds_them_all():
+    # A pixel size rounded in one of the files: the slip grows with the distance from the first.
+    first = Grid(
+        DEGREES.crs_wkt, -97.0, 43.0, 8.983152841195215e-05, 8.983152841195215e-05, 9, 3000
+    )
+    second = replace(first, left=-97.0 + 1500 * first.pixel_x, pixel_x=8.98315e-05)
+    union, places = aligned([first, second])
+    assert places == [(0, 0), (0, 1500)]
+    assert union.shape == (9, 4500)
+    slips = [replace(METERS, left=600000 + 10 * slip) for slip in (0.0, 0.0008, -0.0008)]
+    assert aligned(slips) is not None
+    assert aligned(slips[1:]) is None

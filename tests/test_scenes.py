@@ -389,10 +389,12 @@ def test_change_map_holds_the_change_of_each_pixel(tmp_path):
     pair = pd.DataFrame({"before": [pd.Timestamp("2025-07-20")],
                          "after": [pd.Timestamp("2026-07-20")]})  # fmt: skip
     presets = empty(LAYERS["mask_presets"])
-    assert list_change_maps(pair, scenes, presets, GreennessSettings()).empty, "only if asked"
+    assert list_change_maps(units, pair, scenes, presets, GreennessSettings()).empty, (
+        "only if asked"
+    )
     (output,) = (o for o in OUTPUTS if o.write is write_change_map)
     assert output.needs == "change_maps"
-    drawn = list_change_maps(pair, scenes, presets, GreennessSettings(change_map=True))
+    drawn = list_change_maps(units, pair, scenes, presets, GreennessSettings(change_map=True))
     frames = {"units": units, "scenes": scenes, "mask_presets": presets, "change_maps": drawn}
     write_change_map(SimpleNamespace(frames=frames), tmp_path / "change.tif")
     with rasterio.open(tmp_path / "change.tif") as raster:
@@ -513,7 +515,7 @@ def test_picture_of_another_place_is_told(tmp_path):
     away = write_raster(tmp_path / "away.tif", smooth_greenness(), left=LEFT + 90000, scale=0.0001)
     scenes = inspected(tmp_path, told(away))
     rows = measured(round_units(), scenes).reset_index()
-    (words,) = [f["message"] for f in zone_scene_findings(rows, GreennessSettings())
+    (words,) = [f["message"] for f in zone_scene_findings(rows, NO_TREATMENTS, GreennessSettings())
                 if "no unit" in f["message"]]  # fmt: skip
     assert words.startswith("2025-07-20: no unit has a usable pixel: is it the right file")
 

@@ -23,6 +23,9 @@ RANGES_TRIED = 400
 REACH = 10.0
 """Ranges are looked for from a pixel's side to so many times the largest distance."""
 
+HARDLY_ALIKE = 0.9
+"""With a nugget above this pixels have so little in common that its range does not matter."""
+
 ROUNDS = 8
 """Times that the fit is mended for what taking off each unit's mean hides: it settles by then."""
 
@@ -41,13 +44,14 @@ class PixelPairs:
 
     ``distance_m`` is the mean distance of each class, ``weight`` the sum of the products of the
     pixels' weights, ``product`` that of their weighted departures from the unit's mean. ``side_m``
-    is the side of a square as large as the unit.
+    is the side of a square as large as the unit, ``step_m`` the width of a class.
     """
 
     distance_m: np.ndarray
     weight: np.ndarray
     product: np.ndarray
     side_m: float
+    step_m: float
 
 
 def correlation(distance_m: np.ndarray, fitted: Range) -> np.ndarray:
@@ -119,7 +123,7 @@ def pixel_pairs(
         summed(weights, apart[near]), weight, out=np.zeros_like(weight), where=weight > 1e-9
     )
     side_m = float(np.sqrt(total * pixel_m[0] * pixel_m[1]))
-    return PixelPairs(distance, weight, summed(departures), side_m)
+    return PixelPairs(distance, weight, summed(departures), side_m, min(pixel_m))
 
 
 def fitted_range(units: Sequence[PixelPairs]) -> Range | None:
@@ -129,26 +133,35 @@ def fitted_range(units: Sequence[PixelPairs]) -> Range | None:
     few of them. Taking off each unit's own mean hides the part in which all its pixels are alike;
     it is put back by what the fit itself says the variance of those means is.
     """
-    length = max((len(unit.weight) for unit in units), default=0)
-    weight, product, distance = np.zeros((3, length))
-    for unit in units:
-        used = unit.distance_m <= unit.side_m / 2
-        at = np.flatnonzero(used)
-        weight[at] += unit.weight[used]
-        product[at] += unit.product[used]
-        distance[at] += unit.weight[used] * unit.distance_m[used]
+    if not units:
+        return None
+    # Units that were thinned have wider classes: pairs are pooled by their distance.
+    step_m = min(unit.step_m for unit in units)
+    used = [unit.distance_m <= unit.side_m / 2 for unit in units]
+    apart, weights, products = (
+        np.concatenate([getattr(unit, name)[own] for unit, own in zip(units, used, strict=True)])
+        for name in ("distance_m", "weight", "product")
+    )
+    number = np.rint(apart / step_m).astype(np.int64)
+    weight, product, distance = (
+        np.bincount(number, weights=told).astype(float)
+        for told in (weights, products, weights * apart)
+    )
     usable = weight >= LEAST_PAIRS
     if usable[1:].sum() < LEAST_LAGS or product[0] <= 0:
         return None
     distance, told = distance[usable] / weight[usable], product[usable] / weight[usable]
     lags, observed, trust = distance[1:], told[1:] / told[0], weight[usable][1:]
     own = np.array([unit.weight[0] for unit in units])
+    longest_m = REACH * lags[-1]
     fitted = _exponential(lags, observed, trust)
     for _ in range(ROUNDS):
         worth = np.array([max(effective_pixels_of(unit, fitted), 1.0) for unit in units])
         hidden = float((own / worth).sum() / own.sum())
         fitted = _exponential(lags, observed * (1.0 - hidden) + hidden, trust)
-    return fitted
+    # Alike to the end of the search: a slope across the units, of which nobody knows the range.
+    endless = fitted.range_m > 0.99 * longest_m and fitted.nugget < HARDLY_ALIKE
+    return None if endless else fitted
 
 
 def _exponential(lags: np.ndarray, observed: np.ndarray, trust: np.ndarray) -> Range:

@@ -1,8 +1,8 @@
-"""Burns in the log that a comparison must not overlook: of references, and of the year before."""
+"""What the log says of a comparison: burned references, burns of the year before, or none."""
 
 import pandas as pd
 
-from pipeline.compute.treatment_log import YEAR, burns_of, within
+from pipeline.compute.treatment_log import YEAR, burns_of, done, within
 
 
 def _last_burn(row: pd.Series, burns: pd.DataFrame, until: str) -> pd.Timestamp | None:
@@ -29,9 +29,22 @@ def burned_references(rows: pd.DataFrame, treatments: pd.DataFrame) -> pd.Series
     return pd.Series(told, index=rows.index, dtype=object)
 
 
-def burned_before_words(row: pd.Series, treatments: pd.DataFrame) -> str | None:
-    """That a unit had burned in the year before the first picture too, None where it had not."""
-    day = _last_burn(row, burns_of(treatments), "before")
-    if row["role"] != "burned" or day is None:
-        return None
-    return f"it had burned on {day:%Y-%m-%d} too, within a year before the first picture"
+def burn_words(row: pd.Series, treatments: pd.DataFrame) -> list[str]:
+    """What the log says against a burned unit of a comparison: no burn between, or one before."""
+    if row["role"] != "burned" or treatments.empty:
+        return []
+    burns = burns_of(treatments)
+    own, words = burns[burns["unit_id"] == row["unit_id"]], []
+    if not ((own["start"] > row["before"]) & (own["end"] < row["after"])).any():
+        words.append("no burn of it is on record from after the first picture to before the second")
+    day = _last_burn(row, burns, "before")
+    if day is not None:
+        words.append(f"it had burned on {day:%Y-%m-%d}, within a year before the first picture")
+    return words
+
+
+def loss_is_explained(row: pd.Series, treatments: pd.DataFrame) -> bool:
+    """Whether something on record was done to a unit between the pictures of a comparison."""
+    events = done(treatments)
+    own = events[events["unit_id"] == row["unit_id"]]
+    return not within(own, row["before"], row["after"]).empty

@@ -30,27 +30,33 @@ def pictures_of_burn(
 ) -> tuple[pd.Timestamp, pd.Timestamp] | None:
     """Dates before and after the latest burn that match in the course of the year.
 
-    ``pictures`` has a ``date`` and, for composites, a later ``last_day``. Of several pairs the one
-    with the shortest span of years counts, then one of midsummer, then the one that matches best.
-    None where no burn has a pair.
+    ``pictures`` are usable ones of a ``unit_id`` on a ``date``, with a later ``last_day`` for
+    composites: the burned unit itself must be seen on both. Of several pairs the one with the
+    shortest span of years counts, then one of midsummer, then the one that matches best. None where
+    no burn has a pair.
     """
-    last_day = pictures.groupby("date")["last_day"].max()
-    dates = list(last_day.index)
     summer = range(settings.mid_first_day, settings.mid_last_day + 1)
-    pairs = [
-        pair for pair in combinations(dates, 2)
-        if pair[0].year < pair[1].year and season_gap_days(*pair) <= settings.date_gap_days
-    ]  # fmt: skip
     for burn in burns.sort_values("start", ascending=False).itertuples():
-        around = [p for p in pairs if last_day[p[0]] < burn.start and p[1] > burn.end]
+        last_day = pictures[pictures["unit_id"] == burn.unit_id].groupby("date")["last_day"].max()
+        around = [
+            (before, after) for before, after in combinations(last_day.index, 2)
+            if last_day[before] < burn.start and after > burn.end
+            and _years_apart(before, after) >= 1
+            and season_gap_days(before, after) <= settings.date_gap_days
+        ]  # fmt: skip
         if around:
             return min(
                 around,
                 key=lambda p: (
-                    p[1].year - p[0].year, p[1].day_of_year not in summer, season_gap_days(*p), p
+                    _years_apart(*p), p[1].day_of_year not in summer, season_gap_days(*p), p
                 ),
             )  # fmt: skip
     return None
+
+
+def _years_apart(before: pd.Timestamp, after: pd.Timestamp) -> int:
+    """Whole years between two dates of about the same season, whichever calendar years they are."""
+    return round((after - before).days / YEAR.days)
 
 
 def propose_comparisons(

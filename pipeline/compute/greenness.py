@@ -11,7 +11,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.compute.burn_doubts import burned_before_words, burned_references
+from pipeline.compute.burn_doubts import burn_words, burned_references, loss_is_explained
 from pipeline.compute.comparisons import season_gap_days
 from pipeline.compute.picture_doubts import (
     burned_within,
@@ -87,7 +87,7 @@ _COLUMNS = [
     "comparison", "unit_id", "role", "before", "after", "before_mean", "after_mean", "change",
     "change_vs_reference", "interval_low", "interval_high", "relative_pct", "references",
     "noise_floor", "years_before", "gaps_before", "valid_pct", "pixels", "effective_pixels",
-    "range_m", "range_from", "verdict", "caution",
+    "range_m", "alike_pct", "range_from", "verdict", "caution",
 ]  # fmt: skip
 
 
@@ -124,8 +124,12 @@ def _judged_comparison(
         references = own[good & (own["unit_id"] != row["unit_id"])]
         names = references["unit_id"].to_list()
         past = history_effect(row, names, zone_scenes, treatments, settings)
-        doubts = composite_words(row, last_day), burned_before_words(row, treatments)
-        judged.append(_judged(row, references, past, doubts, settings))
+        doubts = [
+            composite_words(row, last_day),
+            *burn_words(row, treatments),
+            _cloud_words(row, own, treatments, settings),
+        ]
+        judged.append(_judged(row, references, past, list(filter(None, doubts)), settings))
     expected = own["after_mean"] - np.array([j.against for j in judged])
     return own.assign(
         change_vs_reference=[j.against for j in judged],
@@ -150,7 +154,7 @@ def _judged(
     row: pd.Series,
     references: pd.DataFrame,
     past: HistoryEffect | None,
-    doubts: tuple[str | None, ...],
+    doubts: list[str],
     settings: GreennessSettings,
 ) -> Judged:
     """One unit against the reference units (a reference unit against the others)."""
@@ -175,13 +179,19 @@ def _judged(
             f"seasonal difference, not a change after the burn: the pictures are {gap} days "
             "apart in the course of the year"
         )
-    cautions = (
-        *doubts,
-        cloud_suspicion(row["change"], changes, row["before"], row["after"], settings.cloud_drop),
-        *_cautions(row, references, gap, past, settings),
-    )
-    caution = "; ".join(filter(None, cautions)) or None
+    cautions = [*doubts, *_cautions(row, references, gap, past, settings)]
+    caution = "; ".join(cautions) or None
     return Judged(against, against - half, against + half, m, words, caution, past)
+
+
+def _cloud_words(
+    row: pd.Series, own: pd.DataFrame, treatments: pd.DataFrame, settings: GreennessSettings
+) -> str | None:
+    """That cloud is likely on a picture of a unit, None where the log tells of its loss."""
+    others = own.loc[own["reason"].isna() & (own["unit_id"] != row["unit_id"]), "change"].to_numpy()
+    told = cloud_suspicion(row["change"], others, row["before"], row["after"], settings.cloud_drop)
+    lost = len(others) > 0 and row["change"] < others.min()
+    return None if lost and loss_is_explained(row, treatments) else told
 
 
 def verdict(against: float, half: float, floor: float, settings: GreennessSettings) -> str:
@@ -193,6 +203,19 @@ def verdict(against: float, half: float, floor: float, settings: GreennessSettin
     if abs(against) < floor:
         return f"no clear difference: smaller than the noise of the pictures ({floor:g})"
     return f"{'greener' if against > 0 else 'less green'} than unburned units did"
+
+
+def _past_words(past: HistoryEffect | None, references: int, floor: float) -> dict[str, bool]:
+    """What the earlier years say, and whether it is worth saying."""
+    if past is None:
+        return {}
+    return {
+        f"in earlier years its gap to the references varied by {half_up(past.reach, 3)}, more than "
+        f"the {half_up(abs(past.effect), 3)} that it differs from their mean now":
+            past.reach > abs(past.effect) >= floor,
+        f"the earlier years show {past.references} of the {references} references":
+            past.references < references,
+    }  # fmt: skip
 
 
 def _cautions(
@@ -216,7 +239,6 @@ def _cautions(
         f"its NDVI before was {half_up(abs(apart), 3)} {'above' if apart > 0 else 'below'} the "
         "references': a low one tends to rise, a high one to fall, without any burn":
             abs(apart) > settings.similar_before,
-        "in earlier years it already strayed from the references by more than this":
-            past is not None and past.reach > abs(past.effect) >= _floor(row, settings),
+        **_past_words(past, len(references), _floor(row, settings)),
     }  # fmt: skip
     return [text for text, holds in told.items() if holds]

@@ -28,7 +28,7 @@ def find_greenness(
     """Findings of the greenness steps."""
     findings = [
         *scene_findings(scenes),
-        *zone_scene_findings(zone_scenes, settings),
+        *zone_scene_findings(zone_scenes, treatments, settings),
         *_of_proposals(proposed, comparisons, zone_scenes, settings),
         *_of_comparisons(
             with_reasons(comparisons.merge(zone_changes), zone_scenes, treatments),
@@ -109,7 +109,8 @@ def _of_change_maps(
     return [
         told_of(
             f"the change from {row.before:%Y-%m-%d} to {row.after:%Y-%m-%d} is not in "
-            "greenness_change.tif: a picture is missing, or its pixels do not match the others'",
+            "greenness_change.tif: a picture is missing or shows nothing of the property, or its "
+            "pixels do not match the others'",
             source="scenes", severity="warning",
         )
         for row in both[both["_merge"] == "left_only"].itertuples()

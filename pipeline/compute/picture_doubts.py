@@ -1,14 +1,18 @@
 """When a picture does not show what its date says: composites of several days, cloud and haze."""
 
+from itertools import pairwise
+
 import numpy as np
 import pandas as pd
 
-from pipeline.compute.treatment_log import burns_of
+from pipeline.compute.treatment_log import burns_of, done, within
 
 
 def last_days(zone_scenes: pd.DataFrame) -> pd.Series:
-    """Last day that the pixels of each date may be from, by date."""
-    return zone_scenes.groupby("date")["last_day"].max()
+    """Last day that the pixels of each date may be from, by date; of NDVI where there is some."""
+    ready = zone_scenes[zone_scenes["kind"] == "ndvi"]
+    other = zone_scenes[~zone_scenes["date"].isin(ready["date"])]
+    return pd.concat([ready, other]).groupby("date")["last_day"].max()
 
 
 def burned_within(rows: pd.DataFrame, last_day: pd.Series, treatments: pd.DataFrame) -> pd.Series:
@@ -64,22 +68,21 @@ def cloud_suspicion(
     return None
 
 
-def cloudy_units(zone_scenes: pd.DataFrame, drop: float) -> pd.DataFrame:
+def cloudy_units(zone_scenes: pd.DataFrame, treatments: pd.DataFrame, drop: float) -> pd.DataFrame:
     """Units that lost much more since the picture before than all others, with no record why.
 
     ``zone_scenes`` are of one kind and usable. Columns ``unit_id``, ``date`` and ``drop``: how much
     more than the one of the others that lost most, if that is more than ``drop``.
     """
     means = zone_scenes.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
-    change = means.sort_index().diff()
-    known = zone_scenes[zone_scenes["treated_since_last"].notna()]
-    treated = set(zip(known["unit_id"], known["date"], strict=True))
+    change, events, last_day = means.sort_index().diff(), done(treatments), last_days(zone_scenes)
     rows = []
-    for date, own in change.iterrows():
-        told = own.dropna().sort_values()
+    for since, date in pairwise(change.index):
+        told = change.loc[date].dropna().sort_values()
         if len(told) < 3:
             continue
         unit, more = str(told.index[0]), float(told.iloc[1] - told.iloc[0])
-        if more > drop and (unit, date) not in treated:
+        own = events[events["unit_id"] == unit]
+        if more > drop and within(own, since, last_day[date]).empty:
             rows.append((unit, date, more))
     return pd.DataFrame(rows, columns=["unit_id", "date", "drop"])

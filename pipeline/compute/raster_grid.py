@@ -1,6 +1,7 @@
 """Where the pixels of a raster lie."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -41,30 +42,13 @@ class Grid:
         """Row and column here of the other grid's upper left pixel, None if pixels don't match."""
         if CRS.from_wkt(self.crs_wkt) != CRS.from_wkt(other.crs_wkt):
             return None
-        size = max(self.rows, self.columns, other.rows, other.columns)
+        size = max(other.rows, other.columns)
         stretch = max(abs(other.pixel_x / self.pixel_x - 1), abs(other.pixel_y / self.pixel_y - 1))
         row, column = (
             (self.top - other.top) / self.pixel_y, (other.left - self.left) / self.pixel_x
         )  # fmt: skip
         slip = max(abs(row - round(row)), abs(column - round(column)))
         return None if stretch * size + slip > ALIGNED_PIXELS else (round(row), round(column))
-
-    def union(self, other: "Grid") -> "Grid":
-        """Smallest grid that holds both; the other one must be aligned."""
-        offset = self.offset_of(other)
-        if offset is None:
-            raise ValueError("grids do not match")
-        row, column = offset
-        first_row, first_column = min(row, 0), min(column, 0)
-        return Grid(
-            self.crs_wkt,
-            self.left + first_column * self.pixel_x,
-            self.top - first_row * self.pixel_y,
-            self.pixel_x,
-            self.pixel_y,
-            max(self.rows, row + other.rows) - first_row,
-            max(self.columns, column + other.columns) - first_column,
-        )
 
     def place(self, points: np.ndarray) -> np.ndarray:
         """Points in the grid's CRS, one a row, in pixel coordinates (x to the right, y down)."""
@@ -99,6 +83,27 @@ class Grid:
         )  # fmt: skip
 
 
+def aligned(grids: Sequence[Grid]) -> tuple[Grid, list[tuple[int, int]]] | None:
+    """Smallest grid that holds all, and each one's row and column on it; None if pixels differ.
+
+    All are held against the first, so that small slips do not add up.
+    """
+    offsets = [offset for grid in grids if (offset := grids[0].offset_of(grid)) is not None]
+    if len(offsets) < len(grids):
+        return None
+    top, left = (min(places) for places in zip(*offsets, strict=True))
+    places = [(row - top, column - left) for row, column in offsets]
+    base = grids[0]
+    whole = replace(
+        base,
+        left=base.left + left * base.pixel_x,
+        top=base.top - top * base.pixel_y,
+        rows=max(row + grid.rows for (row, _), grid in zip(places, grids, strict=True)),
+        columns=max(column + grid.columns for (_, column), grid in zip(places, grids, strict=True)),
+    )
+    return whole, places
+
+
 @lru_cache(maxsize=32)
 def _transformer(source_wkt: str, target_wkt: str) -> Transformer:
     """Transformer between two CRS, east before north; making one takes a tenth of a second."""
@@ -121,8 +126,8 @@ def pixel_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> float:
     return max(pixel_sides_m(grid, shapes, crs))
 
 
-def pixel_sides_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> tuple[float, float]:
-    """Width and height [m] of a pixel of the grid at the shapes, which lie in the plane ``crs``.
+def pixel_corners_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> np.ndarray:
+    """A pixel's way [m] to the east and to the north at the shapes, which lie in the plane ``crs``.
 
     Measured where the shapes are, so that grids in degrees need no rule of their own.
     """
@@ -132,5 +137,15 @@ def pixel_sides_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> tuple[float, floa
     px, py = to_grid.transform(
         [x, x + grid.pixel_x, x], [y, y, y + grid.pixel_y], direction="INVERSE"
     )
-    width, height = (float(np.hypot(px[i] - px[0], py[i] - py[0])) for i in (1, 2))
-    return width, height
+    return np.array([[px[i] - px[0], py[i] - py[0]] for i in (1, 2)])
+
+
+def pixel_sides_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> tuple[float, float]:
+    """Width and height [m] of a pixel of the grid at the shapes, which lie in the plane ``crs``."""
+    width, height = np.hypot(*pixel_corners_m(grid, shapes, crs).T)
+    return float(width), float(height)
+
+
+def pixel_m2(grid: Grid, shapes: np.ndarray, crs: CRS) -> float:
+    """Ground [m²] that a pixel of the grid covers at the shapes, which lie in the plane ``crs``."""
+    return abs(float(np.linalg.det(pixel_corners_m(grid, shapes, crs))))

@@ -20,7 +20,7 @@ PATTERNS: tuple[tuple[str, str], ...] = (
         r"(?P<sensor>S2[ABCD])_MSIL[12][AC]_(?P<ymd>\d{8})T\d{6}_N(?P<baseline>\d{4})_R\d{3}_T\w{5}",
         "%Y%m%d",
     ),
-    (r"(?P<sensor>HLS\.[LS]30)\.T\w{5}\.(?P<ymd>\d{7})T\d{6}\.v\d\.\d", "%Y%j"),
+    (r"(?P<sensor>HLS(?:-VI)?\.[LS]30)\.T\w{5}\.(?P<ymd>\d{7})T\d{6}\.v\d\.\d", "%Y%j"),
     (r"(?P<sensor>M[OY]D13Q1)\.A(?P<ymd>\d{7})\.h\d{2}v\d{2}\.\d{3}", "%Y%j"),
     (r"T\d{2}[A-Z]{3}_(?P<ymd>\d{8})T\d{6}_(?:B\w{2}|SCL)", "%Y%m%d"),
     (r"(?<!\d)(?P<ymd>\d{4}-\d{2}-\d{2})(?!\d)", "%Y-%m-%d"),
@@ -37,6 +37,7 @@ INSTRUMENTS = {
     **dict.fromkeys(("LC08", "LO08", "LC09", "LO09"), "OLI"),
     **dict.fromkeys(("LT04", "LT05"), "TM"),
     **dict.fromkeys(COMPOSITE_DAYS, "MODIS"),
+    **{f"HLS-VI.{sensor}": f"HLS.{sensor}" for sensor in ("L30", "S30")},
 }
 """Sensors of one make on several satellites: their pictures compare as those of one sensor.
 
@@ -48,7 +49,8 @@ SCALINGS: Mapping[str, Mapping[str, Scaling]] = {
     **{f"{name} 2": {"reflectance": Scaling(0.0000275, -0.2)}
        for name in ("LT04", "LT05", "LE07", "LC08", "LC09")},
     **{f"HLS.{s}30": {"ndvi": Scaling(0.0001), "reflectance": Scaling(0.0001)} for s in "LS"},
-    **{name: {"ndvi": Scaling(0.0001)} for name in COMPOSITE_DAYS},
+    **{name: {"ndvi": Scaling(0.0001)}
+       for name in (*COMPOSITE_DAYS, "HLS-VI.L30", "HLS-VI.S30")},
 }  # fmt: skip
 """Published scalings of products, of Landsat with their level.
 
@@ -92,6 +94,8 @@ def scene_name(file_name: str) -> SceneName:
             try:
                 taken = datetime.strptime(match["ymd"], form).date()
             except ValueError:
+                continue
+            if taken.strftime(form) != match["ymd"]:  # day 366 of a common year
                 continue
             told = match.groupdict()
             sensor = told.get("sensor")

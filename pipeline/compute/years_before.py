@@ -16,7 +16,8 @@ from pipeline.settings.greenness import GreennessSettings
 class HistoryEffect:
     """Effect against the mean of earlier years, half width of its interval, and their reach.
 
-    ``strip`` tells the gap to the references in each of those years.
+    ``strip`` tells the gap to the references in each of those years; ``references`` is how many
+    references those are.
     """
 
     effect: float
@@ -24,6 +25,7 @@ class HistoryEffect:
     reach: float
     years: int
     strip: str = ""
+    references: int = 0
 
 
 def effect_of_years(
@@ -55,28 +57,55 @@ def history_effect(
     """Effect of a burn by the years before it, None where there are too few.
 
     One picture a year counts: the one nearest to the season of the picture before the burn.
-    Pictures within a year after a burn of the unit or of a reference do not count: they do not
-    tell how the units differ when nothing was burned.
+    Pictures within a year after a burn do not count for the unit or reference that burned: they
+    do not tell how units differ when nothing was burned. The years must show the same references,
+    so those that are missing in too many of them are left out.
     """
     usable = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
     means = usable.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
-    units = [row["unit_id"], *references]
-    if not references or not set(units) <= set(means.columns):
+    unit = row["unit_id"]
+    if unit not in means.columns or not set(references) & set(means.columns):
         return None
-    means = means[units].dropna()
-    gaps = means[row["unit_id"]] - means[references].mean(axis=1)
-    off = np.abs(gaps.index.day_of_year - row["before"].day_of_year)
-    off = np.minimum(off, 365 - off)
-    burns = burns_of(treatments[treatments["unit_id"].isin(units)])
-    past = (gaps.index <= row["before"]) & (off <= settings.date_gap_days)
-    past &= ~_soon_after(gaps.index, last_days(usable)[gaps.index], burns)
-    nearest = pd.Series(off, gaps.index)[past].groupby(gaps.index[past].year).idxmin()
-    if len(nearest) < settings.least_years_before or row["after"] not in gaps.index:
+    burns, last_day = burns_of(treatments), last_days(usable)
+    off = np.abs(means.index.day_of_year.to_numpy() - row["before"].day_of_year)
+    off = np.minimum(off, YEAR.days - off)
+    past = np.asarray(means.index <= row["before"]) & (off <= settings.date_gap_days)
+    earlier = means[past].copy()
+    for name in earlier.columns:
+        own = burns[burns["unit_id"] == name]
+        earlier[name] = earlier[name].mask(_soon_after(earlier.index, last_day[earlier.index], own))
+    season = np.rint((earlier.index - row["before"]).days.to_numpy() / YEAR.days)
+    chosen = _lasting(earlier, season, unit, references, settings.least_years_before)
+    if (
+        not chosen
+        or row["after"] not in means.index
+        or means.loc[row["after"]][chosen].isna().any()
+    ):
         return None
+    gaps = earlier[unit] - earlier[chosen].mean(axis=1, skipna=False)
+    there = gaps.notna().to_numpy()
+    nearest = pd.Series(off[past], gaps.index)[there].groupby(season[there]).idxmin()
+    after = means.loc[row["after"]]
     told = gaps[nearest]
-    effect = effect_of_years(told.to_list(), float(gaps[row["after"]]), settings.confidence_pct)
+    effect = effect_of_years(
+        told.to_list(), float(after[unit] - after[chosen].mean()), settings.confidence_pct
+    )
     strip = "; ".join(f"{day.year} {gap:+.3f}" for day, gap in told.items())
-    return replace(effect, strip=strip)
+    return replace(effect, strip=strip, references=len(chosen))
+
+
+def _lasting(
+    earlier: pd.DataFrame, season: np.ndarray, unit: str, references: list[str], least: int
+) -> list[str]:
+    """As many references as have enough years in common with each other and the unit."""
+    there = earlier[earlier[unit].notna()]
+    known = [name for name in references if name in there.columns]
+    known.sort(key=lambda name: (-int(there[name].notna().sum()), name))
+    for count in range(len(known), 0, -1):
+        complete = earlier[[unit, *known[:count]]].notna().all(axis=1).to_numpy()
+        if len(np.unique(season[complete])) >= least:
+            return known[:count]
+    return []
 
 
 def _soon_after(first: pd.DatetimeIndex, last: pd.Series, burns: pd.DataFrame) -> np.ndarray:

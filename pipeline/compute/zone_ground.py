@@ -9,7 +9,7 @@ import shapely
 from pyproj import CRS
 
 from pipeline.compute.acreage import left_out, polygonal
-from pipeline.compute.raster_grid import Grid, moved, pixel_sides_m
+from pipeline.compute.raster_grid import Grid, moved, pixel_m2, pixel_sides_m
 from pipeline.compute.zone_sums import Place, as_they_are, covered_shares, edges_of
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.units import half_up
@@ -73,8 +73,16 @@ class Grounds:
     _known: dict[tuple[Grid, float], ZoneGround] = field(default_factory=dict)
 
     def pixel_sides_m(self, grid: Grid) -> tuple[float, float]:
-        """Width and height [m] of a pixel of a grid on this ground."""
+        """Width and height [m] of a pixel of a grid here, of the grid if there is no ground."""
+        if shapely.is_empty(self.shapes).all():
+            return grid.pixel_x, grid.pixel_y
         return pixel_sides_m(grid, self.shapes, self.crs)
+
+    def pixel_m2(self, grid: Grid) -> float:
+        """Ground [m²] that a pixel of a grid covers here, of the grid if there is no ground."""
+        if shapely.is_empty(self.shapes).all():
+            return grid.pixel_x * grid.pixel_y
+        return pixel_m2(grid, self.shapes, self.crs)
 
     def pixel_m(self, grid: Grid) -> float:
         """Longer side [m] of a pixel of a grid on this ground."""

@@ -36,7 +36,7 @@ from pipeline.compute.logged_burns import (
 from pipeline.compute.raster_grid import Grid, pixel_m
 from pipeline.compute.vegetation_index import dnbr
 from pipeline.compute.zone_ground import WHOLE, ZoneGround, burnable_ground, zone_ground
-from pipeline.io.pictures import Picture, open_pictures
+from pipeline.io.pictures import Picture, on_one_grid, open_pictures
 from pipeline.settings.greenness import GreennessSettings
 
 COLUMNS = [
@@ -225,11 +225,9 @@ def _rows(
 def _paired(pictures: list[list[Picture]], property_: _Property) -> _PicturePair | None:
     """Two pictures on the grid that holds both, None where their pixels do not match."""
     old, new = pictures
-    if len(old) > 1 or len(new) > 1 or old[0].grid.offset_of(new[0].grid) is None:
+    grid = on_one_grid((old[0], new[0])) if len(old) == len(new) == 1 else None
+    if grid is None:
         return None
-    grid = old[0].grid.union(new[0].grid)
-    for picture in (old[0], new[0]):
-        picture.settle(grid)
     settings, sensors = property_.settings, [old[0].sensors, new[0].sensors]
     mixed = all(sensors) and sensors[0] != sensors[1]
     buffer = settings.mixed_buffer_pixels if mixed else settings.buffer_pixels

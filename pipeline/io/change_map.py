@@ -15,8 +15,8 @@ from rasterio.io import MemoryFile
 from rasterio.shutil import copy
 from rasterio.transform import Affine
 
-from pipeline.compute.raster_grid import Grid, moved
-from pipeline.io.pictures import Picture, open_pictures
+from pipeline.compute.raster_grid import Grid, aligned, moved
+from pipeline.io.pictures import Picture, on_one_grid, open_pictures
 from pipeline.io.scenes import RASTER_OPTIONS
 from pipeline.io.zone_pixels import tiles_of
 from pipeline.settings.greenness import GreennessSettings
@@ -35,21 +35,27 @@ Pair = tuple[Picture, Picture]
 
 
 def list_change_maps(
+    units: gpd.GeoDataFrame,
     comparisons: pd.DataFrame,
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
-    """Layer ``change_maps``: pairs of dates to be drawn, those with the pixels of the first."""
+    """Layer ``change_maps``: pairs of dates to be drawn.
+
+    Those that show the property, with the pixels of the first one.
+    """
     pairs = comparisons[["before", "after"]].drop_duplicates().sort_values(["before", "after"])
     drawn: list[Grid] = []
     kept = []
     for row in pairs.itertuples():
         with _opened(scenes, mask_presets, (row.before, row.after)) as pair:
-            fits = pair is not None and (not drawn or drawn[0].offset_of(pair[0].grid) is not None)
+            grids = drawn[:1] + [picture.grid for picture in pair or ()]
+            together = aligned(grids) if pair is not None else None
+            fits = together is not None and _window(units, together[0]) is not None
             kept.append(settings.change_map and fits)
-            if fits and pair is not None:
-                drawn.append(pair[0].grid)
+            if fits:
+                drawn += grids
     return pairs[np.array(kept, dtype=bool)]
 
 
@@ -64,7 +70,7 @@ def _opened(
             yield None
             return
         old, new = (stack.enter_context(open_pictures(own, presets)) for own in tiles)
-        paired = len(old) == len(new) == 1 and old[0].grid.offset_of(new[0].grid) is not None
+        paired = len(old) == len(new) == 1 and on_one_grid((old[0], new[0])) is not None
         yield (old[0], new[0]) if paired else None
 
 
@@ -79,12 +85,11 @@ def write_change_map(run: "Run", path: Path) -> None:
     with ExitStack() as stack:
         opened = (stack.enter_context(_opened(scenes, presets, own)) for own in dates)
         pairs = [pair for pair in opened if pair is not None]
-        grid = pairs[0][0].grid
-        for picture in (picture for pair in pairs for picture in pair):
-            grid = grid.union(picture.grid)
-        for picture in (picture for pair in pairs for picture in pair):
-            picture.settle(grid)
-        profile, window = _profile(frames["units"], grid)
+        grid = on_one_grid([picture for pair in pairs for picture in pair])
+        window = _window(frames["units"], grid) if grid is not None else None
+        if grid is None or window is None:
+            raise ValueError("change maps were listed that cannot be drawn together")
+        profile = _profile(grid, window)
         stack.enter_context(rasterio.Env(**RASTER_OPTIONS))
         memory = stack.enter_context(MemoryFile())
         with memory.open(count=len(pairs), **profile) as raster:
@@ -102,23 +107,28 @@ def write_change_map(run: "Run", path: Path) -> None:
 Box = tuple[int, int, int, int]
 
 
-def _profile(units: gpd.GeoDataFrame, grid: Grid) -> tuple[dict[str, object], Box]:
-    """Description of the raster, and its left, top, right and bottom on the grid."""
+def _window(units: gpd.GeoDataFrame, grid: Grid) -> Box | None:
+    """Left, top, right and bottom of the property on a grid, None where it lies off it."""
     there = grid.to_pixels(
         moved(units.geometry.to_numpy(), CRS(units.crs), CRS.from_wkt(grid.crs_wkt))
     )
-    west, north, east, south = shapely.total_bounds(there)
+    west, north, east, south = np.nan_to_num(shapely.total_bounds(there), nan=-1.0)
     left, top = (max(int(np.floor(v)) - MARGIN_PIXELS, 0) for v in (west, north))
     right = min(int(np.ceil(east)) + MARGIN_PIXELS, grid.columns)
     bottom = min(int(np.ceil(south)) + MARGIN_PIXELS, grid.rows)
-    right, bottom = max(right, left + 1), max(bottom, top + 1)
+    on_grid = east > 0 and south > 0 and west < grid.columns and north < grid.rows
+    return (left, top, right, bottom) if on_grid else None
+
+
+def _profile(grid: Grid, window: Box) -> dict[str, object]:
+    """Description of the raster."""
+    left, top, right, bottom = window
     corner = grid.left + left * grid.pixel_x, grid.top - top * grid.pixel_y
-    profile = {
+    return {
         "driver": "GTiff", "dtype": "int16", "nodata": FILL, "crs": grid.crs_wkt,
         "width": right - left, "height": bottom - top,
         "transform": Affine(grid.pixel_x, 0.0, corner[0], 0.0, -grid.pixel_y, corner[1]),
     }  # fmt: skip
-    return profile, (left, top, right, bottom)
 
 
 def _changes(pair: Pair, window: Box) -> Iterator[tuple[int, np.ndarray]]:
@@ -128,5 +138,5 @@ def _changes(pair: Pair, window: Box) -> Iterator[tuple[int, np.ndarray]]:
         end = min(first + ROWS_AT_ONCE, bottom)
         old, new = (picture.read("ndvi", first, end, [(left, right)]) for picture in pair)
         change = np.rint((new.value - old.value) / SCALE)
-        both = old.usable & new.usable
-        yield first - top, np.where(both, change, FILL).astype("int16")
+        drawn = old.usable & new.usable & (np.abs(change) < -FILL)
+        yield first - top, np.where(drawn, change, FILL).astype("int16")

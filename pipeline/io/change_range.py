@@ -36,7 +36,8 @@ def count_effective_pixels(
     worth = iter([effective_pixels_of(pairs, used) for pairs in units])
     return pd.DataFrame({
         "effective_pixels": [0.0 if window is None else next(worth) for window in windows],
-        "range_m": used.range_m, "range_from": "setting" if fitted is None else "pictures",
+        "range_m": used.range_m, "alike_pct": 100.0 * (1.0 - fitted.nugget) if fitted else np.nan,
+        "range_from": "setting" if fitted is None else "pictures",
     })  # fmt: skip
 
 
@@ -45,7 +46,7 @@ def assumed_effective_pixels(pixels: np.ndarray, pixel_m: float, fallback_m: flo
     assumed = Range(fallback_m)
     return pd.DataFrame({
         "effective_pixels": [effective_pixels(count, pixel_m, assumed) for count in pixels],
-        "range_m": fallback_m, "range_from": "setting",
+        "range_m": fallback_m, "alike_pct": np.nan, "range_from": "setting",
     })  # fmt: skip
 
 

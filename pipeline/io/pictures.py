@@ -4,9 +4,9 @@ Tiles of a date are laid on top of each other: the first in the property file th
 pixel gives it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +19,7 @@ from rasterio.transform import Affine
 from rasterio.vrt import WarpedVRT
 
 from pipeline.compute.quality_bits import MaskRule
-from pipeline.compute.raster_grid import Grid
+from pipeline.compute.raster_grid import Grid, aligned
 from pipeline.compute.scaling import AS_IT_STANDS, Scaling
 from pipeline.compute.scene_names import instrument_of
 from pipeline.errors import Fault, SourceError
@@ -35,17 +35,15 @@ CACHED_BYTES = 16 << 20
 class Picture:
     """All tiles of one date that share a grid, the first one on top."""
 
-    tiles: list[Tile] = field(default_factory=list)
-    whole: bool = True
-    """Whether a single tile is all of the grid."""
+    tiles: list[Tile]
+    grid: Grid
+    """Smallest grid that holds all tiles."""
 
-    @property
-    def grid(self) -> Grid:
-        """Grid that holds all tiles."""
-        grid = self.tiles[0].grid
-        for tile in self.tiles[1:]:
-            grid = grid.union(tile.grid)
-        return grid
+    places: list[tuple[int, int]]
+    """Row and column of each tile on that grid."""
+
+    whole: bool = True
+    """Whether a single tile is all of the grid that the picture is read on."""
 
     @property
     def scene(self) -> int:
@@ -73,11 +71,11 @@ class Picture:
             return -(-block // -(-block // wanted))
         return block * (wanted // block)
 
-    def settle(self, grid: Grid) -> None:
-        """Give every tile its place on a grid that holds them all."""
-        self.whole = self.tiles[0].grid.shape == grid.shape
-        for tile in self.tiles:
-            tile.row, tile.column = grid.offset_of(tile.grid) or (0, 0)
+    def settle(self, grid: Grid, place: tuple[int, int]) -> None:
+        """Give every tile its place on a grid, on which the picture's own begins at ``place``."""
+        self.whole = len(self.tiles) == 1 and self.grid.shape == grid.shape
+        for tile, (row, column) in zip(self.tiles, self.places, strict=True):
+            tile.row, tile.column = row + place[0], column + place[1]
 
     def scaling(self, quantity: str) -> Scaling:
         """What the whole numbers of a quantity mean, if all tiles store it in the same way."""
@@ -91,7 +89,7 @@ class Picture:
 
         Real values, or the whole numbers that ``scaling`` gives a meaning to.
         """
-        if len(self.tiles) == 1 and self.whole:
+        if self.whole:
             return self.tiles[0].values(quantity, (first, end), spans, scaling)
         width = sum(stop - start for start, stop in spans)
         shape = (end - first, width)
@@ -130,6 +128,27 @@ def _lay(
     result.impossible[at] = (result.impossible[at] | own.impossible) & ~result.usable[at]
 
 
+def _picture(tiles: list[Tile]) -> Picture:
+    """Picture of tiles that all have the pixels of the first."""
+    together = aligned([tile.grid for tile in tiles])
+    if together is None:
+        raise ValueError("tiles of a picture must have the same pixels")
+    picture = Picture(tiles, *together)
+    picture.settle(picture.grid, (0, 0))
+    return picture
+
+
+def on_one_grid(pictures: Sequence[Picture]) -> Grid | None:
+    """Grid that holds all pictures, which then are read on it; None if their pixels differ."""
+    together = aligned([picture.grid for picture in pictures])
+    if together is None:
+        return None
+    grid, places = together
+    for picture, place in zip(pictures, places, strict=True):
+        picture.settle(grid, place)
+    return grid
+
+
 @contextmanager
 def open_pictures(
     scenes: pd.DataFrame, presets: pd.DataFrame, *, for_burned: bool = False
@@ -139,19 +158,17 @@ def open_pictures(
     ``for_burned`` keeps pixels of classes that burned ground is often taken for.
     """
     with rasterio.Env(**RASTER_OPTIONS), ExitStack() as stack:
-        pictures: list[Picture] = []
+        groups: list[list[Tile]] = []
         for scene in scenes.to_dict("records"):
             told = {str(k): v for k, v in scene.items()}
             tile = _open_tile(told, mask_rule(told, presets, for_burned=for_burned), stack)
-            for picture in pictures:
-                if picture.tiles[0].grid.offset_of(tile.grid) is not None:
-                    picture.tiles.append(tile)
+            for group in groups:
+                if group[0].grid.offset_of(tile.grid) is not None:
+                    group.append(tile)
                     break
             else:
-                pictures.append(Picture([tile]))
-        for picture in pictures:
-            picture.settle(picture.grid)
-        yield pictures
+                groups.append([tile])
+        yield [_picture(group) for group in groups]
 
 
 def _open_tile(scene: dict[str, Any], rule: MaskRule, stack: ExitStack) -> Tile:

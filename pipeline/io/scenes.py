@@ -24,8 +24,12 @@ from pipeline.settings.sources import SceneSource
 DRIVERS = ("GTiff", "JP2OpenJPEG", "HFA", "ENVI", "netCDF")
 """Formats that hold their pixels themselves; a virtual one could reach any other file."""
 
-RASTER_OPTIONS = {"GDAL_CACHEMAX": 64 << 20, "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR"}
-"""64 MiB of decoded blocks; the default is a twentieth of the memory, for each process."""
+RASTER_OPTIONS = {"GDAL_CACHEMAX": 64 << 20, "GDAL_DISABLE_READDIR_ON_OPEN": "TRUE"}
+"""64 MiB of decoded blocks; the default is a twentieth of the memory, for each process.
+
+Files beside a raster that belong to it (a mask, its scale) are looked for by name; the folder is
+not listed.
+"""
 
 OLDER_LANDSATS = ("LT04", "LT05", "LE07")
 
@@ -129,10 +133,16 @@ def _source_row(
 ) -> dict[str, Any]:
     """Row of the layer ``sources``; the bands stand for the rows."""
     return {
-        "source": role, "path": told.replace("\\", "/"), "sha256": sha256_of([path]),
+        "source": role, "path": told.replace("\\", "/"), "sha256": sha256_of(_parts(raster, path)),
         "driver": raster.driver, "crs": raster.crs.to_string() if raster.crs else None,
         "rows_read": raster.count, "rows_used": used,
     }  # fmt: skip
+
+
+def _parts(raster: DatasetReader, path: Path) -> list[Path]:
+    """The file of a raster and those beside it that belong to it."""
+    beside = {Path(name) for name in raster.files} - {path}
+    return [path, *(part for part in beside if part.is_file())]
 
 
 def _mask_source(path: Path, told: str, number: int, where: str) -> dict[str, Any]:
@@ -221,6 +231,11 @@ def _scale(
         raise SourceError(Fault(where, "bands with different scales", "one for all",
                                 "export the bands with one scale"))  # fmt: skip
     of_the_file = Scaling(*of_file.pop())
+    if not (of_the_file.scale > 0 and np.isfinite([of_the_file.scale, of_the_file.offset]).all()):
+        raise SourceError(
+            Fault(where, f"the file says scale {of_the_file.scale:g} and offset "
+                  f"{of_the_file.offset:g}", "a scale above 0", "export it again without them")
+        )  # fmt: skip
     whole = all(np.dtype(raster.dtypes[band - 1]).kind in "iu" for band in used)
     of_product = named.scalings.get(scene.kind) if whole else None
     if scene.scale is not None or scene.offset is not None:

@@ -17,7 +17,7 @@ from pipeline.compute.treatment_log import mark_treatments
 from pipeline.compute.zone_ground import Grounds, burnable_ground, gate_reasons
 from pipeline.compute.zone_sums import ReadBand, sum_by_zone
 from pipeline.io.change_range import assumed_effective_pixels, count_effective_pixels
-from pipeline.io.pictures import Picture, open_pictures
+from pipeline.io.pictures import Picture, on_one_grid, open_pictures
 from pipeline.settings.greenness import GreennessSettings
 
 TRACE_PIXELS = 1e-6
@@ -64,13 +64,13 @@ def _scene_stats(pictures: list[Picture], grounds: Grounds, buffer_m: float) -> 
     Pixels of pictures on different grids count by their size.
     """
     ground = grounds.on(pictures[0].grid, buffer_m)
-    pixel = grounds.pixel_m(pictures[0].grid)
+    pixel_m2 = grounds.pixel_m2(pictures[0].grid)
     moments, impossible = _scene_sums(pictures[0], pictures[0].grid, ground.zones)
     rest = grounds.inner(buffer_m) if len(pictures) > 1 else ground.zones
     for above, picture in pairwise(pictures):
         rest = _beside(rest, above.grid, grounds.crs)
         zones = moved(rest, grounds.crs, CRS.from_wkt(picture.grid.crs_wkt))
-        size = (grounds.pixel_m(picture.grid) / pixel) ** 2
+        size = grounds.pixel_m2(picture.grid) / pixel_m2
         own, odd = _scene_sums(picture, picture.grid, zones)
         moments, impossible = moments.with_others(own, size), impossible + size * odd
     whole = ground.whole_pixels
@@ -78,7 +78,9 @@ def _scene_stats(pictures: list[Picture], grounds: Grounds, buffer_m: float) -> 
         "mean": moments.mean, "sd": moments.sd, "pixels": moments.count,
         "valid_pct": (100.0 * ratio(moments.count, whole)).clip(0.0, 100.0),
         "out_of_range_pct": np.nan_to_num(100.0 * ratio(impossible, whole)).clip(0.0, 100.0),
-        "full_pixels": ground.full_pixels, "lost_pct": ground.lost_pct, "pixel_m": pixel,
+        "full_pixels": ground.full_pixels, "lost_pct": ground.lost_pct,
+        "pixel_m": grounds.pixel_m(pictures[0].grid), "ground_m2": moments.count * pixel_m2,
+        "coarsest_m2": max(grounds.pixel_m2(picture.grid) for picture in pictures),
     })  # fmt: skip
 
 
@@ -185,8 +187,8 @@ def measure_zone_changes(
 
 _ZONE_CHANGES = [
     "comparison", "unit_id", "before_mean", "after_mean", "change", "change_sd", "pixels",
-    "valid_pct", "full_pixels", "lost_pct", "pixel_m", "effective_pixels", "range_m", "range_from",
-    "paired", "mixed", "reason",
+    "valid_pct", "full_pixels", "lost_pct", "pixel_m", "effective_pixels", "range_m", "alike_pct",
+    "range_from", "paired", "mixed", "reason",
 ]  # fmt: skip
 
 
@@ -206,8 +208,10 @@ def _no_picture(count: int, dates: list[pd.Timestamp]) -> pd.DataFrame:
         dtype=float,
     )
     none: dict[str, object] = {"pixels": 0.0, "full_pixels": 0, "lost_pct": 0.0, "pixel_m": 0.0}
-    none |= {"effective_pixels": 0.0, "range_m": np.nan, "range_from": None}
-    return frame.assign(**none, paired=False, mixed=False, reason=f"no scene of {told}")
+    none |= {"effective_pixels": 0.0, "range_m": np.nan, "alike_pct": np.nan}
+    return frame.assign(
+        **none, range_from=None, paired=False, mixed=False, reason=f"no scene of {told}"
+    )
 
 
 def _pair_stats(
@@ -219,32 +223,26 @@ def _pair_stats(
     """Statistics of each zone between two dates, pixel by pixel where the grids match."""
     with ExitStack() as stack:
         old, new = (stack.enter_context(open_pictures(tiles, presets)) for tiles in pair)
-        paired = len(old) == len(new) == 1 and old[0].grid.offset_of(new[0].grid) is not None
+        grid = on_one_grid((old[0], new[0])) if len(old) == len(new) == 1 else None
         sensors = [set().union(*(p.sensors for p in pictures)) for pictures in (old, new)]
         kinds = [set(tiles["kind"]) for tiles in pair]
-        mixed = not paired or kinds[0] != kinds[1]
+        mixed = grid is None or kinds[0] != kinds[1]
         mixed |= bool(all(sensors) and sensors[0] != sensors[1])
         pixel = max(grounds.pixel_m(p.grid) for p in (*old, *new))
-        buffer = settings.mixed_buffer_pixels if mixed else settings.buffer_pixels
-        if paired:
-            stats = _paired(old[0], new[0], grounds, buffer * pixel, settings.fallback_range_m)
+        buffer_m = pixel * (settings.mixed_buffer_pixels if mixed else settings.buffer_pixels)
+        if grid is not None:
+            stats = _paired(old[0], new[0], grid, grounds, buffer_m, settings.fallback_range_m)
         else:
-            stats = _unpaired(*(_scene_stats(p, grounds, buffer * pixel) for p in (old, new)))
-            worth = assumed_effective_pixels(
-                stats["pixels"].to_numpy(), pixel, settings.fallback_range_m
-            )
-            stats = pd.concat([stats, worth], axis=1)
-    return stats.assign(paired=paired, mixed=mixed, pixel_m=pixel)
+            both = [_scene_stats(p, grounds, buffer_m) for p in (old, new)]
+            stats = _unpaired(both[0], both[1], settings.fallback_range_m)
+    return stats.assign(paired=grid is not None, mixed=mixed, pixel_m=pixel)
 
 
 def _paired(
-    before: Picture, after: Picture, grounds: Grounds, buffer_m: float,
+    before: Picture, after: Picture, grid: Grid, grounds: Grounds, buffer_m: float,
     fallback_m: float,
 ) -> pd.DataFrame:  # fmt: skip
     """Changes on the pixels usable both times, and how many of them are worth one of their own."""
-    grid = before.grid.union(after.grid)
-    before.settle(grid)
-    after.settle(grid)
     ground = grounds.on(grid, buffer_m)
     before_mean, change = change_moments(before, after, ground.zones, grid)
     valid_pct = (100.0 * ratio(change.count, ground.whole_pixels)).clip(0.0, 100.0)
@@ -258,9 +256,11 @@ def _paired(
     return stats.join(worth)
 
 
-def _unpaired(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
+def _unpaired(before: pd.DataFrame, after: pd.DataFrame, fallback_m: float) -> pd.DataFrame:
     """Differences of means, each on its own pixels; quality is that of the worse one."""
-    return pd.DataFrame({
+    ground_m2 = np.minimum(before["ground_m2"], after["ground_m2"]).to_numpy()
+    coarsest_m2 = max(before["coarsest_m2"].max(), after["coarsest_m2"].max())
+    stats = pd.DataFrame({
         "before_mean": before["mean"], "after_mean": after["mean"],
         "change": after["mean"] - before["mean"], "change_sd": np.nan,
         "pixels": np.minimum(before["pixels"], after["pixels"]),
@@ -268,3 +268,5 @@ def _unpaired(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
         "full_pixels": np.minimum(before["full_pixels"], after["full_pixels"]),
         "lost_pct": np.maximum(before["lost_pct"], after["lost_pct"]),
     })  # fmt: skip
+    worth = assumed_effective_pixels(ground_m2 / coarsest_m2, coarsest_m2**0.5, fallback_m)
+    return stats.join(worth)

@@ -12,6 +12,10 @@ EFFECTIVE = Column("effective_pixels", "number",
                    nullable=True, lowest=0)  # fmt: skip
 RANGE = Column("range_m", "number",
                "Distance beyond which pixels hardly change alike.", nullable=True)  # fmt: skip
+ALIKE = Column("alike_pct", "number",
+               "Share of the spread of the changes that near pixels have in common; where it is "
+               "small the range says little. Empty where no range was fitted.",
+               nullable=True, lowest=0, highest=100)  # fmt: skip
 RANGE_FROM = Column("range_from", "text",
                     "Whether it was fitted to the change of all units between the two pictures, "
                     "or is the setting fallback_range_m.", nullable=True,
@@ -81,6 +85,7 @@ ZONE_CHANGES = Layer(
         Column("pixel_m", "number", "Longer side of a pixel, of the coarser picture."),
         EFFECTIVE,
         RANGE,
+        ALIKE,
         RANGE_FROM,
         Column("paired", "flag", "Whether both pictures have the same pixels."),
         Column("mixed", "flag", "Whether the pictures differ in sensor, grid or kind."),
@@ -129,6 +134,7 @@ GREENNESS = Layer(
         PIXELS,
         EFFECTIVE,
         RANGE,
+        ALIKE,
         RANGE_FROM,
         Column("verdict", "text", "What may be said, in words."),
         Column("caution", "text", "What to keep in mind beside the verdict.", nullable=True),
