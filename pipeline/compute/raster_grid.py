@@ -16,6 +16,12 @@ LONGEST_STEP_M = 200.0
 ALIGNED_PIXELS = 1e-3
 
 
+@lru_cache(maxsize=32)
+def crs_of(wkt: str) -> CRS:
+    """CRS of a text; making one takes as long as reading a small picture."""
+    return CRS.from_wkt(wkt)
+
+
 @dataclass(frozen=True, slots=True)
 class Grid:
     """A north-up raster grid: upper left corner, size of a pixel (both positive), rows, columns."""
@@ -40,7 +46,7 @@ class Grid:
 
     def offset_of(self, other: "Grid") -> tuple[int, int] | None:
         """Row and column here of the other grid's upper left pixel, None if pixels don't match."""
-        if CRS.from_wkt(self.crs_wkt) != CRS.from_wkt(other.crs_wkt):
+        if self.crs_wkt != other.crs_wkt and crs_of(self.crs_wkt) != crs_of(other.crs_wkt):
             return None
         size = max(other.rows, other.columns)
         stretch = max(abs(other.pixel_x / self.pixel_x - 1), abs(other.pixel_y / self.pixel_y - 1))
@@ -62,7 +68,7 @@ class Grid:
         of the ellipsoid (J. P. Snyder, Map Projections: a Working Manual, USGS Professional Paper
         1395 (1987), equations 4-18 to 4-20; numbers from memory, to be checked).
         """
-        crs = CRS.from_wkt(self.crs_wkt)
+        crs = crs_of(self.crs_wkt)
         if not crs.is_geographic or crs.ellipsoid is None:
             return None
         squared = 1.0 - (crs.ellipsoid.semi_minor_metre / crs.ellipsoid.semi_major_metre) ** 2
@@ -107,7 +113,7 @@ def aligned(grids: Sequence[Grid]) -> tuple[Grid, list[tuple[int, int]]] | None:
 @lru_cache(maxsize=32)
 def _transformer(source_wkt: str, target_wkt: str) -> Transformer:
     """Transformer between two CRS, east before north; making one takes a tenth of a second."""
-    return Transformer.from_crs(CRS.from_wkt(source_wkt), CRS.from_wkt(target_wkt), always_xy=True)
+    return Transformer.from_crs(crs_of(source_wkt), crs_of(target_wkt), always_xy=True)
 
 
 def moved(shapes: np.ndarray, source: CRS, target: CRS) -> np.ndarray:
