@@ -106,3 +106,17 @@ def test_ground_burned_clean_reads_as_all_of_it():
     told = burned_share(burned_fractions(before, half, unburned, char), np.ones(4000), 4000)
     assert told.burned_pct == pytest.approx(50, abs=0.5)
     assert told.burned_pct <= 100
+
+
+def test_pixels_that_could_not_tell_are_unknown_and_none_counts_for_much_more_than_one():
+    # A sward of 0.06 could drop by no more than the noise; char darker than its range is capped.
+    unburned = Unburned(0.0, 0.045)
+    told = burned_fractions(
+        np.array([0.06, 0.22, 0.22]), np.array([0.04, 0.02, 0.21]), unburned, 0.04
+    )
+    assert np.isnan(told[0])
+    assert told[1] == pytest.approx(1.1)
+    assert told[2] == 0
+    share = burned_share(told, np.ones(3), 3)
+    assert (share.low_pct, share.high_pct) == pytest.approx((110 / 3, 210 / 3))
+    assert share.valid_pct == pytest.approx(200 / 3)

@@ -92,3 +92,13 @@ def test_the_setting_stands_in_where_nothing_can_be_fitted(tmp_path, alike_over_
         assert set(rows["range_from"]) == {"setting"}
         assert set(rows["range_m"]) == {200.0}
         assert rows["effective_pixels"].to_numpy() == pytest.approx(worth, rel=0.02)
+
+
+def test_of_very_many_units_a_part_tells_the_range(tmp_path, alike_over_150_m, monkeypatch):
+    before = picture(tmp_path, "b.tif", np.full(alike_over_150_m.shape, 0.5))
+    after = picture(tmp_path, "a.tif", 0.5 + alike_over_150_m)
+    whole = changed(tmp_path, before, after)
+    monkeypatch.setattr(change_range, "MOST_UNITS", COUNT // 2)
+    part = changed(tmp_path, before, after)
+    assert part["range_m"].iloc[0] == pytest.approx(whole["range_m"].iloc[0], rel=0.3)
+    assert part["effective_pixels"].to_numpy() == pytest.approx(whole["effective_pixels"], rel=0.4)

@@ -24,7 +24,8 @@ EXAMPLE = {"B": (0.41, 0.55), "R1": (0.43, 0.50), "R2": (0.39, 0.47), "R3": (0.4
 def index_table(values, years=(2025, 2027), **changed):
     """Table ``cool_season``: index of each unit in each of the years, NaN for a spoiled one."""
     rows = [
-        {"unit_id": unit, "year": year, "early_date": pd.Timestamp(year, 5, 6),
+        {"unit_id": unit, "year": year, "pictures": "the same",
+         "early_date": pd.Timestamp(year, 5, 6),
          "mid_date": pd.Timestamp(year, 7, 20), "early": 0.5, "mid": 0.5, "base": 0.15,
          "base_from": "setting", "cool_index": index, "limits": "x",
          "reason": "burned on that day" if np.isnan(index) else None}
@@ -315,3 +316,11 @@ def test_nothing_in_nothing_out():
         assert judged(table, comparisons=pairs).empty
     without = judged(empty(LAYERS["cool_season"]), comparisons=compared(EXAMPLE))
     assert without.empty
+
+
+def test_units_seen_on_other_days_are_not_compared():
+    # One of two early pictures is under cloud for one unit: its mean is of fewer days.
+    table = index_table(EXAMPLE)
+    odd = (table["unit_id"] == "R1") & (table["year"] == 2025)
+    told = judged(table.assign(pictures=table["pictures"].mask(odd, "fewer")))
+    assert told.loc["B", "references"] == 4

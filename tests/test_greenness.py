@@ -13,7 +13,7 @@ from pipeline.compute.greenness import (
     half_width,
     verdict,
 )
-from pipeline.compute.years_before import effect_of_years, history_effect
+from pipeline.compute.years_before import earlier_pictures, effect_of_years, history_effect
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.greenness import GreennessSettings
 
@@ -147,7 +147,7 @@ def test_gap_in_the_season():
     frame = compare_greenness(
         units, late, changes, empty(LAYERS["zone_scenes"]), NO_TREATMENTS, DEFAULTS
     )
-    assert frame["verdict"].str.startswith("seasonal difference").all()
+    assert frame["verdict"].str.contains("seasonal difference").all()
 
 
 def test_worked_example_with_several_earlier_years():
@@ -260,5 +260,34 @@ def test_winters_are_counted_as_seasons():
     row = pd.Series({"unit_id": "U0", "before": days[3], "after": days[4]})
     names = [f"U{k}" for k in range(1, 6)]
     table = frame.assign(kind="ndvi", last_day=frame["date"], reason=None)
-    effect = history_effect(row, names, table, NO_TREATMENTS, DEFAULTS)
+    shown = earlier_pictures(days[3], table, NO_TREATMENTS, DEFAULTS)
+    effect = history_effect(row, names, shown, DEFAULTS)
     assert effect.years == 3, "two pictures of the same winter are one"
+
+
+def test_season_apart_gives_no_effect_at_all():
+    units, comparisons, changes = comparison()
+    apart = comparisons.assign(after=pd.Timestamp("2026-09-20"))
+    none = empty(LAYERS["zone_scenes"])
+    table = compare_greenness(units, apart, changes, none, NO_TREATMENTS, DEFAULTS)
+    table = table.set_index("unit_id")
+    assert table[["change_vs_reference", "interval_low", "interval_high"]].isna().all(axis=None)
+    assert table.loc["U0", "verdict"].startswith("seasonal difference")
+    assert table.loc["U1", "verdict"].startswith("reference unit: seasonal difference")
+
+
+def test_return_to_what_earlier_years_showed_is_no_effect():
+    # Ten years with a gap of 0.06, one odd year before the burn, and 0.06 again after it.
+    scenes = earlier_years([0.06, 0.061, 0.059, 0.06, -0.02])
+    table = compared(scenes, burned=[(0.40, 0.56)])
+    row = table.loc["U0"]
+    assert "greener" not in row["verdict"]
+
+
+def test_other_work_between_the_pictures_is_told():
+    log = burns(("U0", "2026-04-10"))
+    mown = burns(("U0", "2026-07-10")).assign(kind="mow")
+    row = compared(treatments=pd.concat([log, mown], ignore_index=True)).loc["U0"]
+    assert row["caution"] == (
+        "also on record between the pictures, and in the change: mow 2026-07-10"
+    )

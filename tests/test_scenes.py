@@ -542,3 +542,31 @@ def test_ndvi_as_delivered_against_ndvi_from_reflectance_is_told(tmp_path, green
         told(tmp_path / "stack.tif", date(2026, 7, 20), "reflectance", bands={"red": 1, "nir": 2}),
     )  # fmt: skip
     assert changed(round_units(), scenes)["mixed"].all()
+
+
+@pytest.mark.parametrize(
+    ("name", "fill", "dtype"),
+    [("MOD13Q1.A2025193.h10v04.061.2025210000000.tif", -3000, "int16"),
+     ("HLS-VI.S30.T14TPK.2025193T170000.v2.0.NDVI.tif", -19999, "int16")],
+)  # fmt: skip
+def test_fill_of_a_known_product_is_no_value(tmp_path, name, fill, dtype):
+    # Nine pixels of 0.60 and one of MOD13Q1's fill would give 0.51.
+    stored = np.full((20, 20), 6000, dtype)
+    stored[::10] = fill
+    write_raster(tmp_path / name, stored)
+    units = units_frame([shapely.box(LEFT, TOP - 200, LEFT + 200, TOP)])
+    row = measured(units, inspected(tmp_path, {"path": name, "kind": "ndvi"})).iloc[0]
+    assert row["mean"] == pytest.approx(0.6)
+    assert row["valid_pct"] == pytest.approx(90)
+
+
+def test_zero_of_landsat_is_fill_whatever_the_file_says(tmp_path):
+    name = "LC08_L2SP_028032_20250727_20250908_02_T1_stack.tif"
+    stack = np.stack([np.full((20, 20), 9000), np.full((20, 20), 18000)]).astype("uint16")
+    stack[:, :10] = 0
+    write_raster(tmp_path / name, stack, nodata=65535)
+    source = {"path": name, "kind": "reflectance", "bands": {"red": 1, "nir": 2}}
+    units = units_frame([shapely.box(LEFT, TOP - 200, LEFT + 200, TOP)])
+    row = measured(units, inspected(tmp_path, source)).iloc[0]
+    assert row["mean"] == pytest.approx(0.722628, abs=5e-7)
+    assert row["valid_pct"] == pytest.approx(50)

@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from pipeline.compute.treatment_log import YEAR, burns_of, done, within
+from pipeline.compute.treatment_log import YEAR, burns_of, done, told, within
 
 
 def _last_burn(row: pd.Series, burns: pd.DataFrame, until: str) -> pd.Timestamp | None:
@@ -37,6 +37,10 @@ def burn_words(row: pd.Series, treatments: pd.DataFrame) -> list[str]:
     own, words = burns[burns["unit_id"] == row["unit_id"]], []
     if not ((own["start"] > row["before"]) & (own["end"] < row["after"])).any():
         words.append("no burn of it is on record from after the first picture to before the second")
+    events = done(treatments)
+    own = events[(events["unit_id"] == row["unit_id"]) & (events["kind"] != "burn")]
+    if others := told(within(own, row["before"], row["after"])):
+        words.append(f"also on record between the pictures, and in the change: {others}")
     day = _last_burn(row, burns, "before")
     if day is not None:
         words.append(f"it had burned on {day:%Y-%m-%d}, within a year before the first picture")

@@ -21,6 +21,9 @@ reflectances from memory, to be checked.
 CHAR_PERCENTILE = 5.0
 NOISE_DEVIATIONS = 3.0
 DEVIATIONS_PER_MAD = 1.4826
+MOST_ABOVE_ONE = 0.1
+"""How much more than one a pixel burned clean may count for, by noise; no source."""
+
 LEAST_UNBURNED_PIXELS = 30
 """Unburned pixels needed to tell the weather and the noise."""
 
@@ -69,25 +72,31 @@ def char_value(after: np.ndarray, unburned: float, read_from: str = "near-infrar
 def burned_fractions(
     before: np.ndarray, after: np.ndarray, unburned: Unburned, char: float
 ) -> np.ndarray:
-    """Burned fraction of each pixel, 0 to 1 and the noise above; drops within the noise are none.
+    """Burned fraction of each pixel, 0 to 1 and a little above; drops within the noise are none.
 
     Cut at 1, pixels burned clean would count for less than one on average: noise lowers some of
-    them and could raise none.
+    them and could raise none. NaN where even clean burning would be within the noise.
     """
     expected = np.asarray(before) + unburned.change
     drop, full = expected - np.asarray(after), expected - char
     fraction = np.divide(drop, full, out=np.zeros_like(drop), where=full > 0)
     noise = np.divide(unburned.noise_drop, full, out=np.zeros_like(drop), where=full > 0)
-    return np.where(drop < unburned.noise_drop, 0.0, np.clip(fraction, 0.0, 1.0 + noise))
+    above = np.minimum(noise, MOST_ABOVE_ONE)
+    told = np.where(drop < unburned.noise_drop, 0.0, np.clip(fraction, 0.0, 1.0 + above))
+    return np.where((full <= 0) | (full < unburned.noise_drop), np.nan, told)
 
 
 def burned_share(fractions: np.ndarray, shares: np.ndarray, ground_pixels: float) -> BurnedShare:
     """Burned share of a unit from its usable pixels.
 
     ``shares`` is how much of each usable pixel lies in the unit, ``ground_pixels`` the size of the
-    unit in pixels, usable or not.
+    unit in pixels, usable or not. Pixels without a fraction count as not usable.
     """
+    known = np.isfinite(fractions)
+    fractions, shares = fractions[known], shares[known]
     usable = float(shares.sum())
+    if usable == 0.0:
+        return BurnedShare(np.nan, np.nan, 0.0, 100.0, 0.0)
     burned = min(float((shares * fractions).sum()), usable)
     mostly = float(shares[fractions >= 0.5].sum())
     unknown = max(ground_pixels - usable, 0.0)

@@ -120,9 +120,17 @@ def _window_means(scenes: pd.DataFrame, settings: GreennessSettings) -> pd.DataF
         own = scenes[day.between(first, last)]
         grouped = own.groupby([own["unit_id"], year[own.index]])
         told = {name: grouped["mean"].mean(), f"{name}_date": grouped["date"].min(),
-                f"{name}_end": grouped["date"].max()}  # fmt: skip
+                f"{name}_end": grouped["date"].max(),
+                f"{name}_days": grouped["date"].agg(lambda days: " ".join(
+                    f"{day:%Y-%m-%d}" for day in sorted(days)))}  # fmt: skip
         means = means.join(pd.DataFrame(told), how="outer")
-    return means.dropna(subset=["early", "mid"]).reset_index()
+    rows = means.dropna(subset=["early", "mid"]).reset_index()
+    # Late pictures are in no index: the others are what units must share to be compared.
+    days = rows[["base_days", "early_days", "mid_days"]].astype(object).fillna("none")
+    return rows.assign(
+        pictures=["base " + base + "; early " + early + "; mid " + mid
+                  for base, early, mid in days.itertuples(index=False)]
+    ).drop(columns=[f"{name}_days" for name in windows])  # fmt: skip
 
 
 def _figures(  # type: ignore[no-untyped-def]
@@ -155,13 +163,16 @@ def _figures(  # type: ignore[no-untyped-def]
 
 def _positions(rows: pd.DataFrame, settings: GreennessSettings) -> list[float]:
     """Position of each unit and year between the two units the user knows, NaN without them."""
-    by_key = rows[rows["reason"].isna()].set_index(["unit_id", "year"])[["early", "mid"]]
+    by_key = rows[rows["reason"].isna()].set_index(["unit_id", "year"])
     result = []
     for row in rows.itertuples():
         keys = [(settings.warm_unit, row.year), (settings.cool_unit, row.year)]
         if pd.notna(row.reason) or not all(key in by_key.index for key in keys):
             result.append(np.nan)
             continue
-        warm, cool = (by_key.loc[key].to_numpy() for key in keys)
+        if {by_key.loc[key, "pictures"] for key in keys} != {row.pictures}:
+            result.append(np.nan)
+            continue
+        warm, cool = (by_key.loc[key, ["early", "mid"]].to_numpy(float) for key in keys)
         result.append(position_between(np.array([row.early, row.mid]), warm, cool))
     return result

@@ -27,7 +27,8 @@ _COLUMNS = [
 ]  # fmt: skip
 _PICTURES = [
     f"{column}_{time}"
-    for column in ("early_date", "mid_date", "base_from") for time in ("before", "after")
+    for column in ("pictures", "early_date", "mid_date", "base_from")
+    for time in ("before", "after")
 ]  # fmt: skip
 Span = tuple[int | None, int | None]
 

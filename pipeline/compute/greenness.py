@@ -20,7 +20,7 @@ from pipeline.compute.picture_doubts import (
     last_days,
 )
 from pipeline.compute.student_t import t_multiplier
-from pipeline.compute.years_before import HistoryEffect, history_effect
+from pipeline.compute.years_before import HistoryEffect, earlier_pictures, history_effect
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.units import half_up
 
@@ -119,11 +119,12 @@ def _judged_comparison(
     last_day = last_days(zone_scenes)
     own = with_reasons(own, zone_scenes, treatments)
     good = usable_references(own, settings)
+    shown = earlier_pictures(own["before"].iloc[0], zone_scenes, treatments, settings)
     judged = []
     for _, row in own.iterrows():
         references = own[good & (own["unit_id"] != row["unit_id"])]
         names = references["unit_id"].to_list()
-        past = history_effect(row, names, zone_scenes, treatments, settings)
+        past = history_effect(row, names, shown, settings)
         doubts = [
             composite_words(row, last_day),
             *burn_words(row, treatments),
@@ -171,14 +172,17 @@ def _judged(
     if past is not None and np.isfinite(half):
         half = max(half, past.half)
     words = verdict(against, half, _floor(row, settings), settings)
-    if row["role"] == "reference":
-        words = f"reference unit: {words}"
+    if past is not None and abs(past.effect) <= past.half and "than unburned units" in words:
+        words = "within what it did against the references in earlier years"
     gap = season_gap_days(row["before"], row["after"])
     if gap > settings.most_date_gap_days:
+        against = half = nothing
         words = (
             f"seasonal difference, not a change after the burn: the pictures are {gap} days "
             "apart in the course of the year"
         )
+    if row["role"] == "reference":
+        words = f"reference unit: {words}"
     cautions = [*doubts, *_cautions(row, references, gap, past, settings)]
     caution = "; ".join(cautions) or None
     return Judged(against, against - half, against + half, m, words, caution, past)
@@ -212,7 +216,7 @@ def _past_words(past: HistoryEffect | None, references: int, floor: float) -> di
     return {
         f"in earlier years its gap to the references varied by {half_up(past.reach, 3)}, more than "
         f"the {half_up(abs(past.effect), 3)} that it differs from their mean now":
-            past.reach > abs(past.effect) >= floor,
+            past.reach > abs(past.effect) and past.reach >= floor,
         f"the earlier years show {past.references} of the {references} references":
             past.references < references,
     }  # fmt: skip

@@ -59,6 +59,13 @@ REFLECTANCE_ADD_BAND_n -0.2); HLS version 2.0 and HLS-VI (hls.gsfc.nasa.gov); MO
 (LP DAAC).
 """
 
+FILLS: Mapping[str, int] = {
+    **{f"{name} 2": 0 for name in ("LT04", "LT05", "LE07", "LC08", "LC09")},
+    "HLS.L30": -9999, "HLS.S30": -9999, "HLS-VI.L30": -19999, "HLS-VI.S30": -19999,
+    **dict.fromkeys(COMPOSITE_DAYS, -3000),
+}  # fmt: skip
+"""Published numbers for no data: the same sources; HLS-VI from its producer's program."""
+
 OFFSET_BASELINE = 400
 """Sentinel-2 Level 2A from processing baseline 04.00 on stores reflectance plus 0.1.
 
@@ -72,13 +79,15 @@ class SceneName:
     """Day and sensor of a product, None where the name doesn't tell.
 
     ``span_days`` is how many days from that day on the pixels may be from: 1 for a single day.
-    ``scalings`` are the published ones of the product, by kind of raster.
+    ``scalings`` are the published ones of the product, by kind of raster, ``fill`` is the number
+    that it stores where there is no data.
     """
 
     taken: date | None
     sensor: str | None
     span_days: int = 1
     scalings: Mapping[str, Scaling] = field(default_factory=dict)
+    fill: int | None = None
 
 
 def instrument_of(sensor: str) -> str:
@@ -104,5 +113,6 @@ def scene_name(file_name: str) -> SceneName:
             if baseline := told.get("baseline"):
                 offset = -0.1 if int(baseline) >= OFFSET_BASELINE else 0.0
                 scalings = {"reflectance": Scaling(0.0001, offset)}
-            return SceneName(taken, sensor, COMPOSITE_DAYS.get(sensor or "", 1), scalings)
+            fill = 0 if told.get("baseline") else FILLS.get(product)
+            return SceneName(taken, sensor, COMPOSITE_DAYS.get(sensor or "", 1), scalings, fill)
     return SceneName(None, None)

@@ -100,6 +100,13 @@ def season_facts(
     facts = facts.join(newest[list(COMMUNITY_FACTS)])
     burned = greenness[greenness["role"] == "burned"].sort_values("after")
     burned = burned.groupby("unit_id").tail(1).set_index("unit_id")
+    # A change that is not told as one must not move a rule.
+    unclear = ~burned["verdict"].str.contains("than unburned units", regex=False)
+    low, high = burned["interval_low"], burned["interval_high"]
+    burned = burned.assign(
+        interval_low=low.mask(unclear, low.clip(upper=0.0)),
+        interval_high=high.mask(unclear, high.clip(lower=0.0)),
+    )
     facts = facts.join(burned[list(GREENNESS_FACTS)])
     facts["carries"] = facts["carries"].where(facts["carries"] != "unknown", None)
     facts["continuity"] = facts["continuity"].where(facts["continuity"] != "unknown", None)

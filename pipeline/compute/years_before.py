@@ -47,12 +47,45 @@ def of_one_kind(zone_scenes: pd.DataFrame) -> pd.DataFrame:
     return zone_scenes if ready.empty else ready
 
 
-def history_effect(
-    row: pd.Series,
-    references: list[str],
+@dataclass(frozen=True, slots=True)
+class EarlierPictures:
+    """Means of all units (columns) by date, and those of the years before a comparison.
+
+    ``earlier`` are pictures of the same season, empty where a burn was less than a year ago;
+    ``off_days`` is how far each is from the season of the picture before the burn, ``season`` how
+    many years before it.
+    """
+
+    means: pd.DataFrame
+    earlier: pd.DataFrame
+    off_days: np.ndarray
+    season: np.ndarray
+
+
+def earlier_pictures(
+    before: pd.Timestamp,
     zone_scenes: pd.DataFrame,
     treatments: pd.DataFrame,
     settings: GreennessSettings,
+) -> EarlierPictures:
+    """Pictures of the season of ``before`` up to that date, without years after a burn."""
+    usable = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
+    means = usable.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
+    burns, last_day = burns_of(treatments), last_days(usable)
+    off = np.abs(means.index.day_of_year.to_numpy() - before.day_of_year)
+    off = np.minimum(off, YEAR.days - off)
+    past = np.asarray(means.index <= before) & (off <= settings.date_gap_days)
+    earlier = means[past].copy()
+    for name, own in burns.groupby("unit_id"):
+        if name in earlier.columns:
+            soon = _soon_after(earlier.index, last_day[earlier.index], own)
+            earlier[name] = earlier[name].mask(soon)
+    season = np.rint((earlier.index - before).days.to_numpy() / YEAR.days)
+    return EarlierPictures(means, earlier, off[past], season)
+
+
+def history_effect(
+    row: pd.Series, references: list[str], shown: EarlierPictures, settings: GreennessSettings
 ) -> HistoryEffect | None:
     """Effect of a burn by the years before it, None where there are too few.
 
@@ -61,32 +94,17 @@ def history_effect(
     do not tell how units differ when nothing was burned. The years must show the same references,
     so those that are missing in too many of them are left out.
     """
-    usable = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
-    means = usable.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
-    unit = row["unit_id"]
-    if unit not in means.columns or not set(references) & set(means.columns):
+    unit, means, earlier = row["unit_id"], shown.means, shown.earlier
+    if unit not in means.columns or row["after"] not in means.index:
         return None
-    burns, last_day = burns_of(treatments), last_days(usable)
-    off = np.abs(means.index.day_of_year.to_numpy() - row["before"].day_of_year)
-    off = np.minimum(off, YEAR.days - off)
-    past = np.asarray(means.index <= row["before"]) & (off <= settings.date_gap_days)
-    earlier = means[past].copy()
-    for name in earlier.columns:
-        own = burns[burns["unit_id"] == name]
-        earlier[name] = earlier[name].mask(_soon_after(earlier.index, last_day[earlier.index], own))
-    season = np.rint((earlier.index - row["before"]).days.to_numpy() / YEAR.days)
-    chosen = _lasting(earlier, season, unit, references, settings.least_years_before)
-    if (
-        not chosen
-        or row["after"] not in means.index
-        or means.loc[row["after"]][chosen].isna().any()
-    ):
+    chosen = _lasting(earlier, shown.season, unit, references, settings.least_years_before)
+    after = means.loc[row["after"]]
+    if not chosen or after[[unit, *chosen]].isna().any():
         return None
     gaps = earlier[unit] - earlier[chosen].mean(axis=1, skipna=False)
     there = gaps.notna().to_numpy()
-    nearest = pd.Series(off[past], gaps.index)[there].groupby(season[there]).idxmin()
-    after = means.loc[row["after"]]
-    told = gaps[nearest]
+    off = pd.Series(shown.off_days, gaps.index)[there]
+    told = gaps[off.groupby(shown.season[there]).idxmin()]
     effect = effect_of_years(
         told.to_list(), float(after[unit] - after[chosen].mean()), settings.confidence_pct
     )

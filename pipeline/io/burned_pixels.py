@@ -253,6 +253,9 @@ def _told(pair: _PicturePair, burn: pd.Series, alone: LeftAlone) -> Row:
     char = char_value(own.after, unburned, pair.read_from)
     fractions = burned_fractions(own.before, own.after, held.change, char)
     share = burned_share(fractions, own.shares, float(ground.whole_pixels[0]))
+    if share.valid_pct < pair.property_.settings.least_valid_pct:
+        words = f"cannot tell: only {share.valid_pct:.0f} percent of it can be read"
+        return {"verdict": words, "valid_pct": share.valid_pct}
     loss = RatioLoss(np.nan, np.nan)
     if pair.has("nir", "swir2"):
         ratio = pair.pixels(burn["unit_id"], "nbr")

@@ -17,25 +17,37 @@ from pipeline.compute.autocorrelation import (
 from pipeline.compute.zone_ground import ZoneGround, ZoneWindow
 from pipeline.io.pictures import Picture
 
+MOST_UNITS = 200
+"""Of more units so many, spread over the list, tell the range: more would not change it."""
+
 LARGEST_SIDE = 512
 """Units of more pixels a side are read thinned: pixels closer than that tell nothing new."""
 
 
 def count_effective_pixels(
-    before: Picture, after: Picture, ground: ZoneGround, sides_m: tuple[float, float],
-    fallback_m: float,
+    before: Picture, after: Picture, ground: ZoneGround, pixels: np.ndarray,
+    sides_m: tuple[float, float], fallback_m: float,
 ) -> pd.DataFrame:  # fmt: skip
     """Range of the change between two pictures on one grid, and each unit's effective pixels.
 
-    ``sides_m`` is the width and height of a pixel.
+    ``pixels`` are the usable ones of each unit, ``sides_m`` the width and height of a pixel. Of
+    very many units a part is read; the others are taken as squares.
     """
-    windows = [ground.window(number) for number in range(len(ground.zones))]
-    units = [_pairs(window, before, after, sides_m) for window in windows if window is not None]
-    fitted = fitted_range(units)
+    windows = {
+        number: window
+        for number in range(len(pixels)) if (window := ground.window(number)) is not None
+    }  # fmt: skip
+    every = -(-len(windows) // MOST_UNITS) or 1
+    read = {number: _pairs(windows[number], before, after, sides_m)
+            for number in list(windows)[::every]}  # fmt: skip
+    fitted = fitted_range(list(read.values()))
     used = fitted or Range(fallback_m)
-    worth = iter([effective_pixels_of(pairs, used) for pairs in units])
+    side_m = float(np.prod(sides_m)) ** 0.5
     return pd.DataFrame({
-        "effective_pixels": [0.0 if window is None else next(worth) for window in windows],
+        "effective_pixels": [
+            effective_pixels_of(read[number], used) if number in read
+            else effective_pixels(count, side_m, used) for number, count in enumerate(pixels)
+        ],
         "range_m": used.range_m, "alike_pct": 100.0 * (1.0 - fitted.nugget) if fitted else np.nan,
         "range_from": "setting" if fitted is None else "pictures",
     })  # fmt: skip

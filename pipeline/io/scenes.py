@@ -115,6 +115,7 @@ def _inspected(
         row = {
             "scene": number, "path": str(path), "name": scene.path, "kind": scene.kind,
             "sha256": source["sha256"],
+            "product_fill": named.fill if _all_whole(raster, used) else None,
             "date": pd.Timestamp(scene.date or named.taken), "sensor": named.sensor,
             "span_days": scene.span_days or named.span_days,
             **bands, **scale, "line_scale": line.scale, "line_offset": line.offset,
@@ -236,8 +237,7 @@ def _scale(
             Fault(where, f"the file says scale {of_the_file.scale:g} and offset "
                   f"{of_the_file.offset:g}", "a scale above 0", "export it again without them")
         )  # fmt: skip
-    whole = all(np.dtype(raster.dtypes[band - 1]).kind in "iu" for band in used)
-    of_product = named.scalings.get(scene.kind) if whole else None
+    of_product = named.scalings.get(scene.kind) if _all_whole(raster, used) else None
     if scene.scale is not None or scene.offset is not None:
         scale = 1.0 if scene.scale is None else scene.scale
         scaling, origin = Scaling(scale, scene.offset or 0.0), "property file"
@@ -276,8 +276,13 @@ def _largest_of_sample(raster: DatasetReader, used: list[int]) -> float:
 
 def _no_fill_told(raster: DatasetReader, used: list[int]) -> bool:
     """Whether the file has whole numbers and no sign for "no data": then 0 is that sign."""
-    whole = all(np.dtype(raster.dtypes[band - 1]).kind in "iu" for band in used)
-    return whole and raster.nodata is None and not _has_mask_band(raster)
+    told = raster.nodata is not None or _has_mask_band(raster)
+    return _all_whole(raster, used) and not told
+
+
+def _all_whole(raster: DatasetReader, used: list[int]) -> bool:
+    """Whether all these bands hold whole numbers."""
+    return all(np.dtype(raster.dtypes[band - 1]).kind in "iu" for band in used)
 
 
 def _has_mask_band(raster: DatasetReader) -> bool:

@@ -103,6 +103,8 @@ class Tile:
                 good &= np.isfinite(raw[number])
             if fill is not None and not np.isnan(fill):
                 good &= raw[number] != fill
+        if pd.notna(self.scene["product_fill"]):
+            good &= (raw != self.scene["product_fill"]).all(axis=0)
         if self.scene["zero_is_fill"]:
             good &= (raw != 0).any(axis=0)
         flags = {flag.name for flag in self.raster.mask_flag_enums[bands[0] - 1]}

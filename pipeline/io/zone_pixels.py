@@ -247,7 +247,7 @@ def _paired(
     before_mean, change = change_moments(before, after, ground.zones, grid)
     valid_pct = (100.0 * ratio(change.count, ground.whole_pixels)).clip(0.0, 100.0)
     sides_m = grounds.pixel_sides_m(grid)
-    worth = count_effective_pixels(before, after, ground, sides_m, fallback_m)
+    worth = count_effective_pixels(before, after, ground, change.count, sides_m, fallback_m)
     stats = pd.DataFrame({
         "before_mean": before_mean, "after_mean": before_mean + change.mean, "change": change.mean,
         "change_sd": change.sd, "pixels": change.count, "valid_pct": valid_pct,

@@ -190,6 +190,7 @@ COOL_SEASON = Layer(
         Column("early_date", "date", "First picture of the early window."),
         Column("mid_date", "date", "First picture of the midsummer window."),
         Column("late_date", "date", "First picture of the late window.", nullable=True),
+        Column("pictures", "text", "Days of all pictures that the index rests on."),
         Column("early", "number", "Mean NDVI in the early window.", dimensionless=True),
         Column("mid", "number", "Mean NDVI in the midsummer window.", dimensionless=True),
         Column("late", "number", "Mean NDVI in the late window.", nullable=True,

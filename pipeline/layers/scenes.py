@@ -38,6 +38,8 @@ SCENES = Layer(
         Column("file_offset", "number", "Offset that the file itself tells.", dimensionless=True),
         Column("product_scale", "number", "Scale published for the product its name tells.",
                dimensionless=True, nullable=True),
+        Column("product_fill", "number", "Number published for no data.", dimensionless=True,
+               nullable=True),
         Column("product_offset", "number", "Offset published for it.", dimensionless=True,
                nullable=True),
         Column("line_scale", "number", "Factor on NDVI that takes it to another sensor's scale.",

@@ -168,7 +168,7 @@ def scene(path: Path) -> pd.DataFrame:
     return pd.DataFrame([{
         "scene": 1, "path": str(path), "name": path.name, "sensor": None, "ndvi_band": 1,
         "scale": 0.0001, "offset": 0.0, "lowest": -1.0, "highest": 1.0, "zero_is_fill": False,
-        "line_scale": 1.0, "line_offset": 0.0,
+        "line_scale": 1.0, "product_fill": None, "line_offset": 0.0,
         "mask_path": None, "mask_preset": None, "drop_bits": None, "keep_values": None,
     }])  # fmt: skip
 
