@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 import rasterio
 import shapely
+from rasterio.shutil import copy
 from rasterio.transform import Affine
 
 from pipeline.compute.autocorrelation import Range, effective_pixels_of_block
@@ -121,3 +122,25 @@ def test_tiles_of_different_pixels_count_by_their_ground(tmp_path):
     assert row["pixels"] == pytest.approx(1600, rel=1e-3)
     worth = changes(units, scenes).iloc[0]["effective_pixels"]
     assert worth == pytest.approx(effective_pixels_of_block(40, 40, 10, Range(200.0)), rel=0.05)
+
+
+@pytest.mark.parametrize("size", [60, 3000])
+def test_raster_cut_short_is_a_fault_of_the_file(tmp_path, size):
+    stored = np.random.default_rng(2).integers(0, 9000, (size, size)).astype("int16")
+    whole = write_raster(tmp_path / "whole.tif", stored, scale=0.0001)
+    path = tmp_path / "cut.tif"
+    copy(whole, path, driver="GTiff")  # a copy has its directory in front of the pixels
+    path.write_bytes(path.read_bytes()[: -size * size])
+    _, _, (fault,) = read_scenes((SceneSource(**told(path)),), tmp_path)
+    assert "cannot be read to the end" in str(fault)
+
+
+def test_masks_that_would_drop_nothing_are_refused(tmp_path):
+    path = write_raster(tmp_path / "a.tif", np.full((9, 9), 5000, "int16"), scale=0.0001)
+    write_raster(tmp_path / "q.tif", np.zeros((9, 9), "uint8"))
+    for rule in ({"drop_bits": []}, {"keep_values": []}):
+        with pytest.raises(ValueError, match="at least 1 item"):
+            SceneSource(**told(path), mask={"path": "q.tif", **rule})
+    source = SceneSource(**told(path), mask={"path": "q.tif", "drop_bits": [12]})
+    _, _, (fault,) = read_scenes((source,), tmp_path)
+    assert "drop_bits has 12, the file 8 bits" in str(fault)

@@ -19,7 +19,7 @@ from pipeline.errors import Fault, SourceError
 from pipeline.io.safety import guard_path
 from pipeline.io.source_file import sha256_of
 from pipeline.layers import LAYERS, conform
-from pipeline.settings.sources import SceneSource
+from pipeline.settings.sources import SceneMask, SceneSource
 
 DRIVERS = ("GTiff", "JP2OpenJPEG", "HFA", "ENVI", "netCDF")
 """Formats that hold their pixels themselves; a virtual one could reach any other file."""
@@ -59,7 +59,7 @@ def read_scenes(
             if scene.mask is not None:
                 mask_where = f"{where}, mask {scene.mask.path}"
                 mask = guard_path(scene.mask.path, folder, allowed, where=mask_where)
-                sources.append(_mask_source(mask, scene.mask.path, number, mask_where))
+                sources.append(_mask_source(mask, scene.mask, number, mask_where))
             row, source = _inspected(scene, number, path, mask, where)
         except SourceError as error:
             faults += error.faults
@@ -88,6 +88,12 @@ def open_raster(path: Path, where: str) -> DatasetReader:
         raise SourceError(Fault(where, f"a raster of the format {driver}",
                                 f"one of {', '.join(DRIVERS)}", "save it as GeoTIFF"))  # fmt: skip
     return raster
+
+
+def unreadable(where: str) -> Fault:
+    """A raster that opens and whose pixels cannot be read."""
+    return Fault(where, "its pixels cannot be read to the end", "a whole file",
+                 "download or export it again")  # fmt: skip
 
 
 def _first_line(error: Exception) -> str:
@@ -146,16 +152,20 @@ def _parts(raster: DatasetReader, path: Path) -> list[Path]:
     return [path, *(part for part in beside if part.is_file())]
 
 
-def _mask_source(path: Path, told: str, number: int, where: str) -> dict[str, Any]:
+def _mask_source(path: Path, rule: SceneMask, number: int, where: str) -> dict[str, Any]:
     """Row of the layer ``sources`` of a quality raster. Raises SourceError."""
     with rasterio.Env(**RASTER_OPTIONS), open_raster(path, where) as raster:
         faults = placing_faults(raster, where)
         if np.dtype(raster.dtypes[0]).kind not in "iu":
             faults.append(Fault(where, f"holds {raster.dtypes[0]} values", "whole numbers",
                                 "give the product's own quality raster"))  # fmt: skip
+        bits = 8 * np.dtype(raster.dtypes[0]).itemsize
+        if rule.drop_bits and max(rule.drop_bits) >= bits:
+            faults.append(Fault(where, f"drop_bits has {max(rule.drop_bits)}, the file {bits} bits",
+                                "bits that it has", "count them from 0"))  # fmt: skip
         if faults:
             raise SourceError(faults)
-        return _source_row(raster, path, told, f"scenes {number} mask", 1)
+        return _source_row(raster, path, rule.path, f"scenes {number} mask", 1)
 
 
 def _bands(scene: SceneSource) -> dict[str, int | None]:
@@ -247,7 +257,10 @@ def _scale(
         scaling, origin = of_product, "product name"
     else:
         scaling, origin = AS_IT_STANDS, "none needed"
-    largest = _largest_of_sample(raster, used)
+    try:
+        largest = _largest_of_sample(raster, used)
+    except RasterioError as error:
+        raise SourceError(unreadable(where)) from error
     if scaling.value(np.array(largest)) > HIGHEST_INDEX:
         do = "mend scale and offset"
         if origin == "none needed":

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
+from rasterio.errors import RasterioError
 from rasterio.io import DatasetReader
 from rasterio.vrt import WarpedVRT
 from rasterio.windows import Window
@@ -19,6 +20,8 @@ from pipeline.compute.quality_bits import MaskRule, kept
 from pipeline.compute.raster_grid import Grid
 from pipeline.compute.scaling import AS_IT_STANDS, Scaling
 from pipeline.compute.vegetation_index import mirbi, nbr, ndvi
+from pipeline.errors import SourceError
+from pipeline.io.scenes import unreadable
 
 SHORT_NUMBERS = ("int8", "uint8", "int16", "uint16")
 """Kinds of numbers whose sums of squares along a row of any raster are exact in 64 bits."""
@@ -132,8 +135,12 @@ class Tile:
         """
         names = [quantity] if self.has(quantity) else list(INDICES[quantity].bands)
         bands = [number for name in names if (number := self.band(name))]
-        raw = self._read(bands, rows, spans)
-        data = self._told_usable(raw, bands, rows, spans)
+        try:
+            raw = self._read(bands, rows, spans)
+            data = self._told_usable(raw, bands, rows, spans)
+        except RasterioError as error:
+            where = f"scenes {self.scene['scene']}: {self.scene['name']}"
+            raise SourceError(unreadable(where)) from error
         real = self._real(raw)
         if len(bands) == 1 and scaling == self.scaling(quantity) != AS_IT_STANDS:
             return Values(raw[0], data & real, data & ~real)

@@ -51,8 +51,8 @@ class SceneMask(Section):
     """A raster that tells which pixels of a scene to drop."""
 
     path: Name
-    drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = None
-    keep_values: tuple[int, ...] | None = None
+    drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = Field(None, min_length=1)
+    keep_values: tuple[int, ...] | None = Field(None, min_length=1)
     preset: Name | None = None
 
     @model_validator(mode="after")
