@@ -68,16 +68,25 @@ UNIT_BY_SUFFIX: Final[dict[str, str]] = {
 }
 
 
+UNIT_WORDS: Final = {suffix for suffix in UNIT_BY_SUFFIX if "_" not in suffix} | set(
+    "per cm gal h ha kg km mm tons yd".split()
+)
+"""Parts of a name that can only be part of a unit."""
+
+
 def unit_of(name: str) -> str | None:
     """Unit that the end of a column's or setting's name stands for, or None.
 
-    The longest known suffix wins: ``pls_lb_ac`` is in pounds per acre, not in acres.
+    The longest known suffix wins: ``pls_lb_ac`` is in pounds per acre, not in acres. A suffix with
+    another unit before it is part of a compound unit that is not in the list, and stands for
+    nothing: ``load_kg_m`` is not in meters.
     """
     parts = name.split("_")
     for start in range(len(parts)):
         suffix = "_".join(parts[start:])
         if suffix in UNIT_BY_SUFFIX:
-            return UNIT_BY_SUFFIX[suffix]
+            is_compound = start > 0 and parts[start - 1] in UNIT_WORDS
+            return None if is_compound else UNIT_BY_SUFFIX[suffix]
     return None
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.layers import LAYERS
+from pipeline.layers import LAYERS, Column
 from pipeline.layers.intake import INTAKE_LAYERS
 from pipeline.settings import settings_sections
 from pipeline.settings.section import Section
@@ -28,13 +28,22 @@ SOURCE_LAYERS = {
 } | {layer.name for layer in INTAKE_LAYERS}  # fmt: skip
 
 
+def says_its_unit(column):
+    """Whether a column has a known unit, or is a number that says it has none, or no number."""
+    if column.kind == "number":
+        return column.dimensionless != bool(unit_of(column.name))
+    return not column.dimensionless
+
+
 @pytest.mark.parametrize(("layer", "column"), COLUMNS, ids=lambda x: getattr(x, "name", x))
 def test_number_column_names_its_unit(layer, column):
     assert column.meaning.endswith((".", "?", ")")), "a meaning is a sentence"
-    if column.kind == "number":
-        assert column.dimensionless != bool(unit_of(column.name))
-    else:
-        assert not column.dimensionless
+    assert says_its_unit(column)
+
+
+@pytest.mark.parametrize("name", ["edge_ft_ac", "load_kg_m", "cost_usd_ft", "mean"])
+def test_number_column_in_an_unknown_unit_is_noticed(name):
+    assert not says_its_unit(Column(name, "number", "Made up."))
 
 
 @pytest.mark.parametrize(("section", "name", "field"), SETTINGS, ids=lambda x: str(x)[:30])

@@ -31,6 +31,12 @@ def test_mile_of_strip_8_25_ft_wide_is_one_acre():
         ("wind_from_deg", "degree, clockwise from true north"),
         ("mean", None),
         ("place", None),
+        # Compound units that are not in the list must not pass for their last part.
+        ("edge_ft_ac", None),
+        ("load_kg_m", None),
+        ("cost_usd_ft", None),
+        ("cost_per_ac", None),
+        ("speed_ft_per_hours", None),
     ],
 )
 def test_unit_is_read_from_the_end_of_the_name(name, unit):
