@@ -68,9 +68,8 @@ UNIT_BY_SUFFIX: Final[dict[str, str]] = {
 }
 
 
-UNIT_WORDS: Final = {suffix for suffix in UNIT_BY_SUFFIX if "_" not in suffix} | set(
-    "per cm gal h ha kg km mm tons yd".split()
-)
+UNLISTED_UNITS: Final = {"per", "cm", "gal", "h", "ha", "kg", "km", "mm", "tons", "yd"}
+UNIT_WORDS: Final = UNLISTED_UNITS | {suffix for suffix in UNIT_BY_SUFFIX if "_" not in suffix}
 """Parts of a name that can only be part of a unit."""
 
 

@@ -7,12 +7,14 @@ import geopandas as gpd
 import pytest
 import shapely
 
+from pipeline.compute import seed_faults
 from pipeline.compute.geometry import working_crs
+from pipeline.errors import SourceError
 from pipeline.io.record import newest_source_stamp
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.outputs import Run
 from pipeline.runner import compute_layers, read_property, slug_of
-from pipeline.settings import table_names
+from pipeline.settings import PropertyFile, table_names
 from pipeline.settings.seed import SeedSettings
 from pipeline.steps import STEPS
 from pipeline.units import M2_PER_AC
@@ -63,6 +65,7 @@ def seed_plan():
 
     Tables are lists of rows. ``units`` maps unit names to acres that can be sown; each is drawn as
     a square of those acres. ``settings`` are those of ``[seed]``. Gives every frame by name.
+    Raises SourceError with what a run would refuse.
     """
     return _seed_plan
 
@@ -74,6 +77,9 @@ def _seed_plan(units=None, settings=None, **tables):
     frames["units"] = _square_units(units or {}, crs)
     frames["exclusions"] = empty(LAYERS["exclusions"], crs)
     told = SeedSettings(**(settings or {}))
+    faults = seed_faults.faults(frames, PropertyFile.model_construct(seed=told))
+    if faults:
+        raise SourceError(faults)
     for step in STEPS:
         ready = step.writes not in frames and all(name in frames for name in step.reads)
         if ready and step.settings in (None, "seed"):

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.compute import burn_weather
-from pipeline.errors import SourceError
+from pipeline.compute.fire_faults import hour_faults
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.weather import WeatherSettings
 from tests.literal_layers import literal_layer
@@ -102,8 +102,8 @@ def test_winds_that_the_layout_does_not_allow_are_taken_out():
 
 def test_hours_that_cannot_be_read_are_a_fault():
     rows = [*hours("2026-04-10", [GOOD]), {"time": "noon", "temperature_f": 60}]
-    with pytest.raises(SourceError, match="noon"):
-        counted(rows)
+    (fault,) = hour_faults(literal_layer("hourly_weather", rows))
+    assert "noon" in fault.found
 
 
 @given(st.lists(st.tuples(st.floats(0, 100), st.floats(0, 100), st.floats(0, 30)), max_size=20),

@@ -9,7 +9,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.compute import community
-from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, conform
 from pipeline.settings.community import CommunitySettings
 from tests.literal_layers import literal_layer
@@ -87,8 +86,8 @@ def test_modified_classes():
 
 
 def test_class_that_the_scale_does_not_have_is_a_fault():
-    with pytest.raises(SourceError, match='"7"'):
-        measured(square_units(A=10), [one_plant("Poa pratensis", cover_class="7")])
+    plants = literal_layer("plants", [one_plant("Poa pratensis", cover_class="7")])
+    assert [fault.found for fault in community.class_faults(plants)] == ['"7"']
 
 
 @pytest.mark.parametrize(

@@ -91,7 +91,7 @@ def test_every_internal_layer_is_there_even_without_a_source(folder):
 
 
 def test_lists_of_the_property_file_become_rows(folder):
-    frames = intake(folder, PROPERTY + LISTS).frames
+    frames = intake(folder, PROPERTY + MIXES + LISTS).frames
     burns = frames["burns"]
     assert list(zip(burns["block"], burns["unit_id"], strict=True)) == [
         ("North", "A"), ("North", "B"), ("South", "C")
@@ -178,7 +178,7 @@ def test_source_far_away_and_unit_sown_twice_are_findings(folder):
     far.to_file(folder / "roads.gpkg")
     again = LISTS.replace("[[comparisons]]", '[[seedings]]\narea = "Again"\nunits = ["D"]\n'
                           'mix = "dry"\nmethod = "drill"\n[[comparisons]]')  # fmt: skip
-    findings = intake(folder, PROPERTY + BREAKS + again).frames["intake_findings"]
+    findings = intake(folder, PROPERTY + BREAKS + MIXES + again).frames["intake_findings"]
     told = "\n".join(findings["message"])
     assert "nothing of this source lies within 1 mile of the units" in told
     assert list(findings["source"]) == ["breaks 1", "seedings"]

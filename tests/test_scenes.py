@@ -17,7 +17,7 @@ from pyproj import Geod
 from rasterio.transform import Affine
 from rasterstats import zonal_stats
 
-from pipeline.compute.references import reference_faults
+from pipeline.compute.greenness_faults import preset_faults
 from pipeline.compute.scene_findings import scene_findings, zone_scene_findings
 from pipeline.errors import SourceError
 from pipeline.io.change_map import list_change_maps, write_change_map
@@ -366,16 +366,14 @@ def test_unknown_preset_of_a_quality_raster_is_found_before_the_run(tmp_path, gr
     scenes = inspected(
         tmp_path, told(greenness_file, mask={"path": mask.name, "preset": "hls_fmsk"})
     )
-    names = ("drawn_units", "burns", "seedings", "comparisons")
-    frames = {name: empty(LAYERS[name]) for name in names} | {"scenes": scenes}
-    (fault,) = reference_faults(frames)
+    (fault,) = preset_faults(scenes, empty(LAYERS["mask_presets"]))
     assert 'mask preset "hls_fmsk"' in str(fault)
     assert "give [sources.mask_presets]" in str(fault)
     presets = pd.DataFrame({"preset": ["hls_fmask", "landsat_c2"]})
-    (fault,) = reference_faults(frames | {"mask_presets": presets})
+    (fault,) = preset_faults(scenes, presets)
     assert 'did you mean "hls_fmask"?' in str(fault)
     known = pd.DataFrame({"preset": ["hls_fmsk"]})
-    assert reference_faults(frames | {"mask_presets": known}) == []
+    assert preset_faults(scenes, known) == []
 
 
 def test_change_map_holds_the_change_of_each_pixel(tmp_path):

@@ -6,8 +6,8 @@ import pandas as pd
 import pytest
 
 from pipeline.compute import season
+from pipeline.compute.rules import read_rules
 from pipeline.compute.season_facts import FACT_WORDS, known_facts, told_fact
-from pipeline.errors import SourceError
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.season import SeasonSettings
 from tests.literal_layers import literal_layer
@@ -93,9 +93,10 @@ def test_no_rules_no_plan():
     assert planned(rules=()).empty
 
 
-def test_faults_of_the_table_stop_the_run():
-    with pytest.raises(SourceError, match="unknown column"):
-        planned(rules=[RULES[0] | {"when": "no_such_thing = 1"}])
+def test_faults_of_the_table_are_told():
+    table = literal_layer("season_rules", [RULES[0] | {"when": "no_such_thing = 1"}])
+    _, (fault,) = read_rules(table, known_facts())
+    assert "unknown column" in fault.found
 
 
 @pytest.mark.parametrize(("years", "until"), [(None, "2027-08-15"), (0, "2027-09-15"),

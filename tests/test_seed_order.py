@@ -186,11 +186,11 @@ def test_factors_are_named_apart_and_told_ones_win(seed_plan):
         ({"mixes": [line("hulls", role="carrier", pls_lb_ac=3.0)]}, "has no seed"),  # S19
         ({"mixes": [line(full_rate_pct=50.0)]}, "full_rate"),  # S08
         ({"mixes": [line(pls_lb_ac=1.0), line("ANGE", pls_lb_ac=1.0)]}, "second time"),
-        ({"mixes": [line(pls_lb_ac=1.0, mix="Other")]}, "mix Hill"),
+        ({"mixes": [line(pls_lb_ac=1.0, mix="Other")]}, 'mix "Hill"'),
         ({"mixes": [line(pls_lb_ac=1.0)], "settings": {"region": "Mars"}}, "Mars"),
         ({"mixes": [line(pls_lb_ac=1.0)], "seedings": [area(slope="steep")]}, "steep"),
         ({"mixes": [line(pls_lb_ac=1.0)], "seedings": [area(), area(unit="U2", mix="B")]}, "two"),
-        ({"mixes": [line(pls_lb_ac=1.0)], "seedings": [area(bag="X")]}, "bag X"),
+        ({"mixes": [line(pls_lb_ac=1.0)], "seedings": [area(bag="X")]}, 'bag "X"'),
     ],
 )
 def test_what_cannot_be_sown_is_refused_in_one_line(seed_plan, case, word):

@@ -7,7 +7,6 @@ import numpy as np
 import pandas as pd
 
 from pipeline.compute.smoke_winds import DIRECTIONS_DEG
-from pipeline.errors import Fault, SourceError
 from pipeline.layers import LAYERS, empty
 from pipeline.settings.weather import WeatherSettings
 
@@ -49,16 +48,14 @@ def in_prescription(weather: pd.DataFrame, settings: WeatherSettings) -> np.ndar
     return inside
 
 
+def read_times(texts: pd.Series) -> pd.Series:
+    """Local times that texts such as 2026-04-14T13:00 stand for; missing where one is no time."""
+    return pd.to_datetime(texts, format="ISO8601", errors="coerce")
+
+
 def read_hours(hourly_weather: pd.DataFrame) -> pd.DataFrame:
-    """The weather table with its hours as times. Raises SourceError where one cannot be read."""
-    times = pd.to_datetime(hourly_weather["time"], format="ISO8601", errors="coerce", utc=False)
-    odd = hourly_weather.loc[times.isna(), "time"]
-    if len(odd):
-        raise SourceError(
-            Fault("[sources.hourly_weather] time", f'"{odd.iloc[0]}" and {len(odd) - 1} more'
-                  if len(odd) > 1 else f'"{odd.iloc[0]}"', "local time such as 2026-04-14T13:00",
-                  "write the hours that way, without a time zone")
-        )  # fmt: skip
+    """The weather table with its hours as times."""
+    times = read_times(hourly_weather["time"])
     return hourly_weather.assign(time=times, hour=times.dt.hour, date=times.dt.normalize())
 
 

@@ -8,7 +8,7 @@ import pandas as pd
 
 from pipeline.compute.species_names import resolved_column, species_value
 from pipeline.compute.student_t import t_multiplier
-from pipeline.errors import Fault, SourceError
+from pipeline.errors import Fault
 from pipeline.layers import LAYERS, empty
 from pipeline.settings.community import CommunitySettings
 
@@ -59,9 +59,6 @@ def measure_community(
     A species that a frame does not name is absent from it. Genus-only and unlisted names are of
     unknown nativity and reported as such, never folded into native or exotic.
     """
-    faults = class_faults(plants)
-    if faults:
-        raise SourceError(faults)
     covers = transect_covers(plants, plant_species)
     rows = [
         _survey_row(str(unit_id), survey, settings)

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.compute.burn_conflicts import day_faults, window_conflicts
-from pipeline.compute.green_up import Spring, close_day, green_up_faults, spring_of
+from pipeline.compute.burn_conflicts import window_conflicts
+from pipeline.compute.green_up import Spring, close_day, spring_of
 from pipeline.compute.season_days import day_of, days_within, treatment_events
-from pipeline.errors import SourceError
 from pipeline.layers import LAYERS
 from pipeline.settings.fuel import FuelSettings
 from pipeline.units import half_up
@@ -99,7 +98,6 @@ def judge_fuel(
     settings: FuelSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``fuel``: load in spring, whether it carries, and the window of each unit."""
-    check_days(green_up, nesting_seasons, unit_limits)
     season = int(property_["season"].iloc[0])
     spring = spring_of(season, daily_temperatures, green_up, settings)
     events = treatment_events(treatments)
@@ -131,15 +129,6 @@ def _dated(rows: list[dict[str, object]], index: pd.Index) -> pd.DataFrame:
         if column.kind == "date":
             fuel[column.name] = pd.to_datetime(fuel[column.name]).astype("datetime64[s]")
     return fuel
-
-
-def check_days(
-    green_up: pd.DataFrame, nesting_seasons: pd.DataFrame, unit_limits: pd.DataFrame
-) -> None:
-    """Raise SourceError with every cell of three tables that is no day of the year."""
-    faults = [*green_up_faults(green_up), *day_faults(nesting_seasons, unit_limits)]
-    if faults:
-        raise SourceError(faults)
 
 
 def used_load(standing: pd.DataFrame, season: int, settings: FuelSettings) -> pd.Series | None:

@@ -14,7 +14,7 @@ import pandas as pd
 from pipeline.compute.decimals import HUNDRED, UNKNOWN, decimal_of, decimals, floats
 from pipeline.compute.seed_quantities import G_PER_LB, covered_ac, live_seeds_g
 from pipeline.compute.species_names import resolved_column, species_value
-from pipeline.errors import Fault, SourceError
+from pipeline.errors import Fault
 from pipeline.settings.seed import SeedSettings
 
 ESTIMATES = ("low", "likely", "high")
@@ -87,11 +87,8 @@ def estimate_harvests(
     """Table ``own_harvest``: live seeds per gram of each harvest, and the acres it covers.
 
     The target is the harvest's own, else the most that an area of this season puts on a square
-    foot. Raises SourceError where the counts cannot be.
+    foot.
     """
-    faults = harvest_faults(harvests)
-    if faults:
-        raise SourceError(faults)
     names = resolved_column(harvests["species"], species)
     sown = seed_rates.groupby("species")["seeds_sqft"].max()
     target = decimals(harvests["target_seeds_sqft"].fillna(names.map(sown)))

@@ -9,6 +9,7 @@ import shapely
 from pipeline.compute.findings import Finding
 from pipeline.compute.names import listed, suggestion
 from pipeline.errors import Fault
+from pipeline.settings import PropertyFile
 from pipeline.units import M_PER_MI
 
 ENTRY_BY_LIST = {"burns": "block", "seedings": "area", "comparisons": "comparison"}
@@ -16,24 +17,19 @@ NEAR_MI = 1.0
 WIDE_MI = 60.0
 
 
-def reference_faults(frames: Mapping[str, pd.DataFrame]) -> list[Fault]:
-    """Names that nothing stands behind, and ground that is promised twice.
+def faults(frames: Mapping[str, pd.DataFrame], told: PropertyFile) -> list[Fault]:
+    """Names of units that the map does not have, and units that an entry names twice.
 
-    ``frames`` holds the units, the lists of the property file and the tables that were given.
+    ``frames`` holds the units, the lists of the property file and the tables that could be read.
     """
     units = list(frames["drawn_units"]["unit_id"])
-    faults: list[Fault] = []
+    found: list[Fault] = []
     for name, frame in frames.items():
         if name != "drawn_units" and "unit_id" in frame.columns:
-            faults += _unknown_units(name, frame, units)
-    faults += _units_in_two_blocks(frames["burns"])
+            found += _unknown_units(name, frame, units)
     for name, entry in ENTRY_BY_LIST.items():
-        faults += _repeated_units(name, entry, frames[name])
-    if "scenes" in frames:
-        faults += _unknown_presets(frames["scenes"], frames.get("mask_presets"))
-    if "mixes" in frames:
-        faults += _unknown_mixes(frames["seedings"], frames["mixes"])
-    return faults
+        found += _repeated_units(name, entry, frames[name])
+    return found
 
 
 def _where(name: str, entry: object = None) -> str:
@@ -56,19 +52,6 @@ def _unknown_units(name: str, frame: pd.DataFrame, units: list[str]) -> Iterator
         )
 
 
-def _units_in_two_blocks(burns: pd.DataFrame) -> Iterator[Fault]:
-    """Units that two burn blocks name: they can burn with one of them only."""
-    pairs = burns[["block", "unit_id"]].drop_duplicates()
-    for unit_id, blocks in pairs.groupby("unit_id")["block"]:
-        if len(blocks) > 1:
-            yield Fault(
-                f"[[burns]] {listed(blocks)}",
-                f'unit "{unit_id}" is in {len(blocks)} blocks',
-                "each unit in one block",
-                "leave it in one of them",
-            )
-
-
 def _repeated_units(name: str, entry: str, frame: pd.DataFrame) -> Iterator[Fault]:
     """Units that stand twice under one name: an entry repeated, or a unit repeated in it."""
     repeated = frame.loc[frame.duplicated([entry, "unit_id"]), [entry, "unit_id"]]
@@ -79,32 +62,6 @@ def _repeated_units(name: str, entry: str, frame: pd.DataFrame) -> Iterator[Faul
             "each unit once, and each name for one entry",
             "delete or rename one of them",
         )
-
-
-def _unknown_mixes(seedings: pd.DataFrame, mixes: pd.DataFrame) -> Iterator[Fault]:
-    """Mixes to be sown that the table of mixes does not have."""
-    known = list(mixes["mix"].dropna().unique())
-    odd = seedings.loc[~seedings["mix"].isin(known), ["area", "mix"]]
-    for row in odd.drop_duplicates().to_dict("records"):
-        yield Fault(
-            _where("seedings", row["area"]),
-            f'mix "{row["mix"]}" is not in the table of mixes',
-            "a mix of [sources.mixes]",
-            suggestion(str(row["mix"]), known),
-        )
-
-
-def _unknown_presets(scenes: pd.DataFrame, presets: pd.DataFrame | None) -> Iterator[Fault]:
-    """Presets of quality rasters that the table of presets does not have."""
-    known = [] if presets is None else sorted(presets["preset"].dropna().unique())
-    for row in scenes[scenes["mask_preset"].notna()].itertuples():
-        if row.mask_preset not in known:
-            yield Fault(
-                f"[[sources.scenes]] {row.scene}: {row.name}",
-                f'mask preset "{row.mask_preset}"',
-                "a preset of [sources.mask_presets]",
-                suggestion(row.mask_preset, known) if known else "give [sources.mask_presets]",
-            )
 
 
 def find_references(frames: Mapping[str, pd.DataFrame]) -> list[Finding]:

@@ -15,10 +15,9 @@ from pipeline.compute.decimals import (
     floats,
     quotients,
 )
-from pipeline.compute.seed_quality import tag_faults, viability_of
+from pipeline.compute.seed_quality import viability_of
 from pipeline.compute.seed_quantities import pls_fraction
 from pipeline.compute.species_names import resolved_column
-from pipeline.errors import Fault, SourceError
 from pipeline.layers.schema import empty
 from pipeline.layers.seed_orders import BAG_RATES
 
@@ -26,15 +25,9 @@ from pipeline.layers.seed_orders import BAG_RATES
 def set_bag_rates(
     seed_rates: pd.DataFrame, seed_bags: pd.DataFrame, species: pd.DataFrame
 ) -> pd.DataFrame:
-    """Table ``bag_rates``: bulk of the bag that gives every species at least its rate.
-
-    Raises SourceError for a bag that is not in the table, or a tag that contradicts itself.
-    """
+    """Table ``bag_rates``: bulk of the bag that gives every species at least its rate."""
     bags = seed_bags.assign(species=resolved_column(seed_bags["species"], species))
     wanted = seed_rates[seed_rates["bag"].notna()]
-    faults = tag_faults(bags, "seed_bags", "bag") + _bag_faults(wanted, bags)
-    if faults:
-        raise SourceError(faults)
     if wanted.empty:
         return empty(BAG_RATES)
     viable = decimals([viability_of(row).viable_pct for row in bags.itertuples(index=False)])
@@ -68,21 +61,3 @@ def _bulk_by_row(areas: pd.Series, needs: np.ndarray, fraction: np.ndarray) -> n
             if need.is_nan() or exceeds(need, so_far):
                 most[area] = need
     return column([most.get(area, UNKNOWN) for area in areas])
-
-
-def _bag_faults(wanted: pd.DataFrame, bags: pd.DataFrame) -> list[Fault]:
-    """Bags that areas name and no table has, and species that stand twice in a bag."""
-    names = sorted(set(bags["bag"]))
-    faults = [
-        Fault(f"seedings, {area}", f"bag {bag}",
-              f"a bag of the table seed_bags: {', '.join(names) or 'none'}",
-              "correct the name, or add the bag's tag to the table")
-        for area, bag in dict(zip(wanted["area"], wanted["bag"], strict=True)).items()
-        if bag not in names
-    ]  # fmt: skip
-    repeated = bags[bags.duplicated(["bag", "species"])]
-    return faults + [
-        Fault(f"seed_bags, {row.bag}", f"{row.species} a second time", "each species once in a bag",
-              "add the two lines up")
-        for row in repeated.itertuples(index=False)
-    ]  # fmt: skip

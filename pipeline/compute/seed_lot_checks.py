@@ -8,7 +8,6 @@ from pipeline.compute.decimals import decimal_of, exceeds
 from pipeline.compute.findings import Finding
 from pipeline.compute.seed_quality import last_good_day, viability_of
 from pipeline.compute.species_names import resolved_column
-from pipeline.errors import Fault, SourceError
 from pipeline.settings.seed import SeedSettings
 from pipeline.units import half_up
 
@@ -44,20 +43,10 @@ def find_lots(
 
 
 def test_months(test_rules: pd.DataFrame, settings: SeedSettings) -> int | None:
-    """Months for which a test is good: of the settings, else of the state's rule; None: unknown.
-
-    Raises SourceError where the table of rules was given and does not have the state.
-    """
+    """Months for which a test is good: of the settings, else of the state's rule; None: unknown."""
     if settings.test_months is not None or settings.state is None or test_rules.empty:
         return settings.test_months
-    rules = test_rules[test_rules["state"].eq(settings.state)]
-    if rules.empty:
-        raise SourceError(
-            Fault("[seed] state", settings.state,
-                  f"a state of the table test_rules: {', '.join(sorted(test_rules['state']))}",
-                  "add a row for it, or set test_months as your state's seed law has it")
-        )  # fmt: skip
-    return int(rules["months"].min())
+    return int(test_rules.loc[test_rules["state"].eq(settings.state), "months"].min())
 
 
 def _first_planting(seedings: pd.DataFrame, seed_use: pd.DataFrame) -> dict[str, pd.Timestamp]:

@@ -25,7 +25,7 @@ from pipeline.compute.seed_quantities import (
     share_of_full_rate_lb_ac,
 )
 from pipeline.compute.species_names import resolved_column, species_value
-from pipeline.errors import Fault, SourceError
+from pipeline.errors import Fault
 
 BASES = ("pls_lb_ac", "seeds_sqft", "full_rate_pct", "bulk_lb_ac")
 PERCENT_TOLERANCE = HUNDRED.scaleb(-3)
@@ -94,13 +94,7 @@ def full_rate_faults(full_rates: pd.DataFrame, species: pd.DataFrame) -> list[Fa
 def make_mix_sheet(
     mixes: pd.DataFrame, species: pd.DataFrame, full_rates: pd.DataFrame
 ) -> pd.DataFrame:
-    """Table ``mix_sheet``: rate, live seeds and shares of each line, and where they come from.
-
-    Raises SourceError where a mix contradicts itself.
-    """
-    faults = mix_faults(mixes, species, full_rates) + full_rate_faults(full_rates, species)
-    if faults:
-        raise SourceError(faults)
+    """Table ``mix_sheet``: rate, live seeds and shares of each line, and where they come from."""
     names = resolved_column(mixes["species"], species)
     sheet = mixes[["mix", "full_rate", "full_rate_pct"]].assign(
         species=names,

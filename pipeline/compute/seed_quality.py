@@ -25,7 +25,7 @@ from pipeline.compute.decimals import (
 )
 from pipeline.compute.seed_quantities import pls_fraction
 from pipeline.compute.species_names import resolved_column
-from pipeline.errors import Fault, SourceError
+from pipeline.errors import Fault
 from pipeline.layers.schema import empty
 from pipeline.layers.seed_orders import LOT_QUALITY
 from pipeline.settings.seed import SeedSettings
@@ -190,11 +190,7 @@ def rate_lots(
     """Table ``lot_quality``: pure live seed of each lot, what is held, what can be bought.
 
     Own harvest counts as a lot only where the settings say at which estimate.
-    Raises SourceError for a tag that contradicts itself.
     """
-    faults = lot_faults(seed_lots)
-    if faults:
-        raise SourceError(faults)
     tags = [viability_of(row) for row in seed_lots.itertuples(index=False)]
     viable = column([tag.viable_pct for tag in tags])
     fraction = pls_fraction(decimals(seed_lots["purity_pct"]), viable)

@@ -12,7 +12,6 @@ import pandas as pd
 
 from pipeline.compute.decimals import ONE, ZERO, column, decimal_of, decimals, floats, quotient
 from pipeline.compute.seed_quantities import OZ_PER_LB, seeds_sqft
-from pipeline.errors import Fault, SourceError
 from pipeline.layers.schema import empty
 from pipeline.layers.seed_orders import SEED_RATES
 from pipeline.settings.seed import SeedSettings
@@ -37,45 +36,10 @@ def method_factor(written_for: str | None, used: str, factors: dict[str, Decimal
 
 
 def region_factors(seed_factors: pd.DataFrame, settings: SeedSettings) -> FactorTable:
-    """Factors of the region by kind and name. Raises SourceError for an unknown region."""
-    regions = sorted(set(seed_factors["region"]))
-    if settings.region is not None and settings.region not in regions:
-        raise SourceError(
-            Fault("[seed] region", settings.region,
-                  f"a region of the table seed_factors: {', '.join(regions) or 'none given'}",
-                  "correct it, or name the table under [sources.seed_factors]")
-        )  # fmt: skip
+    """Factors of the region by kind and name."""
     rows = seed_factors[seed_factors["region"].eq(settings.region or "")]
     cells = zip(rows["kind"], rows["name"], decimals(rows["factor"]), strict=True)
     return {(kind, name): factor for kind, name, factor in cells}
-
-
-def seeding_faults(
-    seedings: pd.DataFrame, mix_sheet: pd.DataFrame, table: FactorTable
-) -> list[Fault]:
-    """Areas named twice, and names of a mix or factor that no table has."""
-    mixes = sorted(set(mix_sheet["mix"]))
-    entries = seedings.drop(columns="unit_id").drop_duplicates()
-    faults = [
-        Fault(f"seedings, {area}", "two entries of this name", "one entry for each area",
-              "give the second its own name; it may hold the same units")
-        for area in entries["area"][entries["area"].duplicated()].unique()
-    ]  # fmt: skip
-    for row in entries.to_dict("records"):
-        where = f"seedings, {row['area']}"
-        if row["mix"] not in mixes:
-            faults.append(Fault(where, f"mix {row['mix']}",
-                                f"a mix of the table mixes: {', '.join(mixes) or 'none'}",
-                                "correct the name, or add the mix to the table"))  # fmt: skip
-        for kind in SITE_KINDS:
-            told = not decimal_of(row[f"{kind}_factor"]).is_nan()
-            if row[kind] is not None and not told and (kind, row[kind]) not in table:
-                known = sorted(name for k, name in table if k == kind)
-                faults.append(Fault(f"{where}, {kind}", row[kind],
-                                    f"a {kind} factor of the region: {', '.join(known) or 'none'}",
-                                    f"correct it, set [seed] region, or write {kind}_factor"
-                                    ))  # fmt: skip
-    return faults
 
 
 def site_factor(entry: dict[str, Any], kind: str, table: FactorTable) -> Decimal:
@@ -107,14 +71,8 @@ def set_seed_rates(
     seed_factors: pd.DataFrame,
     settings: SeedSettings,
 ) -> pd.DataFrame:
-    """Table ``seed_rates``: rate and pounds of each species on each area.
-
-    Raises SourceError where an area names a mix or a factor that is not there.
-    """
+    """Table ``seed_rates``: rate and pounds of each species on each area."""
     table = region_factors(seed_factors, settings)
-    faults = seeding_faults(seedings, mix_sheet, table)
-    if faults:
-        raise SourceError(faults)
     acres = net_ac_by_area(seedings, units)
     entries = seedings.drop_duplicates("area").to_dict("records")
     sheets = dict(iter(mix_sheet[mix_sheet["role"].eq("seed")].groupby("mix")))

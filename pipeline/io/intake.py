@@ -10,10 +10,11 @@ import pandas as pd
 from pydantic import BaseModel
 from pyproj import CRS
 
-from pipeline.compute.contradictions import contradictions
 from pipeline.compute.findings import Finding, findings_frame
 from pipeline.compute.geometry import working_crs
-from pipeline.compute.references import find_references, reference_faults
+from pipeline.compute.references import faults as reference_faults
+from pipeline.compute.references import find_references
+from pipeline.compute.source_faults import source_faults
 from pipeline.errors import Fault, SourceError
 from pipeline.io.scenes import read_scenes
 from pipeline.io.source_file import SourceRead
@@ -76,17 +77,18 @@ def read_sources(
     _add_scenes(property_file, folder, allowed, gathered)
     tables = listed_frames(property_file)
     units = gathered.parts["drawn_units"][0]
-    known_units = not any(f.where.startswith("units") for f in gathered.faults) and len(units)
-    if known_units:
-        frames = {name: parts[0] for name, parts in gathered.parts.items()} | tables
-        gathered.faults += reference_faults(frames)
     if gathered.faults:
-        raise SourceError(gathered.faults)
-    intake = _placed(gathered, tables, working_crs(units.geometry))
-    faults = contradictions(intake.frames)
+        known_units = not any(f.where.startswith("units") for f in gathered.faults) and len(units)
+        given = {name: parts[0] for name, parts in gathered.parts.items()} | tables
+        names = reference_faults(given, property_file) if known_units else []
+        raise SourceError([*gathered.faults, *names])
+    crs = working_crs(units.geometry)
+    frames = _placed(gathered, crs)
+    faults = source_faults(frames | tables, property_file)
     if faults:
         raise SourceError(faults)
-    return intake
+    frames |= {name: conform(frame, LAYERS[name]) for name, frame in tables.items()}
+    return Intake(frames | _told_of_sources(gathered, frames, crs), crs)
 
 
 def _given(property_file: PropertyFile) -> Iterator[tuple[str, TableSource, int]]:
@@ -141,8 +143,8 @@ def _declared_frame(rows: list[dict[str, Any]], layer: Layer) -> pd.DataFrame:
     return frame
 
 
-def _placed(gathered: _Gathered, tables: dict[str, pd.DataFrame], crs: CRS) -> Intake:
-    """All frames in the working projection and as declared."""
+def _placed(gathered: _Gathered, crs: CRS) -> dict[str, pd.DataFrame]:
+    """What the sources gave in the working projection and as declared, the rest empty."""
     frames = {
         name: empty(layer, crs if layer.geometry else None)
         for name, layer in LAYERS.items()
@@ -154,15 +156,20 @@ def _placed(gathered: _Gathered, tables: dict[str, pd.DataFrame], crs: CRS) -> I
         if there:
             together = pd.concat(there, ignore_index=True)
             frames[name] = conform(together, layer, crs if layer.geometry else None)
-    for name, frame in tables.items():
-        frames[name] = conform(frame, LAYERS[name])
+    return frames
+
+
+def _told_of_sources(
+    gathered: _Gathered, frames: dict[str, pd.DataFrame], crs: CRS
+) -> dict[str, pd.DataFrame]:
+    """Layers ``intake_findings`` and ``sources``."""
     findings = [_moved(finding, own, crs) for own, finding in gathered.findings]
     findings += find_references(frames)
-    frames["intake_findings"] = conform(
-        findings_frame(findings, crs), LAYERS["intake_findings"], crs
-    )
-    frames["sources"] = conform(pd.DataFrame(gathered.rows), LAYERS["sources"])
-    return Intake(frames, crs)
+    layers = LAYERS["intake_findings"], LAYERS["sources"]
+    return {
+        "intake_findings": conform(findings_frame(findings, crs), layers[0], crs),
+        "sources": conform(pd.DataFrame(gathered.rows), layers[1]),
+    }
 
 
 def _moved(finding: Finding, own: CRS | None, crs: CRS) -> Finding:
