@@ -9,7 +9,7 @@ class CommunitySettings(Section):
     confidence_pct: float = setting(
         95.0,
         gt=50,
-        lt=100,
+        le=99.9,
         meaning="Confidence of the interval of the native share.",
         source=COMMON_PRACTICE,
     )

@@ -86,7 +86,7 @@ class FuelSettings(Section):
     confidence_pct: float = setting(
         95.0,
         gt=50,
-        lt=100,
+        le=99.9,
         meaning="Confidence of the interval of the mean of clip plots and pole readings.",
         source=COMMON_PRACTICE,
     )

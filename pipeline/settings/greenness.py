@@ -75,7 +75,7 @@ class GreennessSettings(Section):
     confidence_pct: float = setting(
         95.0,
         ge=80,
-        lt=100,
+        le=99.9,
         meaning="Confidence of the interval around the change against the reference units.",
         source=COMMON_PRACTICE,
     )
@@ -137,7 +137,7 @@ class GreennessSettings(Section):
     )
     fallback_range_m: float = setting(
         200.0,
-        gt=0,
+        ge=1,
         meaning="Distance over which pixels change alike, taken where the pictures cannot tell it.",
         source="F. W. Davis et al. (1989), NTRS 19910031117: 180 to 210 m on tallgrass prairie, "
         "one site and one year",
@@ -203,17 +203,17 @@ class GreennessSettings(Section):
         source="the user's knowledge of the ground",
     )
     picture_before_days: int = setting(
-        30, ge=1,
+        30, ge=1, le=366,
         meaning="A picture from before a burn may be this old to tell the burned share.",
         source=COMMON_PRACTICE,
     )  # fmt: skip
     fresh_picture_days: int = setting(
-        10, ge=1,
+        10, ge=1, le=366,
         meaning="A picture from after a burn that is later than this is used with a caution.",
         source=COMMON_PRACTICE,
     )  # fmt: skip
     picture_after_days: int = setting(
-        30, ge=1,
+        30, ge=1, le=366,
         meaning="A picture from after a burn may be this much later to tell the burned share.",
         source="near-infrared keeps the difference for weeks (R. L. Mohler and D. G. Goodin, "
         "International Journal of Remote Sensing 34 (2013) 7199-7217)",

@@ -16,14 +16,14 @@ class HerdSettings(Section):
     )
     weight_lb: float | None = setting(
         None,
-        gt=0,
+        ge=1,
         le=3000,
         meaning="Mean weight of one of them, turned into animal units by the setting equivalence.",
         source="the user's herd",
     )
     animal_unit_equivalent: float | None = setting(
         None,
-        gt=0,
+        ge=0.01,
         le=5,
         dimensionless=True,
         meaning="Animal units that one animal counts for; takes the place of the weight.",
@@ -45,28 +45,28 @@ class HerdSettings(Section):
     )
     intake_lb_au_day: float = setting(
         26.0,
-        gt=0,
+        ge=1,
         le=60,
         meaning="Dry forage that one animal unit eats a day.",
         source="Manske, NDSU, 1998; Rangelands Gateway glossary",
     )
     month_lb_aum: float = setting(
         780.0,
-        gt=0,
+        ge=1,
         le=1500,
         meaning="Dry forage that one animal-unit month stands for; 750 to 1,000 are in print.",
         source="26 lb × 30 days, North Dakota stocking-rate lesson",
     )
     harvest_efficiency_pct: float = setting(
         25.0,
-        gt=0,
+        ge=1,
         le=100,
         meaning="Share of the forage grown that goes into animals under moderate use.",
         source="Stephenson, University of Nebraska: half is left, half of the rest is eaten",
     )
     grazing_efficiency_pct: float = setting(
         49.0,
-        gt=0,
+        ge=1,
         le=100,
         meaning="Of the forage that disappears under grazing, the share that animals eat.",
         source="Smart et al., Rangeland Ecology and Management, 2010 (abstract): 49 % at moderate, "

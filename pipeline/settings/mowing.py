@@ -1,6 +1,8 @@
 """Settings of the mowing steps."""
 
-from typing import Literal
+from typing import Literal, Self
+
+from pydantic import model_validator
 
 from pipeline.settings.section import COMMON_PRACTICE, FROM_MEMORY, Section, setting
 
@@ -14,18 +16,29 @@ class MowingSettings(Section):
         source=COMMON_PRACTICE,
     )
     mower_width_ft: float = setting(
-        6.0, gt=0, le=60, meaning="Cutting width of the mower.", source=COMMON_PRACTICE
+        6.0, ge=1, le=60, meaning="Cutting width of the mower.", source=COMMON_PRACTICE
     )
     overlap_ft: float = setting(
-        0.5, ge=0, le=20, meaning="Overlap of one pass on the next.", source=COMMON_PRACTICE
+        0.5,
+        ge=0,
+        le=20,
+        meaning="Overlap of one pass on the next; at most half the mower's width.",
+        source=COMMON_PRACTICE,
     )
     speed_mph: float = setting(
-        4.0, gt=0, le=20, meaning="Speed of the mower.", source=COMMON_PRACTICE
+        4.0, ge=0.1, le=20, meaning="Speed of the mower.", source=COMMON_PRACTICE
     )
     efficiency_pct: float = setting(
         80.0,
-        gt=0,
+        ge=1,
         le=100,
         meaning="Share of the time in which the mower works at full width and speed.",
         source="ASABE D497.7 table 3, typical rotary mower, " + FROM_MEMORY,
     )
+
+    @model_validator(mode="after")
+    def _passes_move_on(self) -> Self:
+        """Each pass must cover new ground, and not a sliver of it."""
+        if self.overlap_ft > self.mower_width_ft / 2:
+            raise ValueError("overlap_ft must not be above half of mower_width_ft")
+        return self

@@ -38,7 +38,7 @@ class SeedSettings(Section):
     )
     assumed_pls_pct: float | None = setting(
         None,
-        gt=0,
+        ge=0.1,
         le=100,
         meaning="PLS taken for seed still to be bought from no lot in particular; without it that "
         "of the poorest lot of the species.",
@@ -85,7 +85,7 @@ class SeedSettings(Section):
     )
     row_spacing_in: float = setting(
         7.5,
-        gt=0,
+        ge=1,
         le=60,
         meaning="Distance between the rows of the drill.",
         source="one of the row widths of the calibration factors printed by No-Till Farmer, from "
@@ -113,7 +113,7 @@ class SeedSettings(Section):
     confidence_pct: float = setting(
         95.0,
         gt=50,
-        lt=100,
+        le=99.9,
         meaning="Confidence of the interval around a cut test.",
         source=COMMON_PRACTICE,
     )
