@@ -208,6 +208,32 @@ def test_bad_input_gets_one_clear_line_and_nothing_is_written(kind, folder, caps
     assert sorted(folder.rglob("*")) == before
 
 
+BAG = """
+[sources.seed_bags]
+path = "bags.csv"
+"""
+WITHOUT_A_LOT = {
+    "sown from a pre-mixed bag": both(
+        more(BAG + SEEDING + 'bag = "Ready"\n'),
+        text("bags.csv", "bag,species,purity_pct,germination_pct,dormant_pct\n"
+             "Ready,Andropogon gerardii,40,80,5\n")),
+    "cover crop alone": both(
+        more(SEEDING), text("mixes.csv", "mix,species,role,bulk_lb_ac\ndry,oats,nurse,30\n")),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", WITHOUT_A_LOT)
+def test_area_that_no_lot_is_weighed_out_for_gets_all_its_files(kind, folder):
+    WITHOUT_A_LOT[kind](folder)
+    assert run(folder) == 0
+    made = folder / "out/four_forties"
+    assert {path.name for path in made.iterdir()} >= {
+        "four_forties.gpkg", "report.html", "packet.pdf", "seed_order.csv", "seed_order.xlsx",
+        "seed_rates.zip",
+    }  # fmt: skip
+    assert len(gpd.read_file(made / "four_forties.gpkg", layer="seed_areas")) == 1
+
+
 def test_all_faults_of_all_sources_are_told_together(folder, capsys):
     more(SEEDING + SCENE)(folder)
     text("mixes.csv", "mix,species,pls_lb_ac\ndry,big bluestem,six\ndry,,5\n")(folder)

@@ -13,6 +13,8 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from dataclasses import replace
+from itertools import product
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -29,9 +31,12 @@ from pipeline.io.geopackage import read_geopackage, write_geopackage
 from pipeline.io.geopackage_checks import geopackage_faults
 from pipeline.io.geopackage_styles import layer_styles, qml
 from pipeline.io.geopackage_tables import RELATIONS, described
+from pipeline.io.report_file import write_report
 from pipeline.layers import LAYERS, Column
 from pipeline.pages.labels import label
+from pipeline.pages.packet import packet_pages
 from pipeline.pages.palette import BREAK_STROKES, change_scale
+from tests.made_packet import READ as PACKET_READS
 
 PROJECT = Path(__file__).parent.parent
 
@@ -266,6 +271,44 @@ def test_relations_hold_the_pairs_a_person_would_find(sample_run, package):
     )
     assert sorted(pairs) == sorted(set(use[["unit_id", "species", "lot"]].itertuples(False, None)))
     assert pairs
+
+
+def without(run, *names):
+    """The run as if its steps had found nothing for some of its layers."""
+    gone = {name: run.frames[name].iloc[:0] for name in names}
+    return replace(run, frames={**run.frames, **gone})
+
+
+def test_a_relation_names_every_table_that_its_pairs_are_found_in():
+    for relation in RELATIONS:
+        asked = set(re.findall(r"(?:FROM|JOIN) (\w+)", relation.pairs))
+        assert asked == {relation.base, relation.related, *relation.through}
+
+
+@pytest.mark.parametrize("present", list(product((True, False), repeat=3)))
+def test_relations_stand_only_on_tables_that_are_there(present, sample_run, tmp_path):
+    # Areas sown from bags alone use no lot; a cover crop alone has no lot and no order.
+    tables = dict(zip(("seed_areas", "seed_use", "seed_order"), present, strict=True))
+    path = tmp_path / "some.gpkg"
+    write_geopackage(without(sample_run, *(n for n, there in tables.items() if not there)), path)
+    assert complaints(path) == []
+    wanted = {"seed_areas_seed_use"} if tables["seed_areas"] and tables["seed_use"] else set()
+    wanted |= {"seed_areas_seed_order", "units_seed_order"} if all(present) else set()
+    names = {name for name, _ in pyogrio.list_layers(path)}
+    assert names & {relation.mapping_table for relation in RELATIONS} == wanted
+
+
+# The property and its settings are in every run.
+@pytest.mark.parametrize(
+    "absent", [layer.name for layer in WRITTEN if layer.name not in ("property", "settings")]
+)
+def test_any_table_may_be_absent(absent, sample_run, tmp_path):
+    run = without(sample_run, absent)
+    write_geopackage(run, tmp_path / "some.gpkg")
+    assert complaints(tmp_path / "some.gpkg") == []
+    write_report(run, tmp_path / "report.html")
+    if absent in PACKET_READS:
+        packet_pages(run.frames, paper=run.paper)
 
 
 def test_each_styled_layer_is_there_and_its_style_is_xml(package):

@@ -60,11 +60,16 @@ PROVENANCE_URI = "urn:swardline:provenance:1"
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """Rows of one layer that belong to rows of a table: how the pairs are found."""
+    """Rows of one layer that belong to rows of a table: how the pairs are found.
+
+    ``pairs`` is SQL that gives the fid of the base and of the related row; ``through`` names the
+    further tables that it asks. A relation is written where all of them are there.
+    """
 
     base: str
     related: str
-    pairs: str  # SQL that gives base fid and related fid
+    pairs: str
+    through: tuple[str, ...] = ()
 
     @property
     def mapping_table(self) -> str:
@@ -85,6 +90,7 @@ RELATIONS: tuple[Relation, ...] = (
         "seed_order",
         "SELECT DISTINCT b.fid, r.fid FROM seed_areas b JOIN seed_use u ON u.area = b.area "
         "JOIN seed_order r ON r.species = u.species AND r.lot = u.lot",
+        through=("seed_use",),
     ),
     Relation(
         "units",
@@ -93,6 +99,7 @@ RELATIONS: tuple[Relation, ...] = (
         "ON instr(', ' || b.unit_ids || ', ', ', ' || n.unit_id || ', ') "
         "JOIN seed_use u ON u.area = b.area "
         "JOIN seed_order r ON r.species = u.species AND r.lot = u.lot",
+        through=("seed_areas", "seed_use"),
     ),
 )
 
@@ -204,7 +211,7 @@ def _change_scale(database: sqlite3.Connection, layers: list[Layer]) -> ChangeSc
 
 def _add_relations(database: sqlite3.Connection, names: set[str]) -> None:
     """Pairs of rows that belong together, for viewers that show them; the keys stay in both."""
-    present = [r for r in RELATIONS if r.base in names and r.related in names]
+    present = [r for r in RELATIONS if {r.base, r.related, *r.through} <= names]
     if not present:
         return
     database.executescript(RELATIONS_DDL)
