@@ -160,6 +160,9 @@ BAD = {
     "not TOML": (text("four.toml", "[property\nname ="), r"four\.toml:1"),
     "misspelt setting": (more("[acreage]\ntiny_prt_ac = 1\n"), r"four\.toml:10.*tiny_part_ac"),
     "value out of bounds": (more("[acreage]\ntiny_part_ac = -1\n"), r"four\.toml:10.*tiny_part_ac"),
+    "passes that lie on each other": (
+        more('[[burns]]\nblock="1"\nunits=["A"]\n[mowing]\nmower_width_ft=6\noverlap_ft=6\n'),
+        r"four\.toml:12.*mowing.*at most half"),
     "no units source": (text("four.toml", '[property]\nname="x"\nseason=2027\n'), "units"),
     "source file missing": (lambda f: (f / "units.geojson").unlink(), r"units\.geojson"),
     "source is not a map": (text("units.geojson", "hello"), r"units\.geojson"),

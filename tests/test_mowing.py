@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.compute import mowing
+from pipeline.settings.mowing import MowingSettings
 from pipeline.units import M2_PER_AC, M_PER_FT, half_up
 
 
@@ -48,6 +49,13 @@ def test_hours_by_the_line_are_hours_by_the_area():
 def test_number_of_passes(width_ft, mower_ft, overlap_ft, passes):
     assert mowing.pass_count(width_ft, mower_ft, overlap_ft) == passes
     assert len(mowing.pass_offsets_ft(width_ft, mower_ft, overlap_ft)) == passes
+
+
+@given(st.floats(4, 100), st.floats(1, 20), st.floats(0, 0.5))
+def test_no_settings_that_are_taken_give_more_than_two_passes_a_mower_width(width, mower, share):
+    told = MowingSettings(mower_width_ft=mower, overlap_ft=share * mower)
+    count = mowing.pass_count(width, told.mower_width_ft, told.overlap_ft)
+    assert 1 <= count <= 2 * width / mower + 1
 
 
 @given(st.floats(4, 100), st.floats(4, 20), st.floats(0, 3))

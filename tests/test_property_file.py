@@ -87,6 +87,25 @@ def test_mistake_is_told_with_its_line(kind, tmp_path):
         assert not re.search(r"pydantic|https?:|Input should|validation|type=", line), line
 
 
+@pytest.mark.parametrize("overlap_ft", ["3.1", "5.99", "6.0", "7"])
+def test_passes_that_overlap_by_more_than_half_are_refused(overlap_ft, tmp_path):
+    told = faults(tmp_path, f"{GOOD}[mowing]\nmower_width_ft = 6.0\noverlap_ft = {overlap_ft}\n")
+    assert len(told) == 1
+    assert "east.toml:13: [mowing]" in told[0]
+    assert "expected overlap_ft of at most half of mower_width_ft (3 ft)" in told[0]
+
+
+def test_passes_that_overlap_by_half_are_read(tmp_path):
+    path = tmp_path / "east.toml"
+    path.write_text(f"{GOOD}[mowing]\nmower_width_ft = 6.0\noverlap_ft = 3.0\n")
+    assert read_property_file(path).mowing.overlap_ft == 3.0
+
+
+def test_mower_too_narrow_to_be_one_is_refused(tmp_path):
+    told = faults(tmp_path, f"{GOOD}[mowing]\nmower_width_ft = 0.1\noverlap_ft = 0\n")
+    assert "mower_width_ft = 0.1; expected at least 1" in told[0]
+
+
 def test_all_mistakes_come_together_in_the_order_of_the_file(tmp_path):
     text = GOOD.replace("season", "saeson").replace("path", "pth").replace("225", "365")
     told = faults(tmp_path, text)

@@ -22,23 +22,27 @@ class MowingSettings(Section):
         0.5,
         ge=0,
         le=20,
-        meaning="Overlap of one pass on the next; at most half the mower's width.",
+        meaning="Overlap of one pass on the next, at most half of the mower's width.",
         source=COMMON_PRACTICE,
     )
     speed_mph: float = setting(
-        4.0, ge=0.1, le=20, meaning="Speed of the mower.", source=COMMON_PRACTICE
+        4.0, gt=0, le=20, meaning="Speed of the mower.", source=COMMON_PRACTICE
     )
     efficiency_pct: float = setting(
         80.0,
-        ge=1,
+        gt=0,
         le=100,
         meaning="Share of the time in which the mower works at full width and speed.",
         source="ASABE D497.7 table 3, typical rotary mower, " + FROM_MEMORY,
     )
 
     @model_validator(mode="after")
-    def _passes_move_on(self) -> Self:
-        """Each pass must cover new ground, and not a sliver of it."""
-        if self.overlap_ft > self.mower_width_ft / 2:
-            raise ValueError("overlap_ft must not be above half of mower_width_ft")
+    def _passes_advance(self) -> Self:
+        """Each pass must cut more new grass than it cuts again: common practice, no source."""
+        most_ft = self.mower_width_ft / 2
+        if self.overlap_ft > most_ft:
+            raise ValueError(
+                f"overlap_ft of at most half of mower_width_ft ({most_ft:g} ft): with more, a pass "
+                "cuts little or nothing new"
+            )
         return self
