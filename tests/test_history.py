@@ -1,5 +1,7 @@
 """History of each unit from its log: hand examples, and that no record is not zero."""
 
+import re
+
 import geopandas as gpd
 import pandas as pd
 import pytest
@@ -7,6 +9,9 @@ import shapely
 
 from pipeline.compute import herd, history
 from pipeline.layers import LAYERS, conform, empty
+from pipeline.pages.report_sheets import HISTORY
+from pipeline.pages.report_tables import draw_table
+from pipeline.pages.words import date_words
 from pipeline.settings.herd import HerdSettings
 from pipeline.settings.season import SeasonSettings
 from tests.made_season import SEASON, log, square_units
@@ -111,6 +116,35 @@ def test_partial_burn_takes_its_share_and_the_faces_make_up_the_unit():
     assert rows.loc["A", "burned_share_pct"] == pytest.approx(25, abs=0.01)
     # A quarter burned 3 years ago, the rest 7.
     assert rows.loc["A", "mean_years_since_burn_years"] == pytest.approx(6, abs=1e-3)
+
+
+def test_unit_burned_whole_and_later_in_part_reads_as_both_in_the_report():
+    units = square_units(A=80)
+    areas = gpd.GeoDataFrame([partial(units.geometry[0], 0.29, "2026-04-10")], crs=units.crs)
+    rows, _ = told(units, log(event("A", "2020-04-10", "burn"),
+                              event("A", "2026-04-10", "burn")), areas)  # fmt: skip
+    table = str(draw_table(HISTORY, rows.reset_index()))
+    headings = re.findall(r'<th scope="col"[^>]*>([^<]*)', table)
+    cells = re.findall(r"<t[hd] .*?</t[hd]>", table.partition("<tbody>")[2])
+    shown = dict(zip(headings, (re.sub("<[^>]*>", "", cell) for cell in cells), strict=True))
+    assert shown["Last burn"] == date_words(pd.Timestamp("2026-04-10"))
+    assert shown["Share burned in the year of the last burn"] == "29"
+    assert shown["Years since the last burn"] == "1"
+    # 29 % one year ago, 71 % seven years ago.
+    assert shown["Years since fire, mean of burned ground"] == "5.3"
+    assert shown["Share with no burn on record"] == "0"
+    assert "any burn in the unit, whatever share of it burned" in table
+
+
+def test_two_partial_burns_of_one_year_count_together():
+    units = square_units(A=80)
+    west, east = partial(units.geometry[0], 0.25, "2026-04-10"), units.geometry[0]
+    rest = {**west, "geometry": shapely.difference(east, west["geometry"])}
+    areas = gpd.GeoDataFrame([west, {**rest, "date": pd.Timestamp("2026-10-10")}], crs=units.crs)
+    rows, _ = told(units, log(event("A", "2026-04-10", "burn"),
+                              event("A", "2026-10-10", "burn")), areas)  # fmt: skip
+    assert rows.loc["A", "burned_share_pct"] == pytest.approx(100, abs=0.01)
+    assert "in the year of its last burn" in LAYERS["history"].column("burned_share_pct").meaning
 
 
 def test_ground_outside_a_partial_burn_has_none_on_record():

@@ -101,6 +101,16 @@ def test_tables_have_the_figures_of_the_layers(sample_page, sample_layers):
     assert "Larkspindle Prairie" in words
 
 
+def test_card_of_a_unit_that_burned_in_part_tells_the_share(sample_page, sample_layers):
+    history = sample_layers[0]["history"].set_index("unit_id")
+    share = number_words(history.loc["P4", "burned_share_pct"], 0)
+    assert 0 < float(share) < 100, "the fire died out on its east side"
+    words = " ".join(Elements(sample_page).words)
+    assert f"2026-04-14, {share} % of the unit that year" in words
+    assert history.loc["P2", "burned_share_pct"] == 100
+    assert words.count("% of the unit that year") == (history["burned_share_pct"] < 99.5).sum()
+
+
 def test_break_sums_hold_every_foot(sample_layers):
     breaks = sample_layers[0]["firebreaks"]
     sums = break_sums(breaks)

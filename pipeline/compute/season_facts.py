@@ -11,7 +11,7 @@ HISTORY_FACTS = {
     "burns_in_5_years": "burns in five years",
     "burns_in_10_years": "burns in ten years",
     "mean_interval_years": "mean years between burns",
-    "burned_share_pct": "share taken by the last burn",
+    "burned_share_pct": "share burned in the year of the last burn",
     "never_burned_pct": "share never burned",
     "last_burn_window": "time of year of the last burn",
     "days_grazed": "days grazed last year",

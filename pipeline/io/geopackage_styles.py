@@ -68,6 +68,9 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
     thin = palette.UNIT_STROKE
     dark = Stroke(palette.FAINT_INK, 1.0, cased=False)
     mark = Stroke(palette.INK, 1.5, cased=False)
+    years = _classes(
+        "years_since_burn", palette.YEARS_UPPER, palette.years_classes(), empty_as=NEVER_YEARS
+    )
     return {
         "units": _one("polygon", Look("unit", thin)),
         "excluded_ground": _one("polygon", Look("left out", dark, fill=palette.TEXTURE,
@@ -87,8 +90,8 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "fuel": Style("polygon", tuple(
             Look(f"carries a fire: {carries}", thin, carries, color, carries == "unknown")
             for carries, color in palette.CARRIES_COLORS.items()), "carries"),
-        "history": _classes("years_since_burn", palette.YEARS_UPPER, palette.years_classes(),
-                            empty_as=NEVER_YEARS),
+        "history": years,
+        "fire_history": years,
         "greenness": _classes("change", change_limits(scale), scale.classes()),
     }  # fmt: skip
 

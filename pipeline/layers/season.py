@@ -107,19 +107,23 @@ GRAZING = Layer(
 HISTORY = Layer(
     "history",
     "MultiPolygon",
-    "What was done to each unit, as far as it is on record. Empty means none on record, not zero.",
+    "What was done to each unit, as far as it is on record. Empty means none on record, not zero. "
+    "Burns are any burn in the unit, whatever share of it burned: burned_share_pct tells the "
+    "share, fire_history the record of each part.",
     (
         UNIT_ID,
         Column("record", "text", "Years that the log speaks of this unit."),
         day("last_burn", "Day of the last burn."),
         text("burn_dates", "Days of all burns on record, oldest first."),
         text("last_burn_window", "Time of the year of the last burn."),
-        count("years_since_burn", "Season less the year of the last burn."),
+        count("years_since_burn", "Season less the year of the last burn; the rest of the unit "
+              "burned longer ago or has no burn on record."),
         count("burns_in_5_years", "Burns in the five calendar years that end with the season."),
         count("burns_in_10_years", "Burns in the ten calendar years that end with the season."),
         number("mean_interval_years", "Mean time between burns."),
-        number("burned_share_pct", "Share of the unit that the last burn took."),
-        number("mean_years_since_burn_years", "Years since fire, mean over burned ground."),
+        number("burned_share_pct", "Share of the unit that burned in the year of its last burn."),
+        number("mean_years_since_burn_years", "Years since fire, mean over the ground with a burn "
+               "on record."),
         number("never_burned_pct", "Share of the unit with no burn on record."),
         day("last_grazed", "Last day with animals."),
         count("days_grazed", "Days with animals in the year before the season."),

@@ -186,7 +186,7 @@ def _state_facts(found: Mapping[str, Mapping[Any, Any] | None]) -> list[tuple[st
     history, fuel, plan = found["history"], found["fuel"], found["season_plan"]
     facts = []
     if history:
-        facts.append(("Last burn", date_words(history["last_burn"])))
+        facts.append(("Last burn", _last_burn_words(history)))
         facts.append(("Last grazed", date_words(history["last_grazed"])))
     if fuel:
         load = number_words(fuel["spring_load_lb_ac"], 0)
@@ -195,6 +195,13 @@ def _state_facts(found: Mapping[str, Mapping[Any, Any] | None]) -> list[tuple[st
     if plan:
         facts.append(("Suggestion", text_words(plan["suggestion"])))
     return facts
+
+
+def _last_burn_words(history: Mapping[Any, Any]) -> str:
+    """Day of the last burn, with the share of the unit that burned that year if not all of it."""
+    share = number_words(history["burned_share_pct"], 0)
+    part = "" if share in (NOTHING, "100") else f", {share} % of the unit that year"
+    return date_words(history["last_burn"]) + part
 
 
 def _change_words(change: Mapping[Any, Any]) -> str:

@@ -139,10 +139,14 @@ HISTORY = Sheet(
         text("record", "Record"),
         day("last_burn", "Last burn"),
         text("last_burn_window", "Season of it"),
-        number("years_since_burn", "Years since"),
+        number("burned_share_pct", "Share burned in the year of the last burn", "%"),
+        number("years_since_burn", "Years since the last burn"),
+        number(
+            "mean_years_since_burn_years", "Years since fire, mean of burned ground", "years", 1
+        ),
+        number("never_burned_pct", "Share with no burn on record", "%"),
         number("burns_in_10_years", "Burns in 10 years"),
         number("mean_interval_years", "Mean interval", "years", 1),
-        number("burned_share_pct", "Share ever burned", "%"),
         day("last_grazed", "Last grazed"),
         number("days_grazed", "Days grazed, last season"),
         number("rested_seasons", "Seasons of rest"),
@@ -150,6 +154,8 @@ HISTORY = Sheet(
         day("last_sprayed", "Last sprayed"),
         day("last_seeded", "Last seeded"),
     ),
+    "Dates and counts of burns are of any burn in the unit, whatever share of it burned; the rest "
+    "burned longer ago or has no burn on record. The map shows the record of each part.",
 )
 SEASON = Sheet(
     "season_plan",
