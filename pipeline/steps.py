@@ -44,6 +44,7 @@ from pipeline.compute import (
     seed_rates,
     smoke_winds,
     tie_ins,
+    treatment_log,
 )
 from pipeline.io import burned_pixels, change_map, zone_pixels
 from pipeline.layers import LAYERS
@@ -65,6 +66,7 @@ STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units, ("drawn_units", "exclusions")),
     Step("excluded_ground", excluded_ground.measure_excluded_ground, ("exclusions",)),
     Step("acreage_findings", acreage.find_acreage, ("units", "drawn_units"), "acreage"),
+    Step("treatment_log", treatment_log.keep_usable_rows, ("treatments", "units")),
     Step("edges", edges.draw_edges, ("drawn_units", "exclusions"), "firebreaks"),
     Step("stretches", firebreaks.trace_stretches, ("edges", "breaks", "burns"), "firebreaks"),
     Step(
@@ -166,13 +168,13 @@ STEPS: tuple[Step, ...] = (
     Step(
         "zone_scenes",
         zone_pixels.measure_zone_scenes,
-        ("units", "exclusions", "scenes", "mask_presets", "treatments"),
+        ("units", "exclusions", "scenes", "mask_presets", "treatment_log"),
         "greenness",
     ),
     Step(
         "proposed_comparisons",
         comparisons.propose_comparisons,
-        ("units", "comparisons", "treatments", "zone_scenes"),
+        ("units", "comparisons", "treatment_log", "zone_scenes"),
         "greenness",
     ),
     Step("compared", comparisons.choose_comparisons, ("comparisons", "proposed_comparisons")),
@@ -191,25 +193,25 @@ STEPS: tuple[Step, ...] = (
     Step(
         "greenness",
         greenness.compare_greenness,
-        ("units", "compared", "zone_changes", "zone_scenes", "treatments"),
+        ("units", "compared", "zone_changes", "zone_scenes", "treatment_log"),
         "greenness",
     ),
     Step(
         "burned_shares",
         burned_pixels.measure_burned_shares,
-        ("units", "exclusions", "compared", "scenes", "mask_presets", "treatments"),
+        ("units", "exclusions", "compared", "scenes", "mask_presets", "treatment_log"),
         "greenness",
     ),
     Step(
         "cool_season",
         cool_season.rate_cool_season,
-        ("zone_scenes", "compared", "treatments"),
+        ("zone_scenes", "compared", "treatment_log"),
         "greenness",
     ),
     Step(
         "cool_season_changes",
         cool_season_changes.judge_cool_season_changes,
-        ("cool_season", "compared", "treatments"),
+        ("cool_season", "compared", "treatment_log"),
         "greenness",
     ),
     Step(
@@ -222,24 +224,24 @@ STEPS: tuple[Step, ...] = (
             "compared",
             "zone_changes",
             "change_maps",
-            "treatments",
+            "treatment_log",
             "greenness",
         ),
         "greenness",
     ),
     Step("standing", clip_plots.measure_standing, ("clips", "obstruction", "loads"), "fuel"),
-    Step("grazing_rates", herd.rate_grazing, ("units", "treatments"), "herd"),
+    Step("grazing_rates", herd.rate_grazing, ("units", "treatment_log"), "herd"),
     Step("grazing", herd.count_grazing, ("grazing_rates",), "season"),
     Step(
         "fire_history",
         history.draw_fire_history,
-        ("units", "treatments", "burned_areas", "property"),
+        ("units", "treatment_log", "burned_areas", "property"),
         "season",
     ),
     Step(
         "history",
         history.tell_history,
-        ("units", "treatments", "fire_history", "grazing", "property"),
+        ("units", "treatment_log", "fire_history", "grazing", "property"),
         "season",
     ),
     Step(
@@ -248,7 +250,7 @@ STEPS: tuple[Step, ...] = (
         (
             "units",
             "standing",
-            "treatments",
+            "treatment_log",
             "grazing_rates",
             "winter_losses",
             "daily_temperatures",
@@ -301,7 +303,7 @@ STEPS: tuple[Step, ...] = (
         season_findings.find_season,
         (
             "units",
-            "treatments",
+            "treatment_log",
             "clips",
             "burned_areas",
             "fuel",

@@ -3,13 +3,12 @@
 from datetime import date
 
 import geopandas as gpd
-import pandas as pd
 import rasterio
 from rasterio.transform import Affine
 
 from pipeline.io.scenes import read_scenes
-from pipeline.layers import LAYERS, conform
 from pipeline.settings.sources import SceneSource
+from tests.made_season import log_of
 
 LEFT, TOP = 600000, 4500600
 
@@ -48,7 +47,5 @@ def told(path, when=date(2025, 7, 20), kind="ndvi", **more):
 
 
 def treated(*rows):
-    layer = LAYERS["treatments"]
-    frame = pd.DataFrame(rows, columns=["unit_id", "start", "kind"])
-    frame = frame.assign(start=pd.to_datetime(frame["start"]))
-    return conform(frame.reindex(columns=layer.column_names), layer)
+    """Layer ``treatment_log``: unit, day and kind."""
+    return log_of("unit_id start kind", *rows)

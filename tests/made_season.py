@@ -4,6 +4,7 @@ import geopandas as gpd
 import pandas as pd
 import shapely
 
+from pipeline.compute.treatment_log import keep_usable_rows
 from pipeline.layers import LAYERS, conform
 from tests.literal_layers import literal_layer
 
@@ -13,8 +14,16 @@ SEASON = pd.DataFrame({"name": ["x"], "season": [2027]})
 
 
 def log(*rows):
-    """The treatments table."""
-    return literal_layer("treatments", rows)
+    """Layer ``treatment_log`` of rows of the treatments table: a dictionary a row."""
+    units = pd.DataFrame({"unit_id": [row["unit_id"] for row in rows]})
+    used = keep_usable_rows(literal_layer("treatments", rows), units)
+    assert len(used) == len(rows), "a row that cannot be used"
+    return conform(used, LAYERS["treatment_log"])
+
+
+def log_of(columns, *rows):
+    """The same from rows that each tell these columns: ``"unit_id start kind"``."""
+    return log(*(dict(zip(columns.split(), row, strict=True)) for row in rows))
 
 
 def square_units(**acres):

@@ -44,6 +44,6 @@ def test_burns_of_the_unit_itself():
         assert burn_words(ROWS.loc[0], treated(("U0", day, "burn"))) == [none], day
     assert burn_words(ROWS.loc[0], treated(("U0", "2025-07-20", "burn")))[0] == none
     assert burn_words(ROWS.loc[1], treated(("U0", "2026-04-14", "burn"))) == []
-    assert burn_words(ROWS.loc[0], empty(LAYERS["treatments"])) == [], "nobody keeps a log"
+    assert burn_words(ROWS.loc[0], empty(LAYERS["treatment_log"])) == [], "nobody keeps a log"
     assert loss_is_explained(ROWS.loc[0], treated(("U0", "2026-07-10", "mow")))
     assert not loss_is_explained(ROWS.loc[0], treated(("U1", "2026-07-10", "mow")))

@@ -247,6 +247,21 @@ def test_all_faults_of_all_sources_are_told_together(folder, capsys):
     assert "scene.tif" in said
 
 
+def test_check_tells_the_rows_of_the_log_that_no_figure_rests_on(folder, capsys):
+    more('[sources.treatments]\npath = "log.csv"\n')(folder)
+    text("log.csv", "unit_id,start,end,kind\nA,2024-04-10,,burn\nA,2025-04-10,2025-04-01,burn\n"
+         "E,2025-04-10,,burn\nB,,,mow\n")(folder)  # fmt: skip
+    assert main(["check", str(folder / "four.toml")]) == 0
+    said = capsys.readouterr().err
+    assert "log.csv, 1 of 4 rows used" in said
+    for words in ("before it begins", 'unit "E" is not on the map', "the mow has no first day"):
+        assert said.count(words) == 1
+    assert run(folder, "--quiet") == 0
+    made = folder / "out/four_forties/four_forties.gpkg"
+    assert list(gpd.read_file(made, layer="history")["burn_dates"].dropna()) == ["2024-04-10"]
+    assert run(folder, "--strict") == 1
+
+
 def test_strict_counts_warnings_as_failures(folder, monkeypatch):
     from pipeline.compute import acreage
     from pipeline.compute.findings import findings_frame

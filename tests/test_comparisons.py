@@ -20,6 +20,7 @@ from pipeline.layers.greenness import GREENNESS_LAYERS
 from pipeline.layers.scenes import SCENE_LAYERS
 from pipeline.settings.greenness import GreennessSettings
 from pipeline.steps import STEPS
+from tests.made_season import log_of
 
 DEFAULTS = GreennessSettings()
 COVERS = {"B1": "pasture", "B2": "pasture", "R1": "pasture", "R2": "pasture", "R3": "pasture",
@@ -37,10 +38,7 @@ def units():
 
 
 def log(rows=LOG):
-    layer = LAYERS["treatments"]
-    frame = pd.DataFrame(rows, columns=["unit_id", "start", "kind"])
-    frame = frame.assign(start=pd.to_datetime(frame["start"]))
-    return conform(frame.reindex(columns=layer.column_names), layer)
+    return log_of("unit_id start kind", *rows)
 
 
 def pictures(days=DAYS):
@@ -181,7 +179,7 @@ def test_finding_tells_which_units_were_proposed_and_why():
 
 
 def test_finding_tells_what_a_comparison_needs():
-    nothing = proposed(treatments=empty(LAYERS["treatments"]))
+    nothing = proposed(treatments=empty(LAYERS["treatment_log"]))
     assert nothing.empty
     (message,) = found(nothing, empty(LAYERS["compared"]))
     assert "needs [[comparisons]], or a burn in the treatments table" in message
@@ -196,7 +194,7 @@ def test_finding_tells_which_references_of_the_user_were_not_left_alone():
     (message,) = found(proposed(given=own), own)
     assert "OLD: burn 2024-10-02;" in message
     assert "R1" not in message
-    assert found(proposed(given=own), own, empty(LAYERS["treatments"])) == []
+    assert found(proposed(given=own), own, empty(LAYERS["treatment_log"])) == []
 
 
 GREENNESS_STEPS = [

@@ -16,6 +16,7 @@ from pipeline.compute.cool_season import (
 )
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.greenness import GreennessSettings
+from tests.made_season import log_of
 
 
 @pytest.mark.parametrize(
@@ -89,15 +90,12 @@ ROWS = [(unit, f"{year}-{day}", value)
         for day, value in zip(("05-06", "07-20"), values, strict=True)]  # fmt: skip
 
 
-NO_TREATMENTS = empty(LAYERS["treatments"])
+NO_TREATMENTS = empty(LAYERS["treatment_log"])
 
 
 def burns(*rows):
-    """Layer ``treatments`` of burns: unit and day."""
-    layer = LAYERS["treatments"]
-    frame = pd.DataFrame(rows, columns=["unit_id", "start"]).assign(kind="burn")
-    frame = frame.assign(start=pd.to_datetime(frame["start"]))
-    return conform(frame.reindex(columns=layer.column_names), layer)
+    """Layer ``treatment_log`` of burns: unit and day."""
+    return log_of("unit_id start kind", *((*row, "burn") for row in rows))
 
 
 def comparison(before, after):

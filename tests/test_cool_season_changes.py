@@ -13,6 +13,7 @@ from pipeline.compute.cool_season_changes import (
 )
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.greenness import GreennessSettings
+from tests.made_season import log_of
 
 DEFAULTS = GreennessSettings()
 # Index before and after; B burned, the others not. Worked example of difference in differences,
@@ -46,11 +47,8 @@ def compared(units, before="2025-07-20", after="2026-07-22"):
 
 
 def log(*rows):
-    """Layer ``treatments``: unit, kind, first and last day."""
-    layer = LAYERS["treatments"]
-    frame = pd.DataFrame(rows, columns=["unit_id", "kind", "start", "end"])
-    frame = frame.assign(start=pd.to_datetime(frame["start"]), end=pd.to_datetime(frame["end"]))
-    return conform(frame.reindex(columns=layer.column_names), layer)
+    """Layer ``treatment_log``: unit, kind, first and last day."""
+    return log_of("unit_id kind start end", *rows)
 
 
 BURN = log(("B", "burn", "2026-04-14", "2026-04-14"))
@@ -192,7 +190,7 @@ def test_year_whose_pictures_are_older_than_a_late_burn_is_not_the_year_after():
     spring = log(("B", "burn", "2026-06-01", "2026-06-01"))
     assert judged(table, spring, pairs).loc["B", "after_year"] == 2027
     # Day unknown: it may have been as late as the picture after it.
-    assert judged(table, empty(LAYERS["treatments"]), pairs).loc["B", "after_year"] == 2027
+    assert judged(table, empty(LAYERS["treatment_log"]), pairs).loc["B", "after_year"] == 2027
     # The log knows better than the pair of pictures.
     early = log(("B", "burn", "2025-10-14", "2025-10-14"))
     assert judged(table, early, pairs).loc["B", "after_year"] == 2026

@@ -16,6 +16,7 @@ from pipeline.compute.greenness import (
 from pipeline.compute.years_before import earlier_pictures, effect_of_years, history_effect
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.greenness import GreennessSettings
+from tests.made_season import log_of
 
 DEFAULTS = GreennessSettings()
 REFERENCES = [(0.43, 0.50), (0.39, 0.47), (0.45, 0.51), (0.40, 0.46), (0.42, 0.50)]
@@ -44,15 +45,12 @@ def comparison(burned=((0.41, 0.55),), references=REFERENCES, **changed):
     )  # fmt: skip
 
 
-NO_TREATMENTS = empty(LAYERS["treatments"])
+NO_TREATMENTS = empty(LAYERS["treatment_log"])
 
 
 def burns(*rows):
-    """Layer ``treatments`` of burns: unit and day."""
-    layer = LAYERS["treatments"]
-    frame = pd.DataFrame(rows, columns=["unit_id", "start"]).assign(kind="burn")
-    frame = frame.assign(start=pd.to_datetime(frame["start"]))
-    return conform(frame.reindex(columns=layer.column_names), layer)
+    """Layer ``treatment_log`` of burns: unit and day."""
+    return log_of("unit_id start kind", *((*row, "burn") for row in rows))
 
 
 def compared(zone_scenes=None, settings=DEFAULTS, treatments=NO_TREATMENTS, **told):

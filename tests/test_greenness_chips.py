@@ -272,7 +272,7 @@ def measured(picture, shapes, crs, bands=None, scale=EIGHT_BITS):
     units = gpd.GeoDataFrame({"unit_id": ids}, geometry=list(shapes), crs=crs)
     frame = measure_zone_scenes(
         units, gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=units.crs), scenes,
-        empty(LAYERS["mask_presets"]), empty(LAYERS["treatments"]),
+        empty(LAYERS["mask_presets"]), empty(LAYERS["treatment_log"]),
         GreennessSettings(buffer_pixels=0),
     )  # fmt: skip
     return conform(frame, LAYERS["zone_scenes"]).set_index("unit_id").loc[ids]

@@ -20,6 +20,7 @@ from pipeline.compute.logged_burns import (
 )
 from pipeline.layers import LAYERS, conform, empty
 from pipeline.settings.greenness import GreennessSettings
+from tests.made_season import log_of
 
 SETTINGS = GreennessSettings()
 DAYS = ("2026-03-10", "2026-04-02", "2026-04-18", "2026-05-20")
@@ -32,10 +33,7 @@ def stacks(*days, span_days=1):
 
 
 def log(*rows):
-    layer = LAYERS["treatments"]
-    frame = pd.DataFrame(rows, columns=["unit_id", "start", "end", "kind"])
-    frame = frame.assign(start=pd.to_datetime(frame["start"]), end=pd.to_datetime(frame["end"]))
-    return conform(frame.reindex(columns=layer.column_names), layer)
+    return log_of("unit_id start end kind", *rows)
 
 
 def comparison(burned, references, name="c", before="2025-07-20", after="2026-07-20"):
@@ -100,7 +98,7 @@ def test_every_burn_after_the_first_picture_has_a_row_and_no_other():
     assert told == [("A", "2026-04-14"), ("A", "2026-10-01"), ("C", "2025-07-21")]
     assert burns["end"].iloc[0] == pd.Timestamp("2026-04-15")
     assert logged_burns(treatments, stacks()).empty
-    assert logged_burns(empty(LAYERS["treatments"]), stacks("2025-07-20")).empty
+    assert logged_burns(empty(LAYERS["treatment_log"]), stacks("2025-07-20")).empty
 
 
 def test_burned_unit_of_a_comparison_without_a_burn_in_the_log_is_told():

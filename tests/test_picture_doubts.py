@@ -15,8 +15,8 @@ from pipeline.compute.picture_doubts import (
     composite_words,
     last_days,
 )
-from pipeline.layers import LAYERS, conform
 from tests.made_scenes import treated
+from tests.made_season import log_of
 
 BEFORE, AFTER = pd.Timestamp("2026-04-07"), pd.Timestamp("2026-07-12")
 SIXTEEN = pd.Series({day: day + pd.Timedelta(days=15) for day in (BEFORE, AFTER)})
@@ -25,9 +25,7 @@ PAIR = pd.DataFrame({"unit_id": ["U0", "U1"], "role": ["burned", "reference"], "
 
 
 def burned(*days):
-    layer = LAYERS["treatments"]
-    frame = pd.DataFrame({"unit_id": "U0", "start": pd.to_datetime(list(days)), "kind": "burn"})
-    return conform(frame.reindex(columns=layer.column_names), layer)
+    return log_of("unit_id start kind", *(("U0", day, "burn") for day in days))
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,7 @@ from pipeline.settings.sources import SceneSource
 from tests.made_scenes import LEFT, TOP, inspected, told, units_frame, write_raster
 
 BARE = GreennessSettings(buffer_pixels=0, mixed_buffer_pixels=0)
-PRESETS, NO_TREATMENTS = empty(LAYERS["mask_presets"]), empty(LAYERS["treatments"])
+PRESETS, NO_TREATMENTS = empty(LAYERS["mask_presets"]), empty(LAYERS["treatment_log"])
 YEARS = date(2025, 7, 20), date(2026, 7, 20)
 
 

@@ -53,7 +53,7 @@ def faults_of(folder, **source):
     return "\n".join(map(str, faults))
 
 
-NO_TREATMENTS = empty(LAYERS["treatments"])
+NO_TREATMENTS = empty(LAYERS["treatment_log"])
 
 
 def measured(units, scenes, settings=BARE, presets=None, treatments=NO_TREATMENTS):

@@ -11,7 +11,7 @@ from pipeline.settings.weather import WeatherSettings
 from tests.literal_layers import literal_layer
 from tests.made_season import PLANE, log, square_units
 
-ORDER = ("treatments", "clips", "burned_areas", "fuel", "fire_history", "herd_balance",
+ORDER = ("treatment_log", "clips", "burned_areas", "fuel", "fire_history", "herd_balance",
          "hourly_weather", "plants", "plant_species", "season_plan")  # fmt: skip
 
 
@@ -37,20 +37,6 @@ def test_nothing_given_nothing_found():
 
 @pytest.mark.parametrize(
     ("row", "words"),
-    [
-        ({"kind": "graze", "start": "2026-06-01", "end": "2026-05-01", "head": 5,
-          "animal_unit_equivalent": 1}, "left out"),
-        ({"kind": "graze", "start": "2026-06-01"}, "animal-unit days are unknown"),
-        ({"kind": "graze", "start": "2026-06-01", "head": 5, "animal_unit_equivalent": 20},
-         "is it the head?"),
-    ],
-)  # fmt: skip
-def test_odd_rows_of_the_log(row, words):
-    assert words in found(treatments=log({"unit_id": "A", **row}))["warning"]
-
-
-@pytest.mark.parametrize(
-    ("row", "words"),
     [({"green_g": 80}, "needs dry_g"), ({"dry_g": 5, "bag_g": 9}, "heavier than the whole")],
 )
 def test_plot_without_a_weight_is_told(row, words):
@@ -64,7 +50,7 @@ def test_burned_ground_without_its_burn_is_told():
     areas = conform(areas, LAYERS["burned_areas"])
     assert "no burn of this unit and day" in found(burned_areas=areas)["warning"]
     burned = log({"unit_id": "A", "start": "2024-04-10", "kind": "burn"})
-    assert found(burned_areas=areas, treatments=burned).empty
+    assert found(burned_areas=areas, treatment_log=burned).empty
 
 
 def test_conflict_and_heavy_load_are_told_with_the_caution():

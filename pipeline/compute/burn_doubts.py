@@ -12,12 +12,12 @@ def _last_burn(row: pd.Series, burns: pd.DataFrame, until: str) -> pd.Timestamp 
     return near["start"].max() if len(near) else None
 
 
-def burned_references(rows: pd.DataFrame, treatments: pd.DataFrame) -> pd.Series:
+def burned_references(rows: pd.DataFrame, treatment_log: pd.DataFrame) -> pd.Series:
     """Why reference units of a comparison are no unburned ground, None where they are.
 
     Ground that burned in the year before the first picture still answers that fire.
     """
-    burns = burns_of(treatments)
+    burns = burns_of(treatment_log)
 
     def reason(row: pd.Series) -> str | None:
         if row["role"] != "reference":
@@ -29,15 +29,15 @@ def burned_references(rows: pd.DataFrame, treatments: pd.DataFrame) -> pd.Series
     return pd.Series(told, index=rows.index, dtype=object)
 
 
-def burn_words(row: pd.Series, treatments: pd.DataFrame) -> list[str]:
+def burn_words(row: pd.Series, treatment_log: pd.DataFrame) -> list[str]:
     """What the log says against a burned unit of a comparison: no burn between, or one before."""
-    if row["role"] != "burned" or treatments.empty:
+    if row["role"] != "burned" or treatment_log.empty:
         return []
-    burns = burns_of(treatments)
+    burns = burns_of(treatment_log)
     own, words = burns[burns["unit_id"] == row["unit_id"]], []
     if not ((own["start"] > row["before"]) & (own["end"] < row["after"])).any():
         words.append("no burn of it is on record from after the first picture to before the second")
-    events = done(treatments)
+    events = done(treatment_log)
     own = events[(events["unit_id"] == row["unit_id"]) & (events["kind"] != "burn")]
     if others := told(within(own, row["before"], row["after"])):
         words.append(f"also on record between the pictures, and in the change: {others}")
@@ -47,8 +47,8 @@ def burn_words(row: pd.Series, treatments: pd.DataFrame) -> list[str]:
     return words
 
 
-def loss_is_explained(row: pd.Series, treatments: pd.DataFrame) -> bool:
+def loss_is_explained(row: pd.Series, treatment_log: pd.DataFrame) -> bool:
     """Whether something on record was done to a unit between the pictures of a comparison."""
-    events = done(treatments)
+    events = done(treatment_log)
     own = events[events["unit_id"] == row["unit_id"]]
     return not within(own, row["before"], row["after"]).empty

@@ -62,7 +62,7 @@ def _years_apart(before: pd.Timestamp, after: pd.Timestamp) -> int:
 def propose_comparisons(
     units: gpd.GeoDataFrame,
     comparisons: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     zone_scenes: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
@@ -71,7 +71,7 @@ def propose_comparisons(
     Empty where the user gives comparisons, or where no burn lies between two matching pictures.
     """
     good = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
-    burns = burns_of(treatments[treatments["unit_id"].isin(units["unit_id"])])
+    burns = burns_of(treatment_log)
     pair = None if len(comparisons) else pictures_of_burn(good, burns, settings)
     if pair is None:
         return pd.DataFrame(columns=COLUMNS)
@@ -84,7 +84,7 @@ def propose_comparisons(
     burned = table["unit_id"].isin(own["unit_id"])
     parts = []
     for cover in sorted(table.loc[burned, "cover"].unique()):
-        events = within(done(treatments), pair[0] - YEAR, pair[1])
+        events = within(done(treatment_log), pair[0] - YEAR, pair[1])
         parts += _of_cover(table[table["cover"] == cover], own, events, settings)
     rows = pd.concat(parts, ignore_index=True)
     return rows.assign(before=pair[0], after=pair[1])[COLUMNS]

@@ -87,14 +87,14 @@ def burn_between(
 def rate_cool_season(
     zone_scenes: pd.DataFrame,
     comparisons: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Table ``cool_season``: index of each unit and year with an early and a midsummer scene."""
     rows = _window_means(of_one_kind(zone_scenes[zone_scenes["reason"].isna()]), settings)
     rows["base_from"] = np.where(rows["base"].isna(), "setting", "scene")
     rows["base"] = rows["base"].fillna(settings.dormant_greenness)
-    burns = burns_of(treatments)
+    burns = burns_of(treatment_log)
     told = [_figures(row, comparisons, burns, settings) for row in rows.itertuples()]
     figures = pd.DataFrame(told, index=rows.index, columns=_FIGURES)
     figures = figures.astype({"reason": object, "shoulder_reason": object})

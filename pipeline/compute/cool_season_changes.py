@@ -57,7 +57,7 @@ class Records:
 def _records(
     cool_season: pd.DataFrame,
     comparisons: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> Records:
     """What units are judged by; ``index`` has a row for each year and a column for each unit."""
@@ -69,7 +69,7 @@ def _records(
         by_unit={unit: own.set_index("year") for unit, own in ready.groupby("unit_id")},
         index=ready.pivot(index="year", columns="unit_id", values="cool_index"),
         comparisons=comparisons,
-        events=done(treatments),
+        events=done(treatment_log),
         settings=settings,
     )
 
@@ -96,11 +96,11 @@ def index_noise_floor(years: pd.DataFrame, noise_floor: float) -> float:
 def judge_cool_season_changes(
     cool_season: pd.DataFrame,
     comparisons: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Table ``cool_season_changes``: index of each unit before and after a burn, what it means."""
-    records = _records(cool_season, comparisons, treatments, settings)
+    records = _records(cool_season, comparisons, treatment_log, settings)
     rows = [
         row
         for _, own in (comparisons.groupby("comparison") if len(cool_season) else ())

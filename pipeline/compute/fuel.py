@@ -11,7 +11,7 @@ import pandas as pd
 
 from pipeline.compute.burn_conflicts import window_conflicts
 from pipeline.compute.green_up import Spring, close_day, spring_of
-from pipeline.compute.season_days import day_of, days_within, treatment_events
+from pipeline.compute.season_days import day_of, days_within
 from pipeline.layers import LAYERS
 from pipeline.settings.fuel import FuelSettings
 from pipeline.units import half_up
@@ -87,7 +87,7 @@ def continuity_of(bare_pct: float, most_bare_pct: float | None) -> str:
 def judge_fuel(
     units: gpd.GeoDataFrame,
     standing: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     grazing_rates: pd.DataFrame,
     winter_losses: pd.DataFrame,
     daily_temperatures: pd.DataFrame,
@@ -100,8 +100,7 @@ def judge_fuel(
     """Layer ``fuel``: load in spring, whether it carries, and the window of each unit."""
     season = int(property_["season"].iloc[0])
     spring = spring_of(season, daily_temperatures, green_up, settings)
-    events = treatment_events(treatments)
-    removed = events[events["kind"].isin(REMOVED_BY)]
+    removed = treatment_log[treatment_log["kind"].isin(REMOVED_BY)]
     rows = []
     for unit in units.itertuples(index=False):
         load = used_load(standing[standing["unit_id"] == unit.unit_id], season, settings)

@@ -66,13 +66,13 @@ def compare_greenness(
     comparisons: pd.DataFrame,
     zone_changes: pd.DataFrame,
     zone_scenes: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``greenness``: change of each unit of each comparison, and what it means."""
     both = comparisons.merge(zone_changes, on=["comparison", "unit_id"])
     parts = [
-        _judged_comparison(own, zone_scenes, treatments, settings)
+        _judged_comparison(own, zone_scenes, treatment_log, settings)
         for _, own in both.groupby("comparison")
     ]
     if not parts:
@@ -92,11 +92,11 @@ _COLUMNS = [
 
 
 def with_reasons(
-    own: pd.DataFrame, zone_scenes: pd.DataFrame, treatments: pd.DataFrame
+    own: pd.DataFrame, zone_scenes: pd.DataFrame, treatment_log: pd.DataFrame
 ) -> pd.DataFrame:
     """Rows of a comparison with what the log says against them where the pixels say nothing."""
-    by_picture = burned_within(own, last_days(zone_scenes), treatments)
-    reason = own["reason"].fillna(by_picture).fillna(burned_references(own, treatments))
+    by_picture = burned_within(own, last_days(zone_scenes), treatment_log)
+    reason = own["reason"].fillna(by_picture).fillna(burned_references(own, treatment_log))
     return own.assign(reason=reason)
 
 
@@ -112,14 +112,14 @@ def usable_references(own: pd.DataFrame, settings: GreennessSettings) -> pd.Seri
 def _judged_comparison(
     own: pd.DataFrame,
     zone_scenes: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Rows of one comparison."""
     last_day = last_days(zone_scenes)
-    own = with_reasons(own, zone_scenes, treatments)
+    own = with_reasons(own, zone_scenes, treatment_log)
     good = usable_references(own, settings)
-    shown = earlier_pictures(own["before"].iloc[0], zone_scenes, treatments, settings)
+    shown = earlier_pictures(own["before"].iloc[0], zone_scenes, treatment_log, settings)
     judged = []
     for _, row in own.iterrows():
         references = own[good & (own["unit_id"] != row["unit_id"])]
@@ -127,8 +127,8 @@ def _judged_comparison(
         past = history_effect(row, names, shown, settings)
         doubts = [
             composite_words(row, last_day),
-            *burn_words(row, treatments),
-            _cloud_words(row, own, treatments, settings),
+            *burn_words(row, treatment_log),
+            _cloud_words(row, own, treatment_log, settings),
         ]
         judged.append(_judged(row, references, past, list(filter(None, doubts)), settings))
     expected = own["after_mean"] - np.array([j.against for j in judged])
@@ -189,13 +189,13 @@ def _judged(
 
 
 def _cloud_words(
-    row: pd.Series, own: pd.DataFrame, treatments: pd.DataFrame, settings: GreennessSettings
+    row: pd.Series, own: pd.DataFrame, treatment_log: pd.DataFrame, settings: GreennessSettings
 ) -> str | None:
     """That cloud is likely on a picture of a unit, None where the log tells of its loss."""
     others = own.loc[own["reason"].isna() & (own["unit_id"] != row["unit_id"]), "change"].to_numpy()
     told = cloud_suspicion(row["change"], others, row["before"], row["after"], settings.cloud_drop)
     lost = len(others) > 0 and row["change"] < others.min()
-    return None if lost and loss_is_explained(row, treatments) else told
+    return None if lost and loss_is_explained(row, treatment_log) else told
 
 
 def verdict(against: float, half: float, floor: float, settings: GreennessSettings) -> str:

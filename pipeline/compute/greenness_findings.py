@@ -21,21 +21,21 @@ def find_greenness(
     comparisons: pd.DataFrame,
     zone_changes: pd.DataFrame,
     change_maps: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     greenness: gpd.GeoDataFrame,
     settings: GreennessSettings,
 ) -> gpd.GeoDataFrame:
     """Findings of the greenness steps."""
     findings = [
         *scene_findings(scenes),
-        *zone_scene_findings(zone_scenes, treatments, settings),
+        *zone_scene_findings(zone_scenes, treatment_log, settings),
         *_of_proposals(proposed, comparisons, zone_scenes, settings),
         *_of_comparisons(
-            with_reasons(comparisons.merge(zone_changes), zone_scenes, treatments),
+            with_reasons(comparisons.merge(zone_changes), zone_scenes, treatment_log),
             greenness,
             settings,
         ),
-        *_of_treated_references(comparisons, treatments),
+        *_of_treated_references(comparisons, treatment_log),
         *_of_change_maps(comparisons, change_maps, settings),
     ]
     return findings_frame(findings, greenness.crs)
@@ -79,9 +79,9 @@ def _of_proposals(
     return findings
 
 
-def _of_treated_references(comparisons: pd.DataFrame, treatments: pd.DataFrame) -> list[Finding]:
+def _of_treated_references(comparisons: pd.DataFrame, treatment_log: pd.DataFrame) -> list[Finding]:
     """References to which the log says something was done from a year before until after."""
-    events, findings = done(treatments), []
+    events, findings = done(treatment_log), []
     for name, rows in comparisons[comparisons["role"] == "reference"].groupby("comparison"):
         near = within(events, rows["before"].min() - YEAR, rows["after"].max())
         near = near[near["unit_id"].isin(rows["unit_id"])]

@@ -7,7 +7,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.compute.season_days import days_within, treatment_events, window_spans
+from pipeline.compute.season_days import days_within, window_spans
 from pipeline.layers import LAYERS, empty
 from pipeline.settings.herd import HerdSettings
 from pipeline.settings.season import SeasonSettings
@@ -49,20 +49,20 @@ def event_equivalents(events: pd.DataFrame, equivalence: str) -> pd.Series:
 
 
 def rate_grazing(
-    units: gpd.GeoDataFrame, treatments: pd.DataFrame, settings: HerdSettings
+    units: gpd.GeoDataFrame, treatment_log: pd.DataFrame, settings: HerdSettings
 ) -> pd.DataFrame:
     """Table ``grazing_rates``: what the animals of each grazing take in a day.
 
     What disappears is what is eaten divided by the grazing efficiency, spread over the acres
     grazed. Missing where the animals are not told.
     """
-    events = treatment_events(treatments)
-    events = events[events["kind"] == "graze"]
+    events = treatment_log[treatment_log["kind"] == "graze"]
     acres = units.set_index("unit_id")["gross_ac"]
     grazed_ac = events["acres_treated_ac"].fillna(events["unit_id"].map(acres)).astype("float64")
     au = events["head"].astype("float64") * event_equivalents(events, settings.equivalence)
     eaten = eaten_lb(au, settings.intake_lb_au_day)
-    return events[["unit_id", "start", "last", "head"]].assign(
+    return events[["unit_id", "start", "head"]].assign(
+        last=events["end"],
         au=au,
         aum_day=eaten / settings.month_lb_aum,
         eaten_lb_ac_day=eaten / grazed_ac,

@@ -9,7 +9,8 @@ import shapely
 
 from pipeline.compute.acreage import polygonal
 from pipeline.compute.geometry import area_ac
-from pipeline.compute.season_days import BURN_WINDOW_BY_MONTH, day_of, treatment_events
+from pipeline.compute.season_days import BURN_WINDOW_BY_MONTH, day_of
+from pipeline.compute.treatment_log import burns_of
 from pipeline.layers import LAYERS, empty
 from pipeline.settings.season import SeasonSettings
 
@@ -34,7 +35,7 @@ def mean_interval_years(years: list[int]) -> float:
 
 def draw_fire_history(
     units: gpd.GeoDataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     burned_areas: gpd.GeoDataFrame,
     property_: pd.DataFrame,
     settings: SeasonSettings,
@@ -44,8 +45,7 @@ def draw_fire_history(
     A burn takes the polygons given for its unit and day; without any, the whole unit.
     """
     season = int(property_["season"].iloc[0])
-    events = treatment_events(treatments)
-    burns = events[(events["kind"] == "burn") & (events["year"] <= season)].sort_values("start")
+    burns = _until(season, burns_of(treatment_log))
     rows: list[dict[str, object]] = []
     for unit_id, unit in zip(units["unit_id"], units.geometry, strict=True):
         own = burns.loc[burns["unit_id"] == unit_id, "start"].drop_duplicates()
@@ -64,6 +64,11 @@ def draw_fire_history(
         return empty(LAYERS["fire_history"], units.crs)
     frame = gpd.GeoDataFrame(rows, geometry="geometry", crs=units.crs)
     return frame.assign(area_ac=area_ac(frame.geometry))
+
+
+def _until(season: int, treatment_log: pd.DataFrame) -> pd.DataFrame:
+    """Rows of the log that begin in the season's own year or before."""
+    return treatment_log[treatment_log["start"].dt.year <= season]
 
 
 def _split(
@@ -101,7 +106,7 @@ def _face_record(years: list[int], season: int, least_interval_years: int) -> di
 
 def tell_history(
     units: gpd.GeoDataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     fire_history: gpd.GeoDataFrame,
     grazing: pd.DataFrame,
     property_: pd.DataFrame,
@@ -112,9 +117,7 @@ def tell_history(
     Events after the season's own year do not count. A unit without a row has nothing on record.
     """
     season = int(property_["season"].iloc[0])
-    events = treatment_events(treatments)
-    events = events[events["year"] <= season]
-    by_unit = dict(list(events.groupby("unit_id")))
+    by_unit = dict(list(_until(season, treatment_log).groupby("unit_id")))
     grazed = grazing[grazing["year"] == season - 1]
     rows = [
         _unit_history(by_unit.get(unit_id), season, settings)
@@ -136,12 +139,12 @@ def _unit_history(
     """Burns, rests and last days of one unit."""
     if events is None:
         return {"record": "none on record"}
-    last = events.groupby("kind")["last"].max().to_dict()
+    last = events.groupby("kind")["end"].max().to_dict()
     burns = events.loc[events["kind"] == "burn", "start"].drop_duplicates().sort_values()
     years = list(burns.dt.year)
     seeded = last.get("seed")
     return {
-        "record": f"{events['year'].min()} to {events['last'].dt.year.max()}",
+        "record": f"{events['start'].dt.year.min()} to {events['end'].dt.year.max()}",
         "last_burn": burns.max() if years else None,
         "burn_dates": ", ".join(burns.dt.strftime("%Y-%m-%d")) or None,
         "last_burn_window": BURN_WINDOW_BY_MONTH[burns.max().month] if years else None,
@@ -168,7 +171,7 @@ def rested_seasons(events: pd.DataFrame, season: int, settings: SeasonSettings) 
     count = 0
     while (year := season - 1 - count) in told:
         first, last = day_of(year, settings.growing_from), day_of(year, settings.growing_until)
-        if ((taken["start"] <= last) & (taken["last"] >= first)).any():
+        if ((taken["start"] <= last) & (taken["end"] >= first)).any():
             break
         count += 1
     return count
@@ -176,7 +179,7 @@ def rested_seasons(events: pd.DataFrame, season: int, settings: SeasonSettings) 
 
 def _told_years(events: pd.DataFrame) -> set[int]:
     """Calendar years that the log speaks of."""
-    spans = zip(events["start"].dt.year, events["last"].dt.year, strict=True)
+    spans = zip(events["start"].dt.year, events["end"].dt.year, strict=True)
     return {year for first, last in spans for year in range(first, last + 1)}
 
 

@@ -20,21 +20,21 @@ class PictureDates:
     after: pd.Timestamp
 
 
-def logged_burns(treatments: pd.DataFrame, scenes: pd.DataFrame) -> pd.DataFrame:
+def logged_burns(treatment_log: pd.DataFrame, scenes: pd.DataFrame) -> pd.DataFrame:
     """Burns that began after the first picture: unit, first day ``burned``, last day ``end``.
 
     Several rows of the log for a unit and a day are one burn.
     """
-    burns = burns_of(treatments)
+    burns = burns_of(treatment_log)
     seen = burns[burns["start"] > scenes["date"].min()].rename(columns={"start": "burned"})
     return seen.groupby(["unit_id", "burned"], as_index=False)["end"].max()
 
 
-def undated_burns(compared: pd.DataFrame, treatments: pd.DataFrame) -> pd.DataFrame:
+def undated_burns(compared: pd.DataFrame, treatment_log: pd.DataFrame) -> pd.DataFrame:
     """Burned units of comparisons without a burn in the log between the two dates."""
     own = compared[compared["role"] == "burned"]
     pairs = own[["unit_id", "before", "after"]].drop_duplicates()
-    both = pairs.merge(burns_of(treatments), on="unit_id")
+    both = pairs.merge(burns_of(treatment_log), on="unit_id")
     dated = both[(both["start"] > both["before"]) & (both["end"] < both["after"])]
     marked = pairs.merge(dated[pairs.columns].drop_duplicates(), how="left", indicator=True)
     return marked.loc[marked["_merge"] == "left_only", list(pairs.columns)]
@@ -116,7 +116,7 @@ class LeftAlone:
 
 
 def left_alone(
-    treatments: pd.DataFrame, undated: pd.DataFrame, dates: PictureDates,
+    treatment_log: pd.DataFrame, undated: pd.DataFrame, dates: PictureDates,
     settings: GreennessSettings,
 ) -> LeftAlone:  # fmt: skip
     """What happened from the day of the picture before to that of the picture after.
@@ -124,7 +124,7 @@ def left_alone(
     Ground burned not long before the first picture is not unburned ground either, nor is a unit
     that a comparison calls burned on a day nobody knows.
     """
-    events = done(treatments)
+    events = done(treatment_log)
     near = within(events, dates.before - settings.picture_after_days * DAY, dates.after)
     between = near["end"] >= dates.before
     overlap = (undated["before"] < dates.after) & (undated["after"] > dates.before)

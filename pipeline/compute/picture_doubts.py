@@ -15,13 +15,15 @@ def last_days(zone_scenes: pd.DataFrame) -> pd.Series:
     return pd.concat([ready, other]).groupby("date")["last_day"].max()
 
 
-def burned_within(rows: pd.DataFrame, last_day: pd.Series, treatments: pd.DataFrame) -> pd.Series:
+def burned_within(
+    rows: pd.DataFrame, last_day: pd.Series, treatment_log: pd.DataFrame
+) -> pd.Series:
     """Why a composite cannot be told from a burn, for each unit of a comparison, else None.
 
     A composite may take any pixel from any of its days: where a burn lies among them, nobody knows
     which pixels show it. ``rows`` have ``unit_id``, ``role``, ``before`` and ``after``.
     """
-    burns = burns_of(treatments)
+    burns = burns_of(treatment_log)
 
     def reason(row: pd.Series) -> str | None:
         own = burns[burns["unit_id"] == row["unit_id"]]
@@ -68,14 +70,20 @@ def cloud_suspicion(
     return None
 
 
-def cloudy_units(zone_scenes: pd.DataFrame, treatments: pd.DataFrame, drop: float) -> pd.DataFrame:
+def cloudy_units(
+    zone_scenes: pd.DataFrame, treatment_log: pd.DataFrame, drop: float
+) -> pd.DataFrame:
     """Units that lost much more since the picture before than all others, with no record why.
 
     ``zone_scenes`` are of one kind and usable. Columns ``unit_id``, ``date`` and ``drop``: how much
     more than the one of the others that lost most, if that is more than ``drop``.
     """
     means = zone_scenes.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
-    change, events, last_day = means.sort_index().diff(), done(treatments), last_days(zone_scenes)
+    change, events, last_day = (
+        means.sort_index().diff(),
+        done(treatment_log),
+        last_days(zone_scenes),
+    )
     rows = []
     for since, date in pairwise(change.index):
         told = change.loc[date].dropna().sort_values()

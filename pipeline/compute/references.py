@@ -21,11 +21,12 @@ def faults(frames: Mapping[str, pd.DataFrame], told: PropertyFile) -> list[Fault
     """Names of units that the map does not have, and units that an entry names twice.
 
     ``frames`` holds the units, the lists of the property file and the tables that could be read.
+    The log of treatments may name units that are no more: its rows pass a gate of their own.
     """
     units = list(frames["drawn_units"]["unit_id"])
     found: list[Fault] = []
     for name, frame in frames.items():
-        if name != "drawn_units" and "unit_id" in frame.columns:
+        if name not in ("drawn_units", "treatments") and "unit_id" in frame.columns:
             found += _unknown_units(name, frame, units)
     for name, entry in ENTRY_BY_LIST.items():
         found += _repeated_units(name, entry, frames[name])

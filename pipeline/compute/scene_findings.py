@@ -109,7 +109,7 @@ def _other_words(scene) -> Words:  # type: ignore[no-untyped-def]
 
 
 def zone_scene_findings(
-    zone_scenes: pd.DataFrame, treatments: pd.DataFrame, settings: GreennessSettings
+    zone_scenes: pd.DataFrame, treatment_log: pd.DataFrame, settings: GreennessSettings
 ) -> list[Finding]:
     """Impossible values, likely clouds, and units that no figure can be given for."""
     findings = []
@@ -121,7 +121,7 @@ def zone_scene_findings(
         )
         findings.append(told_of(message, source="scenes", row=int(scene), severity="warning"))
     usable = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
-    for row in cloudy_units(usable, treatments, settings.cloud_drop).itertuples():
+    for row in cloudy_units(usable, treatment_log, settings.cloud_drop).itertuples():
         message = (
             f"{row.date:%Y-%m-%d}: {row.unit_id} lost {half_up(row.drop, 2)} more NDVI since the "
             "picture before than any other unit, and nothing is on record that was done to it: "

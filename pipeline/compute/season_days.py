@@ -50,10 +50,3 @@ def days_within(
     begin = first.clip(lower=start)
     end = (last + pd.Timedelta(days=1)).clip(upper=after)
     return (end - begin).dt.days.clip(lower=0).to_numpy()
-
-
-def treatment_events(treatments: pd.DataFrame) -> pd.DataFrame:
-    """The log with ``last`` day and ``year`` filled in, without rows that end before they begin."""
-    events = treatments.assign(last=treatments["end"].fillna(treatments["start"]))
-    events = events.assign(year=events["start"].dt.year)
-    return events[events["last"] >= events["start"]].reset_index(drop=True)

@@ -8,18 +8,18 @@ from pipeline.compute.clip_plots import plot_dry_g
 from pipeline.compute.findings import Finding, findings_frame
 from pipeline.compute.names import listed
 from pipeline.compute.species_names import species_names
+from pipeline.compute.treatment_log import burns_of
 from pipeline.settings.weather import WeatherSettings
 
 AID = (
     "fuel, burn window and season plan are planning aids: no burn plan, no prescription, no "
     "permission to light anything; permits, notices and the burn boss decide"
 )
-HIGHEST_EQUIVALENT = 2.0
 
 
 def find_season(
     units: gpd.GeoDataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     clips: pd.DataFrame,
     burned_areas: gpd.GeoDataFrame,
     fuel: gpd.GeoDataFrame,
@@ -33,9 +33,8 @@ def find_season(
 ) -> gpd.GeoDataFrame:
     """Findings of the season: rows left out, conflicts, heavy fuel, balance, missing settings."""
     findings = [
-        *_log_rows(treatments),
         *_clip_rows(clips),
-        *_burned_areas(burned_areas, treatments),
+        *_burned_areas(burned_areas, treatment_log),
         *_fuel(fuel),
         *_burned_again(fire_history),
         *_herd(herd_balance),
@@ -60,32 +59,6 @@ def _warning(source: str, subject: str | None, message: str, row: int | None = N
     return Finding(severity="warning", source=source, subject=subject, row=row, message=message)
 
 
-def _log_rows(treatments: pd.DataFrame) -> list[Finding]:
-    """Rows of the log that cannot be used, or only in part. Rows count the table's own."""
-    findings = []
-    for number, row in enumerate(treatments.itertuples(index=False), 1):
-        if not pd.isna(row.end) and row.end < row.start:
-            findings.append(
-                _warning("treatments", row.unit_id, f"the {row.kind} ends on {row.end.date()}, "
-                         f"before it begins on {row.start.date()}: left out", number)
-            )  # fmt: skip
-        each = row.animal_unit_equivalent
-        if row.kind == "graze" and (
-            pd.isna(row.head) or (pd.isna(each) and pd.isna(row.weight_lb))
-        ):
-            findings.append(
-                _warning("treatments", row.unit_id, f"grazing from {row.start.date()} without head "
-                         "or animal_unit_equivalent (or weight_lb): animal-unit days are unknown",
-                         number)
-            )  # fmt: skip
-        if not pd.isna(each) and each > HIGHEST_EQUIVALENT:
-            findings.append(
-                _warning("treatments", row.unit_id, f"animal_unit_equivalent {each:g} is more than "
-                         "a bull counts for: is it the head?", number)
-            )  # fmt: skip
-    return findings
-
-
 def _clip_rows(clips: pd.DataFrame) -> list[Finding]:
     """Plots that tell no dry weight."""
     dry = plot_dry_g(clips)
@@ -97,9 +70,9 @@ def _clip_rows(clips: pd.DataFrame) -> list[Finding]:
     ]  # fmt: skip
 
 
-def _burned_areas(burned_areas: gpd.GeoDataFrame, treatments: pd.DataFrame) -> list[Finding]:
+def _burned_areas(burned_areas: gpd.GeoDataFrame, treatment_log: pd.DataFrame) -> list[Finding]:
     """Burned ground without its burn in the log."""
-    burns = treatments[treatments["kind"] == "burn"]
+    burns = burns_of(treatment_log)
     logged = set(zip(burns["unit_id"], burns["start"], strict=True))
     drawn = burned_areas[["unit_id", "date"]].drop_duplicates()
     return [

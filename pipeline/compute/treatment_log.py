@@ -1,4 +1,6 @@
-"""What the log of treatments says was done to units in a span of days."""
+"""The log of treatments: which rows can be used, and what they say was done in a span of days."""
+
+from collections.abc import Iterator
 
 import pandas as pd
 
@@ -6,15 +8,46 @@ NO_TREATMENT = "rest"
 YEAR = pd.Timedelta(days=365)
 
 
-def done(treatments: pd.DataFrame) -> pd.DataFrame:
-    """Treatments with a first and a last day, in order; rest is none."""
-    rows = treatments.loc[treatments["kind"] != NO_TREATMENT, ["unit_id", "start", "end", "kind"]]
-    return rows.assign(end=rows["end"].fillna(rows["start"])).sort_values(["start", "kind"])
+def keep_usable_rows(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``treatment_log``: rows that can be used, in the order of their days.
+
+    A row without a last day ends on its first.
+    """
+    usable = treatments[why_left_out(treatments, units).isna()]
+    whole = usable.assign(end=usable["end"].fillna(usable["start"]))
+    return whole.sort_values(["start", "kind", "unit_id"], kind="stable")
 
 
-def burns_of(treatments: pd.DataFrame) -> pd.DataFrame:
-    """Burns of the log, with a first and a last day."""
-    rows = done(treatments)
+def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
+    """Why each row of the log cannot be used, None where it can."""
+    known = set(units["unit_id"])
+    words = [" and ".join(_faults(row, known)) or None for row in treatments.itertuples()]
+    return pd.Series(words, index=treatments.index, dtype=object)
+
+
+def _faults(row, known: set[str]) -> Iterator[str]:  # type: ignore[no-untyped-def]
+    """What keeps one row from being used."""
+    if pd.isna(row.unit_id):
+        yield f"the {row.kind} names no unit"
+    elif row.unit_id not in known:
+        yield f'unit "{row.unit_id}" is not on the map'
+    if pd.isna(row.start):
+        yield f"the {row.kind} has no first day"
+    elif row.end < row.start:
+        yield (
+            f"the {row.kind} ends on {row.end:%Y-%m-%d}, before it begins on {row.start:%Y-%m-%d}"
+        )
+
+
+def done(treatment_log: pd.DataFrame) -> pd.DataFrame:
+    """Treatments of the log with their first and last day; rest is none."""
+    columns = ["unit_id", "start", "end", "kind"]
+    return treatment_log.loc[treatment_log["kind"] != NO_TREATMENT, columns]
+
+
+def burns_of(treatment_log: pd.DataFrame) -> pd.DataFrame:
+    """Burns of the log with their first and last day."""
+    rows = done(treatment_log)
     return rows[rows["kind"] == "burn"]
 
 
@@ -33,12 +66,12 @@ def told(events: pd.DataFrame) -> str | None:
     return "; ".join(words) or None
 
 
-def mark_treatments(scenes: pd.DataFrame, treatments: pd.DataFrame) -> list[str | None]:
+def mark_treatments(scenes: pd.DataFrame, treatment_log: pd.DataFrame) -> list[str | None]:
     """What was done to each unit since its picture before, a year for the first, None for none.
 
     ``scenes`` has a ``unit_id`` and a ``date`` for each picture.
     """
-    events = dict(list(done(treatments).groupby("unit_id")))
+    events = dict(list(done(treatment_log).groupby("unit_id")))
     dates = scenes[["unit_id", "date"]].drop_duplicates().sort_values("date")
     since = dates.assign(since=dates.groupby("unit_id")["date"].shift())
     since["since"] = since["since"].fillna(since["date"] - YEAR)

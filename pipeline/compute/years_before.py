@@ -65,13 +65,13 @@ class EarlierPictures:
 def earlier_pictures(
     before: pd.Timestamp,
     zone_scenes: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> EarlierPictures:
     """Pictures of the season of ``before`` up to that date, without years after a burn."""
     usable = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
     means = usable.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
-    burns, last_day = burns_of(treatments), last_days(usable)
+    burns, last_day = burns_of(treatment_log), last_days(usable)
     off = np.abs(means.index.day_of_year.to_numpy() - before.day_of_year)
     off = np.minimum(off, YEAR.days - off)
     past = np.asarray(means.index <= before) & (off <= settings.date_gap_days)

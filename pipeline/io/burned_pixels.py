@@ -55,18 +55,18 @@ def measure_burned_shares(
     compared: pd.DataFrame,
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Table ``burned_shares``: burned share of each unit at each burn, or why it is not known."""
     stacks = scenes[scenes["kind"] == "reflectance"]
-    undated = undated_burns(compared, treatments)
+    undated = undated_burns(compared, treatment_log)
     rows: list[Row] = [
         {"unit_id": unit_id, "burned": pd.NaT, "verdict": undated_words(pairs)}
         for unit_id, pairs in undated.groupby("unit_id")
     ]
     burns_by_dates: dict[PictureDates, list[pd.Series]] = {}
-    for _, burn in logged_burns(treatments, scenes).iterrows():
+    for _, burn in logged_burns(treatment_log, scenes).iterrows():
         dates = pictures_around(burn["burned"], burn["end"], stacks, settings)
         if isinstance(dates, str):
             rows.append({"unit_id": burn["unit_id"], "burned": burn["burned"], "verdict": dates})
@@ -75,7 +75,7 @@ def measure_burned_shares(
     grounds = dict(zip(units["unit_id"], burnable_ground(units, exclusions), strict=True))
     property_ = _Property(units, CRS(units.crs), grounds, compared, settings)
     for dates, burns in burns_by_dates.items():
-        alone = left_alone(treatments, undated, dates, settings)
+        alone = left_alone(treatment_log, undated, dates, settings)
         rows += _rows(property_, burns, dates, stacks, mask_presets, alone)
     frame = pd.DataFrame(rows, columns=COLUMNS)
     acres = frame["unit_id"].map(units.set_index("unit_id")["burnable_ac"])

@@ -15,6 +15,8 @@ from pipeline.compute.geometry import working_crs
 from pipeline.compute.references import faults as reference_faults
 from pipeline.compute.references import find_references
 from pipeline.compute.source_faults import source_faults
+from pipeline.compute.treatment_findings import find_treatments
+from pipeline.compute.treatment_log import why_left_out
 from pipeline.errors import Fault, SourceError
 from pipeline.io.scenes import read_scenes
 from pipeline.io.source_file import SourceRead
@@ -164,11 +166,15 @@ def _told_of_sources(
 ) -> dict[str, pd.DataFrame]:
     """Layers ``intake_findings`` and ``sources``."""
     findings = [_moved(finding, own, crs) for own, finding in gathered.findings]
-    findings += find_references(frames)
+    log, units = frames["treatments"], frames["drawn_units"]
+    findings += find_references(frames) + find_treatments(log, units)
+    sources = pd.DataFrame(gathered.rows)
+    left_out = int(why_left_out(log, units).notna().sum())
+    sources.loc[sources["source"] == "treatments", "rows_used"] -= left_out
     layers = LAYERS["intake_findings"], LAYERS["sources"]
     return {
         "intake_findings": conform(findings_frame(findings, crs), layers[0], crs),
-        "sources": conform(pd.DataFrame(gathered.rows), layers[1]),
+        "sources": conform(sources, layers[1]),
     }
 
 

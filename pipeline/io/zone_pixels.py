@@ -31,7 +31,7 @@ def measure_zone_scenes(
     exclusions: gpd.GeoDataFrame,
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
-    treatments: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Layer ``zone_scenes``: mean greenness of each unit on each date."""
@@ -49,7 +49,7 @@ def measure_zone_scenes(
                              kind=kind, scene=scene)  # fmt: skip
         frames.append(stats.assign(reason=gate_reasons(stats, settings)))
     rows = pd.concat(frames, ignore_index=True)
-    return rows.assign(treated_since_last=mark_treatments(rows, treatments))[_ZONE_SCENES]
+    return rows.assign(treated_since_last=mark_treatments(rows, treatment_log))[_ZONE_SCENES]
 
 
 _ZONE_SCENES = [

@@ -1,8 +1,10 @@
 """Frames and layers of the fuel, history, herd and season steps."""
 
+from dataclasses import replace
+
 from pipeline.layers.common import findings_layer
 from pipeline.layers.schema import Column, Layer
-from pipeline.layers.season_sources import SEASON_SOURCES
+from pipeline.layers.season_sources import SEASON_SOURCES, TREATMENTS
 
 UNIT_ID = Column("unit_id", "text", "Unit.")
 
@@ -26,6 +28,18 @@ def day(name: str, meaning: str) -> Column:
     """A date that may be empty."""
     return Column(name, "date", meaning, nullable=True)
 
+
+TREATMENT_LOG = Layer(
+    "treatment_log",
+    None,
+    "Rows of the treatments table that can be used, in the order of their days: what every step "
+    "reads of it.",
+    tuple(
+        replace(column, nullable=column.nullable and column.name not in ("unit_id", "start", "end"))
+        for column in TREATMENTS.columns
+    ),
+    internal=True,
+)
 
 STANDING = Layer(
     "standing",
@@ -290,6 +304,7 @@ COMMUNITY = Layer(
 
 SEASON_LAYERS: tuple[Layer, ...] = (
     *SEASON_SOURCES,
+    TREATMENT_LOG,
     STANDING,
     FIRE_HISTORY,
     GRAZING_RATES,

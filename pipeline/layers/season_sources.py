@@ -19,10 +19,11 @@ def number(name: str, meaning: str, *, highest: float | None = None) -> Column:
 TREATMENTS = Layer(
     "treatments",
     None,
-    "The log of what was done to each unit: one row for each event.",
+    "The log of what was done to each unit: one row for each event. A row that names no unit of "
+    "the map, has no first day or ends before it begins is told and used nowhere.",
     (
-        UNIT_ID,
-        Column("start", "date", "First day.", aliases=("date", "date_start")),
+        Column("unit_id", "text", "Unit.", nullable=True),
+        Column("start", "date", "First day.", nullable=True, aliases=("date", "date_start")),
         Column(
             "end", "date", "Last day; the first day where it is empty.", nullable=True,
             required=False, aliases=("date_end",),
