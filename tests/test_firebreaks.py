@@ -97,6 +97,14 @@ def test_stretches_close_around_the_ground_of_each_block():
         assert ground.area == pytest.approx(drawn.area, rel=0.005)
 
 
+@pytest.mark.parametrize("found", [WITHOUT_ROADS, WITH_ROADS], ids=["no roads", "roads"])
+def test_no_stretch_has_a_side_that_is_only_rounding(found):
+    # Such a side points anywhere, and the strip along the stretch would end that way.
+    for line in found["stretches"].geometry:
+        sides_m = np.hypot(*np.diff(shapely.get_coordinates(line), axis=0).T)
+        assert sides_m.min() > firebreaks.ROUNDING_M
+
+
 def test_ground_with_holes_that_touch_in_a_point_is_whole():
     frame, one, two = shapely.box(0, 0, 9, 9), shapely.box(1, 1, 3, 3), shapely.box(3, 3, 5, 5)
     lines = np.array([shapely.LineString(s.exterior.coords) for s in (frame, one, two)])

@@ -126,6 +126,16 @@ def test_strip_along_a_part_has_square_ends_and_whole_corners():
     assert strip.area == pytest.approx(5800)
 
 
+@pytest.mark.parametrize("tail_m", [0.0, 1e-13, 1e-9, 1e-6, 0.001, 0.07, 1.0, 3.0])
+def test_strip_that_ends_just_around_a_corner_loses_no_ground(tail_m):
+    # 100 m along one side, both corners: 100 w. What goes around the corner lies in that already,
+    # and so does the thickness of a hair that a strip reaches farther than its width.
+    field = shapely.box(0, 0, 200, 100)
+    part = shapely.LineString([(0, 0), (0, 100), (tail_m, 100)])
+    strip = mowing.strip_along(field, np.array([part], dtype=object), 6.0, inside=True)
+    assert strip.area == pytest.approx(600, abs=0.01)
+
+
 def test_passes_of_the_worked_example():
     # 20 ft strip, 6 ft mower, 0.5 ft overlap, 400 x 250 m: four passes, 5,096.3 m in all.
     field = shapely.box(0, 0, 400, 250)

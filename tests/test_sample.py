@@ -7,6 +7,7 @@ generator's constants.
 
 import sys
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -110,8 +111,13 @@ def test_the_story_has_what_a_comparison_needs():
 
 
 @pytest.fixture(scope="module")
-def run():
-    property_file, intake = read_property(PROPERTY_FILE, (PROJECT / "config",))
+def sources():
+    return read_property(PROPERTY_FILE, (PROJECT / "config",))
+
+
+@pytest.fixture(scope="module")
+def run(sources):
+    property_file, intake = sources
     return compute_layers(intake, property_file, lambda *_: None)
 
 
@@ -172,6 +178,23 @@ def test_lane_has_its_hole_and_the_neighboring_blocks_share_one_edge(run):
     true = ground.true_units()
     edge = true["M1"].intersection(true["P1"].union(true["D1"])).length
     assert shared["length_ft"].sum() == pytest.approx(edge / 0.3048, rel=0.01)
+
+
+@pytest.mark.parametrize("shift_m", [-1e-3, -1e-9, 1e-9, 1e-3])
+def test_a_hair_east_or_north_changes_no_line(run, sources, shift_m):
+    # Two versions of a projection library differ by that much and more.
+    property_file, intake = sources
+    moved = {
+        name: frame.set_geometry(frame.geometry.translate(shift_m, shift_m))
+        if isinstance(frame, gpd.GeoDataFrame)
+        else frame
+        for name, frame in intake.frames.items()
+    }
+    again = compute_layers(replace(intake, frames=moved), property_file, lambda *_: None)
+    for layer in ("firebreaks", "mow_strips", "mow_passes", "tie_ins"):
+        assert len(again[layer]) == len(run[layer]), layer
+    for layer, column in (("firebreaks", "length_ft"), ("mow_passes", "length_ft")):
+        assert list(again[layer][column]) == pytest.approx(list(run[layer][column]), abs=0.05)
 
 
 def test_block_sums_hold(run):

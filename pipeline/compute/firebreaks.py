@@ -29,6 +29,8 @@ PRIVATE_WORDS = ("private", "lane", "trail", "track", "path")
 ROAD_WORDS = ("road", "highway", "street", *PRIVATE_WORDS)
 FENCE_WORD = "fence"
 STRAIGHT_SHARE = 0.01
+ROUNDING_M = 1e-6
+"""Sides of a line shorter than this are left by rounding, and point anywhere."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +115,8 @@ def trace_stretches(
             row = int(usable[piece.row]) if piece.row >= 0 else None
             rows.append((block, neighbor, "inner" if inner[number] else "outer", piece.status, row,
                          own[span], other[span], number))  # fmt: skip
-            shapes.append(substring(lines[number], piece.start_m, piece.end_m))
+            part = substring(lines[number], piece.start_m, piece.end_m)
+            shapes.append(shapely.remove_repeated_points(part, ROUNDING_M))
     frame = pd.DataFrame(rows, columns=["block", "neighbor_block", "ring", "status", "break_row",
                                         "wind_side", "neighbor_wind_side", "chain"])  # fmt: skip
     result = gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries(shapes, crs=edges.crs), crs=edges.crs)

@@ -8,6 +8,7 @@ import pandas as pd
 import shapely
 
 from pipeline.compute.acreage import polygonal
+from pipeline.compute.boundaries import Sides
 from pipeline.compute.firebreaks import block_ground
 from pipeline.compute.geometry import area_ac, length_ft
 from pipeline.layers.firebreaks import MOW_PASSES, MOW_STRIPS, STRIP_SHAPES
@@ -72,16 +73,22 @@ def outset(ground: shapely.Geometry, offset_m: float) -> shapely.Geometry:
 def strip_along(
     ground: shapely.Geometry, stretches: np.ndarray, width_m: float, *, inside: bool
 ) -> shapely.Geometry:
-    """Strip of a width [m] along some stretches of the ground's outline, square at their ends."""
+    """Strip of a width [m] along some stretches of the ground's outline, square at their ends.
+
+    The sides are widened once more by themselves: where a line ends just around a corner, the
+    buffer of the whole line leaves out part of the corner.
+    """
     ring = ring_strip(ground, width_m, inside=inside)
     lines = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(stretches)))
     closed = shapely.is_ring(lines)
+    sides = Sides.of(lines[~closed])
+    each = shapely.linestrings(np.stack([sides.start, sides.end], axis=1))
+    ended = np.concatenate([lines[~closed], each])
     near = shapely.buffer(
-        lines, width_m * 1.0001, cap_style="flat", join_style="mitre", mitre_limit=MITRE_LIMIT,
-        quad_segs=ARC_SEGMENTS,
-    )  # fmt: skip
-    near[closed] = shapely.buffer(lines[closed], width_m * MITRE_LIMIT, cap_style="square")
-    return polygonal(shapely.intersection(ring, shapely.union_all(near)))
+        ended, width_m * 1.0001, cap_style="flat", join_style="mitre", mitre_limit=MITRE_LIMIT
+    )
+    around = shapely.buffer(lines[closed], width_m * MITRE_LIMIT, cap_style="square")
+    return polygonal(shapely.intersection(ring, shapely.union_all([*near, *around])))
 
 
 def draw_strips(
