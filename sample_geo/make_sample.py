@@ -1,5 +1,8 @@
 """Make the computed files of the sample property again, the same every time.
 
+Versions of PROJ place a point up to a millimeter apart, so a coordinate may differ by one in its
+last digit.
+
 Larkspindle Prairie does not exist. Its owner, its ground, its animals and all figures are made
 up; names and numbers are realistic in size and nothing else. What a person would have typed
 (treatments, mixes, seed lots) stands in CSV files beside this script, written by hand; what a
