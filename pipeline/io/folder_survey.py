@@ -1,17 +1,19 @@
 """A look at what lies in a folder: formats, geometry, columns. Nothing is computed from it."""
 
 import csv
+from itertools import islice
 from pathlib import Path
 
 import fiona
 import pyogrio
 import rasterio
-from fiona.errors import FionaError
 
 from pipeline.compute.roles import Content, FoundFile
 from pipeline.errors import Fault, SourceError
+from pipeline.io.map_file import READER_ERRORS
 
 MAP_SUFFIXES = {".shp", ".gpkg", ".geojson", ".json", ".fgb"}
+XML_SUFFIXES = {".kml", ".gpx"}
 RASTER_SUFFIXES = {".tif", ".tiff"}
 CONTENT_BY_GEOMETRY: dict[str, Content] = {"Polygon": "polygons", "LineString": "lines",
                                            "Point": "points"}  # fmt: skip
@@ -34,8 +36,8 @@ def survey(folder: Path) -> list[FoundFile]:
             continue
         if path.suffix.lower() in MAP_SUFFIXES:
             found += _map_layers(path, name)
-        elif path.suffix.lower() == ".kml":
-            found += _kml_layers(path, name)
+        elif path.suffix.lower() in XML_SUFFIXES:
+            found += _xml_layers(path, name)
         elif path.suffix.lower() in RASTER_SUFFIXES:
             found += _raster(path, name)
         elif path.suffix.lower() == ".csv":
@@ -50,7 +52,7 @@ def _map_layers(path: Path, name: str) -> list[FoundFile]:
         return [
             f for layer in layers if (f := _map_layer(path, name, layer, len(layers))) is not None
         ]
-    except (FionaError, ValueError, UnicodeError):
+    except READER_ERRORS:
         return []
 
 
@@ -60,7 +62,7 @@ def _map_layer(path: Path, name: str, layer: str, layers: int) -> FoundFile | No
         columns = tuple(source.schema["properties"])
         values: dict[str, list[object]] = {column: [] for column in columns}
         kinds = set()
-        for feature in source[:ROWS_LOOKED_AT] if len(source) > ROWS_LOOKED_AT else source:
+        for feature in islice(source, ROWS_LOOKED_AT):
             kinds.add(getattr(feature.geometry, "type", "None").removeprefix("Multi"))
             for column in columns:
                 values[column].append(feature.properties.get(column))
@@ -75,22 +77,32 @@ def _map_layer(path: Path, name: str, layer: str, layers: int) -> FoundFile | No
             content=content,
             columns=columns,
             unique_columns=unique,
-            rows=len(source),
+            rows=int(pyogrio.read_info(path, layer=layer, force_feature_count=True)["features"]),
             has_crs=bool(source.crs),
             layer=layer if layers > 1 else None,
         )
 
 
-def _kml_layers(path: Path, name: str) -> list[FoundFile]:
-    """The folders of a KML file, which fiona's wheel has no driver for."""
+def _xml_layers(path: Path, name: str) -> list[FoundFile]:
+    """The folders of a KML file, which fiona's wheel has no driver for, or what a GPX file holds.
+
+    The points that the tracks and routes of a receiver consist of are no layer of their own.
+    """
     try:
-        layers = [str(layer) for layer, _ in pyogrio.list_layers(path)]
-        kinds = [set(pyogrio.read_dataframe(path, layer=n, columns=[]).geom_type) for n in layers]
-    except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError):
+        layers = [
+            str(layer)
+            for layer, _ in pyogrio.list_layers(path)
+            if path.suffix.lower() != ".gpx" or not layer.endswith("_points")
+        ]
+        read = [
+            pyogrio.read_dataframe(path, layer=layer, columns=[], on_invalid="ignore")
+            for layer in layers
+        ]
+    except READER_ERRORS:
         return []
     found = []
-    for layer, there in zip(layers, kinds, strict=True):
-        plain = {str(kind).removeprefix("Multi") for kind in there}
+    for layer, frame in zip(layers, read, strict=True):
+        plain = {str(kind).removeprefix("Multi") for kind in frame.geom_type.unique()}
         content = next((CONTENT_BY_GEOMETRY[k] for k in CONTENT_BY_GEOMETRY if k in plain), None)
         if content is not None:
             found.append(FoundFile(name, content, layer=layer if len(layers) > 1 else None))

@@ -1,4 +1,4 @@
-"""Attributes of a GeoJSON file as they are written, and what a GeoJSON reader would not say.
+"""Attributes of a GeoJSON or Esri JSON file as written, and what their reader would not say.
 
 The reader of the shapes makes one number type of a column (1, "1" and null become 1.0, 1.0 and
 nothing), skips entries that are no features, and takes every unknown reference system for
@@ -8,17 +8,24 @@ longitude and latitude. So texts, counts and the reference system are read here.
 import json
 import re
 from dataclasses import dataclass, field
+from datetime import datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
+
+from pyproj import CRS
+from pyproj.exceptions import CRSError
 
 from pipeline.compute.findings import Finding
 from pipeline.errors import Fault, SourceError
 from pipeline.io.source_file import decoded
 
 CRS_NAME = re.compile(
-    r"(?i)^(?:urn:(?:ogc|x-ogc):def:crs:)?(EPSG|ESRI|OGC)[:/][^:/]*:{0,2}([A-Z0-9]+)$"
+    r"(?i)^(?:urn:(?:ogc|x-ogc):def:crs:|https?://www\.opengis\.net/(?:def/crs|gml/srs)/)?"
+    r"(EPSG|ESRI|OGC|IGNF)(?:[:/]|\.xml#)(?:[\w.]*[:/])?(\w+)$"
 )
+LONGITUDE_LATITUDE = CRS.from_epsg(4326)
+EPOCH = datetime(1970, 1, 1)
 COLLECTION = 'a "FeatureCollection" of features'
 
 
@@ -30,13 +37,15 @@ class Number(str):
 
 @dataclass(frozen=True, slots=True)
 class GeoJson:
-    """Attributes of every feature as text, and the reference system that the file names itself.
+    """Attributes of every feature as text, and the reference system of the file.
 
-    ``crs`` is None where the format's own rule (longitude and latitude on WGS 84) holds.
+    ``crs`` is longitude and latitude on WGS 84, the format's own rule, where the file names none.
+    ``driver`` is the name of the reader of the shapes.
     """
 
     attributes: list[dict[str, str]]
-    crs: str | None
+    crs: CRS
+    driver: str
     findings: list[Finding] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
 
@@ -59,19 +68,31 @@ def look_at_geojson(path: Path, name: str, role: str) -> GeoJson:
         Fault(f"{name}, row {number}", "not a feature", COLLECTION, "mend or delete the entry")
         for number, entry in enumerate(entries, 1) if not _is_feature(entry, key)
     ]  # fmt: skip
+    days = _day_fields(told) if key == "attributes" else set()
     attributes = [
-        {str(k): _text(v) for k, v in (entry.get(key) or {}).items()}
+        {str(k): _day(v) if k in days else _text(v) for k, v in (entry.get(key) or {}).items()}
         for entry in entries if _is_feature(entry, key)
     ]  # fmt: skip
-    crs = _named_crs(told, name, key)
-    findings = []
+    crs = _esri_crs(told, name) if key == "attributes" else _named_crs(told, name)
+    messages = []
     if not encoding.startswith("utf-8"):
-        message = f"{name}: GeoJSON in {encoding}, not UTF-8; read so"
-        findings.append(Finding(severity="warning", source=role, message=message))
-    if crs is not None and key == "properties":
-        message = f"{name}: old-style GeoJSON that names {crs}; read so"
-        findings.append(Finding(severity="note", source=role, message=message))
-    return GeoJson(attributes, crs, findings, faults)
+        messages.append(("warning", f"GeoJSON in {encoding}, not UTF-8; read so"))
+    if crs != LONGITUDE_LATITUDE and key == "properties":
+        messages.append(("note", f"old-style GeoJSON that names {crs.to_string()}; read so"))
+    if _was_cut_off(told):
+        messages.append(
+            (
+                "warning",
+                "the server that wrote it says that there are more rows "
+                f"(exceededTransferLimit): only {len(attributes)} are in it; export the rest too",
+            )
+        )
+    findings = [
+        Finding(severity=severity, source=role, message=f"{name}: {message}")
+        for severity, message in messages
+    ]
+    driver = "ESRIJSON" if key == "attributes" else "GeoJSON"
+    return GeoJson(attributes, crs, driver, findings, faults)
 
 
 def _entries(told: Any, name: str) -> tuple[list[Any], str]:
@@ -95,26 +116,79 @@ def _is_feature(entry: Any, key: str) -> bool:
     return key == "attributes" or entry.get("type") == "Feature"
 
 
-def _named_crs(told: dict[str, Any], name: str, key: str) -> str | None:
-    """Reference system that the file names: AUTHORITY:CODE. Raises SourceError if unknown."""
-    do = "save it in longitude and latitude (RFC 7946), or as a GeoPackage"
-    if key == "attributes":
-        reference = told.get("spatialReference") or {}
-        wkid = reference.get("latestWkid") or reference.get("wkid")
-        if wkid is None:
-            raise SourceError(Fault(name, "Esri JSON without a spatial reference",
-                                    "a spatialReference with its wkid", do))  # fmt: skip
-        return f"{'ESRI' if 37000 <= int(wkid) < 200000 else 'EPSG'}:{wkid}"
+def _named_crs(told: dict[str, Any], name: str) -> CRS:
+    """Reference system that a GeoJSON file names. Raises SourceError if it is unknown.
+
+    Coordinates are longitude first whatever the name says, as all writers of the format do.
+    """
     if "crs" not in told:
-        return None
+        return LONGITUDE_LATITUDE
     member = told["crs"]
     words = member.get("properties", {}) if isinstance(member, dict) else {}
     match = CRS_NAME.match(str(words.get("name", ""))) if isinstance(words, dict) else None
-    if match is None:
-        shown = json.dumps(member)[:80]
-        raise SourceError(Fault(name, f'its "crs" is {shown}', "a named EPSG code", do))
-    code = f"{match[1].upper()}:{match[2].upper()}"
-    return None if code in ("OGC:CRS84", "EPSG:4326") else code
+    try:
+        crs = CRS.from_authority(match[1].upper(), match[2]) if match else None
+    except CRSError:
+        crs = None
+    if crs is None:
+        raise SourceError(
+            Fault(
+                name,
+                f'its "crs" is {json.dumps(member)[:120]}',
+                'the code of a known system, as "EPSG:4326"',
+                "save it in longitude and latitude (RFC 7946), or as a GeoPackage",
+            )
+        )
+    return LONGITUDE_LATITUDE if match and match[2].upper() == "CRS84" else crs
+
+
+def _esri_crs(told: dict[str, Any], name: str) -> CRS:
+    """Reference system of an Esri JSON file. Raises SourceError if there is none that is known."""
+    member = told.get("spatialReference")
+    words = member if isinstance(member, dict) else {}
+    code = str(words.get("latestWkid") or words.get("wkid") or "")
+    try:
+        if code.isdecimal():
+            own = 37000 <= int(code) < 200000
+            return CRS.from_authority("ESRI" if own else "EPSG", code)
+        return CRS.from_wkt(str(words.get("wkt", "")))
+    except CRSError as error:
+        raise SourceError(
+            Fault(
+                name,
+                f'its "spatialReference" is {json.dumps(member)[:120]}',
+                "one with a known wkid",
+                "export it again, or save it as a GeoPackage",
+            )
+        ) from error
+
+
+def _was_cut_off(told: dict[str, Any]) -> bool:
+    """Whether the server that wrote a file left out rows beyond the most it gives at once."""
+    inner = told.get("properties")
+    places = (told, inner if isinstance(inner, dict) else {})
+    return any(place.get("exceededTransferLimit") is True for place in places)
+
+
+def _day_fields(told: dict[str, Any]) -> set[str]:
+    """Names of the fields of an Esri JSON file that hold times."""
+    fields = told.get("fields")
+    return {
+        str(field.get("name"))
+        for field in (fields if isinstance(fields, list) else [])
+        if isinstance(field, dict) and field.get("type") == "esriFieldTypeDate"
+    }
+
+
+def _day(value: Any) -> str:
+    """A time of Esri JSON [milliseconds from 1970 in UTC] as text; a day has no hour."""
+    if not isinstance(value, Number):
+        return _text(value)
+    try:
+        time = EPOCH + timedelta(milliseconds=float(value))
+    except (OverflowError, ValueError):
+        return _text(value)
+    return time.isoformat().removesuffix("T00:00:00")
 
 
 def _text(value: Any) -> str:

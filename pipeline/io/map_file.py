@@ -21,7 +21,7 @@ from pipeline.io.archive import choose_map, unpack
 from pipeline.io.database import copied_database
 from pipeline.io.gdal import gdal_options
 from pipeline.io.geojson import GeoJson, look_at_geojson
-from pipeline.io.map_format import DRIVERS, map_format
+from pipeline.io.map_format import DRIVERS, READABLE, map_format
 from pipeline.io.safety import guard_parts
 from pipeline.io.shapefile import look_at_shapefile, shapefile_parts
 from pipeline.settings.sources import VectorSource
@@ -122,13 +122,17 @@ def _inspected(
     if driver != "GeoJSON":
         return _opened(blank)
     written = look_at_geojson(path, name, role)
-    opened = _opened(replace(blank, written=written))
+    opened = _opened(replace(blank, written=written, driver=written.driver))
     if not written.faults and len(written.attributes) != opened.rows:
         raise SourceError(_lost(name, len(written.attributes), opened.rows))
     fields = tuple(dict.fromkeys(k for row in written.attributes for k in row))
-    crs = CRS.from_user_input(written.crs) if written.crs else opened.crs
-    return replace(opened, fields=fields, crs=crs, findings=opened.findings + written.findings,
-                   faults=opened.faults + written.faults)  # fmt: skip
+    return replace(
+        opened,
+        fields=fields,
+        crs=written.crs,
+        findings=opened.findings + written.findings,
+        faults=opened.faults + written.faults,
+    )
 
 
 def _lost(name: str, there: int, read: int) -> Fault:
@@ -146,14 +150,31 @@ def _opened(blank: MapFile) -> MapFile:
         rows, crs = int(info["features"]), _crs(info["crs"])
         if blank.driver in fiona.supported_drivers:
             with fiona.open(blank.path, layer=layer, enabled_drivers=[blank.driver]) as source:
-                rows = len(source) if len(source) >= 0 else rows
-                crs = _crs(source.crs_wkt)
-    if info["driver"] not in DRIVERS or (rows != int(info["features"])):
+                rows, crs = _told_rows(source, rows), _crs(source.crs_wkt)
+    if info["driver"] not in DRIVERS:
+        raise SourceError(
+            Fault(
+                blank.name,
+                f"a map of the format {info['driver']}",
+                READABLE,
+                "save it as a GeoPackage",
+            )
+        )
+    if rows != int(info["features"]):
         raise SourceError(_lost(blank.name, rows, int(info["features"])))
-    name = blank.name if len(layers) == 1 else f"{blank.name} (layer {layer})"
+    named = len(layers) > 1 and (rows or blank.layer is not None)
+    name = f"{blank.name} (layer {layer})" if named else blank.name
     return replace(blank, name=name, layer=layer, crs=crs, rows=rows,
                    driver=info["driver"], fields=tuple(map(str, info["fields"])),
                    fid_field=info["fid_column"] or "")  # fmt: skip
+
+
+def _told_rows(source: fiona.Collection, counted: int) -> int:
+    """Rows that a file itself tells; as many as were counted where it tells nothing (GPX)."""
+    try:
+        return len(source)
+    except TypeError:
+        return counted
 
 
 def _layers(blank: MapFile) -> list[str]:
@@ -162,22 +183,37 @@ def _layers(blank: MapFile) -> list[str]:
 
 
 def _chosen(layers: list[str], blank: MapFile) -> str:
-    """The layer asked for, or the only one that has rows. Raises SourceError."""
+    """The layer asked for, the only one that has rows, or the first of none. Raises SourceError."""
     if blank.layer is not None:
         if blank.layer in layers:
             return blank.layer
         raise SourceError(Fault(blank.name, f'no layer "{blank.layer}"', f"one of {listed(layers)}",
                                 suggestion(blank.layer, layers)))  # fmt: skip
+    if not layers:
+        raise SourceError(
+            Fault(
+                blank.name,
+                "no layer with shapes",
+                "a layer of a map",
+                "look into the file with a map program",
+            )
+        )
     if len(layers) == 1:
         return layers[0]
     filled = [
         layer for layer in layers if not (blank.driver == "GPX" and layer.endswith("_points"))
         and pyogrio.read_info(blank.path, layer=layer, force_feature_count=True)["features"]
     ]  # fmt: skip
-    if len(filled) == 1:
-        return filled[0]
-    raise SourceError(Fault(blank.name, f"{len(filled)} layers ({listed(filled, 20)})", "one layer",
-                            f'choose one: layer = "{(filled or layers or ["…"])[0]}"'))  # fmt: skip
+    if len(filled) < 2:
+        return (filled or layers)[0]
+    raise SourceError(
+        Fault(
+            blank.name,
+            f"{len(filled)} layers ({listed(filled, 20)})",
+            "one layer",
+            f'choose one: layer = "{filled[0]}"',
+        )
+    )
 
 
 def _crs(text: str | None) -> CRS | None:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -50,6 +51,8 @@ def read_vector(
             opened = open_map(path, source, role, (folder, *allowed), Path(scratch))
             notes.findings += opened.findings
             notes.faults += opened.faults
+            if not opened.rows:
+                return _without_rows(role, source, layer, opened, notes, entry)
             crs = _settled_crs(opened, source, notes)
             headers = _headers(opened, source, layer, notes)
             features = read_features(opened, list(headers.values()))
@@ -59,12 +62,33 @@ def read_vector(
         return SourceRead(empty(layer), notes.findings, None, faults)
     data = _attributes(opened, features, headers, source, layer, notes)
     frame = _with_shapes(data, features, layer, opened, crs, role, notes, entry)
-    row = {
+    row = _source_row(role, source, opened, checksum, crs, entry)
+    return SourceRead(frame, notes.findings, row | {"rows_used": len(frame)}, notes.faults)
+
+
+def _source_row(
+    role: str, source: VectorSource, opened: MapFile, checksum: str, crs: CRS | None, entry: int
+) -> dict[str, Any]:
+    """Row of the layer ``sources``, without the count of rows used."""
+    return {
         "source": role if entry == 1 else f"{role} {entry}", "path": source.path.replace("\\", "/"),
         "sha256": checksum, "driver": opened.driver, "crs": _crs_name(crs),
-        "rows_read": opened.rows, "rows_used": len(frame),
+        "rows_read": opened.rows,
     }  # fmt: skip
-    return SourceRead(frame, notes.findings, row, notes.faults)
+
+
+def _without_rows(
+    role: str, source: VectorSource, layer: Layer, opened: MapFile, notes: Notes, entry: int
+) -> SourceRead:
+    """A map without a row: refused for units, which all is measured on; told of for the others."""
+    if layer.key == ("unit_id",):
+        do = "draw the units, or name the file that holds them"
+        notes.faults.append(Fault(opened.name, "no rows", "a polygon for each unit", do))
+    else:
+        message = f"{opened.name}: no rows, so that nothing of it is used: is it the right file?"
+        notes.findings.append(Finding(severity="warning", source=role, message=message))
+    row = _source_row(role, source, opened, sha256_of(opened.parts), opened.crs, entry)
+    return SourceRead(empty(layer), notes.findings, row | {"rows_used": 0}, notes.faults)
 
 
 def _crs_name(crs: CRS | None) -> str | None:
