@@ -3,14 +3,16 @@
 from collections.abc import Iterator, Mapping
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import shapely
 
 from pipeline.compute.findings import Finding
+from pipeline.compute.geometry import length_ft
 from pipeline.compute.names import listed, suggestion
 from pipeline.errors import Fault
 from pipeline.settings import PropertyFile
-from pipeline.units import M_PER_MI
+from pipeline.units import FT_PER_MI, M_PER_MI
 
 ENTRY_BY_LIST = {"burns": "block", "seedings": "area", "comparisons": "comparison"}
 NEAR_MI = 1.0
@@ -68,31 +70,59 @@ def _repeated_units(name: str, entry: str, frame: pd.DataFrame) -> Iterator[Faul
 def find_references(frames: Mapping[str, pd.DataFrame]) -> list[Finding]:
     """Findings on sources that lie away from the units, and on ground to be sown twice."""
     units = frames["drawn_units"]
-    hull = shapely.box(*units.total_bounds)
     findings = _wide_property(units)
     for name, frame in frames.items():
-        if isinstance(frame, gpd.GeoDataFrame) and name in ("exclusions", "breaks"):
+        if isinstance(frame, gpd.GeoDataFrame) and name in ("exclusions", "breaks", "gates"):
             for entry, part in frame.groupby("source_id" if name == "breaks" else lambda _: 1):
-                findings += _far_away(name, entry, part, hull)
+                findings += _far_away(name, entry, part, units)
     findings += _sown_twice(frames["seedings"])
     return findings
 
 
 def _wide_property(units: gpd.GeoDataFrame) -> list[Finding]:
-    """A property so wide that one of its units is likely misplaced."""
-    west, south, east, north = units.total_bounds
-    width_mi = max(east - west, north - south) / M_PER_MI
-    if width_mi <= WIDE_MI:
+    """Units so far from the one in the middle that their coordinates are likely wrong.
+
+    Distances [mi] are on the ellipsoid: the plane is no measure for what lies across the earth.
+    """
+    points = units.geometry.representative_point()
+    places = shapely.get_coordinates(points.to_numpy())
+    off = np.hypot(*(places - np.median(places, axis=0)).T)
+    if off.max() * 2 <= WIDE_MI * M_PER_MI:
         return []
-    message = f"the units reach over {width_mi:.0f} miles: is one of them misplaced?"
-    return [Finding(severity="warning", source="units", message=message)]
+    middle = int(np.argmin(off))
+    ways = shapely.linestrings([[places[middle], place] for place in places])
+    away_mi = length_ft(gpd.GeoSeries(ways, crs=units.crs)) / FT_PER_MI
+    far = np.flatnonzero(away_mi > WIDE_MI)
+    if not len(far):
+        return []
+    degrees = points.to_crs(4326)
+    told = [
+        f"{away_mi[n]:,.0f} miles to {units['unit_id'].iloc[n]} "
+        f"(at {degrees.iloc[n].y:.5f}, {degrees.iloc[n].x:.5f})"
+        for n in far[np.argsort(-away_mi[far], kind="stable")]
+    ]
+    message = (
+        f"units lie far apart: from {units['unit_id'].iloc[middle]} it is {listed(told)}: is the "
+        "coordinate right? The map and its plane are stretched over all of them, so that widths "
+        "and strips are drawn less true: mend it, or give such units a property file of their own"
+    )
+    return [
+        Finding(
+            severity="warning",
+            source="units",
+            subject=listed(units["unit_id"].iloc[far]),
+            message=message,
+            geometry=shapely.multipoints(places[far]),
+        )
+    ]
 
 
 def _far_away(
-    name: str, entry: object, part: gpd.GeoDataFrame, hull: shapely.Polygon
+    name: str, entry: object, part: gpd.GeoDataFrame, units: gpd.GeoDataFrame
 ) -> list[Finding]:
     """A source of which nothing lies near the units."""
-    away_mi = shapely.distance(part.geometry.to_numpy(), hull).min() / M_PER_MI
+    _, away_m = units.sindex.nearest(part.geometry, return_all=False, return_distance=True)
+    away_mi = away_m.min() / M_PER_MI
     if away_mi <= NEAR_MI:
         return []
     source = f"{name} {entry}" if name == "breaks" else name

@@ -9,15 +9,16 @@ import shapely
 from pyproj import CRS, Transformer
 
 from pipeline.compute.findings import Finding
-from pipeline.compute.geometry import area_ac
+from pipeline.compute.geometry import area_ac, length_ft
 from pipeline.compute.names import listed
 from pipeline.compute.placement import misplaced
 from pipeline.compute.repair import Repair, repair_polygons
 from pipeline.errors import Fault
-from pipeline.units import half_up
+from pipeline.units import FT_PER_MI, half_up
 
 SMALLEST_UNIT_AC = 0.01
 LARGEST_UNIT_AC = 1e6
+LONGEST_UNIT_MI = 100.0
 WORDS_BY_DIMENSION = {0: "points", 1: "lines", 2: "polygons"}
 DIMENSIONS_BY_GEOMETRY = {"MultiPolygon": (2,), "LineString": (1,), "Point": (0,),
                           "LineOrPolygon": (1, 2), "Geometry": (0, 1, 2)}  # fmt: skip
@@ -86,7 +87,7 @@ def check_shapes(drawn: Drawn) -> Checked:
     _mend(drawn, checked, sound, place)
     _tell_reader_mends(drawn, checked, sound)
     if drawn.are_units:
-        _check_sizes(drawn, checked, sound)
+        _check_sizes(drawn, checked, sound & ~_too_long(drawn, checked, sound, place))
         _check_doubles(drawn, checked, sound)
     return checked
 
@@ -192,6 +193,29 @@ def _tell_reader_mends(drawn: Drawn, checked: Checked, sound: np.ndarray) -> Non
                     _finding(drawn, position, "warning", words,
                              checked.shapes.iloc[position].representative_point())
                 )  # fmt: skip
+
+
+def _too_long(
+    drawn: Drawn, checked: Checked, sound: np.ndarray, place: Callable[[float, float], str]
+) -> np.ndarray:
+    """Which units reach over more miles than a unit can, mostly by one lost corner; refused."""
+    rows = np.flatnonzero(sound & checked.kept)
+    west, south, east, north = shapely.bounds(checked.shapes.iloc[rows].to_numpy()).T
+    across = shapely.linestrings(np.array([[west, east], [south, north]]).transpose(2, 1, 0))
+    reach_mi = length_ft(gpd.GeoSeries(across, crs=checked.shapes.crs)) / FT_PER_MI
+    long = ~(reach_mi <= LONGEST_UNIT_MI)
+    for position, miles in zip(rows[long].tolist(), reach_mi[long], strict=True):
+        corners = shapely.get_coordinates(checked.shapes.iloc[position])
+        far = np.hypot(*(corners - np.median(corners, axis=0)).T).argmax()
+        checked.faults.append(
+            Fault(
+                drawn.row(position),
+                f"reaches over {miles:,.0f} miles, to {place(*corners[far])}",
+                f"a unit of at most {LONGEST_UNIT_MI:.0f} miles",
+                "mend that corner, or delete the row",
+            )
+        )
+    return np.isin(np.arange(len(sound)), rows[long])
 
 
 def _check_sizes(drawn: Drawn, checked: Checked, sound: np.ndarray) -> None:

@@ -14,6 +14,8 @@ PER_M = 10
 SIMPLIFIED_TO_M = 0.5
 MARGIN = 0.06
 QUARTER_MILE_M = M_PER_MI / 4
+MOST_CROSSES = 5000
+"""More of them on one map, a property of some 17 miles each way, would be a gray sheet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,10 @@ class Frame:
         return "".join(text) if len(places) > 1 else f"{text[0]}h1"
 
     def quarter_mile_crosses(self) -> list[tuple[int, int]]:
-        """Places of a lattice a quarter mile wide: four neighbors have 40 acres between them."""
+        """Places of a lattice a quarter mile wide: four neighbors have 40 acres between them.
+
+        None where there would be too many to be seen: they are counted before one is made.
+        """
         columns = range(
             math.ceil(self.west / QUARTER_MILE_M),
             math.floor((self.west + self.width_m) / QUARTER_MILE_M) + 1,
@@ -74,6 +79,8 @@ class Frame:
             math.ceil((self.north - self.height_m) / QUARTER_MILE_M),
             math.floor(self.north / QUARTER_MILE_M) + 1,
         )
+        if len(columns) * len(rows) > MOST_CROSSES:
+            return []
         return [self.point(c * QUARTER_MILE_M, r * QUARTER_MILE_M) for r in rows for c in columns]
 
 

@@ -245,7 +245,7 @@ def _lattice(frame: Frame) -> list[Markup]:
     """Crosses a quarter mile apart: a measure at every zoom, on paper too."""
     arm = round(QUARTER_MILE_M * PER_M * 0.018)
     crosses = frame.quarter_mile_crosses()
-    if len(crosses) > 5000:
+    if not crosses:
         return []
     data = "".join(f"M{x - arm} {y}h{2 * arm}m{-arm} {-arm}v{2 * arm}" for x, y in crosses)
     return [_path(data, {"stroke": "#9a8f78", "stroke-width": 1, "fill": "none"})]

@@ -10,6 +10,7 @@ from pipeline.pages import report_record_sheets as records
 from pipeline.pages import report_seed_sheets as seed_sheets
 from pipeline.pages import report_sheets as sheets
 from pipeline.pages.findings_list import draw_findings
+from pipeline.pages.map_paths import frame_around
 from pipeline.pages.map_svg import draw_map
 from pipeline.pages.map_switches import draw_switches, unit_facts
 from pipeline.pages.markup import Markup, joined, tag
@@ -71,10 +72,9 @@ def _map(frames: Frames, crs_name: str) -> Markup:
         "Tab goes from unit to unit, Enter holds one, arrows move, + and − zoom, 0 shows all. "
         "Ctrl and the wheel, or two fingers, zoom too."
     )
-    ground = (
-        f"Crosses stand a quarter mile apart, with 40 acres between four. {crs_name}, meters; "
-        "north is up."
-    )
+    crosses = "Crosses stand a quarter mile apart, with 40 acres between four. "
+    has_crosses = bool(frame_around(frames["units"]).quarter_mile_crosses())
+    ground = f"{crosses * has_crosses}{crs_name}, meters; north is up."
     hint = tag("p", "Point at a unit, a break or a strip to read its figures.")
     card: dict[str, object] = {"id": "card", "class": "card", "aria-live": "polite"}
     drawing = tag(
