@@ -2,7 +2,7 @@
 
 A coordinate that a program could not tell is often written as (0, 0), off the coast of Africa.
 Miles are checked by the haversine formula on a sphere of 6,371.0088 km (mean radius R1 of the
-GRS 80 ellipsoid, H. Moritz, Geodetic Reference System 1980), which is within 0.6 % of the ellipsoid.
+GRS 80 ellipsoid, H. Moritz, Geodetic Reference System 1980), within 0.6 % of the ellipsoid.
 """
 
 import math
@@ -19,6 +19,7 @@ import shapely
 from pipeline.cli import main
 from pipeline.compute.raster_grid import Grid
 from pipeline.compute.zone_ground import ZoneGround, full_pixels
+from pipeline.io import change_map
 from pipeline.pages.map_paths import Frame
 from pipeline.runner import read_property
 from tests.made_scenes import write_raster
@@ -109,8 +110,8 @@ def haversine_mi(lon1, lat1, lon2, lat2):
 
 
 PLACES = {
-    "lost coordinate in degrees": (NEAR + [(0.0, 0.0)], 4326, 0.004),
-    "lost coordinate in a plane": (NEAR_UTM + [(0.0, 0.0)], 32614, 400.0),
+    "lost coordinate in degrees": ([*NEAR, (0.0, 0.0)], 4326, 0.004),
+    "lost coordinate in a plane": ([*NEAR_UTM, (0.0, 0.0)], 32614, 400.0),
     "scattered": ([(-120 + 7.0 * n, 30 + n * 7 % 18) for n in range(8)], 4326, 0.004),
     "two": ([NEAR[0], (-120.0, 45.0)], 4326, 0.004),
 }
@@ -126,7 +127,7 @@ def test_units_across_the_earth_are_told_and_fit_into_memory(kind, tmp_path):
 
 
 def test_distance_of_a_stray_unit_is_that_on_the_earth(tmp_path):
-    (message,) = far_apart(property_of(tmp_path, NEAR + [(0.0, 0.0)]))
+    (message,) = far_apart(property_of(tmp_path, [*NEAR, (0.0, 0.0)]))
     miles = float(re.search(r"([\d,]+) miles to U3", message)[1].replace(",", ""))
     assert miles == pytest.approx(haversine_mi(-96.694, 40.002, 0.002, 0.002), rel=0.006)
     assert "(at 0.00200, 0.00200)" in message
@@ -134,14 +135,14 @@ def test_distance_of_a_stray_unit_is_that_on_the_earth(tmp_path):
 
 def test_units_of_one_ranch_are_not_told(tmp_path):
     """Half a degree of longitude at 40° N is 26 miles."""
-    assert far_apart(property_of(tmp_path, NEAR + [(-96.2, 40.0)])) == []
+    assert far_apart(property_of(tmp_path, [*NEAR, (-96.2, 40.0)])) == []
 
 
 def test_pictures_of_the_others_are_read_beside_a_stray_unit(tmp_path):
     """The far side of the earth has no place on the grid of a picture."""
     scene(tmp_path / "before.tif", 0.3)
     scene(tmp_path / "after.tif", 0.5)
-    beside = property_of(tmp_path, NEAR + [(0.0, 0.0)], more=SCENES)
+    beside = property_of(tmp_path, [*NEAR, (0.0, 0.0)], more=SCENES)
     assert peak_kib(beside) < MOST_KIB
     stray = gpd.read_file(tmp_path / "out" / "wide" / "wide.gpkg", layer="zone_scenes")
     alone = property_of(tmp_path, NEAR, more=SCENES.replace(', "U3"', ""))
@@ -153,6 +154,20 @@ def test_pictures_of_the_others_are_read_beside_a_stray_unit(tmp_path):
         own = by_unit.loc[(row.unit_id, row.date)]
         assert own["mean"] == pytest.approx(row.mean, abs=0.002)
         assert own["valid_pct"] == pytest.approx(100.0)
+
+
+@pytest.mark.parametrize(("most", "drawn"), [(10, False), (10_000, True)])
+def test_change_map_that_would_be_vast_is_told_and_not_made(most, drawn, tmp_path, monkeypatch):
+    """The units are 1,026 m by 444 m, some 103 by 45 pixels of 10 m."""
+    monkeypatch.setattr(change_map, "MOST_PIXELS", most)
+    scene(tmp_path / "before.tif", 0.3)
+    scene(tmp_path / "after.tif", 0.5)
+    more = SCENES.replace(', "U3"', "") + "[greenness]\nchange_map = true\n"
+    assert main(["run", str(property_of(tmp_path, NEAR, more=more)), "--quiet"]) == 0
+    folder = tmp_path / "out" / "wide"
+    assert (folder / "greenness_change.tif").exists() == drawn
+    findings = gpd.read_file(folder / "wide.gpkg", layer="findings")
+    assert findings["message"].str.contains("it would be vast").any() != drawn
 
 
 def test_unit_with_one_lost_corner_is_refused_with_that_corner(tmp_path, capsys):
@@ -172,7 +187,7 @@ def test_breaks_and_gates_far_from_every_unit_are_told_although_a_stray_unit_spa
     """Between the units and (0, 0) lies half a world; what is there is near none of them."""
     more = '[[sources.breaks]]\npath = "lane.gpkg"\nkind = "lane"\n'
     more += '[sources.gates]\npath = "gate.gpkg"\n'
-    told = property_of(tmp_path, NEAR + [(0.0, 0.0)], more=more)
+    told = property_of(tmp_path, [*NEAR, (0.0, 0.0)], more=more)
     for name, shape in (
         ("lane", shapely.LineString([(-50, 20), (-50, 20.1)])),
         ("gate", shapely.Point(-50, 20)),

@@ -109,8 +109,8 @@ def _of_change_maps(
     return [
         told_of(
             f"the change from {row.before:%Y-%m-%d} to {row.after:%Y-%m-%d} is not in "
-            "greenness_change.tif: a picture is missing or shows nothing of the property, or its "
-            "pixels do not match the others'",
+            "greenness_change.tif: a picture is missing or shows nothing of the property, its "
+            "pixels do not match the others', or the units lie so far apart that it would be vast",
             source="scenes", severity="warning",
         )
         for row in both[both["_merge"] == "left_only"].itertuples()

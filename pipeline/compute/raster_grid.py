@@ -117,14 +117,19 @@ def _transformer(source_wkt: str, target_wkt: str) -> Transformer:
 
 
 def moved(shapes: np.ndarray, source: CRS, target: CRS) -> np.ndarray:
-    """Shapes of a projection in meters taken to another CRS, long edges bent as they must be."""
+    """Shapes of a projection in meters taken to another CRS, long edges bent as they must be.
+
+    What the other CRS cannot show, as a UTM zone the far side of the earth, is empty there.
+    """
     if source == target:
         return shapes
     transformer = _transformer(source.to_wkt(), target.to_wkt())
     fine = shapely.segmentize(shapes, LONGEST_STEP_M)
-    return shapely.transform(
+    there = shapely.transform(
         fine, lambda points: np.column_stack(transformer.transform(points[:, 0], points[:, 1]))
     )
+    lost = np.isinf(shapely.bounds(there)).any(axis=1)
+    return np.where(lost, shapely.MultiPolygon(), there)
 
 
 def pixel_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> float:
@@ -135,11 +140,18 @@ def pixel_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> float:
 def pixel_corners_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> np.ndarray:
     """A pixel's way [m] to the east and to the north at the shapes, which lie in the plane ``crs``.
 
-    Measured where the shapes are, so that grids in degrees need no rule of their own.
+    Measured where the shapes are, so that grids in degrees need no rule of their own: in the middle
+    of the one in their middle, so that a stray one far away does not move the place.
     """
-    west, south, east, north = shapely.total_bounds(shapes)
+    bounds = shapely.bounds(shapes[~shapely.is_empty(shapes)])
+    middles = (bounds[:, :2] + bounds[:, 2:]) / 2
     to_grid = _transformer(crs.to_wkt(), grid.crs_wkt)
-    x, y = to_grid.transform((west + east) / 2, (south + north) / 2)
+    places = np.column_stack(to_grid.transform(middles[:, 0], middles[:, 1]))
+    shown = np.isfinite(places).all(axis=1)
+    if not shown.any():
+        return np.diag([grid.pixel_x, grid.pixel_y])
+    off = np.where(shown, np.hypot(*(middles - np.median(middles[shown], axis=0)).T), np.inf)
+    x, y = places[np.argmin(off)]
     px, py = to_grid.transform(
         [x, x + grid.pixel_x, x], [y, y, y + grid.pixel_y], direction="INVERSE"
     )

@@ -1,5 +1,6 @@
 """The ground of each unit that greenness is read from, and whether there is enough of it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import geopandas as gpd
@@ -53,6 +54,13 @@ class ZoneWindow:
     zone: shapely.Geometry
     rows: tuple[int, int]
     columns: tuple[int, int]
+
+    def bands(self) -> "Iterator[ZoneWindow]":
+        """The window in pieces, some rows at a time, so that a wide one takes no more memory."""
+        step = max(1, ROWS_PIXELS // (self.columns[1] - self.columns[0]))
+        for low in range(*self.rows, step):
+            rows = (low, min(low + step, self.rows[1]))
+            yield ZoneWindow(self.grid, self.zone, rows, self.columns)
 
     def shares(self, every: int = 1) -> np.ndarray:
         """Share [0 to 1] of each pixel that the zone covers, or of each square of pixels."""
@@ -141,7 +149,15 @@ def whole_pixels(zones: np.ndarray, grid: Grid) -> np.ndarray:
 
 
 def full_pixels(zone: shapely.Geometry, place: Place = as_they_are) -> int:
-    """Number of pixels that lie wholly inside a zone that ``place`` takes to pixel coordinates."""
+    """Number of pixels that lie wholly inside a zone that ``place`` takes to pixel coordinates.
+
+    Counted part by part, so that the ground between parts far from each other is not looked at.
+    """
+    return sum(_full_pixels_of_part(part, place) for part in shapely.get_parts(zone))
+
+
+def _full_pixels_of_part(zone: shapely.Polygon, place: Place) -> int:
+    """The same for one polygon."""
     if zone.is_empty:
         return 0
     left, top, right, bottom = shapely.transform(zone, place).bounds
@@ -169,6 +185,8 @@ def gate_reasons(stats: pd.DataFrame, settings: GreennessSettings) -> pd.Series:
                 f"too small or too narrow: {half_up(row['lost_pct'], 0)} percent of it is edge, "
                 f"where pixels also show the ground outside"
             )
+        if np.isnan(row["valid_pct"]):
+            return "it lies where the picture's reference system shows no ground"
         if row["full_pixels"] < settings.least_full_pixels:
             return (
                 f"too small for these pixels: {int(row['full_pixels'])} whole pixels, "

@@ -35,7 +35,13 @@ from pipeline.compute.logged_burns import (
 )
 from pipeline.compute.raster_grid import Grid, pixel_m
 from pipeline.compute.vegetation_index import dnbr
-from pipeline.compute.zone_ground import WHOLE, ZoneGround, burnable_ground, zone_ground
+from pipeline.compute.zone_ground import (
+    WHOLE,
+    ZoneGround,
+    ZoneWindow,
+    burnable_ground,
+    zone_ground,
+)
 from pipeline.io.pictures import Picture, on_one_grid, open_pictures
 from pipeline.settings.greenness import GreennessSettings
 
@@ -164,11 +170,20 @@ def _read(ground: ZoneGround, pictures: tuple[Picture, Picture], quantity: str) 
     window = ground.window(0)
     if window is None:
         return _Pixels(np.empty(0), np.empty(0), np.empty(0))
+    read = [_band(band, pictures, quantity) for band in window.bands()]
+    shares, before, after = (np.concatenate(parts) for parts in zip(*read, strict=True))
+    sign = -1.0 if quantity == "mirbi" else 1.0
+    return _Pixels(shares, sign * before, sign * after)
+
+
+def _band(
+    window: ZoneWindow, pictures: tuple[Picture, Picture], quantity: str
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Shares of the usable pixels of some rows of a unit, their values before and after."""
     shares = window.shares()
     before, after = (p.read(quantity, *window.rows, [window.columns]) for p in pictures)
     chosen = (shares > 0) & before.usable & after.usable
-    sign = -1.0 if quantity == "mirbi" else 1.0
-    return _Pixels(shares[chosen], sign * before.value[chosen], sign * after.value[chosen])
+    return shares[chosen], before.value[chosen], after.value[chosen]
 
 
 def _held(pair: _PicturePair, unit_ids: tuple[str, ...]) -> _Held | None:

@@ -28,7 +28,11 @@ FILL = -32768
 SCALE = 0.0001
 """Stored whole numbers times this are NDVI."""
 
-ROWS_AT_ONCE = 512
+MOST_PIXELS = 400_000_000
+"""A property of 200 km each way in pixels of 10 m; the raster is made in memory."""
+
+PIXELS_AT_ONCE = 1 << 23
+MOST_ROWS = 512
 MARGIN_PIXELS = 2
 
 Pair = tuple[Picture, Picture]
@@ -52,7 +56,8 @@ def list_change_maps(
         with _opened(scenes, mask_presets, (row.before, row.after)) as pair:
             grids = drawn[:1] + [picture.grid for picture in pair or ()]
             together = aligned(grids) if pair is not None else None
-            fits = together is not None and _window(units, together[0]) is not None
+            window = _window(units, together[0]) if together is not None else None
+            fits = window is not None and _pixels(window) <= MOST_PIXELS
             kept.append(settings.change_map and fits)
             if fits:
                 drawn += grids
@@ -120,6 +125,12 @@ def _window(units: gpd.GeoDataFrame, grid: Grid) -> Box | None:
     return (left, top, right, bottom) if on_grid else None
 
 
+def _pixels(window: Box) -> int:
+    """Number of pixels of a window."""
+    left, top, right, bottom = window
+    return (right - left) * (bottom - top)
+
+
 def _profile(grid: Grid, window: Box) -> dict[str, object]:
     """Description of the raster."""
     left, top, right, bottom = window
@@ -134,8 +145,9 @@ def _profile(grid: Grid, window: Box) -> dict[str, object]:
 def _changes(pair: Pair, window: Box) -> Iterator[tuple[int, np.ndarray]]:
     """Stored change of some rows at a time, and the row of the window that they begin at."""
     left, top, right, bottom = window
-    for first in range(top, bottom, ROWS_AT_ONCE):
-        end = min(first + ROWS_AT_ONCE, bottom)
+    step = max(1, min(MOST_ROWS, PIXELS_AT_ONCE // (right - left)))
+    for first in range(top, bottom, step):
+        end = min(first + step, bottom)
         old, new = (picture.read("ndvi", first, end, [(left, right)]) for picture in pair)
         change = np.rint((new.value - old.value) / SCALE)
         drawn = old.usable & new.usable & (np.abs(change) < -FILL)
