@@ -101,7 +101,6 @@ BROKEN = {
     "hour of a time zone": ("hourly_weather.csv", "14T13:00", "14T13:00-05:00", "time zone"),
     "same hour twice": ("hourly_weather.csv", "2026-04-14T13:00", "2026-04-14 14:00", "twice"),
     "class of cover": ("plants.csv", "Poa pratensis,3", "Poa pratensis,7", '"7"'),
-    "unit of the log": ("treatments.csv", "A,2026-04-14", "Z,2026-04-14", '"Z"'),
 }
 
 
@@ -149,7 +148,6 @@ def test_faults_of_all_subjects_are_told_at_once(small, capsys):
         "hour of a spreadsheet",
         "class of cover",
         "day of green-up",
-        "unit of the log",
         "unit in two blocks",
         "preset that is nowhere",
     )

@@ -26,11 +26,11 @@ class MowingSettings(Section):
         source=COMMON_PRACTICE,
     )
     speed_mph: float = setting(
-        4.0, gt=0, le=20, meaning="Speed of the mower.", source=COMMON_PRACTICE
+        4.0, ge=0.1, le=20, meaning="Speed of the mower.", source=COMMON_PRACTICE
     )
     efficiency_pct: float = setting(
         80.0,
-        gt=0,
+        ge=1,
         le=100,
         meaning="Share of the time in which the mower works at full width and speed.",
         source="ASABE D497.7 table 3, typical rotary mower, " + FROM_MEMORY,
