@@ -7,6 +7,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 
+def one_line(text: str) -> str:
+    """Text with a blank for each control character, so that it stays in its line."""
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One thing to mend, told in one line: *where: found; expected; do*."""
@@ -18,8 +23,7 @@ class Fault:
 
     def __str__(self) -> str:
         """One line; control characters of hostile names cannot break out of it."""
-        line = f"{self.where}: {self.found}; expected {self.expected}; {self.do}"
-        return "".join(c if c.isprintable() else " " for c in line)
+        return one_line(f"{self.where}: {self.found}; expected {self.expected}; {self.do}")
 
 
 class PipelineError(Exception):

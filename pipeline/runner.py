@@ -11,9 +11,9 @@ from pipeline.io.geopackage import read_geopackage
 from pipeline.io.intake import Intake, read_sources
 from pipeline.io.property_file import read_property_file
 from pipeline.io.record import newest_source_stamp, settings_rows, write_run_record
-from pipeline.io.run_folder import run_folder
+from pipeline.io.run_folder import check_place, run_folder
 from pipeline.layers import LAYERS, conform
-from pipeline.outputs import OUTPUTS, RENDERED, Run, write_outputs
+from pipeline.outputs import OUTPUTS, RENDERED, Output, Run, write_outputs
 from pipeline.settings import PropertyFile
 from pipeline.steps import STEPS
 
@@ -74,10 +74,9 @@ def render_geopackage(path: Path, *, out: Path | None) -> Finished:
         stamp=stored.provenance["newest_source"],
     )
     parent = out if out is not None else path.resolve().parent.parent
-    name = f"{run.slug}_rendered"
-    with run_folder(parent, name) as folder:
-        written = write_outputs(run, folder, RENDERED)
-    return Finished(parent / name, run, tuple(parent / name / file.name for file in written))
+    slug = f"{run.slug}_rendered"
+    check_place(parent / slug, run.name, needed=[path])
+    return _written(run, parent, slug, RENDERED)
 
 
 def run_property(
@@ -85,15 +84,23 @@ def run_property(
 ) -> Finished:
     """The main job: from a property file to a run folder, whole or not at all."""
     property_file, intake = read_property(path, allowed)
+    name, home = property_file.property.name, path.resolve().parent
+    slug, sources = slug_of(name), intake.frames["sources"]["path"]
+    parent = out if out is not None else home / "out"
+    check_place(parent / slug, name, needed=[path, *allowed, *(home / s for s in sources)])
     run = Run(
-        slug=slug_of(property_file.property.name),
+        slug=slug,
         frames=compute_layers(intake, property_file, progress),
         crs=intake.crs,
-        stamp=newest_source_stamp(path, intake.frames["sources"]["path"]),
+        stamp=newest_source_stamp(path, sources),
     )
-    parent = out if out is not None else path.resolve().parent / "out"
-    with run_folder(parent, run.slug) as folder:
-        written = write_outputs(run, folder, OUTPUTS)
-        write_run_record(run, written, folder / "run.json")
-    final = parent / run.slug
+    return _written(run, parent, slug, OUTPUTS)
+
+
+def _written(run: Run, parent: Path, slug: str, outputs: tuple[Output, ...]) -> Finished:
+    """Write a run into a folder of its own, with the record that tells what is in it."""
+    with run_folder(parent, slug, run.name) as folder:
+        written = write_outputs(run, folder, outputs)
+        write_run_record(run, written, folder)
+    final = parent / slug
     return Finished(final, run, tuple(final / path.name for path in written))

@@ -2,6 +2,7 @@
 
 import json
 import re
+import sqlite3
 import subprocess
 import sys
 from pathlib import Path
@@ -338,9 +339,146 @@ def test_render_makes_the_same_files_again_from_the_geopackage(sample_run, tmp_p
     assert main(["render", str(package), "--out", str(tmp_path / "again")]) == 0
     folder = Path(capsys.readouterr().out.strip())
     assert folder == tmp_path / "again" / f"{sample_run.slug}_rendered"
-    assert {p.name for p in folder.iterdir()} == {p.name for p in made} - {package.name}
-    for path in folder.iterdir():
-        assert path.read_bytes() == (first / path.name).read_bytes(), path.name
+    again = {p.name for p in folder.iterdir()}
+    assert again == {p.name for p in made} - {package.name} | {"run.json"}
+    for name in again - {"run.json"}:
+        assert (folder / name).read_bytes() == (first / name).read_bytes(), name
+    record = json.loads((folder / "run.json").read_text())
+    assert {row["file"] for row in record["outputs"]} == again - {"run.json"}
+    (folder / "notes.txt").write_text("mine")
+    assert main(["render", str(package), "--out", str(tmp_path / "again")]) == 0
+    assert {p.name for p in folder.iterdir()} == again | {"notes.txt"}
+
+
+def told(folder):
+    """Every file below a folder with its bytes."""
+    return {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+@pytest.mark.parametrize("slug", ["/../../victim/z", "..", "", "a/b", "a b", "ä", None, 7])
+def test_render_refuses_a_geopackage_whose_slug_is_a_path(slug, folder, capsys):
+    assert run(folder) == 0
+    victim = folder / "victim" / "z_rendered"
+    victim.mkdir(parents=True)
+    (victim / "photo.jpg").write_text("mine")
+    package = folder / "out" / "four_forties" / "four_forties.gpkg"
+    with sqlite3.connect(package) as database:
+        (text,) = database.execute("SELECT metadata FROM gpkg_metadata WHERE id = 1").fetchone()
+        changed = json.dumps(json.loads(text) | {"slug": slug})
+        database.execute("UPDATE gpkg_metadata SET metadata = ? WHERE id = 1", (changed,))
+    database.close()
+    before = told(folder)
+    capsys.readouterr()
+    assert main(["render", str(package), "--out", str(folder / "out")]) == 2
+    said = capsys.readouterr()
+    assert len(said.err.splitlines()) == 1
+    assert "letters, digits and underscores" in said.err
+    assert told(folder) == before
+
+
+@pytest.mark.parametrize("text", ["[]", "{}", '{"slug": "a"}', '{"slug": "a", "crs": "b"}', "7"])
+def test_render_refuses_a_geopackage_with_the_origin_of_something_else(text, folder, capsys):
+    assert run(folder, "--quiet") == 0
+    package = folder / "out" / "four_forties" / "four_forties.gpkg"
+    with sqlite3.connect(package) as database:
+        database.execute("UPDATE gpkg_metadata SET metadata = ? WHERE id = 1", (text,))
+    database.close()
+    capsys.readouterr()
+    assert main(["render", str(package)]) == 2
+    assert len(capsys.readouterr().err.splitlines()) == 1
+
+
+def test_rendering_into_the_folder_of_the_geopackage_itself_is_refused(folder, capsys):
+    assert run(folder, "--quiet") == 0
+    package = folder / "out" / "four_forties" / "four_forties.gpkg"
+    assert main(["render", str(package)]) == 0
+    moved = folder / "out" / "four_forties_rendered" / "my.gpkg"
+    package.rename(moved)
+    before = told(folder)
+    assert main(["render", str(moved)]) == 2
+    assert "which this run reads" in capsys.readouterr().err
+    assert told(folder) == before
+
+
+def test_run_into_a_relative_folder(folder, monkeypatch, capsys):
+    (folder / "work").mkdir()
+    monkeypatch.chdir(folder / "work")
+    for _ in range(2):
+        assert main(["run", "../four.toml", "--out", "results"]) == 0
+        result = Path("results") / "four_forties"
+        assert capsys.readouterr().out == f"{result}\n"
+        assert (folder / "work" / result / "run.json").exists()
+    assert main(["render", str(result / "four_forties.gpkg"), "--out", "again"]) == 0
+    assert (folder / "work" / "again" / "four_forties_rendered" / "report.html").exists()
+
+
+def no_computing(monkeypatch):
+    from pipeline import runner
+
+    monkeypatch.setattr(runner, "compute_layers", pytest.fail)
+
+
+@pytest.mark.parametrize("moved", ["units.geojson", "four.toml"])
+def test_run_that_would_replace_its_own_sources_is_refused(moved, folder, monkeypatch, capsys):
+    no_computing(monkeypatch)
+    home = folder / "four_forties"
+    home.mkdir()
+    (home / "photo.jpg").write_text("mine")
+    words = ["--allow", str(folder)]
+    if moved == "four.toml":
+        (folder / moved).rename(home / moved)
+        text = PROPERTY.replace('path = "', 'path = "../')
+        (home / moved).write_text(text)
+        words += ["--out", str(folder)]
+        command = ["run", str(home / moved), *words]
+    else:
+        (folder / moved).rename(home / moved)
+        more("")(folder)
+        text = PROPERTY.replace('path = "', 'path = "four_forties/')
+        (folder / "four.toml").write_text(text)
+        command = ["run", str(folder / "four.toml"), "--out", str(folder)]
+    before = told(folder)
+    assert main(command) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert len(said) == 1
+    assert "which this run reads" in said[0]
+    assert told(folder) == before
+
+
+def test_run_that_would_replace_an_allowed_folder_is_refused(folder, monkeypatch, capsys):
+    no_computing(monkeypatch)
+    home = folder / "four_forties"
+    home.mkdir()
+    before = told(folder)
+    assert run(folder, "--out", str(folder), "--allow", str(home)) == 2
+    assert "which this run reads" in capsys.readouterr().err
+    assert told(folder) == before
+
+
+def test_folder_of_something_else_is_refused_before_computing(folder, monkeypatch, capsys):
+    no_computing(monkeypatch)
+    home = folder / "out" / "four_forties"
+    home.mkdir(parents=True)
+    (home / "photo.jpg").write_text("mine")
+    before = told(folder)
+    assert run(folder) == 2
+    assert "run.json" in capsys.readouterr().err
+    assert told(folder) == before
+
+
+def test_next_season_takes_the_place_of_the_former_and_another_property_does_not(folder, capsys):
+    assert run(folder) == 0
+    photo = folder / "out" / "four_forties" / "photo.jpg"
+    photo.write_text("mine")
+    (folder / "four.toml").write_text(PROPERTY.replace("2027", "2028"))
+    assert run(folder) == 0
+    assert photo.read_text() == "mine"
+    assert "photo.jpg" in capsys.readouterr().err
+    before = told(folder / "out")
+    (folder / "four.toml").write_text(PROPERTY.replace("Four Forties", "four forties"))
+    assert run(folder) == 2
+    assert '"Four Forties"' in capsys.readouterr().err
+    assert told(folder / "out") == before
 
 
 def test_render_of_another_file_is_refused(folder, capsys):

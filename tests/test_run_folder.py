@@ -9,6 +9,7 @@ import sqlite3
 import subprocess
 import sys
 import textwrap
+from pathlib import Path
 
 import pytest
 
@@ -16,43 +17,16 @@ from pipeline.errors import OutputError
 from pipeline.io import run_folder as module
 from pipeline.io.folder_lock import folder_lock
 from pipeline.io.run_folder import run_folder
+from tests.made_runs import FILES, SIZE, attempt, marks, names, run, seal, tree, write
 
-FILES = ("a.gpkg", "b.csv", "sub/c.html")
-SIZE = 200_000
 LAST_MOMENTS = 400
-
-
-def write(folder, mark):
-    """A made run: a database and two files that all carry the same mark."""
-    with sqlite3.connect(folder / "a.gpkg") as database:
-        database.execute("CREATE TABLE t (mark TEXT, filling BLOB)")
-        database.execute("INSERT INTO t VALUES (?, ?)", (mark, bytes(SIZE)))
-    database.close()
-    (folder / "b.csv").write_text(mark)
-    (folder / "sub").mkdir()
-    (folder / "sub" / "c.html").write_text(mark)
-
-
-def marks(folder):
-    """The marks of all files of a run folder; a run that is whole has one and the same."""
-    with sqlite3.connect(folder / "a.gpkg") as database:
-        found = [database.execute("SELECT mark FROM t").fetchone()[0]]
-        assert database.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
-    database.close()
-    return {*found, *((folder / name).read_text() for name in FILES[1:])}
 
 
 @pytest.fixture
 def out(tmp_path):
-    with run_folder(tmp_path / "out", "place") as folder:
+    with run_folder(tmp_path / "out", "place", "Place") as folder:
         write(folder, "former")
     return tmp_path / "out"
-
-
-def attempt(out, work, slug="place"):
-    """One run that does some work in its folder."""
-    with run_folder(out, slug) as folder:
-        work(folder)
 
 
 def fail_with(error):
@@ -70,7 +44,7 @@ def assert_former_stands(out):
 
 def test_folder_is_moved_into_place_whole(out):
     assert_former_stands(out)
-    with run_folder(out, "place") as folder:
+    with run_folder(out, "place", "Place") as folder:
         assert folder.parent == out
         assert marks(out / "place") == {"former"}
         write(folder, "new")
@@ -79,14 +53,15 @@ def test_folder_is_moved_into_place_whole(out):
 
 
 def test_replaced_as_a_whole_not_mixed(out):
-    with run_folder(out, "place") as folder:
+    with run_folder(out, "place", "Place") as folder:
         (folder / "only.txt").write_text("new")
-    assert [p.name for p in (out / "place").iterdir()] == ["only.txt"]
+        seal(folder)
+    assert names(out / "place") == {"only.txt", "run.json"}
 
 
 def test_two_steps_where_folders_cannot_be_exchanged(out, monkeypatch):
     monkeypatch.setattr(module, "_exchanged", lambda *_: False)
-    with run_folder(out, "place") as folder:
+    with run_folder(out, "place", "Place") as folder:
         write(folder, "new")
     assert marks(out / "place") == {"new"}
     assert [p.name for p in out.iterdir()] == ["place"]
@@ -147,13 +122,13 @@ def test_database_that_was_not_written_whole_is_not_delivered(out):
 
 
 def test_second_run_of_the_same_place_waits_its_turn(out):
-    with run_folder(out, "place") as folder:
+    with run_folder(out, "place", "Place") as folder:
         with (
             pytest.raises(OutputError, match="another run is writing it"),
-            run_folder(out, "place"),
+            run_folder(out, "place", "Place"),
         ):
             pytest.fail("the run must not start")
-        with run_folder(out, "other_place") as other:
+        with run_folder(out, "other_place", "Place") as other:
             (other / "x").touch()
         write(folder, "new")
     assert marks(out / "place") == {"new"}
@@ -168,7 +143,12 @@ def test_lock_is_free_again_and_leaves_no_file(tmp_path):
         assert not list(tmp_path.iterdir())
 
 
-MADE_RUN = f"SIZE = {SIZE}\n{inspect.getsource(write)}"
+MADE_RUN = f"""
+import sqlite3
+from pipeline.io.manifest import manifest_rows, record_text
+SIZE = {SIZE}
+{inspect.getsource(write)}
+{inspect.getsource(seal)}"""
 
 RUN = textwrap.dedent("""
     import os, signal, sqlite3, sys
@@ -188,7 +168,7 @@ RUN = textwrap.dedent("""
 
     sys.settrace(count)
     sys.setprofile(lambda frame, event, argument: count(frame, event, argument) and None)
-    with run_folder(Path(sys.argv[1]), "place") as folder:
+    with run_folder(Path(sys.argv[1]), "place", "Place") as folder:
         write(folder, "new")
     sys.settrace(None)
     sys.setprofile(None)
@@ -212,17 +192,19 @@ def test_killed_at_any_moment_the_former_or_the_new_run_stands_whole(out):
     spread = {1 + moments * n // 15 for n in range(15)}
     for moment in sorted(spread | set(range(max(1, moments - LAST_MOMENTS), moments, 10))):
         shutil.rmtree(out)
-        with run_folder(out, "place") as folder:
+        with run_folder(out, "place", "Place") as folder:
             write(folder, "former")
+        (out / "place" / "notes.txt").write_text("mine")
         ended = run_killed_at(out, moment)
         assert ended.returncode == -signal.SIGKILL, ended.stderr
         found = marks(out / "place")
         assert found in ({"former"}, {"new"}), moment
         seen |= found
-        with run_folder(out, "place") as folder:
+        with run_folder(out, "place", "Place") as folder:
             write(folder, "after")
         assert marks(out / "place") == {"after"}
         assert [p.name for p in out.iterdir()] == ["place"], "remains of the dead are cleared"
+        assert names(out / "place") == {*FILES, "run.json", "notes.txt"}, moment
     assert seen == {"former", "new"}
 
 
@@ -236,7 +218,7 @@ FULL = textwrap.dedent("""
     signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
     resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[2]), resource.RLIM_INFINITY))
     try:
-        with run_folder(Path(sys.argv[1]), "place") as folder:
+        with run_folder(Path(sys.argv[1]), "place", "Place") as folder:
             write(folder, "new")
     except OutputError as error:
         sys.exit(str(error))
@@ -283,7 +265,7 @@ def test_folder_that_may_not_be_written_is_one_line(tmp_path):
         "from pipeline.io.run_folder import run_folder\n"
         "from pipeline.errors import OutputError\n"
         "os.chdir('/'); os.setuid(65534)\n"
-        "try:\n    with run_folder(Path('/nobody_writes_here'), 'place'): pass\n"
+        "try:\n    with run_folder(Path('/nobody_writes_here'), 'place', 'Place'): pass\n"
         "except OutputError as error: sys.exit(str(error))\n"
     )
     done = subprocess.run(
@@ -301,3 +283,52 @@ def test_file_in_the_way_is_told(tmp_path):
     (tmp_path / "place").write_text("a file")
     with pytest.raises(OutputError, match="in the way"):
         attempt(tmp_path, pytest.fail)
+
+
+def test_former_folder_comes_back_where_the_new_one_cannot_take_its_name(out, monkeypatch):
+    monkeypatch.setattr(module, "_exchanged", lambda *_: False)
+    rename = Path.rename
+
+    def held(self, target):
+        if self.suffix == ".part" and target.name == "place":
+            raise PermissionError(errno.EACCES, "Permission denied")
+        return rename(self, target)
+
+    monkeypatch.setattr(Path, "rename", held)
+    with pytest.raises(OutputError, match="cannot be written"):
+        run(out)
+    assert_former_stands(out)
+
+
+def test_only_remains_of_a_run_are_cleared(out):
+    for name in (".place.notes.part", ".place.4.old", ".place.4.new", ".place.1.partly"):
+        (out / name).mkdir()
+        (out / name / "x").write_text("mine")
+    (out / ".place.2.part").symlink_to(out / ".place.notes.part")
+    (out / ".place.3.part").write_text("mine")
+    before = {k: v for k, v in tree(out).items() if not k.startswith("place")}
+    run(out)
+    assert {k: v for k, v in tree(out).items() if not k.startswith("place")} == before
+
+
+def test_interruption_after_the_exchange_loses_nothing(out, monkeypatch):
+    (out / "place" / "notes.txt").write_text("mine")
+
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(module, "retire", stop)
+    with pytest.raises(KeyboardInterrupt):
+        run(out)
+    monkeypatch.undo()
+    run(out, "after")
+    assert names(out) == {"place"}
+    assert names(out / "place") == {*FILES, "run.json", "notes.txt"}
+    assert marks(out / "place") == {"after"}
+
+
+def test_relative_folder_is_written_like_any_other(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for mark in ("first", "second"):
+        run(Path("results"), mark)
+        assert marks(tmp_path / "results" / "place") == {mark}

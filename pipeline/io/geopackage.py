@@ -4,6 +4,7 @@
 """
 
 import json
+import re
 import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ import pyogrio
 import pyogrio.raw
 import shapely
 from pyproj import CRS
+from pyproj.exceptions import CRSError
 
 from pipeline import __version__
 from pipeline.errors import Fault, SourceError
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
 
 # The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
 NO_SYNC = {"OGR_SQLITE_SYNCHRONOUS": "OFF"}
+SLUG = "[A-Za-z0-9_]+"  # Becomes the name of a folder, so it must not be a path.
 VERSION = "1.3"  # The newest that common viewers read without a complaint.
 
 
@@ -133,7 +136,8 @@ def read_geopackage(path: Path) -> Stored:
                 "SELECT metadata FROM gpkg_metadata WHERE md_standard_uri = ?", (PROVENANCE_URI,)
             ).fetchall()
         provenance = json.loads(texts[0][0])
-    except (sqlite3.Error, IndexError, ValueError) as error:
+        slug, crs = provenance["slug"], CRS.from_wkt(provenance["crs"])
+    except (sqlite3.Error, LookupError, TypeError, ValueError, RecursionError, CRSError) as error:
         raise SourceError(
             Fault(
                 str(path),
@@ -142,7 +146,15 @@ def read_geopackage(path: Path) -> Stored:
                 "give the .gpkg out of a run folder",
             )
         ) from error
-    crs = CRS.from_wkt(provenance["crs"])
+    if not isinstance(slug, str) or not re.fullmatch(SLUG, slug):
+        raise SourceError(
+            Fault(
+                str(path),
+                f'its metadata names the run "{slug}"',
+                "a name of letters, digits and underscores",
+                "give the .gpkg out of a run folder",
+            )
+        )
     try:
         frames = {name: _read_layer(path, layer, names, crs) for name, layer in LAYERS.items()}
     except ValueError as error:

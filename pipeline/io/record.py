@@ -1,7 +1,5 @@
 """The record of a run: which settings, which sources, which versions, which files."""
 
-import hashlib
-import json
 import platform
 from collections.abc import Iterable
 from datetime import UTC, datetime
@@ -12,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from pipeline import __version__
+from pipeline.io.manifest import RECORD, manifest_rows, record_text
 from pipeline.settings import PropertyFile, settings_sections
 from pipeline.units import unit_of
 
@@ -64,7 +63,7 @@ def _text(value: object) -> str:
     return str(value)
 
 
-def write_run_record(run: "Run", written: Iterable[Path], path: Path) -> None:
+def write_run_record(run: "Run", written: Iterable[Path], folder: Path) -> None:
     """Write ``run.json``: all that tells two runs apart."""
     record = {
         "program": {"swardline": __version__, "python": platform.python_version()}
@@ -76,17 +75,9 @@ def write_run_record(run: "Run", written: Iterable[Path], path: Path) -> None:
         "sources": _records(run.frames["sources"]),
         "findings": _records(run.frames["findings"].drop(columns="geometry")),
         "layers": {name: len(frame) for name, frame in sorted(run.frames.items())},
-        "outputs": [
-            {
-                "file": file.name,
-                "sha256": hashlib.sha256(file.read_bytes()).hexdigest(),
-                "bytes": file.stat().st_size,
-            }
-            for file in written
-        ],
+        "outputs": manifest_rows(written),
     }
-    text = json.dumps(record, indent=1, ensure_ascii=False, allow_nan=False)
-    path.write_text(text + "\n", encoding="utf-8")
+    (folder / RECORD).write_text(record_text(record), encoding="utf-8")
 
 
 def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:

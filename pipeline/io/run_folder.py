@@ -1,22 +1,28 @@
 """The run folder: whole, or not there; never half written, whenever the power fails.
 
 Everything is written into a folder with a temporary name beside the final one, put on the disk,
-and exchanged with what stood there in one step. What was there before stays until that step.
+and exchanged with what stood there in one step. What was there before stays until that step; then
+the files of the former run are deleted, and those of the user moved into the new folder.
+
+Names beside the run folder, all with the number of the process: ``.part`` is being written;
+``.new`` is whole and about to be exchanged, or has been, and is the former; ``.old`` is the former.
 """
 
 import ctypes
 import errno
 import os
+import re
 import shutil
 import sqlite3
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import NoReturn
 
 from pipeline.errors import Fault, OutputError, PipelineError
 from pipeline.io.folder_lock import folder_lock
+from pipeline.io.former_run import refuse_unless_former, retire
+from pipeline.io.manifest import read_manifest
 
 OPEN_MARKS = ("-wal", "-shm", "-journal")
 NO_ROOM, PROTECTED = "no room left on the disk", "the disk or folder is protected"
@@ -37,11 +43,12 @@ LINUX_HERE = -100  # AT_FDCWD
 
 
 @contextmanager
-def run_folder(out_dir: Path, slug: str) -> Iterator[Path]:
+def run_folder(out_dir: Path, slug: str, property_name: str) -> Iterator[Path]:
     """A folder to write a run into, moved to ``out_dir/slug`` whole when the block ends well.
 
-    Raises OutputError where it cannot be written, where a viewer has the former GeoPackage open,
-    or where another run writes the same folder; the former run folder then stands as it was.
+    Raises OutputError where it cannot be written, where what stands there is not a former run of
+    the property, where a viewer has the former GeoPackage open, or where another run writes the
+    same folder; what was there then stands as it was.
     """
     final = out_dir / slug
     with _disk_faults(final):
@@ -51,26 +58,45 @@ def run_folder(out_dir: Path, slug: str) -> Iterator[Path]:
                 if not free:
                     found, do = "another run is writing it", "wait until it has ended"
                     raise OutputError(Fault(str(final), found, "one at a time", do))
+                _bring_back(out_dir, slug)
+                _refuse(final, property_name)
                 _clear_remains(out_dir, slug)
-                _refuse_if_open(final)
-                yield from _built(out_dir, slug, final)
+                yield from _built(out_dir, slug, property_name)
         except BaseException:
             for folder in made:
                 _remove_if_empty(folder)
             raise
 
 
-def _built(out_dir: Path, slug: str, final: Path) -> Iterator[Path]:
+def check_place(final: Path, property_name: str, *, needed: Iterable[Path] = ()) -> None:
+    """Raise OutputError where a run folder would be refused, before anything is computed.
+
+    ``needed`` are the files and folders that the run reads: they must not lie in it.
+    """
+    with _disk_faults(final):
+        _refuse(final, property_name, needed)
+
+
+def _refuse(final: Path, property_name: str, needed: Iterable[Path] = ()) -> None:
+    """Raise OutputError where a run may not take the place of what stands there now."""
+    refuse_unless_former(final, property_name, needed)
+    _refuse_if_open(final)
+
+
+def _built(out_dir: Path, slug: str, property_name: str) -> Iterator[Path]:
     """The temporary folder; put in place when the caller comes back, deleted when it fails."""
+    final = out_dir / slug
     building = out_dir / f".{slug}.{os.getpid()}.part"
     building.mkdir()
     try:
         yield building
         _check_databases(building)
         _put_on_disk(building)
-        _refuse_if_open(final)
-        _put_in_place(building, final)
+        _refuse(final, property_name)
+        former = _put_in_place(building, final)
         _sync_folder(out_dir)
+        if former is not None:
+            retire(former, final)
     finally:
         shutil.rmtree(building, ignore_errors=True)
 
@@ -79,7 +105,8 @@ def _make_folder(folder: Path) -> list[Path]:
     """Make a folder and those above it; the ones that were not there, innermost first."""
     missing = [path for path in (folder, *folder.parents) if not path.exists()]
     if folder.exists() and not folder.is_dir():
-        _refuse_file(folder)
+        found = "a file of that name is in the way"
+        raise OutputError(Fault(str(folder), found, "a folder or nothing", "move it away"))
     folder.mkdir(parents=True, exist_ok=True)
     return missing
 
@@ -92,19 +119,39 @@ def _remove_if_empty(folder: Path) -> None:
         return
 
 
-def _clear_remains(out_dir: Path, slug: str) -> None:
-    """Bring back a former run that a crash left aside, and delete what was half built.
+def _remains(out_dir: Path, slug: str, kinds: str) -> list[Path]:
+    """Folders that runs left beside the run folder.
 
-    Whoever holds the lock is the only writer, so all remains are of runs that have ended.
+    Whoever holds the lock is the only writer, so all of them are of runs that have ended.
     """
+    name = re.compile(rf"\.{re.escape(slug)}\.[0-9]+\.({kinds})")
+    found = (path for path in out_dir.iterdir() if name.fullmatch(path.name))
+    return sorted(path for path in found if path.is_dir() and not path.is_symlink())
+
+
+def _former_runs(out_dir: Path, slug: str) -> list[Path]:
+    """Former runs that a crash left aside: folders with a record, or emptied already."""
+    aside = _remains(out_dir, slug, "old|new")
+    return [path for path in aside if read_manifest(path) or not any(path.iterdir())]
+
+
+def _bring_back(out_dir: Path, slug: str) -> None:
+    """Give a former run that a crash left aside its name again."""
     final = out_dir / slug
-    for aside in sorted(out_dir.glob(f".{slug}.*.old")):
-        if not final.exists():
-            aside.rename(final)
-        else:
-            shutil.rmtree(aside, ignore_errors=True)
-    for part in out_dir.glob(f".{slug}.*.part"):
+    aside = _former_runs(out_dir, slug)
+    if aside and not os.path.lexists(final):
+        aside[0].rename(final)
+
+
+def _clear_remains(out_dir: Path, slug: str) -> None:
+    """Delete what was half built, and retire former runs that a crash left aside.
+
+    A half-built folder never held anything but what the program wrote.
+    """
+    for part in _remains(out_dir, slug, "part"):
         shutil.rmtree(part, ignore_errors=True)
+    for aside in _former_runs(out_dir, slug):
+        retire(aside, out_dir / slug)
 
 
 def _refuse_if_open(final: Path) -> None:
@@ -119,21 +166,15 @@ def _refuse_if_open(final: Path) -> None:
                 "close the file in the viewer and run again",
             )
         )
-    if final.exists() and not final.is_dir():
-        _refuse_file(final)
-
-
-def _refuse_file(path: Path) -> NoReturn:
-    """Raise OutputError: a file stands where a folder is to be."""
-    found = "a file of that name is in the way"
-    raise OutputError(Fault(str(path), found, "a folder or nothing", "move it away"))
 
 
 def _check_databases(folder: Path) -> None:
     """Raise OutputError where a GeoPackage did not reach the disk whole."""
     for path in sorted(folder.glob("*.gpkg")):
         try:
-            with closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as database:
+            with closing(
+                sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
+            ) as database:
                 verdict = database.execute("PRAGMA quick_check").fetchone()[0]
         except sqlite3.DatabaseError as error:
             verdict = str(error)
@@ -161,19 +202,31 @@ def _sync_folder(folder: Path) -> None:
             os.close(handle)
 
 
-def _put_in_place(building: Path, final: Path) -> None:
-    """Give the finished folder its name, in one step where the system can exchange two folders.
+def _put_in_place(building: Path, final: Path) -> Path | None:
+    """Give the finished folder its name; where the former run stands now, None if there was none.
 
-    Elsewhere the former folder is set aside for the moment between two renamings; a run that is
-    killed in that moment is mended by the next one.
+    In one step where the system can exchange two folders. Elsewhere the former folder is set aside
+    for the moment between two renamings; a run killed in that moment is mended by the next one.
     """
+    if final.exists() and not any(final.iterdir()):
+        final.rmdir()
     if not final.exists():
         building.rename(final)
-    elif not _exchanged(building, final):
-        aside = building.with_suffix(".old")
-        final.rename(aside)
+        return None
+    # From here on the folder must not be taken for a half-built one: it may turn into the former.
+    ready = building.with_suffix(".new")
+    building.rename(ready)
+    if _exchanged(ready, final):
+        return ready
+    ready.rename(building)
+    former = building.with_suffix(".old")
+    final.rename(former)
+    try:
         building.rename(final)
-        shutil.rmtree(aside, ignore_errors=True)
+    except OSError:
+        former.rename(final)
+        raise
+    return former
 
 
 def _exchanged(first: Path, second: Path) -> bool:
@@ -208,7 +261,7 @@ def _disk_faults(final: Path) -> Iterator[None]:
 def _disk_words(error: BaseException | None) -> str | None:
     """What an error says of the disk, None where it is about something else."""
     disk_errors = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EACCES, errno.EPERM,
-                   errno.EIO, errno.ENOTDIR, errno.ENAMETOOLONG}  # fmt: skip
+                   errno.EIO, errno.ENOTDIR, errno.ENAMETOOLONG, errno.EBUSY}  # fmt: skip
     while error is not None:
         if isinstance(error, OSError) and error.errno in disk_errors:
             return error.strerror

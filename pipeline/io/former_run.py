@@ -1,0 +1,156 @@
+"""The folder that a run is to take the place of: whose it is, and what in it is not the run's.
+
+Only a file that a record accounts for is ever deleted, and it is looked at in that moment. All
+else in a run folder belongs to the user and is moved into the new one.
+"""
+
+import logging
+import os
+import unicodedata
+from collections.abc import Iterable
+from contextlib import suppress
+from pathlib import Path
+
+from pipeline.errors import Fault, OutputError, one_line
+from pipeline.io.manifest import RECORD, Manifest, read_manifest
+
+NAMES_TOLD = 5
+ELSEWHERE = "choose another place with --out"
+
+log = logging.getLogger("swardline")
+
+
+def refuse_unless_former(final: Path, property_name: str, needed: Iterable[Path] = ()) -> None:
+    """Raise OutputError unless a folder is absent, empty or of a former run of the property.
+
+    ``needed`` are the files and folders that the run reads; a folder that holds one is refused.
+    """
+    fault = _fault(final, property_name, needed)
+    if fault is not None:
+        found, expected, do = fault
+        raise OutputError(Fault(str(final), found, expected, do))
+
+
+def _fault(final: Path, property_name: str, needed: Iterable[Path]) -> tuple[str, str, str] | None:
+    """Why a run may not take the place of a folder: what was found, what is expected, what to do.
+
+    None where it may.
+    """
+    if final.is_symlink():
+        return "is a link", "a folder or nothing", f"remove the link, or {ELSEWHERE}"
+    if not final.exists():
+        return None
+    if not final.is_dir():
+        return "a file of that name is in the way", "a folder or nothing", "move it away"
+    held = next((path for path in needed if _holds(final, path)), None)
+    if held is not None:
+        return f"holds {held}, which this run reads", "a folder apart from the sources", ELSEWHERE
+    if not os.access(final, os.R_OK | os.W_OK | os.X_OK):
+        found = "cannot be written (the folder is protected)"
+        return found, "a folder that can be written to", ELSEWHERE
+    if not any(final.iterdir()):
+        return None
+    manifest = read_manifest(final)
+    if manifest is None:
+        found = f"holds files and no {RECORD} of a run, so no run wrote it"
+        return found, "a run folder, an empty one or none", f"move it away, or {ELSEWHERE}"
+    if manifest.property_name != property_name:
+        found = f'holds a run of another property, "{manifest.property_name}"'
+        return found, f'a run of "{property_name}" or nothing', f"move it away, or {ELSEWHERE}"
+    return None
+
+
+def _holds(folder: Path, path: Path) -> bool:
+    """Whether a path, or the file that it links to, lies in a folder or is it."""
+    places = (Path(os.path.abspath(path)), path.resolve())
+    above = (place for form in places for place in (form, *form.parents))
+    return any(os.path.exists(place) and place.samefile(folder) for place in above)
+
+
+def retire(former: Path, final: Path) -> None:
+    """Delete the files of a former run and move all else there into the folder that replaced it.
+
+    A file whose name is taken, and one of the run's own that was edited, get a name with "kept".
+    What is held by another program stays where it is, with the record, is told, and is moved by
+    the next run.
+    """
+    manifest = read_manifest(former)
+    held: list[str] = []
+    moved: list[tuple[str, str, int]] = []
+    taken = {_folded(path.name) for folder in (former, final) for path in folder.iterdir()}
+    new = {_folded(path.name) for path in final.iterdir()}
+    for path in _record_last(former):
+        if path.name == RECORD and held:
+            break
+        try:
+            if manifest is not None and _is_the_runs(manifest, path):
+                path.unlink()
+                continue
+            own = manifest is not None and path.name in {RECORD, *manifest.sums_by_file}
+            name = _free_name(path, taken) if own or _folded(path.name) in new else path.name
+            count = _file_count(path)
+            path.rename(final / name)
+            taken.add(_folded(name))
+            moved.append((path.name, name, count))
+        except OSError:
+            held.append(path.name)
+    _tell(former, final, moved, held)
+    with suppress(OSError):
+        former.rmdir()
+
+
+def _record_last(folder: Path) -> list[Path]:
+    """What is in a folder by name; the record, which tells what is the run's, at the end."""
+    return sorted(folder.iterdir(), key=lambda path: (path.name == RECORD, path.name))
+
+
+def _is_the_runs(manifest: Manifest, path: Path) -> bool:
+    """Whether a run wrote a file as it stands; one that cannot be read may be another's."""
+    try:
+        return manifest.accounts_for(path)
+    except OSError:
+        return False
+
+
+def _free_name(path: Path, taken: set[str]) -> str:
+    """A name that tells a file was kept, and that nothing else has."""
+    number = 1
+    while True:
+        name = f"{path.stem}_kept{f'_{number}' if number > 1 else ''}{path.suffix}"
+        if _folded(name) not in taken:
+            return name
+        number += 1
+
+
+def _folded(name: str) -> str:
+    """A name as file systems compare it that know no upper and lower case."""
+    return unicodedata.normalize("NFC", name).casefold()
+
+
+def _file_count(path: Path) -> int:
+    """How many files a path stands for; links are not followed."""
+    if path.is_symlink() or not path.is_dir():
+        return 1
+    return sum(
+        len(files) + sum(os.path.islink(os.path.join(folder, name)) for name in folders)
+        for folder, folders, files in os.walk(path)
+    )
+
+
+def _tell(former: Path, final: Path, moved: list[tuple[str, str, int]], held: list[str]) -> None:
+    """Say what was carried over, under which name, and what could not be."""
+    if moved:
+        shown = ", ".join(new for _, new, _ in moved[:NAMES_TOLD])
+        more = f" and {len(moved) - NAMES_TOLD} more" if len(moved) > NAMES_TOLD else ""
+        files = sum(count for *_, count in moved)
+        log.info(one_line(f"{files} files that no run wrote carried over: {shown}{more}"))
+    for old, new, _ in moved:
+        if old != new:
+            log.warning(one_line(f"{old} is not as the former run wrote it: kept as {new}"))
+    if held:
+        log.warning(
+            one_line(
+                f"{', '.join(held)} could not be moved and stays in {former}; close what holds "
+                f"it open, and the next run brings it to {final}"
+            )
+        )
