@@ -19,7 +19,7 @@ from pipeline.io.folder_lock import folder_lock
 from pipeline.io.run_folder import run_folder
 from tests.made_runs import FILES, SIZE, attempt, marks, names, run, seal, tree, write
 
-LAST_MOMENTS = 400
+EXCHANGE_MOMENTS = 280
 
 
 @pytest.fixture
@@ -158,10 +158,13 @@ RUN = textwrap.dedent("""
 
     # Count every line that is run and every call into C; at the chosen one the process is killed.
     left = int(sys.argv[2])
+    exchange = None
 
     def count(frame, event, argument):
-        global left
+        global left, exchange
         left -= 1
+        if exchange is None and frame.f_code.co_name == "_put_in_place":
+            exchange = left
         if left == 0:
             os.kill(os.getpid(), signal.SIGKILL)
         return count
@@ -172,7 +175,7 @@ RUN = textwrap.dedent("""
         write(folder, "new")
     sys.settrace(None)
     sys.setprofile(None)
-    print(int(sys.argv[2]) - left)
+    print(int(sys.argv[2]) - exchange, int(sys.argv[2]) - left)
 """)
 
 
@@ -185,12 +188,14 @@ def run_killed_at(out, moment):
 def test_killed_at_any_moment_the_former_or_the_new_run_stands_whole(out):
     whole = run_killed_at(out, 10**9)
     assert whole.returncode == 0, whole.stderr
-    moments = int(whole.stdout)
+    exchange, moments = map(int, whole.stdout.split())
     assert marks(out / "place") == {"new"}
     seen = set()
-    # Most of the time goes into writing; the moments of the exchange are all at the end.
-    spread = {1 + moments * n // 15 for n in range(15)}
-    for moment in sorted(spread | set(range(max(1, moments - LAST_MOMENTS), moments, 10))):
+    # Most of the time goes into writing; what could do harm are the moments of the exchange.
+    spread = {1 + exchange * n // 15 for n in range(15)}
+    exchanging = range(exchange, exchange + EXCHANGE_MOMENTS, 10)
+    retiring = range(exchange + EXCHANGE_MOMENTS, moments, 400)
+    for moment in sorted({*spread, *exchanging, *retiring}):
         shutil.rmtree(out)
         with run_folder(out, "place", "Place") as folder:
             write(folder, "former")

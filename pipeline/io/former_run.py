@@ -143,12 +143,13 @@ def _tell(former: Path, final: Path, moved: list[tuple[str, str, int]], held: li
         shown = ", ".join(new for _, new, _ in moved[:NAMES_TOLD])
         more = f" and {len(moved) - NAMES_TOLD} more" if len(moved) > NAMES_TOLD else ""
         files = sum(count for *_, count in moved)
-        log.info(one_line(f"{files} files that no run wrote carried over: {shown}{more}"))
+        unit = "file" if files == 1 else "files"
+        log.info(one_line(f"carried over {files} {unit} that no run wrote: {shown}{more}"))
     for old, new, _ in moved:
         if old != new:
-            log.warning(one_line(f"{old} is not as the former run wrote it: kept as {new}"))
+            log.warning(one_line(f"{old} does not stand as a run wrote it: kept as {new}"))
     if held:
-        log.warning(
+        log.error(
             one_line(
                 f"{', '.join(held)} could not be moved and stays in {former}; close what holds "
                 f"it open, and the next run brings it to {final}"
