@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from pipeline import __version__, terminal
-from pipeline.errors import PipelineError
+from pipeline.core.errors import PipelineError
 
 ALL_DONE, SOME_FAILED, AT_FAULT, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 130
 
@@ -83,7 +83,7 @@ def _start(options: argparse.Namespace) -> int:
     """``swardline start``: a property file to begin with, printed and not written."""
     from datetime import date
 
-    from pipeline.io.folder_survey import survey
+    from pipeline.intake.folder_survey import survey
     from pipeline.pages.starter import season_after, starter_file
 
     name = options.folder.resolve().name.replace("_", " ").title()

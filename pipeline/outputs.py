@@ -7,47 +7,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.io import change_map, geopackage, gps, packet, rate_shapefile, report_file, sheets
+from pipeline.core.run import Run
+from pipeline.write import change_map, geopackage, gps, packet, rate_shapefile
+from pipeline.write import report as report_file
+from pipeline.write import workbook as sheets
 
 if TYPE_CHECKING:
     import pandas as pd
-    from pyproj import CRS
 
-    from pipeline.pages.packet import Paper
 
 log = logging.getLogger("swardline")
-
-
-@dataclass(frozen=True, slots=True)
-class Run:
-    """A finished run: its layers by name, each as declared, and what the writers need besides.
-
-    All that is written is made from the layers alone, so that a finished GeoPackage is enough.
-
-    ``stamp`` is the time (ISO 8601, UTC) that stands in the files: that of the newest source, so
-    that the same sources give the same bytes.
-    """
-
-    slug: str
-    frames: "Mapping[str, pd.DataFrame]"
-    crs: "CRS"
-    stamp: str
-
-    @property
-    def name(self) -> str:
-        """Name of the property."""
-        return str(self.frames["property"]["name"].iloc[0])
-
-    @property
-    def season(self) -> int:
-        """Calendar year of the season being prepared."""
-        return int(self.frames["property"]["season"].iloc[0])
-
-    @property
-    def paper(self) -> "Paper":
-        """Paper of what is printed: letter or a4."""
-        told = self.frames["settings"].set_index(["section", "setting"])["value"]
-        return "a4" if told["report", "paper"] == "a4" else "letter"
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,10 @@ import textwrap
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from pipeline.layers import LAYERS, Column
-from pipeline.settings import PropertyFile, settings_sections, table_names
-from pipeline.units import unit_of
+from pipeline.catalog import LAYERS, PropertyFile, settings_sections
+from pipeline.core.layer import Column
+from pipeline.core.units import unit_of
+from pipeline.intake.settings import table_names
 
 WIDTH = 96
 

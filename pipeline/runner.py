@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.io.geopackage import read_geopackage
-from pipeline.io.intake import Intake, read_sources
-from pipeline.io.property_file import read_property_file
-from pipeline.io.record import newest_source_stamp, settings_rows, write_run_record
-from pipeline.io.run_folder import check_place, run_folder
-from pipeline.layers import LAYERS, conform
-from pipeline.outputs import OUTPUTS, RENDERED, Output, Run, write_outputs
-from pipeline.settings import PropertyFile
+from pipeline.catalog import LAYERS, PropertyFile
+from pipeline.core.layer import conform
+from pipeline.core.run import Run
+from pipeline.intake.property_file import read_property_file
+from pipeline.intake.sources import Intake, read_sources
+from pipeline.outputs import OUTPUTS, RENDERED, Output, write_outputs
 from pipeline.steps import STEPS
+from pipeline.write.geopackage import read_geopackage
+from pipeline.write.record import newest_source_stamp, settings_rows, write_run_record
+from pipeline.write.run_folder import check_place, run_folder
 
 if TYPE_CHECKING:
     import pandas as pd

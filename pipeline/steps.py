@@ -9,45 +9,37 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from pipeline.compute import (
-    acreage,
-    break_widths,
-    burn_blocks,
-    burn_weather,
-    clip_plots,
-    community,
+from pipeline.catalog import LAYERS
+from pipeline.core import findings
+from pipeline.fire import break_widths, burn_blocks, burn_weather, mowing, smoke_winds, tie_ins
+from pipeline.fire import findings as firebreak_findings
+from pipeline.fire import stretches as firebreaks
+from pipeline.greenness import (
+    burned_pixels,
     comparisons,
     cool_season,
     cool_season_changes,
-    drill,
-    edges,
-    excluded_ground,
-    findings,
-    firebreak_findings,
-    firebreaks,
-    fuel,
-    greenness,
-    greenness_findings,
-    herd,
-    history,
-    mowing,
-    own_harvest,
-    season,
-    season_findings,
-    seed_areas,
-    seed_bags,
-    seed_findings,
-    seed_lots,
-    seed_mixes,
-    seed_order,
-    seed_quality,
-    seed_rates,
-    smoke_winds,
-    tie_ins,
-    treatment_log,
+    zone_pixels,
 )
-from pipeline.io import burned_pixels, change_map, zone_pixels
-from pipeline.layers import LAYERS
+from pipeline.greenness import change as greenness
+from pipeline.greenness import findings as greenness_findings
+from pipeline.ground import acreage
+from pipeline.ground import acreage as excluded_ground
+from pipeline.ground import edge_graph as edges
+from pipeline.log import treatment_log
+from pipeline.season import clip_plots, community, fuel, herd, history
+from pipeline.season import findings as season_findings
+from pipeline.season import plan as season
+from pipeline.seed import areas as seed_areas
+from pipeline.seed import bags as seed_bags
+from pipeline.seed import drill, own_harvest
+from pipeline.seed import findings as seed_findings
+from pipeline.seed import lot_quality as seed_quality
+from pipeline.seed import lots as seed_lots
+from pipeline.seed import mixes as seed_mixes
+from pipeline.seed import order as seed_order
+from pipeline.seed import rates as seed_rates
+from pipeline.write import change_map
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,12 +7,12 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from pipeline.units import half_up
+from pipeline.core.units import half_up
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from pipeline.io.intake import Intake
+    from pipeline.intake.sources import Intake
     from pipeline.runner import Finished
 
 LABEL_BY_LEVEL = {"ERROR": "error: ", "WARNING": "caution: ", "INFO": "", "DEBUG": ""}

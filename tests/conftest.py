@@ -7,17 +7,18 @@ import geopandas as gpd
 import pytest
 import shapely
 
-from pipeline.compute import seed_faults
-from pipeline.compute.geometry import working_crs
-from pipeline.errors import SourceError
-from pipeline.io.record import newest_source_stamp
-from pipeline.layers import LAYERS, conform, empty
-from pipeline.outputs import Run
+from pipeline.catalog import LAYERS, PropertyFile
+from pipeline.core.errors import SourceError
+from pipeline.core.layer import conform, empty
+from pipeline.core.run import Run
+from pipeline.core.units import M2_PER_AC
+from pipeline.ground.geometry import working_crs
+from pipeline.intake.settings import table_names
 from pipeline.runner import compute_layers, read_property, slug_of
-from pipeline.settings import PropertyFile, table_names
-from pipeline.settings.seed import SeedSettings
+from pipeline.seed import faults as seed_faults
+from pipeline.seed.settings import SeedSettings
 from pipeline.steps import STEPS
-from pipeline.units import M2_PER_AC
+from pipeline.write.record import newest_source_stamp
 from tests.literal_layers import literal_layer
 from tests.registry_files import source_files, wheel_files
 

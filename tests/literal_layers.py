@@ -3,7 +3,8 @@
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.layers import LAYERS, conform, empty
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import conform, empty
 
 
 def literal_layer(name, rows=(), shapes=None, crs=None):

@@ -6,7 +6,7 @@ import numpy as np
 from shapely.geometry import LineString, Point, box
 from shapely.geometry.polygon import orient
 
-from pipeline.units import M_PER_FT
+from pipeline.core.units import M_PER_FT
 from tests.literal_layers import literal_layer
 
 CRS = "+proj=laea +lat_0=44 +lon_0=-97 +datum=WGS84 +units=m +type=crs"

@@ -6,12 +6,13 @@ import pandas as pd
 import shapely
 from shapely import affinity
 
-from pipeline.compute.edges import draw_edges
-from pipeline.compute.firebreaks import trace_stretches
-from pipeline.compute.geometry import working_crs
-from pipeline.layers import LAYERS, conform, empty
-from pipeline.settings.firebreaks import FirebreakSettings
-from pipeline.units import M_PER_FT
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import conform, empty
+from pipeline.core.units import M_PER_FT
+from pipeline.fire.settings import FirebreakSettings
+from pipeline.fire.stretches import trace_stretches
+from pipeline.ground.edge_graph import draw_edges
+from pipeline.ground.geometry import working_crs
 
 QUARTER_M = 402.336  # a quarter of a quarter section is a square of 1,320 ft
 CRS = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4269))

@@ -5,8 +5,9 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from pipeline.compute.geometry import working_crs
-from pipeline.layers import LAYERS, conform, empty
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import conform, empty
+from pipeline.ground.geometry import working_crs
 
 
 def empty_layers(crs):

@@ -3,8 +3,8 @@
 import os
 import sqlite3
 
-from pipeline.io.manifest import manifest_rows, record_text
-from pipeline.io.run_folder import run_folder
+from pipeline.write.former_run import manifest_rows, record_text
+from pipeline.write.run_folder import run_folder
 
 FILES = ("a.gpkg", "b.csv", "c.html")
 SIZE = 200_000

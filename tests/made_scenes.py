@@ -6,8 +6,8 @@ import geopandas as gpd
 import rasterio
 from rasterio.transform import Affine
 
-from pipeline.io.scenes import read_scenes
-from pipeline.settings.sources import SceneSource
+from pipeline.intake.scenes import read_scenes
+from pipeline.intake.settings import SceneSource
 from tests.made_season import log_of
 
 LEFT, TOP = 600000, 4500600

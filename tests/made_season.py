@@ -4,8 +4,9 @@ import geopandas as gpd
 import pandas as pd
 import shapely
 
-from pipeline.compute.treatment_log import keep_usable_rows
-from pipeline.layers import LAYERS, conform
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import conform
+from pipeline.log.treatment_log import keep_usable_rows
 from tests.literal_layers import literal_layer
 
 PLANE = "+proj=laea +lat_0=44 +lon_0=-99 +datum=NAD83 +units=m"

@@ -264,8 +264,8 @@ def test_check_tells_the_rows_of_the_log_that_no_figure_rests_on(folder, capsys)
 
 
 def test_strict_counts_warnings_as_failures(folder, monkeypatch):
-    from pipeline.compute import acreage
-    from pipeline.compute.findings import findings_frame
+    from pipeline.core.findings import findings_frame
+    from pipeline.ground import acreage
 
     def warn(units, drawn_units, settings):
         return findings_frame(

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from pipeline import cli, reference
-from pipeline.layers import LAYERS
-from pipeline.settings import PropertyFile, settings_sections, table_names
+from pipeline.catalog import LAYERS, PropertyFile, settings_sections
+from pipeline.intake.settings import table_names
 from pipeline.steps import STEPS
 
 PROJECT = Path(__file__).parent.parent

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from shapely import LineString, Point, box
 
-from pipeline.layers.schema import Column, Layer, conform, empty
+from pipeline.core.layer import Column, Layer, conform, empty
 
 LAYER = Layer(
     "fields",

@@ -13,27 +13,34 @@ import pandas as pd
 import shapely
 from shapely.affinity import affine_transform
 
-from pipeline.compute.names import listed
+from pipeline.core.names import listed
+from pipeline.core.units import M_PER_FT
 from pipeline.pages import palette
 from pipeline.pages.block_map_key import KEY_PT, draw_key
 from pipeline.pages.break_names import named_places
-from pipeline.pages.labels import plain
 from pipeline.pages.markup import Markup, tag
 from pipeline.pages.paper_symbols import ON_PAPER, dash_pt, place_mark
-from pipeline.pages.words import number_words, text_words
-from pipeline.units import M_PER_FT
+from pipeline.pages.words import number_words, plain, text_words
 
 if TYPE_CHECKING:
     import geopandas as gpd
+
 
 SCALES_FT: tuple[int, ...] = (
     50, 100, 200, 300, 400, 500, 600, 800, 1000, 1320, 2000, 2640,
 )  # fmt: skip
 """Feet on the ground for an inch on paper: those of engineers' rulers, and parts of a mile."""
 
+
 PT_PER_IN = 72.0
+
+
 MARGIN_PT = 26.0
+
+
 LEAST_HEIGHT_PT = 212.0
+
+
 LONGEST_NAME = 24
 
 

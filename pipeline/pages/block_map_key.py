@@ -10,13 +10,20 @@ from pipeline.pages.words import wind_words
 KEY_PT = 118.0
 """Width of the key [point]."""
 
+
 BAR_PT = 92.0
+
+
 ROUND_FT = (10, 20, 25, 50, 100, 200, 250, 500, 1000, 2000, 2500, 5000, 10000)
+
+
 STATUS_WORDS = {
     "existing": "existing break",
     "prepare": "line to be prepared",
     "gap": "gap to be closed",
 }
+
+
 PLACE_WORDS = {
     "gap": "gap in a break",
     "tie-in": "tie-in: lead line to break",

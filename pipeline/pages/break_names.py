@@ -12,17 +12,28 @@ from pipeline.pages import palette
 from pipeline.pages.markup import Markup, tag
 
 SIZE_PT = 6.6
+
+
 WIDTH_PER_LETTER = 0.56
+
+
 SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
+
+
 OFFSETS_PT = (7.0, -7.0, 12.0, -12.0, 18.0, -18.0, 26.0, -26.0, 36.0, -36.0)
 """Outward first: the block is on the left hand of its stretches, so right is outside."""
+
 
 TURNS = (0.0, 35.0, -35.0)
 """Degrees by which a leader may leave its line other than square."""
 
+
 NEAR_PT = 8.0
+
+
 CLEAR_PT = 1.6
 """Least room between a name and any line."""
+
 
 CHOICES = np.array([
     (offset, math.radians(turn), share)

@@ -4,6 +4,7 @@ CAUTION = (
     "Planning arithmetic only: not a burn plan, not a prescription, and no permission to ignite."
 )
 
+
 CAUTIONS: tuple[str, ...] = (
     CAUTION,
     "The local fire authority permits burning or waives a ban; rules differ by state and county. "

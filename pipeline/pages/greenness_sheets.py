@@ -1,11 +1,12 @@
 """The tables of the report on greenness: change, burned share, cool-season index, readings."""
 
-from pipeline.compute.cool_season import LIMITS
+from pipeline.greenness.cool_season import LIMITS
 from pipeline.pages.report_tables import Sheet, day, long, number, signed, text, year
 
 CONFIDENCE = (
     "The interval is made to hold 95 times in 100, or as often as the settings say instead."
 )
+
 
 GREENNESS = Sheet(
     "greenness",
@@ -35,6 +36,8 @@ GREENNESS = Sheet(
     f"{CONFIDENCE} It comes from how much the reference units differ, not from the pixels: what "
     "those are worth tells only how well a unit's own mean is known.",
 )
+
+
 BURNED_SHARES = Sheet(
     "burned_shares",
     "Share of a unit that burned, as seen from above",
@@ -54,6 +57,8 @@ BURNED_SHARES = Sheet(
     ),
     "The loss of the burn ratio is no measure of severity: the published classes are for forest.",
 )
+
+
 COOL_SEASON = Sheet(
     "cool_season",
     "Cool-season or warm-season stand",
@@ -77,6 +82,8 @@ COOL_SEASON = Sheet(
     "Above 0 a unit greens up more in spring than in midsummer, like a cool-season stand. "
     + LIMITS,
 )
+
+
 COOL_SEASON_CHANGES = Sheet(
     "cool_season_changes",
     "Cool-season index before and after a burn",
@@ -100,6 +107,8 @@ COOL_SEASON_CHANGES = Sheet(
     ),
     f"How a stand greens up, not what grows there. {CONFIDENCE} {LIMITS}",
 )
+
+
 SCENES = Sheet(
     "zone_scenes",
     "Every reading behind the charts",

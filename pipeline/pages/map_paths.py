@@ -4,16 +4,25 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pipeline.units import M_PER_MI
+from pipeline.core.units import M_PER_MI
 
 if TYPE_CHECKING:
     import geopandas as gpd
     from shapely.geometry.base import BaseGeometry
 
+
 PER_M = 10
+
+
 SIMPLIFIED_TO_M = 0.5
+
+
 MARGIN = 0.06
+
+
 QUARTER_MILE_M = M_PER_MI / 4
+
+
 MOST_CROSSES = 5000
 """More of them on one map, a property of some 17 miles each way, would be a gray sheet."""
 

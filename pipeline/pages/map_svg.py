@@ -5,23 +5,30 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from pipeline.core.units import M_PER_FT
 from pipeline.pages import palette
 from pipeline.pages.map_paths import PER_M, QUARTER_MILE_M, Frame, frame_around
 from pipeline.pages.map_themes import Theme, map_themes
 from pipeline.pages.markup import Markup, isolated, joined, tag
 from pipeline.pages.words import number_words, text_words
-from pipeline.units import M_PER_FT
 
 if TYPE_CHECKING:
     import geopandas as gpd
 
+
 Frames = Mapping[str, "pd.DataFrame"]
+
 
 MAP_WIDTH_PX = 960
 """Width of the map that labels and textures are sized for until the page measures its own."""
 
+
 LABEL_PX = 13.0
+
+
 SLIT_M = 6.0
+
+
 SCALE_BAR_FT = (100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000)
 
 
@@ -92,7 +99,11 @@ def stroked(stroke: palette.Stroke) -> dict[str, object]:
 _EXCLUDED: dict[str, object] = {
     "fill": "url(#excluded)", "stroke": palette.TEXTURE, "stroke-width": 1,
 }  # fmt: skip
+
+
 _SEEDED = {**stroked(palette.SEED_STROKE), "fill": "url(#seeded)"}
+
+
 _BLOCK: dict[str, object] = {
     "stroke": palette.BLOCK_BAND.color, "stroke-width": palette.BLOCK_BAND.width,
     "stroke-opacity": palette.BLOCK_OPACITY, "fill": "none",

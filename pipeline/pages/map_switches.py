@@ -9,13 +9,7 @@ from pipeline.pages import palette
 from pipeline.pages.map_svg import rows, stroked, textures
 from pipeline.pages.map_themes import Theme, map_themes
 from pipeline.pages.markup import Markup, given, joined, tag
-from pipeline.pages.words import (
-    NOTHING,
-    date_words,
-    number_words,
-    signed_words,
-    text_words,
-)
+from pipeline.pages.words import NOTHING, date_words, number_words, signed_words, text_words
 
 Frames = Mapping[str, "pd.DataFrame"]
 

@@ -8,21 +8,28 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import pandas as pd
 
+from pipeline.core.units import half_up
 from pipeline.pages.block_map import draw_block_map
 from pipeline.pages.cautions import CAUTIONS
-from pipeline.pages.labels import plain
 from pipeline.pages.packet_seed import SEED_CAUTIONS, seed_page
 from pipeline.pages.packet_table import Filled, filled, name_words, rows, words_table
-from pipeline.pages.words import NOTHING, number_words, wind_words
-from pipeline.units import half_up
+from pipeline.pages.words import NOTHING, number_words, plain, wind_words
 
 if TYPE_CHECKING:
     import geopandas as gpd
 
+
 Paper = Literal["letter", "a4"]
+
+
 PAPER_PT: dict[str, tuple[float, float]] = {"letter": (612.0, 792.0), "a4": (595.28, 841.89)}
+
+
 SIDE_PT = 36.0
+
+
 MOST_MAP_PT = {"letter": 276.0, "a4": 320.0}
+
 
 DECIDED_ON_SITE = (
     "Burn boss", "Date", "Permit no.", "Spot forecast, time", "Wind on site", "Temperature",
@@ -31,12 +38,19 @@ DECIDED_ON_SITE = (
 )  # fmt: skip
 """Blank lines. What stands on them is for the burn boss and the authority, never for a program."""
 
+
 STRETCH_HEADINGS = (
     "Stretch", "Status", "Feet", "Faces", "Side", "Beyond", "Rule", "Bare", "Mown", "Black",
     "Needs", "Counts", "Short", "Mown", "Raked", "Wet", "Walked",
 )  # fmt: skip
+
+
 STRETCH_GROUPS: list[list[Any]] = [["", 7], ["planned, ft", 3], ["width, ft", 3], ["done", 4]]
+
+
 BOXES = 4
+
+
 IN_TABLES = r"^(?:gap|tie-in|hand-over|sharp corner): |too narrow for the rule| ft short"
 """Findings whose figures stand in the tables of places and stretches."""
 

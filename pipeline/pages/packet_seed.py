@@ -11,10 +11,12 @@ from pipeline.pages.words import date_words, number_words
 if TYPE_CHECKING:
     import geopandas as gpd
 
+
 NOTED_WHILE_SOWING = (
     "Operator", "Date", "Drill or spreader", "Ground, soil moisture", "Depth", "Wind, weather",
     "Acres on the meter, start", "Acres on the meter, end",
 )  # fmt: skip
+
 
 SEED_CAUTIONS = (
     "Weigh what the drill drops before sowing: catch the seed, change the setting until it weighs "

@@ -6,10 +6,10 @@ from typing import Any, TypedDict
 
 import pandas as pd
 
-from pipeline.pages.labels import plain
-from pipeline.pages.words import number_words, text_words
+from pipeline.pages.words import number_words, plain, text_words
 
 LONG_WORD = re.compile(r"\S{16}(?=\S)")
+
 
 ColumnWords = tuple[str, str, str, Callable[[Any], str]]
 """Heading, column, side it is aligned to (l or r), and its words."""

@@ -12,11 +12,23 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 PAPER = "#fbf8f1"
+
+
 GROUND = "#f3eddf"
+
+
 INK = "#1d2a35"
+
+
 FAINT_INK = "#5c6468"
+
+
 CASING = "#ffffff"
+
+
 UNKNOWN = "#d5d3cd"
+
+
 TEXTURE = "#4d5357"
 
 
@@ -36,27 +48,57 @@ BREAK_STROKES: dict[str, Stroke] = {
     "prepare": Stroke("#ad4a00", 4.5, "11 5"),
     "gap": Stroke("#7a1fa2", 8.0, "3 3"),
 }
+
+
 UNIT_STROKE = Stroke(INK, 1.3, cased=False)
+
+
 BLOCK_STROKE = Stroke("#7d4b12", 2.4, "14 4 2 4", cased=False)
+
+
 BLOCK_BAND = Stroke("#d98a3d", 15.0, cased=False)
+
+
 BLOCK_OPACITY = 0.3
 """Of the band around a block on the screen: pale enough for lines where two bands lie together."""
+
+
 BLOCK_PAPER_OPACITY = 0.28
 """Of the ground of a block on paper."""
+
+
 STRIP_STROKE = Stroke("#94630a", 1.0, cased=False)
+
+
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
+
+
 STRIP_FILL = "#f0c468"
+
+
 BLOCK_FILL = "#e2a25f"
+
+
 SEED_FILL = "#1f6274"
 
+
 LESS_GREEN = ("#7c3306", "#b96a2b", "#e6b98a")
+
+
 NO_CLEAR_CHANGE = "#f7f5f0"
+
+
 MORE_GREEN = ("#9fcbdc", "#3c88ab", "#0b4566")
 
+
 YEARS_UPPER = (1.0, 2.0, 3.0, 5.0, 10.0)
+
+
 YEARS_COLORS = ("#3b2a4a", "#634a72", "#8d739a", "#b39dbb", "#d4c6d6", "#ece5ea")
 
+
 CARRIES_COLORS = {"yes": "#a8770f", "patchy": "#dcb866", "no": "#f5eccf", "unknown": UNKNOWN}
+
 
 SMALLEST_LIMIT = 0.10
 

@@ -6,6 +6,7 @@ from pipeline.pages.markup import Markup, tag
 ON_PAPER = 0.55
 """Lines on paper [point] for their width on the screen [pixel]: paper is read closer by."""
 
+
 PLACE_PATHS: dict[str, str] = {
     "gap": "M-3.6 -3.6L3.6 3.6M-3.6 3.6L3.6 -3.6",
     "tie-in": "M-3 0A3 3 0 1 0 3 0A3 3 0 1 0 -3 0Z",

@@ -14,21 +14,33 @@ from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.words import date_words, number_words
 
 WIDTH, HEIGHT = 340, 150
+
+
 LEFT, RIGHT, TOP, BOTTOM = 30, 8, 20, 22
+
+
 DAY = re.compile(r"\d{4}-\d\d-\d\d")
+
+
 WORK = re.compile(r"(?P<kind>\w+) (?P<start>\d{4}-\d\d-\d\d)(?: to (?P<end>\d{4}-\d\d-\d\d))?")
 """One treatment as the column treated_since_last tells it."""
 
+
 LABEL_WIDTH = 104
 """Room that the date of a burn takes; where two would meet, the earlier one goes without."""
+
+
 JOINED_DAYS = 32
 """Readings farther apart than this are not joined: what lay between is not known."""
+
 
 USABLE_PCT = 80.0
 """Readings with less than this share of usable pixels are drawn hollow."""
 
+
 FEWEST_DATES = 3
 """Fewer pictures than this are no series; their readings stand in the table."""
+
 
 BURN_COLOR = palette.BREAK_STROKES["prepare"].color
 

@@ -19,6 +19,7 @@ from pipeline.pages.words import number_words
 if TYPE_CHECKING:
     import pandas as pd
 
+
 Frames = Mapping[str, "pd.DataFrame"]
 
 

@@ -14,10 +14,14 @@ SETTINGS = Sheet(
         text("meaning", "What it does"),
     ),
 )
+
+
 ALL_SETTINGS = Sheet(
     "settings", "Every setting of this run",
     (*SETTINGS.columns, text("origin", "From"), text("reference", "Source of the default")),
 )  # fmt: skip
+
+
 SOURCES = Sheet(
     "sources",
     "Files read",

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import pandas as pd
 
+from pipeline.core.units import FT_PER_MI
 from pipeline.pages import greenness_sheets as greenness
 from pipeline.pages import report_record_sheets as records
 from pipeline.pages import report_seed_sheets as seed_sheets
@@ -16,7 +17,6 @@ from pipeline.pages.map_switches import draw_switches, unit_facts
 from pipeline.pages.markup import Markup, joined, tag
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import Sheet, draw_table
-from pipeline.units import FT_PER_MI
 
 Frames = Mapping[str, "pd.DataFrame"]
 

@@ -20,6 +20,8 @@ SEED_AREAS = Sheet(
         number("cost_usd_ac", "Seed cost", "$/ac", 2),
     ),
 )
+
+
 SEED_ORDER = Sheet(
     "seed_order",
     "Seed order",
@@ -41,6 +43,8 @@ SEED_ORDER = Sheet(
     "Price is by the pound of pure live seed for seed, of bulk for nurse crops and carriers. "
     "What has no price is not in the sum of costs.",
 )
+
+
 SEED_RATES = Sheet(
     "seed_rates",
     "Rates in each seed area",
@@ -55,6 +59,8 @@ SEED_RATES = Sheet(
         number("pls_lb", "Pure live seed", "lb", 2, total=True),
     ),
 )
+
+
 SEED_BOXES = Sheet(
     "seed_boxes",
     "What goes into which box",
@@ -70,6 +76,8 @@ SEED_BOXES = Sheet(
         number("catch_g", "Catch", "g", 1),
     ),
 )
+
+
 OWN_HARVEST = Sheet(
     "own_harvest",
     "Seed of the own harvest",

@@ -19,6 +19,8 @@ UNITS = Sheet(
     ),
     "Acres and feet are measured on the ellipsoid from the boundaries given.",
 )
+
+
 EXCLUDED = Sheet(
     "excluded_ground",
     "Ground left out",
@@ -29,6 +31,8 @@ EXCLUDED = Sheet(
         number("area_ac", "Area", "ac", 2, total=True),
     ),
 )
+
+
 BLOCKS = Sheet(
     "burn_blocks",
     "Burn blocks",
@@ -48,6 +52,8 @@ BLOCKS = Sheet(
     ),
     "Feet of a side that two blocks share stand with both of them.",
 )
+
+
 BREAK_SUMS = Sheet(
     "firebreaks",
     "Breaks by block and status",
@@ -64,6 +70,8 @@ BREAK_SUMS = Sheet(
     "are rules of thumb from the source named in the settings; slope, wind and volatile "
     "trees override them.",
 )
+
+
 BREAKS = Sheet(
     "firebreaks",
     "Every stretch of break",
@@ -86,6 +94,8 @@ BREAKS = Sheet(
         text("rule", "Rule"),
     ),
 )
+
+
 TIE_INS = Sheet(
     "tie_ins",
     "Tie-ins and gaps",
@@ -97,6 +107,8 @@ TIE_INS = Sheet(
         text("message", "What to do"),
     ),
 )
+
+
 STRIPS = Sheet(
     "mow_strips",
     "Mow strips",
@@ -111,6 +123,8 @@ STRIPS = Sheet(
         flag("narrow", "Narrower than wanted"),
     ),
 )
+
+
 FUEL = Sheet(
     "fuel",
     "Standing fuel and the end of its window",
@@ -131,6 +145,8 @@ FUEL = Sheet(
     ),
     "Whether fuel stands there says nothing on whether a day is fit to burn.",
 )
+
+
 HISTORY = Sheet(
     "history",
     "History",
@@ -157,6 +173,8 @@ HISTORY = Sheet(
     "Dates and counts of burns are of any burn in the unit, whatever share of it burned; the rest "
     "burned longer ago or has no burn on record. The map shows the record of each part.",
 )
+
+
 SEASON = Sheet(
     "season_plan",
     "Suggestions for the season",
@@ -173,6 +191,8 @@ SEASON = Sheet(
     ),
     "An option to weigh, by the first rule that fits. The people who know the ground decide.",
 )
+
+
 COMMUNITY = Sheet(
     "community",
     "Plants on the transects",
@@ -189,6 +209,8 @@ COMMUNITY = Sheet(
         text("lead_invader", "Leading invader"),
     ),
 )
+
+
 WEATHER = Sheet(
     "burn_weather",
     "Past hours inside the weather limits set",
@@ -204,6 +226,8 @@ WEATHER = Sheet(
     ),
     "Past weather, not a forecast.",
 )
+
+
 HERD = Sheet(
     "herd_balance",
     "Feed and herd",
@@ -216,6 +240,8 @@ HERD = Sheet(
         long("verdict", "Verdict"),
     ),
 )
+
+
 FORAGE = Sheet(
     "forage",
     "Feed of each unit",

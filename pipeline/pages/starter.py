@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from pipeline.compute.roles import (
+from pipeline.intake.folder_survey import (
     FoundFile,
     date_in_name,
     likely_break_kind,
@@ -22,6 +22,7 @@ HEAD = """\
 name = {name}
 season = {season}    # calendar year of the season being prepared
 """
+
 
 TAIL = """
 # Units that burn together this season. Nothing here is a permission to ignite.

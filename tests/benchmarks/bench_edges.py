@@ -11,7 +11,7 @@ import time
 import numpy as np
 import shapely
 
-from pipeline.compute.edges import edge_graph
+from pipeline.ground.edge_graph import edge_graph
 
 SLOP_M = 5.0
 

@@ -28,9 +28,9 @@ import rasterio
 import shapely
 from rasterio.windows import Window
 
-from pipeline.io.pictures import open_pictures
-from pipeline.io.scenes import RASTER_OPTIONS
-from pipeline.io.zone_pixels import change_moments
+from pipeline.greenness.zone_pixels import change_moments
+from pipeline.intake.scenes import RASTER_OPTIONS
+from pipeline.pictures.pictures import open_pictures
 
 CRS, LEFT, TOP, PIXEL, BLOCK, SECTION_M = "EPSG:32615", 300000, 4700000, 10.0, 512, 1609.344
 NODATA = -32768

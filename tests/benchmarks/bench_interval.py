@@ -13,8 +13,8 @@ import json
 
 import numpy as np
 
-from pipeline.compute.autocorrelation import Range, correlation, effective_pixels_of_block
-from pipeline.compute.greenness import change_against, half_width
+from pipeline.greenness.change import change_against, half_width
+from pipeline.pictures.autocorrelation import Range, correlation, effective_pixels_of_block
 
 SIDE, PIXEL_M, PIXEL_SD = 20, 20.0, 0.05
 ALIKE = Range(195.0)

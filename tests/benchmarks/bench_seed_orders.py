@@ -11,12 +11,13 @@ import geopandas as gpd
 import pandas as pd
 import shapely
 
-from pipeline.compute.geometry import working_crs
-from pipeline.layers import LAYERS, conform, empty
-from pipeline.settings import table_names
-from pipeline.settings.seed import SeedSettings
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import conform, empty
+from pipeline.core.units import M2_PER_AC
+from pipeline.ground.geometry import working_crs
+from pipeline.intake.settings import table_names
+from pipeline.seed.settings import SeedSettings
 from pipeline.steps import STEPS
-from pipeline.units import M2_PER_AC
 
 SIZES = ((50, 20, 200), (500, 100, 1000), (5000, 200, 2000))
 """Mix lines, areas and lots."""

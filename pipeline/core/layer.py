@@ -1,0 +1,172 @@
+"""How a layer is declared, and the exit gate that every step's result passes.
+
+A layer is a table with a fixed list of columns, with or without a geometry. Declaring it once
+gives the reader of a source its types and bounds, the writer of the GeoPackage its field types
+and labels, and the documentation its text.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from pipeline.core.units import unit_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+Kind = Literal["text", "integer", "number", "date", "flag"]
+
+
+GeometryKind = Literal["MultiPolygon", "LineString", "Point", "LineOrPolygon", "Geometry"]
+
+
+DTYPE_BY_KIND: dict[Kind, str] = {
+    "text": "object",
+    "integer": "Int64",
+    "number": "float64",
+    "date": "datetime64[s]",
+    "flag": "boolean",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: what it holds, in which unit, and what may stand in it.
+
+    ``dimensionless`` marks a number that has no unit (an index, a factor); every other number
+    names its unit at the end of its name. ``required`` speaks of the column of a source (must the
+    user's table have it?), ``nullable`` of its cells. ``choices`` and the bounds hold for both
+    ways, in and out. ``aliases`` are header spellings that a source may use instead of ``name``.
+    """
+
+    name: str
+    kind: Kind
+    meaning: str
+    nullable: bool = False
+    required: bool = True
+    dimensionless: bool = False
+    lowest: float | None = None
+    highest: float | None = None
+    choices: tuple[str, ...] = ()
+    aliases: tuple[str, ...] = ()
+
+    @property
+    def unit(self) -> str | None:
+        """Unit in words, None where there is none."""
+        return None if self.dimensionless or self.kind != "number" else unit_of(self.name)
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """A layer or table. ``key`` names the columns that tell its rows apart and order them.
+
+    ``internal`` layers pass from step to step and are not written out; ``always`` ones are written
+    even when they are empty.
+    """
+
+    name: str
+    geometry: GeometryKind | None
+    meaning: str
+    columns: tuple[Column, ...]
+    key: tuple[str, ...] = ()
+    internal: bool = False
+    always: bool = False
+
+    @property
+    def column_names(self) -> list[str]:
+        """Names of the columns, without the geometry, in their order."""
+        return [column.name for column in self.columns]
+
+    def column(self, name: str) -> Column:
+        """Declaration of one column. Raises KeyError for an unknown name."""
+        for column in self.columns:
+            if column.name == name:
+                return column
+        raise KeyError(f"layer {self.name} has no column {name}")
+
+
+def empty(layer: Layer, crs: object = None) -> "pd.DataFrame":
+    """Frame of a layer with no rows: what a step gets for a source that was not given."""
+    import geopandas as gpd
+    import pandas as pd
+
+    data = {c.name: pd.Series(dtype=DTYPE_BY_KIND[c.kind]) for c in layer.columns}
+    if layer.geometry is None:
+        return pd.DataFrame(data)
+    return gpd.GeoDataFrame(data, geometry=gpd.GeoSeries([], crs=crs), crs=crs)
+
+
+def conform(frame: "pd.DataFrame", layer: Layer, crs: object = None) -> "pd.DataFrame":
+    """The frame as its declaration says, or an error: the exit gate of every step.
+
+    Columns in the declared order and types, rows in the order of the key, geometries of one type.
+    A frame that does not fit is a fault of the step, so what is raised is a ValueError that names
+    layer and column, not a message for the user.
+    """
+    import geopandas as gpd
+    import pandas as pd
+
+    names = layer.column_names
+    geometry = ["geometry"] if layer.geometry else []
+    if set(frame.columns) != {*names, *geometry}:
+        missing = sorted({*names, *geometry} - set(frame.columns))
+        extra = sorted(set(frame.columns) - {*names, *geometry})
+        raise ValueError(f"layer {layer.name}: columns missing {missing}, not declared {extra}")
+    result = pd.DataFrame({c.name: _cast(frame[c.name], c, layer.name) for c in layer.columns})
+    if layer.geometry is not None:
+        shapes = _promote(gpd.GeoSeries(frame["geometry"]), layer)
+        if crs is not None and shapes.crs is not None and shapes.crs != crs:
+            raise ValueError(f"layer {layer.name}: in {shapes.crs}, expected {crs}")
+        result = gpd.GeoDataFrame(result, geometry=shapes.to_numpy(), crs=crs or shapes.crs)
+    if layer.key:
+        repeated = result.duplicated(list(layer.key))
+        if repeated.any():
+            row = result.loc[repeated, list(layer.key)].iloc[0].to_dict()
+            raise ValueError(f"layer {layer.name}: key {row} stands twice")
+        result = result.sort_values(list(layer.key), kind="stable")
+    return result.reset_index(drop=True)
+
+
+def _cast(values: "pd.Series", column: Column, layer: str) -> "pd.Series":
+    """One column in its declared type, its cells checked against the declaration."""
+    where = f"layer {layer}, column {column.name}"
+    try:
+        if column.kind == "text":
+            cast = values.astype("object").where(values.notna(), None)
+        else:
+            cast = values.astype(DTYPE_BY_KIND[column.kind])
+    except (TypeError, ValueError) as error:
+        raise ValueError(f"{where}: {error}") from error
+    present = cast[cast.notna()]
+    if not column.nullable and len(present) < len(cast):
+        raise ValueError(f"{where}: {len(cast) - len(present)} cells are empty")
+    if column.kind == "number" and not present.map(math.isfinite).all():
+        raise ValueError(f"{where}: holds infinity")
+    if column.lowest is not None and (present < column.lowest).any():
+        raise ValueError(f"{where}: {present.min()} is below {column.lowest}")
+    if column.highest is not None and (present > column.highest).any():
+        raise ValueError(f"{where}: {present.max()} is above {column.highest}")
+    if column.choices and not present.isin(column.choices).all():
+        odd = sorted(set(present) - set(column.choices))
+        raise ValueError(f"{where}: {odd} not among {column.choices}")
+    return cast
+
+
+def _promote(shapes: "pd.Series", layer: Layer) -> "pd.Series":
+    """Geometries of the declared type: polygons become multipolygons, anything odd is an error."""
+    import geopandas as gpd
+    from shapely import MultiPolygon
+
+    if layer.geometry in ("LineOrPolygon", "Geometry"):
+        return shapes
+    promoted = [
+        MultiPolygon([shape])
+        if layer.geometry == "MultiPolygon" and shape is not None and shape.geom_type == "Polygon"
+        else shape
+        for shape in shapes
+    ]
+    odd = {"null" if s is None else s.geom_type for s in promoted} - {layer.geometry}
+    if odd:
+        raise ValueError(f"layer {layer.name}: geometries {sorted(odd)}, not {layer.geometry}")
+    return gpd.GeoSeries(promoted, crs=shapes.crs)

@@ -1,0 +1,84 @@
+"""Layers that every run has: findings, settings, sources."""
+
+from pipeline.core.layer import Column, Layer
+
+pass
+
+
+FINDINGS = Layer(
+    "findings",
+    "Geometry",
+    "What a person should look at before using the figures, each with its place where it has one.",
+    (
+        Column(
+            "severity", "text", "note: good to know. warning: look.", choices=("note", "warning")
+        ),
+        Column("source", "text", "Source or step that the finding speaks of."),
+        Column("row", "integer", "Row of the source, counted from 1.", nullable=True),
+        Column("subject", "text", "Unit, block, lot or other thing concerned.", nullable=True),
+        Column("message", "text", "What was found, and what was or should be done."),
+    ),
+    always=True,
+)
+
+
+SETTINGS = Layer(
+    "settings",
+    None,
+    "Every setting used in this run.",
+    (
+        Column("section", "text", "Section of the property file."),
+        Column("setting", "text", "Name of the setting; its unit is the end of the name."),
+        Column("value", "text", "Value used."),
+        Column("unit", "text", "Unit in words.", nullable=True),
+        Column(
+            "origin",
+            "text",
+            "Where the value comes from.",
+            choices=("property file", "default"),
+        ),
+        Column("meaning", "text", "What the setting does."),
+        Column("reference", "text", "Published source of the default, or its standing."),
+    ),
+    key=("section", "setting"),
+    always=True,
+)
+
+
+SOURCES = Layer(
+    "sources",
+    None,
+    "Every file read in this run.",
+    (
+        Column("source", "text", "Role of the file in the property file."),
+        Column("path", "text", "Path as written in the property file."),
+        Column("sha256", "text", "Checksum of the file (of all its parts, for a shapefile)."),
+        Column("driver", "text", "Format it was read as."),
+        Column("crs", "text", "Coordinate reference system of the file.", nullable=True),
+        Column("rows_read", "integer", "Rows or bands in the file."),
+        Column("rows_used", "integer", "Rows or bands that went into the run."),
+    ),
+    key=("source", "path"),
+    always=True,
+)
+
+
+def findings_layer(name: str) -> Layer:
+    """Internal layer for the findings of one group of steps, gathered at the end of the run."""
+    return Layer(name, FINDINGS.geometry, FINDINGS.meaning, FINDINGS.columns, internal=True)
+
+
+UNIT_ID = Column("unit_id", "text", "Name of the unit in all layers and tables.")
+
+
+PROPERTY = Layer(
+    "property",
+    None,
+    "The property and the season being prepared: one row.",
+    (
+        Column("name", "text", "Name of the property."),
+        Column("season", "integer", "Calendar year of the season being prepared."),
+    ),
+    key=("name",),
+    always=True,
+)

@@ -1,0 +1,61 @@
+"""Names as people type them: cleaned, compared, and the nearest one when a name is unknown."""
+
+import difflib
+import re
+import unicodedata
+from collections.abc import Iterable
+
+FORMULA_STARTERS = ("=", "+", "-", "@", "\t", "\r")
+
+
+BLANKS_LIKE_SPACE = dict.fromkeys(map(ord, "\u00a0\u2007\u202f\u2009\u3000"), " ")
+
+
+def clean_name(text: str) -> str:
+    """Name in Unicode's composed form, without blanks around it or runs of them inside.
+
+    A no-break space counts as a blank, and a byte order mark as nothing.
+    """
+    plain = unicodedata.normalize("NFC", text).translate(BLANKS_LIKE_SPACE).replace("\ufeff", "")
+    return re.sub(" {2,}", " ", plain.strip())
+
+
+def hidden_characters(text: str) -> list[str]:
+    """Characters of a name that cannot be seen: control codes, direction marks, line breaks.
+
+    They can make a name look like another one, or break out of the line it is printed in.
+    """
+    return sorted({f"U+{ord(c):04X}" for c in text if not c.isprintable()})
+
+
+def starts_a_formula(text: str) -> bool:
+    """Whether a spreadsheet would take the text for a formula if it were written unguarded."""
+    return text.lstrip().startswith(FORMULA_STARTERS)
+
+
+def folded(text: str) -> str:
+    """Name as compared when looking for a near miss: case, blanks and marks left out."""
+    return "".join(c for c in clean_name(text).casefold() if c.isalnum())
+
+
+def nearest_name(name: str, known: Iterable[str]) -> str | None:
+    """The known name that was probably meant, None when none is near."""
+    by_fold = {folded(k): k for k in known}
+    match = difflib.get_close_matches(folded(name), by_fold, n=1, cutoff=0.6)
+    return by_fold[match[0]] if match else None
+
+
+def listed(names: Iterable[object], most: int = 8) -> str:
+    """Names in one line: the first few, and how many more there are."""
+    texts = [str(name) for name in names]
+    more = f" and {len(texts) - most} more" if len(texts) > most else ""
+    return ", ".join(texts[:most]) + more
+
+
+def suggestion(name: str, known: Iterable[str]) -> str:
+    """What to do about an unknown name: the near one, or the list of known ones."""
+    choices = list(known)
+    near = nearest_name(name, choices)
+    if near is not None:
+        return f'did you mean "{near}"?'
+    return f"known are {listed(choices, 12)}" if choices else "none are known"

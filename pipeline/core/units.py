@@ -1,0 +1,118 @@
+"""Exact factors, conversions, and the list of allowed unit suffixes.
+
+Inside, everything is metric. A column or setting that a person reads carries its unit as the
+last part of its name; ``unit_of`` reads it from there, so that a name and its unit cannot part.
+
+*Source* of the factors: NIST Special Publication 811 (2008), Guide for the Use of the
+International System of Units, appendix B; exact by definition. Feet and acres are the
+international foot and the acre of 43,560 square international feet (the U.S. survey foot was
+retired at the end of 2022, Federal Register 85 FR 62698; the two acres differ by 4 ppm).
+"""
+
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
+
+M_PER_FT: Final = 0.3048
+
+
+FT_PER_MI: Final = 5280.0
+
+
+M_PER_MI: Final = M_PER_FT * FT_PER_MI
+
+
+SQFT_PER_AC: Final = 43560.0
+
+
+M2_PER_AC: Final = SQFT_PER_AC * M_PER_FT**2
+
+
+KG_PER_LB: Final = 0.45359237
+
+
+G_PER_LB: Final = 453.59237
+
+
+OZ_PER_LB: Final = 16.0
+
+
+KM_PER_MI: Final = M_PER_MI / 1000.0
+
+
+UNIT_BY_SUFFIX: Final[dict[str, str]] = {
+    "ac": "acre",
+    "ac_hour": "acre per hour",
+    "aum": "animal-unit month",
+    "au": "animal unit",
+    "au_days": "animal-unit day",
+    "aum_day": "animal-unit month per day",
+    "lb_ac_day": "pound per acre and day",
+    "days": "day",
+    "deg": "degree, clockwise from true north",
+    "degree_days": "degree-day, Fahrenheit",
+    "f": "degree Fahrenheit",
+    "ft": "foot",
+    "g": "gram",
+    "hours": "hour",
+    "in": "inch",
+    "lb": "pound",
+    "lb_ac": "pound per acre",
+    "lb_au_day": "pound per animal unit and day",
+    "lb_aum": "pound per animal-unit month",
+    "lb_in": "pound per acre and inch",
+    "m": "meter",
+    "mi": "mile",
+    "months": "month",
+    "mph": "mile per hour",
+    "oz": "ounce",
+    "oz_ac": "ounce per acre",
+    "pct": "percent",
+    "pixels": "pixel, counted by covered share",
+    "row_ft": "foot of drill row",
+    "row_ft_sqft": "foot of drill row per square foot",
+    "seeds_g": "live seeds per gram of bulk",
+    "seeds_lb": "seeds per pound",
+    "seeds_per_lb": "seeds per pound",
+    "seeds_row_ft": "live seeds per foot of drill row",
+    "seeds_sqft": "live seeds per square foot",
+    "sqft": "square foot",
+    "usd": "U.S. dollar",
+    "usd_ac": "U.S. dollar per acre",
+    "usd_per_lb": "U.S. dollar per pound of bulk",
+    "usd_per_pls_lb": "U.S. dollar per pound of pure live seed",
+    "usd_per_thousand_seeds": "U.S. dollar per thousand live seeds",
+    "years": "year",
+}
+
+
+UNLISTED_UNITS: Final = {"per", "cm", "gal", "h", "ha", "kg", "km", "mm", "tons", "yd"}
+
+
+UNIT_WORDS: Final = UNLISTED_UNITS | {suffix for suffix in UNIT_BY_SUFFIX if "_" not in suffix}
+"""Parts of a name that can only be part of a unit."""
+
+
+def unit_of(name: str) -> str | None:
+    """Unit that the end of a column's or setting's name stands for, or None.
+
+    The longest known suffix wins: ``pls_lb_ac`` is in pounds per acre, not in acres. A suffix with
+    another unit before it is part of a compound unit that is not in the list, and stands for
+    nothing: ``load_kg_m`` is not in meters.
+    """
+    parts = name.split("_")
+    for start in range(len(parts)):
+        suffix = "_".join(parts[start:])
+        if suffix in UNIT_BY_SUFFIX:
+            is_compound = start > 0 and parts[start - 1] in UNIT_WORDS
+            return None if is_compound else UNIT_BY_SUFFIX[suffix]
+    return None
+
+
+def half_up(value: float, places: int) -> Decimal:
+    """Value rounded once, for display, with ties away from zero.
+
+    Printed tables of the trade round half up; ``round()`` rounds half to even and works on the
+    binary fraction (0.175 becomes 0.17). The shortest decimal text of the number is what a reader
+    would round by hand, so that is what is rounded here.
+    """
+    return Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)

@@ -1,0 +1,113 @@
+"""Past weather against the burn boss's prescription: hours and days, by unit and month.
+
+Counts what was. It predicts neither weather nor fire, and permits nothing.
+"""
+
+import numpy as np
+import pandas as pd
+
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import empty
+from pipeline.fire.settings import WeatherSettings
+from pipeline.fire.smoke_winds import DIRECTIONS_DEG
+
+READINGS = ("temperature_f", "humidity_pct", "wind_mph", "wind_from_deg")
+
+
+def prescribed_ranges(
+    settings: WeatherSettings,
+) -> dict[str, tuple[float | None, float | None]]:
+    """Lowest and highest value of each reading that the prescription limits."""
+    return {
+        "temperature_f": (settings.lowest_temperature_f, settings.highest_temperature_f),
+        "humidity_pct": (settings.lowest_humidity_pct, settings.highest_humidity_pct),
+        "wind_mph": (settings.lowest_wind_mph, settings.highest_wind_mph),
+    }
+
+
+def prescription_needs(settings: WeatherSettings) -> list[str]:
+    """Settings that a count cannot do without."""
+    needs = ["wind_height_ft"] if settings.wind_height_ft is None else []
+    return needs + [
+        f"lowest_{reading} or highest_{reading}"
+        for reading, ends in prescribed_ranges(settings).items()
+        if ends == (None, None)
+    ]
+
+
+def in_prescription(weather: pd.DataFrame, settings: WeatherSettings) -> np.ndarray:
+    """Whether each hour lies in every range of the prescription, both ends counted."""
+    inside = np.ones(len(weather), dtype=bool)
+    for reading, (low, high) in prescribed_ranges(settings).items():
+        values = weather[reading].to_numpy("float64")
+        inside &= values >= (-np.inf if low is None else low)
+        inside &= values <= (np.inf if high is None else high)
+    first, last = settings.first_wind_from_deg, settings.last_wind_from_deg
+    if first is not None and last is not None and last - first < 360:
+        turn = np.mod(weather["wind_from_deg"].to_numpy("float64") - first, 360.0)
+        inside &= turn <= np.mod(last - first, 360.0)
+    return inside
+
+
+def read_times(texts: pd.Series) -> pd.Series:
+    """Local times that texts such as 2026-04-14T13:00 stand for; missing where one is no time."""
+    return pd.to_datetime(texts, format="ISO8601", errors="coerce")
+
+
+def read_hours(hourly_weather: pd.DataFrame) -> pd.DataFrame:
+    """The weather table with its hours as times."""
+    times = read_times(hourly_weather["time"])
+    return hourly_weather.assign(time=times, hour=times.dt.hour, date=times.dt.normalize())
+
+
+def count_burn_weather(
+    fuel: pd.DataFrame, winds: pd.DataFrame, hourly_weather: pd.DataFrame, settings: WeatherSettings
+) -> pd.DataFrame:
+    """Table ``burn_weather``: hours and days in prescription inside each unit's window.
+
+    The window's month and day are looked up in each year of the weather. Hours with a gap in the
+    record count as not read. Empty without a complete prescription: none is assumed.
+    """
+    if prescription_needs(settings) or hourly_weather.empty:
+        return empty(LAYERS["burn_weather"])
+    hours = read_hours(hourly_weather).dropna(subset=[*READINGS])
+    hours = hours[hours["hour"].between(settings.first_hour, settings.last_hour)]
+    hours = hours.assign(inside=in_prescription(hours, settings)).sort_values("time")
+    turn = hours["wind_from_deg"].to_numpy("float64") / (360.0 / len(DIRECTIONS_DEG))
+    sector = np.round(turn).astype(int) % len(DIRECTIONS_DEG)
+    parts = []
+    for unit in fuel.dropna(subset=["burn_from", "burn_until"]).itertuples(index=False):
+        own = winds[winds["unit_id"] == unit.unit_id].sort_values("wind_from_deg")
+        allowed = own["allowed"].to_numpy(bool)[sector] if len(own) else None
+        day = hours["time"].dt.strftime("%m-%d")
+        mask = day.between(unit.burn_from.strftime("%m-%d"), unit.burn_until.strftime("%m-%d"))
+        fits = hours.assign(both=hours["inside"] & allowed) if allowed is not None else hours
+        parts.append(_monthly(fits[mask], settings.least_run).assign(unit_id=unit.unit_id))
+    counted = [part for part in parts if len(part)]
+    return pd.concat(counted) if counted else empty(LAYERS["burn_weather"])
+
+
+def _monthly(hours: pd.DataFrame, least_run: int) -> pd.DataFrame:
+    """Counts of one unit by year and month."""
+    groups = [hours["time"].dt.year.rename("year"), hours["time"].dt.month.rename("month")]
+    counts = pd.DataFrame(
+        {
+            "hours_read": hours.groupby(groups)["inside"].size(),
+            "hours_in": hours.groupby(groups)["inside"].sum(),
+            "days_in": _days(hours, hours["inside"], least_run),
+        }
+    )
+    has_winds = "both" in hours
+    counts["hours_in_and_wind"] = hours.groupby(groups)["both"].sum() if has_winds else None
+    counts["days_in_and_wind"] = _days(hours, hours["both"], least_run) if has_winds else None
+    return counts.reset_index()
+
+
+def _days(hours: pd.DataFrame, inside: pd.Series, least_run: int) -> pd.Series:
+    """Days by year and month with a long enough run of such hours on end."""
+    step = hours["time"].diff() != pd.Timedelta(hours=1)
+    run = (step | (inside != inside.shift()) | (hours["date"] != hours["date"].shift())).cumsum()
+    length = inside.groupby(run).transform("sum")
+    long = hours["date"].where(inside & (length >= least_run))
+    groups = [hours["time"].dt.year.rename("year"), hours["time"].dt.month.rename("month")]
+    return long.groupby(groups).nunique()

@@ -1,0 +1,340 @@
+"""Settings of the firebreak steps."""
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from pipeline.core.section import COMMON_PRACTICE, FROM_MEMORY, Section, setting
+
+pass
+pass
+from pipeline.core.section import Name
+
+pass
+from pipeline.core.section import UnitNames
+
+BURN_BOSS = "the burn boss's prescription; ranges in print disagree, none is built in"
+
+
+JUDGMENT = "judgment of this program, no source"
+
+
+class WeatherSettings(Section):
+    """[weather]"""
+
+    lowest_temperature_f: float | None = setting(
+        None, meaning="Lowest temperature of the prescription.", source=BURN_BOSS
+    )
+    highest_temperature_f: float | None = setting(
+        None, meaning="Highest temperature of the prescription.", source=BURN_BOSS
+    )
+    lowest_humidity_pct: float | None = setting(
+        None, ge=0, le=100, meaning="Lowest relative humidity of the prescription.",
+        source=BURN_BOSS,
+    )  # fmt: skip
+    highest_humidity_pct: float | None = setting(
+        None, ge=0, le=100, meaning="Highest relative humidity of the prescription.",
+        source=BURN_BOSS,
+    )  # fmt: skip
+    lowest_wind_mph: float | None = setting(
+        None, ge=0, meaning="Lowest wind speed of the prescription.", source=BURN_BOSS
+    )
+    highest_wind_mph: float | None = setting(
+        None, ge=0, meaning="Highest wind speed of the prescription.", source=BURN_BOSS
+    )
+    first_wind_from_deg: float | None = setting(
+        None, ge=0, le=360,
+        meaning="Winds from this direction clockwise to the last one are in prescription; without "
+        "both, every direction is.",
+        source=BURN_BOSS,
+    )  # fmt: skip
+    last_wind_from_deg: float | None = setting(
+        None, ge=0, le=360, meaning="Last direction of the prescription, clockwise.",
+        source=BURN_BOSS,
+    )  # fmt: skip
+    wind_height_ft: float | None = setting(
+        None, gt=0, le=100,
+        meaning="Height that wind speeds of the prescription and of the weather table are for; "
+        "without it nothing is counted.",
+        source="6 ft at eye level, 20 ft in forecasts, 33 ft at research stations",
+    )  # fmt: skip
+    first_hour: int = setting(
+        9, ge=0, le=23, meaning="First hour of the day that counts.",
+        source="Texas air rule, as listed by the Texas Ranching Conservancy: start after 9 a.m.",
+    )  # fmt: skip
+    last_hour: int = setting(
+        16, ge=0, le=23, meaning="Last hour of the day that counts.",
+        source="the same: done by 5 p.m.",
+    )  # fmt: skip
+    least_run: int = setting(
+        4, ge=1, le=24, meaning="Hours on end in prescription that make a day.",
+        source=COMMON_PRACTICE,
+    )  # fmt: skip
+    smoke_distance_mi: float = setting(
+        1.0, gt=0, le=50, meaning="Places downwind within this distance count.", source=JUDGMENT
+    )
+    smoke_half_angle_deg: float = setting(
+        30.0, gt=0, lt=90,
+        meaning="A place within this of where the wind goes, seen from any corner of the unit, is "
+        "downwind.",
+        source=JUDGMENT,
+    )  # fmt: skip
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "WeatherSettings":
+        for what in ("temperature_f", "humidity_pct", "wind_mph"):
+            low, high = getattr(self, f"lowest_{what}"), getattr(self, f"highest_{what}")
+            if low is not None and high is not None and low > high:
+                raise ValueError(f"lowest_{what} is above highest_{what}")
+        if (self.first_wind_from_deg is None) != (self.last_wind_from_deg is None):
+            raise ValueError("give first_wind_from_deg and last_wind_from_deg, or neither")
+        if self.first_hour > self.last_hour:
+            raise ValueError("first_hour must not be after last_hour")
+        return self
+
+
+class MowingSettings(Section):
+    """[mowing]"""
+
+    side: Literal["inside", "outside"] = setting(
+        "inside",
+        meaning="Whether the strip is mown inside the block or outside it.",
+        source=COMMON_PRACTICE,
+    )
+    mower_width_ft: float = setting(
+        6.0, ge=1, le=60, meaning="Cutting width of the mower.", source=COMMON_PRACTICE
+    )
+    overlap_ft: float = setting(
+        0.5,
+        ge=0,
+        le=20,
+        meaning="Overlap of one pass on the next, at most half of the mower's width.",
+        source=COMMON_PRACTICE,
+    )
+    speed_mph: float = setting(
+        4.0, ge=0.1, le=20, meaning="Speed of the mower.", source=COMMON_PRACTICE
+    )
+    efficiency_pct: float = setting(
+        80.0,
+        ge=1,
+        le=100,
+        meaning="Share of the time in which the mower works at full width and speed.",
+        source="ASABE D497.7 table 3, typical rotary mower, " + FROM_MEMORY,
+    )
+
+    @model_validator(mode="after")
+    def _passes_advance(self) -> Self:
+        """Each pass must cut more new grass than it cuts again: common practice, no source."""
+        most_ft = self.mower_width_ft / 2
+        if self.overlap_ft > most_ft:
+            raise ValueError(
+                f"overlap_ft of at most half of mower_width_ft ({most_ft:g} ft): with more, a pass "
+                "cuts little or nothing new"
+            )
+        return self
+
+
+JUDGMENT = "judgment of this program, no source"
+
+
+RuleName = Literal[
+    "2 x fuel height, 4 ft",
+    "2 x flame length, 6 ft",
+    "10 x fuel height",
+    "8 ft + 1 ft per mph",
+    "100 ft",
+    "200 ft",
+    "own",
+]
+
+
+class FirebreakSettings(Section):
+    """[firebreaks]"""
+
+    slop_ft: float = setting(
+        16.0,
+        gt=0,
+        le=65,
+        meaning="Neighboring outlines that miss each other by no more than this become one edge.",
+        source=COMMON_PRACTICE,
+    )
+    near_miss_ft: float = setting(
+        50.0,
+        ge=0,
+        le=330,
+        meaning="Gaps between units that are wider than slop_ft and no wider than this are told.",
+        source=JUDGMENT,
+    )
+    along_ft: float = setting(
+        33.0,
+        gt=0,
+        le=330,
+        meaning="An edge runs along an existing break when it is no farther from it than this.",
+        source=COMMON_PRACTICE,
+    )
+    angle_deg: float = setting(
+        30.0,
+        gt=0,
+        lt=90,
+        meaning="An edge that turns away from an existing break by more than this does not run "
+        "along it.",
+        source=COMMON_PRACTICE,
+    )
+    smoothing_ft: float = setting(
+        16.0,
+        ge=0,
+        le=330,
+        meaning="Directions are taken from lines smoothed by this much, so that a wiggly edge has "
+        "one direction; raise it to the cell size for outlines traced from pixels.",
+        source=COMMON_PRACTICE,
+    )
+    shortest_run_ft: float = setting(
+        100.0,
+        ge=0,
+        meaning="A stretch along an existing break shorter than this is a crossing and not "
+        "credited.",
+        source=COMMON_PRACTICE,
+    )
+    gap_ft: float = setting(
+        100.0,
+        ge=0,
+        meaning="A hole in an existing break of up to this length is listed as a gap; a longer one "
+        "is a stretch to prepare. Neither is credited.",
+        source=COMMON_PRACTICE,
+    )
+    downwind_half_angle_deg: float = setting(
+        60.0,
+        gt=0,
+        lt=90,
+        meaning="An edge whose outward direction is within this of where the wind goes is "
+        "downwind; within this of where it comes from, upwind.",
+        source=JUDGMENT + "; at 45 a wind on the diagonal would stand on the limit",
+    )
+    wind_arc_deg: float = setting(
+        0.0,
+        ge=0,
+        le=180,
+        meaning="Widths hold for winds this far to either side of the planned one.",
+        source=JUDGMENT + "; contingencies for wind shifts are asked for by Higgins, Kruse and "
+        "Piehl, USFWS, 1989",
+    )
+    wind_mph: float | None = setting(
+        None,
+        ge=0,
+        le=60,
+        meaning="Wind expected, for a width rule that depends on it.",
+        source="the burn boss's plan; none is built in",
+    )
+    downwind_rule: RuleName = setting(
+        "10 x fuel height",
+        meaning="Width rule for downwind edges.",
+        source="Extension (eXtension Prescribed Fire), Fire prescriptions, rule 4",
+    )
+    flank_rule: RuleName = setting(
+        "2 x fuel height, 4 ft",
+        meaning="Width rule for flank edges.",
+        source="Missouri NRCS, Firebreak (394) Conservation Practice Guidance Document, February "
+        "2020, page 1",
+    )
+    upwind_rule: RuleName = setting(
+        "2 x fuel height, 4 ft",
+        meaning="Width rule for upwind edges.",
+        source="Missouri NRCS, Firebreak (394) Conservation Practice Guidance Document, February "
+        "2020, page 1",
+    )
+    own_rule_source: str | None = setting(
+        None,
+        min_length=1,
+        meaning='Where the width rule "own" comes from; it must be told when the rule is used.',
+        source="the user's own rule; none is built in",
+    )
+    own_rule_height_factor: float = setting(
+        0.0,
+        ge=0,
+        le=50,
+        dimensionless=True,
+        meaning='Rule "own": this many times the height of the fuel.',
+        source="the user's own rule; none is built in",
+    )
+    own_rule_flame_factor: float = setting(
+        0.0,
+        ge=0,
+        le=50,
+        dimensionless=True,
+        meaning='Rule "own": this many times the flame length the burn boss expects.',
+        source="the user's own rule; none is built in",
+    )
+    own_rule_at_least_ft: float = setting(
+        0.0,
+        ge=0,
+        le=1000,
+        meaning='Rule "own": at least this width.',
+        source="the user's own rule; none is built in",
+    )
+    own_rule_counts: Literal["bare", "all"] = setting(
+        "bare",
+        meaning='Ground that counts for the rule "own". bare: bare, wet or burned out. all: mown '
+        "strip too.",
+        source="the user's own rule; none is built in",
+    )
+    bare_line_ft: float = setting(
+        0.0,
+        ge=0,
+        meaning="Bare or wet line planned along every edge to be prepared.",
+        source=JUDGMENT,
+    )
+    mow_width_ft: float = setting(
+        20.0,
+        gt=0,
+        le=500,
+        meaning="Width of the strip mown along every edge to be prepared.",
+        source="20 to 30 ft mown are named by an Iowa column, Daily Gate City, 28 September 2020",
+    )
+    blackline_ft: float = setting(
+        0.0,
+        ge=0,
+        meaning="Strip to be burned out beforehand along downwind edges, beside line and mown "
+        "strip.",
+        source=JUDGMENT,
+    )
+    roads_as_breaks: Literal["all", "private", "none"] = setting(
+        "all",
+        meaning="Roads that may serve as a break: all, only private ones (kinds that say private, "
+        "lane, trail, track or path), or none.",
+        source="practice differs: burners in the prairie pothole region mostly used roads and "
+        "trails (Higgins, Kruse and Piehl, USFWS, 1989); public roads are not to be primary "
+        "firebreaks (Missouri NRCS, Firebreak (394) Guidance, February 2020)",
+    )
+    sharp_corner_deg: float = setting(
+        60.0,
+        ge=0,
+        lt=180,
+        meaning="A corner of a block narrower than this is a finding: lines should be bent around "
+        "corners.",
+        source=JUDGMENT + "; the hazard is named by Higgins, Kruse and Piehl, USFWS, 1989",
+    )
+
+    @model_validator(mode="after")
+    def _own_rule_is_whole(self) -> Self:
+        """A rule of one's own needs its source and a width."""
+        if "own" not in (self.downwind_rule, self.flank_rule, self.upwind_rule):
+            return self
+        if not (self.own_rule_source or "").strip():
+            raise ValueError('rule "own" is used: tell own_rule_source, where it comes from')
+        if not (self.own_rule_height_factor or self.own_rule_flame_factor
+                or self.own_rule_at_least_ft):  # fmt: skip
+            raise ValueError(
+                'rule "own" is used: tell own_rule_height_factor, own_rule_flame_factor or '
+                "own_rule_at_least_ft"
+            )
+        return self
+
+
+class Burn(Section):
+    """[[burns]]: units that burn together this season."""
+
+    block: Name
+    units: UnitNames
+    wind_from_deg: float | None = Field(None, ge=0, le=360)
+    fuel_height_ft: float | None = Field(None, gt=0, le=20)
+    flame_length_ft: float | None = Field(None, gt=0, le=60)

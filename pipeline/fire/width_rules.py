@@ -1,0 +1,115 @@
+"""How wide a firebreak should be by a published rule, and what of a planned line counts for it.
+
+The published rules are no rivals: the small widths speak of ground bare of fuel, the large ones
+of bare line, mown strip and burned strip together. So each rule says which ground it counts.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pipeline.fire.settings import FirebreakSettings
+
+Ground = Literal["bare", "all"]
+
+
+COUNTS: dict[str, str] = {
+    "bare": "bare, wet or burned-out line",
+    "all": "bare, mown and burned-out ground together",
+}
+"""Ground that counts for a rule, in words."""
+
+
+OWN_RULE = "own"
+
+
+@dataclass(frozen=True, slots=True)
+class WidthRule:
+    """One published rule: the largest of its terms [ft].
+
+    ``fuel_heights`` times the height of the fuel, ``flame_lengths`` times the flame length that
+    the burn boss expects, ``fixed_ft`` plus ``ft_per_mph`` times the expected wind, and
+    ``at_least_ft``.
+    ``ground`` is what counts: bare ground (with wet line and blackline), or mown strip too.
+    """
+
+    name: str
+    source: str
+    ground: Ground
+    fuel_heights: float = 0.0
+    flame_lengths: float = 0.0
+    fixed_ft: float = 0.0
+    ft_per_mph: float = 0.0
+    at_least_ft: float = 0.0
+
+
+RULES: dict[str, WidthRule] = {
+    rule.name: rule
+    for rule in (
+        WidthRule(
+            "2 x fuel height, 4 ft", "Missouri NRCS, Firebreak (394) Conservation Practice "
+            "Guidance Document, February 2020, page 1", "bare", fuel_heights=2, at_least_ft=4,
+        ),
+        WidthRule(
+            "2 x flame length, 6 ft", "Florida NRCS, job sheet FL394JS, September 2003", "bare",
+            flame_lengths=2, at_least_ft=6,
+        ),
+        WidthRule(
+            "10 x fuel height", "Extension (eXtension Prescribed Fire), Fire prescriptions, "
+            "rule 4: downwind side, bare, mowed and backfired ground together", "all",
+            fuel_heights=10,
+        ),
+        WidthRule(
+            "8 ft + 1 ft per mph", "Texas Ranching Conservancy, Burn standards", "bare",
+            fixed_ft=8, ft_per_mph=1,
+        ),
+        WidthRule(
+            "100 ft", "Higgins, Kruse and Piehl, Prescribed burning guidelines in the Northern "
+            "Great Plains, USFWS, 1989: burned-out buffer", "all", at_least_ft=100,
+        ),
+        WidthRule(
+            "200 ft", "Higgins, Kruse and Piehl, Prescribed burning guidelines in the Northern "
+            "Great Plains, USFWS, 1989: burned-out buffer, wind above 8 mph", "all",
+            at_least_ft=200,
+        ),
+    )
+}  # fmt: skip
+
+
+def rule_named(name: str, settings: FirebreakSettings) -> WidthRule:
+    """Width rule of a name: a published one, or the user's own with its own source."""
+    if name != OWN_RULE:
+        return RULES[name]
+    return WidthRule(
+        OWN_RULE,
+        settings.own_rule_source or "",
+        settings.own_rule_counts,
+        fuel_heights=settings.own_rule_height_factor,
+        flame_lengths=settings.own_rule_flame_factor,
+        at_least_ft=settings.own_rule_at_least_ft,
+    )
+
+
+def required_ft(
+    rule: WidthRule,
+    *,
+    fuel_height_ft: float | None = None,
+    flame_length_ft: float | None = None,
+    wind_mph: float | None = None,
+) -> float | None:
+    """Width [ft] by the rule; None where the rule needs a figure that was not given."""
+    terms = [rule.at_least_ft]
+    for factor, value, fixed in (
+        (rule.fuel_heights, fuel_height_ft, 0.0),
+        (rule.flame_lengths, flame_length_ft, 0.0),
+        (rule.ft_per_mph, wind_mph, rule.fixed_ft),
+    ):
+        if factor and value is None:
+            return None
+        if factor and value is not None:
+            terms.append(fixed + factor * value)
+    return max(terms)
+
+
+def counted_ft(rule: WidthRule, *, bare_ft: float, mown_ft: float, blackline_ft: float) -> float:
+    """Width [ft] of a line that counts for the rule: mown grass is not bare ground."""
+    return bare_ft + blackline_ft + (mown_ft if rule.ground == "all" else 0.0)

@@ -1,0 +1,91 @@
+"""The layers of the acreage steps."""
+
+from pipeline.core.layer import Column, Layer
+from pipeline.core.layers import UNIT_ID, findings_layer
+
+UNITS = Layer(
+    "units",
+    "MultiPolygon",
+    "The units as drawn (repaired where needed), with their acres.",
+    (
+        Column("unit_id", "text", "Name of the unit in all layers and tables."),
+        Column("name", "text", "What people call it.", nullable=True),
+        Column("cover", "text", "Kind of ground, in the user's words.", nullable=True),
+        Column("gross_ac", "number", "Whole area of the unit.", lowest=0),
+        Column("no_burn_ac", "number", "Part left out of burning.", lowest=0),
+        Column("no_seed_ac", "number", "Part left out of seeding.", lowest=0),
+        Column("burnable_ac", "number", "Gross less what is left out of burning.", lowest=0),
+        Column("seedable_ac", "number", "Gross less what is left out of seeding.", lowest=0),
+        Column("perimeter_ft", "number", "Length of all outlines, holes included.", lowest=0),
+    ),
+    key=("unit_id",),
+    always=True,
+)
+
+
+EXCLUDED_GROUND = Layer(
+    "excluded_ground",
+    "MultiPolygon",
+    "Ground left out of burning or seeding, as drawn; parts outside the units are in its acres.",
+    (
+        Column("exclusion_id", "integer", "Row of the source, counted from 1."),
+        Column("kind", "text", "What it is, in the user's words.", nullable=True),
+        Column("applies_to", "text", "What it is left out of.", choices=("burn", "seed", "both")),
+        Column("area_ac", "number", "Its whole area.", lowest=0),
+    ),
+    key=("exclusion_id",),
+)
+
+
+ACREAGE_LAYERS = (UNITS, EXCLUDED_GROUND, findings_layer("acreage_findings"))
+
+
+DRAWN_UNITS = Layer(
+    "drawn_units",
+    "MultiPolygon",
+    "The units as the user drew them, repaired where a ring was invalid.",
+    (
+        UNIT_ID,
+        Column("name", "text", "What people call it.", nullable=True, required=False),
+        Column("cover", "text", "Kind of ground.", nullable=True, required=False),
+        Column(
+            "stated_ac", "number", "Acres that the file itself states.", nullable=True,
+            required=False,
+        ),
+    ),
+    key=("unit_id",),
+    internal=True,
+)  # fmt: skip
+
+
+EXCLUSIONS = Layer(
+    "exclusions",
+    "MultiPolygon",
+    "Ground left out of a unit.",
+    (
+        Column("exclusion_id", "integer", "Row of the source, counted from 1."),
+        Column("kind", "text", "What it is, in the user's words.", nullable=True, required=False),
+        Column(
+            "applies_to", "text", "What it is left out of.", required=False,
+            choices=("burn", "seed", "both"),
+        ),
+    ),
+    key=("exclusion_id",),
+    internal=True,
+)  # fmt: skip
+
+
+EDGES = Layer(
+    "edges",
+    "LineString",
+    "Edge graph of the property: each line between two pieces of ground, once.",
+    (
+        Column("edge_id", "integer", "Number of the edge."),
+        Column("left_unit", "text", "Unit on the left hand.", nullable=True),
+        Column("right_unit", "text", "Unit on the right hand.", nullable=True),
+        Column("left_kind", "text", "Exclusion on the left hand.", nullable=True),
+        Column("right_kind", "text", "Exclusion on the right hand.", nullable=True),
+    ),
+    key=("edge_id",),
+    internal=True,
+)

@@ -1,0 +1,166 @@
+"""What a person should look at in the outlines of the units before lines are drawn from them."""
+
+from collections.abc import Iterator
+
+import geopandas as gpd
+import pandas as pd
+import shapely
+
+from pipeline.core.findings import Finding
+from pipeline.core.names import listed
+from pipeline.core.units import M_PER_FT, half_up
+from pipeline.fire.settings import FirebreakSettings
+from pipeline.ground.geometry import area_ac
+from pipeline.ground.unit_outlines import (
+    Misfit,
+    enclosed_gaps,
+    gaps,
+    narrow_units,
+    overlaps,
+    step_m,
+)
+
+SMALLEST_AC = 0.005
+
+
+def outline_findings(
+    drawn_units: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, settings: FirebreakSettings
+) -> Iterator[Finding]:
+    """Findings about overlaps, gaps, slivers, narrow units and outlines traced from pixels."""
+    slop_m = settings.slop_ft * M_PER_FT
+    shapes = drawn_units.geometry
+    common = overlaps(shapes, slop_m)
+    closed = enclosed_gaps(shapes, slop_m)
+    near_m = max(settings.near_miss_ft * M_PER_FT, slop_m)
+    apart = _outside(gaps(shapes, slop_m, near_m), closed)
+    yield from _overlaps(drawn_units, [misfit for misfit in common if misfit.wide])
+    yield from _enclosed(drawn_units, closed)
+    yield from _near_misses(drawn_units, [misfit for misfit in apart if misfit.wide], settings)
+    slivers = [misfit for misfit in (*common, *apart) if not misfit.wide]
+    yield from _slivers(drawn_units, slivers, settings.slop_ft)
+    yield from _lost(drawn_units, edges, settings.slop_ft)
+    yield from _narrow(drawn_units, settings.slop_ft)
+    yield from _stepped(drawn_units, settings)
+
+
+def _acres(shapes: list[shapely.Geometry], crs: object) -> list[float]:
+    return area_ac(gpd.GeoSeries(shapes, crs=crs)).tolist() if shapes else []
+
+
+def _outside(found: list[Misfit], closed: list[shapely.Polygon]) -> list[Misfit]:
+    """Misfits that are no part of the closed gaps, which are told by themselves."""
+    tree = shapely.STRtree(closed)
+    return [
+        misfit for misfit in found
+        if not len(tree.query(shapely.point_on_surface(misfit.shape), predicate="intersects"))
+    ]  # fmt: skip
+
+
+def _pair(units: gpd.GeoDataFrame, misfit: Misfit, joint: str = ", ") -> str:
+    return joint.join(sorted(units["unit_id"].iloc[[misfit.one, misfit.other]]))
+
+
+def _overlaps(units: gpd.GeoDataFrame, wide: list[Misfit]) -> Iterator[Finding]:
+    """Ground that two units both cover, wider than the slop."""
+    for misfit, ac in zip(wide, _acres([m.shape for m in wide], units.crs), strict=True):
+        yield Finding(
+            severity="warning", source="units", subject=_pair(units, misfit),
+            message=f"both cover the same {half_up(ac, 2)} ac; it counts in the acres of both, and "
+            "their edge is drawn around the smaller one: mend the map if that is wrong",
+            geometry=misfit.shape,
+        )  # fmt: skip
+
+
+def _enclosed(units: gpd.GeoDataFrame, closed: list[shapely.Polygon]) -> Iterator[Finding]:
+    """Gaps that units close in on all sides, wider than the slop."""
+    for shape, ac in zip(closed, _acres(closed, units.crs), strict=True):
+        yield Finding(
+            severity="note", source="units",
+            message=f"{half_up(ac, 2)} ac between units belong to none of them; their edges count "
+            "as firebreaks", geometry=shape,
+        )  # fmt: skip
+
+
+def _near_misses(
+    units: gpd.GeoDataFrame, wide: list[Misfit], settings: FirebreakSettings
+) -> Iterator[Finding]:
+    """Gaps open at their ends, wider than the slop and narrower than the near-miss distance."""
+    for misfit, ac in zip(wide, _acres([m.shape for m in wide], units.crs), strict=True):
+        yield Finding(
+            severity="note", source="units", subject=_pair(units, misfit),
+            message=f"{half_up(ac, 2)} ac lie between these units in a gap wider than slop_ft = "
+            f"{half_up(settings.slop_ft, 0)} and up to {half_up(settings.near_miss_ft, 0)} ft wide:"
+            " each has an edge of its own there, counted as two; if they should meet, mend the "
+            "map or raise slop_ft", geometry=misfit.shape,
+        )  # fmt: skip
+
+
+def _slivers(units: gpd.GeoDataFrame, slivers: list[Misfit], slop_ft: float) -> Iterator[Finding]:
+    """Gaps and overlaps within the slop, in one note; its geometry holds them, largest first."""
+    if not slivers:
+        return
+    found = pd.DataFrame({"pair": [_pair(units, m, " and ") for m in slivers],
+                          "shape": [m.shape for m in slivers]})  # fmt: skip
+    found["ac"] = _acres(found["shape"].tolist(), units.crs)
+    found = found.sort_values("ac", ascending=False, kind="stable")
+    pairs = found.groupby("pair")["ac"].agg(["size", "sum"])
+    pairs = pairs.sort_values("sum", ascending=False, kind="stable")
+    told = [f"{n} between {pair} ({_small_ac(ac)})" for pair, n, ac in pairs.itertuples()]
+    yield Finding(
+        severity="note", source="units",
+        subject=_pair(units, slivers[0]) if len(pairs) == 1 else None,
+        message=f"{len(found)} sliver{'s' * (len(found) > 1)}, {_small_ac(found['ac'].sum())} in "
+        f"all, where outlines miss or overlap each other within {half_up(slop_ft, 0)} ft "
+        "(slop_ft): one edge is drawn; acres stay as drawn. The largest has "
+        f"{_small_ac(found['ac'].iloc[0])}. By pairs of units: {listed(told)}",
+        geometry=shapely.multipolygons(found["shape"].tolist()),
+    )  # fmt: skip
+
+
+def _small_ac(ac: float) -> str:
+    """Acres too few to be told to the hundredth."""
+    return f"{half_up(ac, 3)} ac" if ac >= 0.001 else "less than 0.001 ac"
+
+
+def _lost(units: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, slop_ft: float) -> Iterator[Finding]:
+    """Units that the edge graph has nothing of."""
+    drawn = {*edges["left_unit"].dropna(), *edges["right_unit"].dropna()}
+    for name, shape in zip(units["unit_id"], units.geometry, strict=True):
+        if name not in drawn:
+            yield Finding(
+                severity="warning", source="units", subject=name,
+                message="no edge is left of this unit: it is a copy of another one, all excluded, "
+                f"or narrower than slop_ft = {half_up(slop_ft, 0)}", geometry=shape,
+            )  # fmt: skip
+
+
+def _narrow(units: gpd.GeoDataFrame, slop_ft: float) -> Iterator[Finding]:
+    """Units so narrow that the slop is more than a quarter of them."""
+    for number, width_m in narrow_units(units.geometry, slop_ft * M_PER_FT).items():
+        width_ft = width_m / M_PER_FT
+        yield Finding(
+            severity="warning", source="units", subject=units["unit_id"].iloc[number],
+            message=f"the unit is at most {half_up(width_ft, 0)} ft wide, and slop_ft = "
+            f"{half_up(slop_ft, 0)} is more than a quarter of that: its edges may be drawn onto "
+            f"each other or onto a neighbor's; lower slop_ft to {half_up(width_ft / 4, 1)} or less",
+            geometry=units.geometry.iloc[number],
+        )  # fmt: skip
+
+
+def _stepped(units: gpd.GeoDataFrame, settings: FirebreakSettings) -> Iterator[Finding]:
+    """Outlines in steps, as they come from tracing pixels."""
+    for name, shape in zip(units["unit_id"], units.geometry, strict=True):
+        step = step_m(shape)
+        if step is None:
+            continue
+        step_ft = step / M_PER_FT
+        advice = (
+            f"raise smoothing_ft from {half_up(settings.smoothing_ft, 0)} to at least "
+            f"{half_up(step_ft + 0.5, 0)}, or " if settings.smoothing_ft < step_ft else ""
+        )  # fmt: skip
+        yield Finding(
+            severity="warning", source="units", subject=name,
+            message=f"the outline goes in steps of about {half_up(step_ft, 0)} ft, as if traced "
+            "from pixels: its length is up to 41 % too much, and wind sides and existing breaks "
+            f"go by the steps; {advice}draw the outline anew", geometry=shape,
+        )  # fmt: skip

@@ -1,0 +1,223 @@
+"""Neighboring outlines that miss each other by a little, drawn onto one another.
+
+Every outline keeps its rank: a lower one is never moved, a higher one moves onto the lower ones it
+runs beside. A vertex moves to the nearest point of a lower outline within the slop; between two
+vertices that moved onto the same ring the way along that ring takes the place of the straight
+line, so that both have the same vertices and become one edge, whatever their density was.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+SPACING_M = 20.0
+"""Long sides get further points at this spacing, or at four times the slop if that is more."""
+
+
+MOST_PASSES = 6
+
+
+DETOUR = 3.0
+"""A way along a ring that is longer than this many straight lines is no way along it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """The sides of many rings [m], in order, each from ``start`` to ``end``.
+
+    ``ring`` numbers the rings from 0; ``first`` and ``count`` tell where the sides of a ring
+    stand, ``arc`` how far along its ring a side begins.
+    """
+
+    start: np.ndarray
+    end: np.ndarray
+    ring: np.ndarray
+    first: np.ndarray
+    count: np.ndarray
+    arc: np.ndarray
+    perimeter: np.ndarray
+
+    @classmethod
+    def of(cls, rings: np.ndarray) -> "Sides":
+        """Sides of closed rings."""
+        points, index = shapely.get_coordinates(rings, return_index=True)
+        inside = index[:-1] == index[1:]
+        start, end, ring = points[:-1][inside], points[1:][inside], index[:-1][inside]
+        length = np.hypot(*(end - start).T)
+        count = np.bincount(ring, minlength=len(rings))
+        first = np.concatenate([[0], np.cumsum(count)[:-1]]).astype(int)
+        total = np.concatenate([[0.0], np.cumsum(length)])
+        perimeter = np.bincount(ring, weights=length, minlength=len(rings))
+        return cls(start, end, ring, first, count, total[:-1] - total[first[ring]], perimeter)
+
+
+@dataclass(frozen=True, slots=True)
+class RankedSides:
+    """Sides to be found by their place, each with the rank of the outline it belongs to."""
+
+    sides: Sides
+    rank: np.ndarray
+    tree: shapely.STRtree
+
+    @classmethod
+    def of(cls, rings: np.ndarray, rank: np.ndarray) -> "RankedSides":
+        """Sides of closed rings, each ring with its rank."""
+        sides = Sides.of(rings)
+        lines = shapely.linestrings(np.stack([sides.start, sides.end], axis=1))
+        return cls(sides, rank[sides.ring], shapely.STRtree(lines))
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """Where points moved to: their place [m], the side they stand on (−1: not moved), its arc."""
+
+    place: np.ndarray
+    side: np.ndarray
+    arc: np.ndarray
+
+
+def aligned(shapes: np.ndarray, slop_m: float) -> np.ndarray:
+    """The polygons with neighboring outlines made one; earlier ones are kept, later ones move.
+
+    A ring that folds up under its slop falls away; the shape may then be empty.
+    """
+    parts, shape = shapely.get_parts(shapes, return_index=True)
+    rings, part = shapely.get_rings(parts, return_index=True)
+    outlines = RankedSides.of(rings, shape[part])
+    points, side = _points(outlines, slop_m)
+    moves = _moves(points, outlines.rank[side], outlines, slop_m)
+    sides = outlines.sides
+    coordinates, index = _with_ways(moves, sides.ring[side], sides)
+    moved = _rings(coordinates, index, len(rings))
+    return _shapes(moved, part, shape, len(shapes))
+
+
+def _points(outlines: RankedSides, slop_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Points along all rings: the drawn vertices, and more on long sides that have a neighbor.
+
+    They keep the rest of a side in its place when its ends move. Returns the points and the side
+    that each stands on.
+    """
+    sides = outlines.sides
+    spacing_m = max(SPACING_M, 4 * slop_m)
+    length = np.hypot(*(sides.end - sides.start).T)
+    long = np.flatnonzero(length > spacing_m)
+    near = outlines.tree.query(outlines.tree.geometries[long], predicate="dwithin", distance=slop_m)
+    other = outlines.rank[long[near[0]]] != outlines.rank[near[1]]
+    beside = long[np.unique(near[0][other])]
+    pieces = np.ones(len(length), dtype=int)
+    pieces[beside] = np.ceil(length[beside] / spacing_m).astype(int)
+    side = np.repeat(np.arange(len(length)), pieces)
+    number = np.arange(len(side)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    share = (number / pieces[side])[:, None]
+    points = sides.start[side] + share * (sides.end[side] - sides.start[side])
+    return points, side
+
+
+def _moves(points: np.ndarray, rank: np.ndarray, outlines: RankedSides, slop_m: float) -> Moves:
+    """Where each point moves to: on, pass by pass, until it stands on an outline that stays."""
+    sides = outlines.sides
+    place, side = points.copy(), np.full(len(points), -1)
+    standing = rank.copy()
+    moving = np.arange(len(points))
+    for _ in range(MOST_PASSES):
+        found, onto, foot = _nearest_lower(place[moving], standing[moving], outlines, slop_m)
+        moving = moving[found]
+        if not len(moving):
+            break
+        place[moving], side[moving], standing[moving] = foot, onto, outlines.rank[onto]
+    arc = np.where(side >= 0, sides.arc[side] + np.hypot(*(place - sides.start[side]).T), 0.0)
+    return Moves(place, side, arc)
+
+
+def _nearest_lower(
+    points: np.ndarray, rank: np.ndarray, outlines: RankedSides, slop_m: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """For each point that has one: the nearest side of a lower rank within the slop, and the foot.
+
+    Returns the numbers of these points, their sides and feet.
+    """
+    sides = outlines.sides
+    point, side = outlines.tree.query(shapely.points(points), predicate="dwithin", distance=slop_m)
+    lower = outlines.rank[side] < rank[point]
+    point, side = point[lower], side[lower]
+    along = sides.end[side] - sides.start[side]
+    span = np.maximum((along**2).sum(axis=1), 1e-12)
+    share = ((points[point] - sides.start[side]) * along).sum(axis=1) / span
+    foot = sides.start[side] + np.clip(share, 0, 1)[:, None] * along
+    far = np.hypot(*(foot - points[point]).T)
+    order = np.lexsort((side, outlines.rank[side], np.round(far, 6), point))
+    first = order[np.concatenate([[True], np.diff(point[order]) > 0])] if len(order) else order
+    return point[first], side[first], foot[first]
+
+
+def _with_ways(moves: Moves, ring: np.ndarray, sides: Sides) -> tuple[np.ndarray, np.ndarray]:
+    """Vertices of all rings in order, the ways along lower rings put in; and their ring."""
+    following = np.arange(1, len(ring) + 1)
+    last = np.flatnonzero(np.diff(ring, append=-1))
+    following[last] = np.concatenate([[0], last[:-1] + 1])
+    vertices, taken = _ways(moves, following, sides)
+    emitted = 1 + taken
+    begin = np.cumsum(emitted) - emitted
+    coordinates = np.empty((int(emitted.sum()), 2))
+    coordinates[begin] = moves.place
+    between = np.ones(len(coordinates), dtype=bool)
+    between[begin] = False
+    coordinates[between] = sides.start[vertices]
+    return coordinates, np.repeat(ring, emitted)
+
+
+def _ways(moves: Moves, following: np.ndarray, sides: Sides) -> tuple[np.ndarray, np.ndarray]:
+    """Vertices of lower rings passed between each point and the next, and how many each time."""
+    a, b = moves.side, moves.side[following]
+    ring = sides.ring[a]
+    together = (a >= 0) & (b >= 0) & (ring == sides.ring[b])
+    around = sides.perimeter[ring]
+    ahead = np.mod(moves.arc[following] - moves.arc, around)
+    forward = ahead <= around - ahead
+    way = np.where(forward, ahead, around - ahead)
+    straight = np.hypot(*(moves.place[following] - moves.place).T)
+    together &= way <= DETOUR * straight
+    count = sides.count[ring]
+    taken = np.where(forward, np.mod(b - a, count), np.mod(a - b, count))
+    taken = np.where(together, taken, 0)
+    step = np.arange(taken.sum()) - np.repeat(np.cumsum(taken) - taken, taken)
+    base = np.repeat(a - sides.first[ring], taken)
+    passed = np.where(np.repeat(forward, taken), base + 1 + step, base - step)
+    return np.repeat(sides.first[ring], taken) + np.mod(passed, np.repeat(count, taken)), taken
+
+
+def _rings(coordinates: np.ndarray, index: np.ndarray, count: int) -> np.ndarray:
+    """Closed rings of the vertices; None where too few are left."""
+    number = np.bincount(index, minlength=count)
+    whole = np.flatnonzero(number >= 3)
+    first = (np.cumsum(number) - number)[whole]
+    kept = np.isin(index, whole)
+    closed = np.concatenate([coordinates[kept], coordinates[first]])
+    closed_index = np.concatenate([index[kept], whole])
+    order = np.argsort(closed_index, kind="stable")
+    rings = np.full(count, None, dtype=object)
+    if len(whole):
+        renumbered = np.searchsorted(whole, closed_index[order])
+        rings[whole] = shapely.linearrings(closed[order], indices=renumbered)
+    return rings
+
+
+def _shapes(rings: np.ndarray, part: np.ndarray, shape: np.ndarray, count: int) -> np.ndarray:
+    """Valid polygonal shapes of the rings, the first of each part being its shell."""
+    pieces: list[list[shapely.Geometry]] = [[] for _ in range(count)]
+    begins = np.flatnonzero(np.diff(part, prepend=-1))
+    for shell, after in zip(begins, [*begins[1:], len(part)], strict=True):
+        if rings[shell] is not None:
+            holes = [ring for ring in rings[shell + 1 : after] if ring is not None]
+            pieces[shape[part[shell]]].append(shapely.Polygon(rings[shell], holes))
+    return np.array([_valid(parts) for parts in pieces], dtype=object)
+
+
+def _valid(parts: list[shapely.Geometry]) -> shapely.Geometry:
+    """One valid polygonal shape of the parts that are left, empty if none is."""
+    mended = shapely.make_valid(parts, method="structure", keep_collapsed=False)
+    pieces = shapely.get_parts(shapely.get_parts(mended))
+    polygons = pieces[shapely.get_dimensions(pieces) == 2]
+    return polygons[0] if len(polygons) == 1 else shapely.union_all(polygons)

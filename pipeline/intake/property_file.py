@@ -1,0 +1,337 @@
+"""Read the property file, and tell every fault of it with its line."""
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from pipeline.core.errors import Fault, PropertyFileError
+from pipeline.core.names import hidden_characters, listed, suggestion
+
+pass
+from pipeline.catalog import PropertyFile
+
+KeyPath = tuple[str | int, ...]
+
+
+KEY = r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[A-Za-z0-9_-]+)"""
+
+
+DOTTED_KEY = rf"{KEY}(?:\s*\.\s*{KEY})*"
+
+
+HEADING = re.compile(rf"\s*(\[\[?)\s*({DOTTED_KEY})\s*\]\]?")
+
+
+ENTRY = re.compile(rf"\s*({DOTTED_KEY})\s*=")
+
+
+STRING_OR_BRACKET = re.compile(
+    r'"""(?:[^\\]|\\.)*?(?:"""|\Z)|'
+    r"'{3}.*?(?:'{3}|\Z)|"
+    r'"(?:[^"\\\n]|\\.)*"|'
+    r"'[^'\n]*'|#[^\n]*|[\[\]{}]",
+    re.DOTALL,
+)
+
+
+LONG_QUOTES = ('"' * 3, "'" * 3)
+
+
+INNER_ENTRY = re.compile(rf"(?:^|[{{,])\s*({DOTTED_KEY})\s*=")
+
+
+def key_lines(text: str) -> dict[KeyPath, int]:
+    """Line [counted from 1] of every heading and key; entries of ``[[x]]`` are numbered from 0.
+
+    The text must be valid TOML. A key inside an inline table is found where it is written.
+    """
+    lines: dict[KeyPath, int] = {}
+    counts: dict[KeyPath, int] = {}
+    section: KeyPath = ()
+    for number, statement in _statements(text):
+        if heading := HEADING.match(statement):
+            section = _section(_parts(heading[2]), heading[1] == "[[", counts)
+            lines.setdefault(section, number)
+            for length in range(1, len(section)):
+                lines.setdefault(section[:length], number)
+        elif entry := ENTRY.match(statement):
+            key = (*section, *_parts(entry[1]))
+            for length in range(len(section) + 1, len(key) + 1):
+                lines.setdefault(key[:length], number)
+            value = statement[entry.end() :]
+            if value.lstrip().startswith("{"):
+                for inner in INNER_ENTRY.finditer(value):
+                    offset = statement.count("\n", 0, entry.end() + inner.start(1))
+                    lines.setdefault((*key, *_parts(inner[1])), number + offset)
+    return lines
+
+
+def line_of(path: KeyPath, lines: dict[KeyPath, int]) -> int | None:
+    """Line of a key, or of the nearest heading or key above it that is written in the file."""
+    for length in range(len(path), 0, -1):
+        if path[:length] in lines:
+            return lines[path[:length]]
+    return None
+
+
+def _statements(text: str) -> Iterator[tuple[int, str]]:
+    """Headings and entries with their line; an entry over several lines is one statement."""
+    pending, first, depth = "", 1, 0
+    for number, line in enumerate(text.splitlines(keepends=True), 1):
+        if not pending:
+            first = number
+        pending += line
+        depth = _open_brackets(pending)
+        if depth == 0:
+            yield first, pending
+            pending = ""
+    if pending:
+        yield first, pending
+
+
+def _open_brackets(statement: str) -> int:
+    """Brackets still open at the end of a statement; a string still open counts as one."""
+    depth = 0
+    for token in STRING_OR_BRACKET.findall(statement):
+        if token in ("[", "{"):
+            depth += 1
+        elif token in ("]", "}"):
+            depth -= 1
+        elif token[:3] in LONG_QUOTES and not (len(token) >= 6 and token.endswith(token[:3])):
+            return 1
+    return max(depth, 0)
+
+
+def _parts(dotted: str) -> tuple[str, ...]:
+    """Names of a dotted key, without their quotes."""
+    return tuple(part.strip("\"'") for part in re.findall(KEY, dotted))
+
+
+def _section(parts: tuple[str, ...], repeated: bool, counts: dict[KeyPath, int]) -> KeyPath:
+    """Path of a heading; where a table is one of several, with its number after its name."""
+    path: KeyPath = ()
+    for position, part in enumerate(parts):
+        path = (*path, part)
+        if repeated and position == len(parts) - 1:
+            counts[path] = counts.get(path, 0) + 1
+        if path in counts:
+            path = (*path, counts[path] - 1)
+    return path
+
+
+LARGEST_BYTES = 2_000_000
+
+
+DEEPEST = 12
+
+
+def read_property_file(path: Path) -> PropertyFile:
+    """The property file, checked. Raises PropertyFileError with every fault, each with its line."""
+    text = _text_of(path)
+    told = _parsed(text, path)
+    lines = key_lines(text)
+    faults = [
+        Fault(_where(path, key, lines), f"the text holds hidden characters ({', '.join(hidden)})",
+              "characters that can be seen", "type it again")
+        for key, value in _texts(told) if (hidden := hidden_characters(value))
+    ]  # fmt: skip
+    try:
+        read = PropertyFile.model_validate(_frozen(told), strict=True)
+    except ValidationError as error:
+        faults += [
+            _fault(one, _where(path, one["loc"], lines))
+            for one in error.errors(include_url=False)
+        ]  # fmt: skip
+    if faults:
+        raise PropertyFileError(sorted(faults, key=_line_number))
+    return read
+
+
+def _text_of(path: Path) -> str:
+    """The file as text."""
+    expected = "a property file (TOML text)"
+    try:
+        if not path.is_file():
+            raise FileNotFoundError
+        content = path.read_bytes() if path.stat().st_size <= LARGEST_BYTES else None
+    except FileNotFoundError:
+        fault = Fault(str(path), "no such file", expected, "check the path")
+        raise PropertyFileError(fault) from None
+    except OSError as error:
+        found = f"cannot be read ({error.strerror})"
+        raise PropertyFileError(Fault(str(path), found, expected, "check its rights")) from error
+    if content is None:
+        raise PropertyFileError(
+            Fault(str(path), "larger than 2 MB", expected, "is this the right file?")
+        )
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        raise PropertyFileError(
+            Fault(f"{path}:{line}", "a character that is not UTF-8", "text saved as UTF-8",
+                  "save the file again with encoding UTF-8")
+        ) from error  # fmt: skip
+
+
+def _parsed(text: str, path: Path) -> dict[str, Any]:
+    """The file's tables."""
+    try:
+        return tomllib.loads(text.replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as error:
+        what, _, place = str(error).partition(" (at ")
+        line = int("".join(filter(str.isdigit, place.partition(",")[0])) or text.count("\n") + 1)
+        found = f"{what[:1].lower()}{what[1:]}"
+        raise PropertyFileError(
+            Fault(f"{path}:{line}", found, 'lines like name = "value" below [headings]',
+                  "mend this line; text stands in quotes, numbers and dates do not")
+        ) from error  # fmt: skip
+    except RecursionError as error:
+        raise PropertyFileError(
+            Fault(str(path), "brackets nested too deep", "a property file", "check the brackets")
+        ) from error
+
+
+def _texts(value: object, path: KeyPath = ()) -> Iterator[tuple[KeyPath, str]]:
+    """Every key and text of the file with its place."""
+    if isinstance(value, str):
+        yield path, value
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            yield (*path, key), key
+            yield from _texts(inner, (*path, key))
+    elif isinstance(value, list):
+        for number, inner in enumerate(value):
+            yield from _texts(inner, (*path, number))
+
+
+def _frozen(value: Any) -> Any:
+    """The file's tables with lists as tuples and texts in Unicode's composed form."""
+    if isinstance(value, dict):
+        return {key: _frozen(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return tuple(map(_frozen, value))
+    return unicodedata.normalize("NFC", value) if isinstance(value, str) else value
+
+
+def _where(path: Path, key: KeyPath, lines: dict[KeyPath, int]) -> str:
+    """File, line and key: ``place.toml:8: [[burns]] 2nd, units``."""
+    line = line_of(key, lines)
+    return f"{path.name}{f':{line}' if line else ''}: {key_words(key)}"
+
+
+def _line_number(fault: Fault) -> int:
+    """Line that a fault speaks of, for telling them in the order of the file."""
+    digits = fault.where.split(": ")[0].rpartition(":")[2]
+    return int(digits) if digits.isdigit() else 0
+
+
+def key_words(key: KeyPath) -> str:
+    """A key as a person finds it: ``[sources.units] path``, ``[[burns]] number 2, block``."""
+    numbers = [position for position, part in enumerate(key) if isinstance(part, int)]
+    numbered = [p for p in numbers if p in (1, 2) and key[0] in ("sources", *_table_lists())]
+    if numbered:
+        first = numbered[0]
+        head = f"[[{'.'.join(map(str, key[:first]))}]] number {int(key[first]) + 1}"
+        rest = key[first + 1 :]
+    else:
+        depth = min(len(key) - 1, 2 if key and key[0] == "sources" else 1) or len(key)
+        head, rest = f"[{'.'.join(map(str, key[:depth]))}]", key[depth:]
+    words = [f"entry {part + 1}" if isinstance(part, int) else part for part in rest]
+    return f"{head}{',' if numbered and words else ''} {' '.join(words)}".strip()
+
+
+def _table_lists() -> list[str]:
+    """Names of the ``[[...]]`` tables of the property file."""
+    return [
+        name for name, field in PropertyFile.model_fields.items()
+        if field.annotation and get_args(field.annotation) and field.default == ()
+    ]  # fmt: skip
+
+
+def _fault(error: Any, where: str) -> Fault:
+    """One fault in plain words, from the checker's kind of error."""
+    kind, value, bounds = error["type"], error["input"], error.get("ctx", {})
+    key = str(error["loc"][-1]) if error["loc"] else "file"
+    found = _shown(value) if key.isdigit() else f"{key} = {_shown(value)}"
+    if kind == "extra_forbidden":
+        known = known_keys(error["loc"][:-1])
+        return Fault(where, f'unknown key "{key}"', "a known key", suggestion(key, known))
+    if kind == "missing":
+        inner = known_keys(error["loc"])
+        do = (
+            f"add [{'.'.join(map(str, error['loc']))}] with {listed(inner, 3)}"
+            if inner
+            else (f"add {key} = …")
+        )
+        return Fault(where, f'"{key}" is not there', f"a value for {key}", do)
+    if kind == "value_error":
+        return Fault(where, f"{_shown(value)}", str(bounds["error"]), "mend the entry")
+    if kind == "literal_error":
+        choices = [c.strip(" '") for c in bounds["expected"].replace(" or ", ",").split(",")]
+        return Fault(where, found, f"one of {', '.join(choices)}", suggestion(str(value), choices))
+    return Fault(where, found, *_expectation(kind, bounds, value))
+
+
+def _expectation(kind: str, bounds: dict[str, Any], value: object) -> tuple[str, str]:
+    """What a value of the wrong kind should have been, and what to do."""
+    signs = {"greater_than": ("gt", "more than"), "greater_than_equal": ("ge", "at least"),
+             "less_than": ("lt", "less than"), "less_than_equal": ("le", "at most")}  # fmt: skip
+    if kind in signs:
+        name, words = signs[kind]
+        return f"{words} {bounds[name]:g}", "check the number and its unit"
+    if kind in ("string_too_short", "too_short"):
+        return "something between the quotes or brackets", "fill it in"
+    if kind in ("string_too_long", "too_long"):
+        return f"at most {bounds['max_length']} characters or entries", "shorten it"
+    if kind == "string_type":
+        return "text in quotes", f'write "{value}"' if isinstance(value, int | float) else "mend it"
+    if kind.startswith("date"):
+        return "a date like 2026-07-20, without quotes", "write year-month-day"
+    if kind.startswith("int"):
+        return "a whole number without quotes", "mend the number"
+    if kind.startswith(("float", "finite")):
+        return "a number without quotes and without its unit", "mend the number"
+    if kind.startswith("bool"):
+        return "true or false", "write one of them, without quotes"
+    if kind.startswith(("tuple", "list", "missing_argument", "unexpected_positional")):
+        return 'a list like ["a", "b"]', "put it in brackets"
+    if kind.startswith(("model", "dict")):
+        return "a table of its own with a [heading]", "see: swardline describe settings"
+    return "a value as the reference describes", "see: swardline describe settings"
+
+
+def _shown(value: object) -> str:
+    """A value as it stands in the file, cut where it is long."""
+    if isinstance(value, dict):
+        text = "{ " + ", ".join(f"{k} = {_shown(v)}" for k, v in value.items()) + " }"
+    elif isinstance(value, list | tuple):
+        text = f"[{', '.join(map(_shown, value))}]"
+    elif isinstance(value, bool):
+        text = str(value).lower()
+    else:
+        text = f'"{value}"' if isinstance(value, str) else str(value)
+    return text if len(text) <= 60 else text[:57] + "…"
+
+
+def known_keys(path: KeyPath) -> list[str]:
+    """Keys that may stand at a place of the property file."""
+    model: Any = PropertyFile
+    for part in path:
+        if isinstance(part, str):
+            model = _model_in(model.model_fields[part].annotation)
+            if model is None:
+                return []
+    return list(model.model_fields)
+
+
+def _model_in(annotation: object) -> type[BaseModel] | None:
+    """The section class inside an annotation such as ``tuple[Burn, ...]`` or ``Source | None``."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next((m for inner in get_args(annotation) if (m := _model_in(inner))), None)

@@ -1,0 +1,153 @@
+"""Whether what one source names is there in the other, and lies where it should."""
+
+from collections.abc import Iterator, Mapping
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+from pipeline.catalog import PropertyFile
+from pipeline.core.errors import Fault
+from pipeline.core.findings import Finding
+from pipeline.core.names import listed, suggestion
+from pipeline.core.units import FT_PER_MI, M_PER_MI
+from pipeline.ground.geometry import length_ft
+
+ENTRY_BY_LIST = {"burns": "block", "seedings": "area", "comparisons": "comparison"}
+
+
+NEAR_MI = 1.0
+
+
+WIDE_MI = 60.0
+
+
+def faults(frames: Mapping[str, pd.DataFrame], told: PropertyFile) -> list[Fault]:
+    """Names of units that the map does not have, and units that an entry names twice.
+
+    ``frames`` holds the units, the lists of the property file and the tables that could be read.
+    The log of treatments may name units that are no more: its rows pass a gate of their own.
+    """
+    units = list(frames["drawn_units"]["unit_id"])
+    found: list[Fault] = []
+    for name, frame in frames.items():
+        if name not in ("drawn_units", "treatments") and "unit_id" in frame.columns:
+            found += _unknown_units(name, frame, units)
+    for name, entry in ENTRY_BY_LIST.items():
+        found += _repeated_units(name, entry, frames[name])
+    return found
+
+
+def _where(name: str, entry: object = None) -> str:
+    """A list of the property file or a table, as a message names it."""
+    return f'[[{name}]] "{entry}"' if name in ENTRY_BY_LIST else f"[sources.{name}]"
+
+
+def _unknown_units(name: str, frame: pd.DataFrame, units: list[str]) -> Iterator[Fault]:
+    """Units that the map does not have."""
+    entry = ENTRY_BY_LIST.get(name)
+    columns = [entry, "unit_id"] if entry else ["unit_id"]
+    odd = frame.loc[~frame["unit_id"].isin(units) & frame["unit_id"].notna(), columns]
+    for row in odd.drop_duplicates().to_dict("records"):
+        unit_id = str(row["unit_id"])
+        yield Fault(
+            _where(name, row.get(entry)),
+            f'unit "{unit_id}" is not on the map',
+            "a unit of the units source",
+            suggestion(unit_id, units),
+        )
+
+
+def _repeated_units(name: str, entry: str, frame: pd.DataFrame) -> Iterator[Fault]:
+    """Units that stand twice under one name: an entry repeated, or a unit repeated in it."""
+    repeated = frame.loc[frame.duplicated([entry, "unit_id"]), [entry, "unit_id"]]
+    for row in repeated.drop_duplicates().to_dict("records"):
+        yield Fault(
+            _where(name, row[entry]),
+            f'unit "{row["unit_id"]}" stands twice',
+            "each unit once, and each name for one entry",
+            "delete or rename one of them",
+        )
+
+
+def find_references(frames: Mapping[str, pd.DataFrame]) -> list[Finding]:
+    """Findings on sources that lie away from the units, and on ground to be sown twice."""
+    units = frames["drawn_units"]
+    findings = _wide_property(units)
+    for name, frame in frames.items():
+        if isinstance(frame, gpd.GeoDataFrame) and name in ("exclusions", "breaks", "gates"):
+            for entry, part in frame.groupby("source_id" if name == "breaks" else lambda _: 1):
+                findings += _far_away(name, entry, part, units)
+    findings += _sown_twice(frames["seedings"])
+    return findings
+
+
+def _wide_property(units: gpd.GeoDataFrame) -> list[Finding]:
+    """Units so far from the one in the middle that their coordinates are likely wrong.
+
+    Distances [mi] are on the ellipsoid: the plane is no measure for what lies across the earth.
+    """
+    points = units.geometry.representative_point()
+    places = shapely.get_coordinates(points.to_numpy())
+    off = np.hypot(*(places - np.median(places, axis=0)).T)
+    if off.max() * 2 <= WIDE_MI * M_PER_MI:
+        return []
+    middle = int(np.argmin(off))
+    ways = shapely.linestrings([[places[middle], place] for place in places])
+    away_mi = length_ft(gpd.GeoSeries(ways, crs=units.crs)) / FT_PER_MI
+    far = np.flatnonzero(away_mi > WIDE_MI)
+    if not len(far):
+        return []
+    degrees = points.to_crs(4326)
+    told = [
+        f"{away_mi[n]:,.0f} miles to {units['unit_id'].iloc[n]} "
+        f"(at {degrees.iloc[n].y:.5f}, {degrees.iloc[n].x:.5f})"
+        for n in far[np.argsort(-away_mi[far], kind="stable")]
+    ]
+    message = (
+        f"units lie far apart: from {units['unit_id'].iloc[middle]} it is {listed(told)}: is the "
+        "coordinate right? The map and its plane are stretched over all of them, so that widths "
+        "and strips are drawn less true: mend it, or give such units a property file of their own"
+    )
+    return [
+        Finding(
+            severity="warning",
+            source="units",
+            subject=listed(units["unit_id"].iloc[far]),
+            message=message,
+            geometry=shapely.multipoints(places[far]),
+        )
+    ]
+
+
+def _far_away(
+    name: str, entry: object, part: gpd.GeoDataFrame, units: gpd.GeoDataFrame
+) -> list[Finding]:
+    """A source of which nothing lies near the units."""
+    _, away_m = units.sindex.nearest(part.geometry, return_all=False, return_distance=True)
+    away_mi = away_m.min() / M_PER_MI
+    if away_mi <= NEAR_MI:
+        return []
+    source = f"{name} {entry}" if name == "breaks" else name
+    message = (
+        f"nothing of this source lies within {NEAR_MI:g} mile of the units (the nearest is "
+        f"{away_mi:.1f} miles away): is it the right file, and its reference system right?"
+    )
+    return [Finding(severity="warning", source=source, message=message)]
+
+
+def _sown_twice(seedings: pd.DataFrame) -> list[Finding]:
+    """Units that two seeding areas name; seed is then ordered for both."""
+    areas = seedings.groupby("unit_id")["area"].unique()
+    return [
+        Finding(
+            severity="warning",
+            source="seedings",
+            subject=str(unit_id),
+            message=f"unit {unit_id} is in {len(names)} seeding areas ({listed(names)}): seed is "
+            "ordered for each of them",
+        )
+        for unit_id, names in areas.items()
+        if len(names) > 1
+    ]

@@ -1,0 +1,136 @@
+"""What a property file from a stranger may reach: files in folders the user gave, nothing else."""
+
+import codecs
+import hashlib
+import re
+import stat
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any
+
+import pandas as pd
+
+from pipeline.core.errors import Fault, SourceError
+from pipeline.core.findings import Finding
+from pipeline.core.names import hidden_characters, suggestion
+
+BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"),
+        (codecs.BOM_UTF16_BE, "utf-16"))  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class SourceRead:
+    """What came of one source: its frame, findings, row of ``sources``, and faults if any.
+
+    With faults the frame is not to be used.
+    """
+
+    frame: pd.DataFrame
+    findings: list[Finding] = field(default_factory=list)
+    source_row: dict[str, Any] | None = None
+    faults: list[Fault] = field(default_factory=list)
+
+
+def sha256_of(paths: Iterable[Path]) -> str:
+    """Checksum of a file, or of all parts of a source in the order of their names."""
+    digest = hashlib.sha256()
+    for path in sorted(paths, key=lambda p: p.name.lower()):
+        with path.open("rb") as file:
+            while block := file.read(1 << 20):
+                digest.update(block)
+    return digest.hexdigest()
+
+
+def decoded(content: bytes) -> tuple[str, str]:
+    """Text of a file and the encoding it turned out to be in.
+
+    A byte order mark decides; else UTF-8 if every byte fits, else Windows' western code page.
+    """
+    for mark, encoding in BOMS:
+        if content.startswith(mark):
+            return content.decode(encoding), encoding
+    try:
+        return content.decode("utf-8"), "utf-8"
+    except UnicodeDecodeError:
+        return content.decode("cp1252", errors="strict"), "cp1252"
+
+
+VIRTUAL_PATH = re.compile(r"(?i)^\s*(/?/vsi|[a-z][a-z0-9+.-]+:|<|\\\\|//)")
+
+
+INNER_VIRTUAL_PATH = re.compile(r"(?i)[/\\]vsi[a-z0-9]+[/\\]")
+
+
+FOLDER_FORMATS = (".gdb",)
+
+
+def guard_path(
+    path_text: str, folder: Path, allowed: tuple[Path, ...] = (), *, where: str | None = None
+) -> Path:
+    """The file that a path in a property file stands for, links resolved. Raises SourceError.
+
+    The path counts from the property file's folder and must end in it or in a folder the user
+    allowed on the command line; it must be a plain file, or a folder that is a known map format.
+    """
+    place = where or path_text
+    if hidden := hidden_characters(path_text):
+        raise SourceError(
+            Fault(place, f"the path holds hidden characters ({', '.join(hidden)})",
+                  "a plain path", "type the path again")
+        )  # fmt: skip
+    if VIRTUAL_PATH.match(path_text) or INNER_VIRTUAL_PATH.search(path_text):
+        raise SourceError(
+            Fault(place, f'"{path_text}" is a network address, a virtual path or a driver name',
+                  "a file on this computer", "download or unpack it and give the file's path")
+        )  # fmt: skip
+    path = (folder / portable(path_text)).resolve()
+    roots = [root.resolve() for root in (folder, *allowed)]
+    if not any(path.is_relative_to(root) for root in roots):
+        raise SourceError(
+            Fault(place, f'"{path_text}" lies outside the property file\'s folder',
+                  f"a file below {roots[0]}",
+                  f"move it there, or allow its folder: --allow {path.parent}")
+        )  # fmt: skip
+    _must_be_a_file(path, place)
+    return path
+
+
+def portable(path_text: str) -> str:
+    """A relative path with forward slashes, so that it means the same on every system."""
+    if PurePosixPath(path_text).is_absolute() or PureWindowsPath(path_text).is_absolute():
+        return path_text
+    return path_text.replace("\\", "/")
+
+
+def _must_be_a_file(path: Path, place: str) -> None:
+    """Raise unless the path is a file that can be read from start to end."""
+    try:
+        mode = path.stat().st_mode
+    except (OSError, ValueError) as error:
+        siblings = [p.name for p in path.parent.iterdir()] if path.parent.is_dir() else []
+        raise SourceError(
+            Fault(place, f"no file at {path}", "an existing file", suggestion(path.name, siblings))
+        ) from error
+    is_map_folder = stat.S_ISDIR(mode) and path.suffix.lower() in FOLDER_FORMATS
+    if not (stat.S_ISREG(mode) or is_map_folder):
+        kind = "a folder" if stat.S_ISDIR(mode) else "a device or pipe"
+        raise SourceError(
+            Fault(place, f"{path} is {kind}", "a file", "give the path of the file itself")
+        )
+
+
+def guard_parts(parts: Iterable[Path], roots: tuple[Path, ...], name: str) -> None:
+    """Raise SourceError where a part of a source is a link that leads out of the given folders."""
+    inside = [root.resolve() for root in roots]
+    for part in parts:
+        resolved = part.resolve()
+        if not any(resolved.is_relative_to(root) for root in inside):
+            raise SourceError(
+                Fault(
+                    name,
+                    f"{part.name} is a link to {resolved}",
+                    "all parts in the property file's folder",
+                    "copy the file there",
+                )
+            )

@@ -1,0 +1,200 @@
+"""What the name of a satellite product tells: day, sensor, and how its numbers are scaled.
+
+Only names as their producers give them are read; other numbers in a file name mean nothing here.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+import numpy as np
+
+pass
+
+
+@dataclass(frozen=True, slots=True)
+class Scaling:
+    """A value is a stored number times ``scale`` plus ``offset``."""
+
+    scale: float = 1.0
+    offset: float = 0.0
+
+    def value(self, stored: np.ndarray) -> np.ndarray:
+        """Values of stored numbers, in 64 bits: whole numbers would wrap around, others be cut."""
+        value = np.multiply(stored, self.scale, dtype=np.float64)
+        return value + self.offset if self.offset else value
+
+    def stored(self, value: float) -> float:
+        """Number, whole or not, that stands for a value."""
+        return (value - self.offset) / self.scale
+
+    def then(self, after: "Scaling") -> "Scaling":
+        """Scaling that does first this one and then another."""
+        return Scaling(after.scale * self.scale, after.scale * self.offset + after.offset)
+
+    def moments(self, count: np.ndarray, total: np.ndarray, squares: np.ndarray) -> "Moments":
+        """Moments of values from the sums of their stored numbers and of the squares of those.
+
+        Departures from the mean are taken first and scaled after: nothing is lost to the offset.
+        """
+        middle = np.divide(total, count, out=np.zeros_like(total), where=count > 0)
+        departures = np.maximum(squares - middle * total, 0.0)
+        return Moments(count, self.scale * total + self.offset * count, self.scale**2 * departures)
+
+
+@dataclass(frozen=True, slots=True)
+class Moments:
+    """Number of values, their sum, and the sum of their squared departures from the mean."""
+
+    count: np.ndarray
+    total: np.ndarray
+    departures: np.ndarray
+
+    @property
+    def mean(self) -> np.ndarray:
+        """Mean, NaN of no value."""
+        return ratio(self.total, self.count)
+
+    @property
+    def sd(self) -> np.ndarray:
+        """Standard deviation of the values themselves (population), NaN of no value."""
+        return np.sqrt(ratio(self.departures, self.count))
+
+    def with_others(self, others: "Moments", weight: float) -> "Moments":
+        """Moments together with other values, each of which counts ``weight`` times.
+
+        *Source*: T. F. Chan, G. H. Golub and R. J. LeVeque, American Statistician 37 (1983) 242-247
+        (from memory, to be checked): how sums about two means are joined.
+        """
+        count = self.count + weight * others.count
+        apart = np.nan_to_num(others.mean - self.mean)
+        between = np.nan_to_num(ratio(self.count * weight * others.count, count)) * apart**2
+        return Moments(
+            count,
+            self.total + weight * others.total,
+            self.departures + weight * others.departures + between,
+        )
+
+
+def ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
+    """Part by whole, NaN where there is no whole."""
+    return np.divide(part, whole, out=np.full(np.shape(whole), np.nan), where=whole > 0)
+
+
+AS_IT_STANDS = Scaling()
+"""The stored number is the value."""
+
+
+PATTERNS: tuple[tuple[str, str], ...] = (
+    # Landsat: the first date is the day taken, the second that of processing.
+    (
+        r"(?P<sensor>L[COTEM]0[4-9])_L(?P<level>[12])\w{2}_\d{6}_(?P<ymd>\d{8})_\d{8}_\d{2}_",
+        "%Y%m%d",
+    ),
+    (
+        r"(?P<sensor>S2[ABCD])_MSIL[12][AC]_(?P<ymd>\d{8})T\d{6}_N(?P<baseline>\d{4})_R\d{3}_T\w{5}",
+        "%Y%m%d",
+    ),
+    (r"(?P<sensor>HLS(?:-VI)?\.[LS]30)\.T\w{5}\.(?P<ymd>\d{7})T\d{6}\.v\d\.\d", "%Y%j"),
+    (r"(?P<sensor>M[OY]D13Q1)\.A(?P<ymd>\d{7})\.h\d{2}v\d{2}\.\d{3}", "%Y%j"),
+    (r"T\d{2}[A-Z]{3}_(?P<ymd>\d{8})T\d{6}_(?:B\w{2}|SCL)", "%Y%m%d"),
+    (r"(?<!\d)(?P<ymd>\d{4}-\d{2}-\d{2})(?!\d)", "%Y-%m-%d"),
+    (r"(?<!\d)(?P<ymd>\d{4}_\d{2}_\d{2})(?!\d)", "%Y_%m_%d"),
+)  # fmt: skip
+
+
+COMPOSITE_DAYS = {"MOD13Q1": 16, "MYD13Q1": 16}
+"""Products made of the best pixels of so many days from the date in the name.
+
+*Source*: MOD13Q1 and MYD13Q1 version 6.1, 16-day composites (LP DAAC product pages).
+"""
+
+
+INSTRUMENTS = {
+    **dict.fromkeys(("S2A", "S2B", "S2C", "S2D"), "MSI"),
+    **dict.fromkeys(("LC08", "LO08", "LC09", "LO09"), "OLI"),
+    **dict.fromkeys(("LT04", "LT05"), "TM"),
+    **dict.fromkeys(COMPOSITE_DAYS, "MODIS"),
+    **{f"HLS-VI.{sensor}": f"HLS.{sensor}" for sensor in ("L30", "S30")},
+}
+"""Sensors of one make on several satellites: their pictures compare as those of one sensor.
+
+*Source*: NDVI of the two Sentinel-2 differs by less than that of Sentinel-2 and Landsat, which is
+at most 0.006 (bandpass adjustment of HLS, hls.gsfc.nasa.gov; the difference computed).
+"""
+
+
+SCALINGS: Mapping[str, Mapping[str, Scaling]] = {
+    **{f"{name} 2": {"reflectance": Scaling(0.0000275, -0.2)}
+       for name in ("LT04", "LT05", "LE07", "LC08", "LC09")},
+    **{f"HLS.{s}30": {"ndvi": Scaling(0.0001), "reflectance": Scaling(0.0001)} for s in "LS"},
+    **{name: {"ndvi": Scaling(0.0001)}
+       for name in (*COMPOSITE_DAYS, "HLS-VI.L30", "HLS-VI.S30")},
+}  # fmt: skip
+"""Published scalings of products, of Landsat with their level.
+
+*Source*: Landsat Collection 2 Level 2 metadata (REFLECTANCE_MULT_BAND_n 2.75e-05,
+REFLECTANCE_ADD_BAND_n -0.2); HLS version 2.0 and HLS-VI (hls.gsfc.nasa.gov); MOD13Q1 version 6.1
+(LP DAAC).
+"""
+
+
+FILLS: Mapping[str, int] = {
+    **{f"{name} 2": 0 for name in ("LT04", "LT05", "LE07", "LC08", "LC09")},
+    "HLS.L30": -9999, "HLS.S30": -9999, "HLS-VI.L30": -19999, "HLS-VI.S30": -19999,
+    **dict.fromkeys(COMPOSITE_DAYS, -3000),
+}  # fmt: skip
+"""Published numbers for no data: the same sources; HLS-VI from its producer's program."""
+
+
+OFFSET_BASELINE = 400
+"""Sentinel-2 Level 2A from processing baseline 04.00 on stores reflectance plus 0.1.
+
+*Source*: ESA, products since 25 January 2022 and the reprocessed Collection 1 (BOA_ADD_OFFSET
+-1000, BOA_QUANTIFICATION_VALUE 10000).
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class SceneName:
+    """Day and sensor of a product, None where the name doesn't tell.
+
+    ``span_days`` is how many days from that day on the pixels may be from: 1 for a single day.
+    ``scalings`` are the published ones of the product, by kind of raster, ``fill`` is the number
+    that it stores where there is no data.
+    """
+
+    taken: date | None
+    sensor: str | None
+    span_days: int = 1
+    scalings: Mapping[str, Scaling] = field(default_factory=dict)
+    fill: int | None = None
+
+
+def instrument_of(sensor: str) -> str:
+    """Make of a sensor, the same for sisters on several satellites."""
+    return INSTRUMENTS.get(sensor, sensor)
+
+
+def scene_name(file_name: str) -> SceneName:
+    """What the name of a product's file tells."""
+    for pattern, form in PATTERNS:
+        match = re.search(pattern, file_name)
+        if match:
+            try:
+                taken = datetime.strptime(match["ymd"], form).date()
+            except ValueError:
+                continue
+            if taken.strftime(form) != match["ymd"]:  # day 366 of a common year
+                continue
+            told = match.groupdict()
+            sensor = told.get("sensor")
+            product = " ".join(filter(None, (sensor, told.get("level"))))
+            scalings = SCALINGS.get(product, {})
+            if baseline := told.get("baseline"):
+                offset = -0.1 if int(baseline) >= OFFSET_BASELINE else 0.0
+                scalings = {"reflectance": Scaling(0.0001, offset)}
+            fill = 0 if told.get("baseline") else FILLS.get(product)
+            return SceneName(taken, sensor, COMPOSITE_DAYS.get(sensor or "", 1), scalings, fill)
+    return SceneName(None, None)

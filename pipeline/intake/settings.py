@@ -1,0 +1,130 @@
+"""What the property file may say of its sources."""
+
+from datetime import date as Date  # noqa: N812 - a field is called date
+from typing import Annotated, Literal, get_args
+
+from pydantic import Field, model_validator
+
+from pipeline.core.section import Name, Section
+
+
+class TableSource(Section):
+    """A CSV table. ``columns`` maps our column names to the headers of the file."""
+
+    path: Name
+    columns: dict[str, str] = {}
+    encoding: str | None = None
+
+
+class VectorSource(TableSource):
+    """A map file. ``crs`` is given only where the file carries none."""
+
+    layer: str | None = None
+    crs: str | None = None
+
+
+class BreakSource(VectorSource):
+    """Lines or polygons that already stop a fire, all of one kind or told apart by a column."""
+
+    kind: Name | None = None
+    width_ft: float | None = Field(None, ge=0)
+
+    @model_validator(mode="after")
+    def _kind_is_known(self) -> "BreakSource":
+        if self.kind is None and "kind" not in self.columns:
+            raise ValueError('say what kind of break this is: kind = "road", or a column for it')
+        return self
+
+
+class Bands(Section):
+    """Band numbers of a reflectance stack, counted from 1."""
+
+    red: int = Field(ge=1)
+    nir: int = Field(ge=1)
+    swir1: int | None = Field(None, ge=1)
+    swir2: int | None = Field(None, ge=1)
+
+
+class SceneMask(Section):
+    """A raster that tells which pixels of a scene to drop."""
+
+    path: Name
+    drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = Field(None, min_length=1)
+    keep_values: tuple[int, ...] | None = Field(None, min_length=1)
+    preset: Name | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "SceneMask":
+        if [self.drop_bits, self.keep_values, self.preset].count(None) != 2:
+            raise ValueError("give one of drop_bits, keep_values and preset")
+        return self
+
+
+class SceneSource(Section):
+    """One raster of one date: NDVI, or reflectance with its bands.
+
+    The date may be left out where the file has the name its producer gave it, and so may
+    ``span_days``: for a composite, the days from the date on that its pixels were chosen from.
+    ``as_landsat_8`` puts NDVI of Landsat 4, 5 or 7 on the scale of Landsat 8 and 9.
+    """
+
+    path: Name
+    date: Date | None = None
+    span_days: int | None = Field(None, ge=1, le=366)
+    kind: Literal["ndvi", "reflectance"]
+    bands: Bands | None = None
+    scale: float | None = Field(None, gt=0)
+    offset: float | None = None
+    as_landsat_8: bool = False
+    valid_range: tuple[float, float] | None = None
+    mask: SceneMask | None = None
+
+    @model_validator(mode="after")
+    def _bands_are_told(self) -> "SceneSource":
+        if (self.kind == "reflectance") != (self.bands is not None):
+            raise ValueError('kind = "reflectance" needs bands, kind = "ndvi" has none')
+        if self.valid_range is not None and self.valid_range[0] >= self.valid_range[1]:
+            raise ValueError("valid_range must go from the lowest to the highest value")
+        return self
+
+
+class Sources(Section):
+    """[sources]: every file of the property. Only ``units`` must be there."""
+
+    units: VectorSource
+    exclusions: VectorSource | None = None
+    breaks: tuple[BreakSource, ...] = ()
+    scenes: tuple[SceneSource, ...] = ()
+    species: TableSource | None = None
+    mixes: TableSource | None = None
+    seed_lots: TableSource | None = None
+    full_rates: TableSource | None = None
+    seed_factors: TableSource | None = None
+    test_rules: TableSource | None = None
+    seed_bags: TableSource | None = None
+    harvests: TableSource | None = None
+    mask_presets: TableSource | None = None
+    treatments: TableSource | None = None
+    burned_areas: VectorSource | None = None
+    clips: TableSource | None = None
+    obstruction: TableSource | None = None
+    loads: TableSource | None = None
+    winter_losses: TableSource | None = None
+    green_up: TableSource | None = None
+    nesting_seasons: TableSource | None = None
+    unit_limits: TableSource | None = None
+    season_rules: TableSource | None = None
+    daily_temperatures: TableSource | None = None
+    hourly_weather: TableSource | None = None
+    smoke_points: VectorSource | None = None
+    gates: VectorSource | None = None
+    plants: TableSource | None = None
+    plant_species: TableSource | None = None
+
+
+def table_names() -> list[str]:
+    """Names of the CSV tables a property file may name; each is a layer of the same name."""
+    return [
+        name for name, field in Sources.model_fields.items()
+        if TableSource in get_args(field.annotation)
+    ]  # fmt: skip

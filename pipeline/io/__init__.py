@@ -1,1 +1,0 @@
-"""Readers and writers: everything that touches files stands here and nowhere else."""

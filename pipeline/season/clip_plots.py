@@ -1,0 +1,121 @@
+"""Dry load of each unit from clip plots, pole readings or a stated figure."""
+
+import math
+
+import numpy as np
+import pandas as pd
+
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import empty
+from pipeline.core.student_t import t_multiplier
+from pipeline.core.units import G_PER_LB, SQFT_PER_AC
+from pipeline.season.settings import FuelSettings
+
+NUMBERS = ("plots", "mean_lb_ac", "sd_lb_ac", "low_lb_ac", "high_lb_ac", "carryover_lb_ac",
+           "bare_ground_pct")  # fmt: skip
+
+
+def clipped_lb_ac(dry_g: float, frame_sqft: float) -> float:
+    """Dry load [lb/ac] of a clipped weight [g] from a frame [square foot].
+
+    *Source*: the frames of the NRCS range handbook follow from the units: 0.96 square feet × 100.
+    """
+    return dry_g / G_PER_LB * SQFT_PER_AC / frame_sqft
+
+
+def dry_matter_pct(wet_g: float, dry_g: float) -> float:
+    """Dry weight in percent of the wet weight: the forage convention."""
+    return 100.0 * dry_g / wet_g
+
+
+def fuel_moisture_pct(wet_g: float, dry_g: float) -> float:
+    """Water in percent of the dry weight: the fire convention."""
+    return 100.0 * (wet_g - dry_g) / dry_g
+
+
+def dry_matter_of_moisture_pct(moisture_pct: float) -> float:
+    """Dry matter [percent of wet weight] at a fuel moisture [percent of dry weight]."""
+    return 100.0 / (1.0 + moisture_pct / 100.0)
+
+
+def plot_dry_g(clips: pd.DataFrame) -> pd.Series:
+    """Dry weight [g] of each plot without its bag; missing where the row does not tell it.
+
+    A dry weight goes before a green one. The bag is taken off before drying is reckoned with.
+    """
+    bag_g = clips["bag_g"].astype("float64").fillna(0.0)
+    moist = dry_matter_of_moisture_pct(clips["fuel_moisture_pct"].astype("float64"))
+    share = clips["dry_matter_pct"].astype("float64").fillna(moist) / 100.0
+    green = (clips["green_g"].astype("float64") - bag_g) * share
+    return (clips["dry_g"].astype("float64") - bag_g).fillna(green)
+
+
+def mean_interval(values: np.ndarray, confidence_pct: float) -> tuple[float, float]:
+    """Interval of the mean of a few values by Student's t; NaN with a single value."""
+    if len(values) < 2:
+        return math.nan, math.nan
+    half = t_multiplier(len(values) - 1, confidence_pct) * values.std(ddof=1) / len(values) ** 0.5
+    return float(values.mean() - half), float(values.mean() + half)
+
+
+def measure_standing(
+    clips: pd.DataFrame, obstruction: pd.DataFrame, loads: pd.DataFrame, settings: FuelSettings
+) -> pd.DataFrame:
+    """Table ``standing``: dry load of each unit by date and method.
+
+    Plots of one unit and year belong together and carry the date of the last.
+    """
+    plots = clips.assign(
+        load=clipped_lb_ac(plot_dry_g(clips), clips["frame_sqft"].astype("float64")),
+        measure=np.where(clips["caged"].fillna(False).astype(bool), "production", "standing"),
+    )
+    rows = _grouped(plots, "clipped", "clip plots", settings.confidence_pct)
+    if settings.pole_slope_lb_in is not None and settings.pole_intercept_lb_ac is not None:
+        readings = obstruction.assign(
+            load=settings.pole_intercept_lb_ac
+            + settings.pole_slope_lb_in * obstruction["reading_in"].astype("float64"),
+            measure="standing", bare_ground_pct=math.nan,
+        )  # fmt: skip
+        citation = settings.pole_citation or "the user's regression, without a citation"
+        rows += _grouped(readings, "pole", citation, settings.confidence_pct)
+    rows += [_stated(row) for row in loads.to_dict("records")]
+    if not rows:
+        return empty(LAYERS["standing"])
+    frame = pd.DataFrame(rows)
+    frame["date"] = frame["date"].astype("datetime64[s]")
+    keys = ["unit_id", "date", "method", "measure"]
+    return frame.astype(dict.fromkeys(NUMBERS, "float64")).drop_duplicates(keys, keep="last")
+
+
+def _grouped(
+    plots: pd.DataFrame, method: str, reference: str, confidence_pct: float
+) -> list[dict[str, object]]:
+    """One row for each unit, year and measure; plots without a weight are left to the findings."""
+    plots = plots[plots["load"] >= 0]
+    plots = plots.assign(year=plots["date"].dt.year)
+    rows = []
+    for (unit_id, _, measure), group in plots.groupby(["unit_id", "year", "measure"]):
+        loads = group["load"].to_numpy("float64")
+        low, high = mean_interval(loads, confidence_pct)
+        rows.append(
+            {
+                "unit_id": unit_id, "date": group["date"].max(), "method": method,
+                "measure": measure, "plots": len(loads), "mean_lb_ac": loads.mean(),
+                "sd_lb_ac": loads.std(ddof=1) if len(loads) > 1 else math.nan,
+                "low_lb_ac": max(0.0, low) if not math.isnan(low) else low, "high_lb_ac": high,
+                "carryover_lb_ac": math.nan,
+                "bare_ground_pct": group["bare_ground_pct"].astype("float64").mean(),
+                "reference": reference,
+            }
+        )  # fmt: skip
+    return rows
+
+
+def _stated(row: dict[str, object]) -> dict[str, object]:
+    """A stated load as a row of ``standing``."""
+    kept = ("unit_id", "date", "measure", "low_lb_ac", "high_lb_ac", "carryover_lb_ac",
+            "bare_ground_pct", "reference")  # fmt: skip
+    return {name: row[name] for name in kept} | {
+        "method": "stated", "plots": math.nan, "sd_lb_ac": math.nan,
+        "mean_lb_ac": row["load_lb_ac"],
+    }  # fmt: skip

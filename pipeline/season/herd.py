@@ -1,0 +1,228 @@
+"""Animals and forage: animal units, what they eat, how long a herd can stay."""
+
+import math
+from typing import TypeVar
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import empty
+from pipeline.core.units import half_up
+from pipeline.log.days import day_of, days_within
+from pipeline.season.settings import HerdSettings, SeasonSettings
+
+WINDOWS = ("early", "midsummer", "late", "dormant")
+
+
+def window_spans(
+    year: int, settings: SeasonSettings
+) -> list[tuple[str, pd.Timestamp, pd.Timestamp]]:
+    """Parts of a calendar year, each with its first day and the day after its last."""
+    cuts = [
+        pd.Timestamp(year, 1, 1),
+        day_of(year, settings.growing_from),
+        day_of(year, settings.deferral_from),
+        day_of(year, settings.deferral_until),
+        day_of(year, settings.growing_until),
+        pd.Timestamp(year + 1, 1, 1),
+    ]
+    names = ("dormant", *WINDOWS)
+    return list(zip(names, cuts[:-1], cuts[1:], strict=True))
+
+
+Quantity = TypeVar("Quantity", float, pd.Series)
+
+
+def equivalent_of_weight(weight_lb: float, equivalence: str) -> float:
+    """Animal units that an animal of a weight [lb] counts for.
+
+    *Source*: linear, one for each 1,000 lb (Agproud, Universities of Idaho and Nebraska);
+    metabolic, (weight ÷ 1,000)^0.75 (Manske, NDSU Dickinson Research Extension Center, 1998).
+    """
+    return (weight_lb / 1000.0) ** (1.0 if equivalence == "linear" else 0.75)
+
+
+def animal_unit_months(head: float, equivalent: float, months: float) -> float:
+    """Animal-unit months of a herd over a time [month]."""
+    return head * equivalent * months
+
+
+def eaten_lb(au_days: Quantity, intake_lb_au_day: float) -> Quantity:
+    """Dry forage [lb] that animals eat in so many animal-unit days."""
+    return au_days * intake_lb_au_day
+
+
+def stay_days(supply_lb: float, herd_au: float, intake_lb_au_day: float) -> float:
+    """Days that a herd can live on a supply [lb] of dry forage."""
+    return supply_lb / (herd_au * intake_lb_au_day)
+
+
+def event_equivalents(events: pd.DataFrame, equivalence: str) -> pd.Series:
+    """Animal units of one animal of each event: as told, else from its weight, else missing."""
+    by_weight = events["weight_lb"].map(
+        lambda w: equivalent_of_weight(w, equivalence), na_action="ignore"
+    )
+    return events["animal_unit_equivalent"].fillna(by_weight).astype("float64")
+
+
+def rate_grazing(
+    units: gpd.GeoDataFrame, treatment_log: pd.DataFrame, settings: HerdSettings
+) -> pd.DataFrame:
+    """Table ``grazing_rates``: what the animals of each grazing take in a day.
+
+    What disappears is what is eaten divided by the grazing efficiency, spread over the acres
+    grazed. Missing where the animals are not told.
+    """
+    events = treatment_log[treatment_log["kind"] == "graze"]
+    acres = units.set_index("unit_id")["gross_ac"]
+    grazed_ac = events["acres_treated_ac"].fillna(events["unit_id"].map(acres)).astype("float64")
+    au = events["head"].astype("float64") * event_equivalents(events, settings.equivalence)
+    eaten = eaten_lb(au, settings.intake_lb_au_day)
+    return events[["unit_id", "start", "head"]].assign(
+        last=events["end"],
+        au=au,
+        aum_day=eaten / settings.month_lb_aum,
+        eaten_lb_ac_day=eaten / grazed_ac,
+        disappeared_lb_ac_day=eaten / grazed_ac / (settings.grazing_efficiency_pct / 100.0),
+    )
+
+
+RATES = {"head_days": "head", "au_days": "au", "aum": "aum_day", "eaten_lb_ac": "eaten_lb_ac_day",
+         "disappeared_lb_ac": "disappeared_lb_ac_day"}  # fmt: skip
+
+
+def count_grazing(grazing_rates: pd.DataFrame, settings: SeasonSettings) -> pd.DataFrame:
+    """Table ``grazing``: days and animal-unit days by unit, year and part of the season.
+
+    Days with two herds at once count for both.
+    """
+    parts = []
+    for year in _years(grazing_rates):
+        for window, start, after in window_spans(year, settings):
+            days = days_within(grazing_rates["start"], grazing_rates["last"], start, after)
+            part = grazing_rates[["unit_id"]].assign(year=year, window=window, days=days)
+            part = part.assign(**{n: grazing_rates[rate] * days for n, rate in RATES.items()})
+            parts.append(part[days > 0])
+    if not parts:
+        return empty(LAYERS["grazing"])
+    # One grazing without its head makes the sum unknown: missing must not count as nothing.
+    groups = pd.concat(parts).groupby(["unit_id", "year", "window"])
+    sums = groups[list(RATES)].agg(lambda values: values.sum(skipna=False))
+    return sums.assign(days=groups["days"].sum()).reset_index()
+
+
+def _years(events: pd.DataFrame) -> range:
+    """Calendar years that the events touch."""
+    if events.empty:
+        return range(0)
+    return range(events["start"].dt.year.min(), events["last"].dt.year.max() + 1)
+
+
+def herd_animal_units(settings: HerdSettings) -> float:
+    """Animal units of the herd, NaN where the settings do not tell."""
+    each = settings.animal_unit_equivalent
+    if each is None and settings.weight_lb is not None:
+        each = equivalent_of_weight(settings.weight_lb, settings.equivalence)
+    if each is None or settings.head is None:
+        return math.nan
+    return settings.head * each
+
+
+def balance_forage(
+    units: gpd.GeoDataFrame,
+    standing: pd.DataFrame,
+    grazing: pd.DataFrame,
+    burns: pd.DataFrame,
+    property_: pd.DataFrame,
+    settings: HerdSettings,
+) -> pd.DataFrame:
+    """Table ``forage``: supply of each unit and the days the herd can stay on it."""
+    season = int(property_["season"].iloc[0])
+    grown = grown_lb_ac(standing, season)
+    herd_au = herd_animal_units(settings)
+    forage = pd.DataFrame({"unit_id": units["unit_id"]})
+    forage["open"] = ~forage["unit_id"].isin(burns["unit_id"])
+    forage["production_lb_ac"] = forage["unit_id"].map(grown).astype("float64")
+    forage["harvest_efficiency_pct"] = settings.harvest_efficiency_pct
+    share = settings.harvest_efficiency_pct / 100.0
+    forage["supply_lb"] = forage["production_lb_ac"] * units["gross_ac"].to_numpy() * share
+    forage["supply_aum"] = forage["supply_lb"] / settings.month_lb_aum
+    stay = stay_days(1.0, herd_au, settings.intake_lb_au_day) if herd_au else math.nan
+    forage["stay_days"] = forage["supply_lb"] * stay
+    last = grazing[grazing["year"] == season - 1].groupby("unit_id")["aum"]
+    used = last.agg(lambda v: v.sum(skipna=False))
+    forage["used_aum"] = forage["unit_id"].map(used).astype("float64")
+    forage["reason"] = [
+        _forage_reason(row.production_lb_ac, row.open, herd_au)
+        for row in forage.itertuples(index=False)
+    ]
+    return forage
+
+
+def grown_lb_ac(standing: pd.DataFrame, season: int) -> pd.Series:
+    """Newest forage figure of each unit [lb/ac] of the two years before the season.
+
+    A production figure goes before a standing one, which animals may have eaten of.
+    """
+    recent = standing[standing["date"].dt.year.isin([season - 2, season - 1])]
+    ordered = recent.assign(grown=recent["measure"] == "production").sort_values(["grown", "date"])
+    return ordered.groupby("unit_id")["mean_lb_ac"].last()
+
+
+def _forage_reason(production_lb_ac: float, is_open: bool, herd_au: float) -> str:
+    """Why the supply is what it is."""
+    needs = []
+    if np.isnan(production_lb_ac):
+        needs.append("a clip plot, pole reading or stated load of the last two years")
+    if not herd_au > 0:
+        needs.append("head and weight_lb (or animal_unit_equivalent) of [herd]")
+    words = [] if is_open else ["in a burn block this season: supplies nothing until it regrows"]
+    if needs:
+        words.append("unknown: needs " + " and ".join(needs))
+    return "; ".join(words) or "last measured load of the unit times the harvest efficiency"
+
+
+def balance_herd(
+    property_: pd.DataFrame, forage: pd.DataFrame, settings: HerdSettings
+) -> pd.DataFrame:
+    """Table ``herd_balance``: supply of the open units against the herd's demand, one row.
+
+    *Source*: intake and month from the settings; stocking is to be changed where the difference
+    is more than a tenth of supply (North Dakota stocking-rate lesson).
+    """
+    known = forage["supply_aum"].notna()
+    if not known.any():
+        return empty(LAYERS["herd_balance"])
+    herd_au = herd_animal_units(settings)
+    demand = animal_unit_months(1.0, herd_au, settings.season_months)
+    supply = float(forage.loc[forage["open"], "supply_aum"].sum())
+    unknown = int((forage["open"] & ~known).sum())
+    difference_pct = 100.0 * (supply - demand) / supply if supply else math.nan
+    return pd.DataFrame(
+        {
+            "season": property_["season"].iloc[:1],
+            "herd_au": herd_au,
+            "animal_unit_lb_au_day": settings.intake_lb_au_day,
+            "month_lb_aum": settings.month_lb_aum,
+            "demand_aum": demand,
+            "supply_aum": supply,
+            "units_unknown": unknown,
+            "difference_pct": difference_pct,
+            "verdict": balance_verdict(difference_pct, unknown, settings.balance_pct),
+        }
+    )
+
+
+def balance_verdict(difference_pct: float, unknown: int, balance_pct: float) -> str:
+    """What supply less demand [percent of supply] says."""
+    if math.isnan(difference_pct):
+        return "unknown: needs head and weight_lb (or animal_unit_equivalent) of [herd]"
+    beside = f"; {unknown} open units without a figure count as nothing" if unknown else ""
+    amount = half_up(abs(difference_pct), 0)
+    if abs(difference_pct) <= balance_pct:
+        return f"supply and demand lie within {amount} % of supply{beside}"
+    if difference_pct < 0:
+        return f"demand is above supply by {amount} % of supply{beside}"
+    return f"supply is above demand by {amount} % of supply{beside}"

@@ -1,0 +1,216 @@
+"""What was done to each unit, and where it burned: from the log of treatments."""
+
+from itertools import pairwise
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import empty
+from pipeline.ground.acreage import polygonal
+from pipeline.ground.geometry import area_ac
+from pipeline.log.days import BURN_WINDOW_BY_MONTH, day_of
+from pipeline.log.treatment_log import burns_of
+from pipeline.season.settings import SeasonSettings
+
+SLIVER_AC = 0.01
+"""Faces smaller than this come from drawing, not from fire, and are not cut off."""
+
+
+def years_since(last_year: float, as_of_year: int) -> float:
+    """Years from a burn to the season; NaN where none is on record."""
+    return as_of_year - last_year
+
+
+def burns_within(years: list[int], as_of_year: int, span_years: int) -> int:
+    """Burns in the calendar years that end with ``as_of_year``, so many of them."""
+    return sum(as_of_year - span_years < year <= as_of_year for year in years)
+
+
+def mean_interval_years(years: list[int]) -> float:
+    """Mean time [year] between burns, NaN with fewer than two."""
+    return (max(years) - min(years)) / (len(years) - 1) if len(years) > 1 else np.nan
+
+
+def draw_fire_history(
+    units: gpd.GeoDataFrame,
+    treatment_log: pd.DataFrame,
+    burned_areas: gpd.GeoDataFrame,
+    property_: pd.DataFrame,
+    settings: SeasonSettings,
+) -> gpd.GeoDataFrame:
+    """Layer ``fire_history``: faces of one burn record, for units with a burn in the log.
+
+    A burn takes the polygons given for its unit and day; without any, the whole unit.
+    """
+    season = int(property_["season"].iloc[0])
+    burns = _until(season, burns_of(treatment_log))
+    rows: list[dict[str, object]] = []
+    for unit_id, unit in zip(units["unit_id"], units.geometry, strict=True):
+        own = burns.loc[burns["unit_id"] == unit_id, "start"].drop_duplicates()
+        drawn = burned_areas[burned_areas["unit_id"] == unit_id]
+        faces: list[tuple[shapely.Geometry, tuple[int, ...]]] = [(unit, ())] if len(own) else []
+        for day in own:
+            shapes = drawn.loc[drawn["date"] == day, "geometry"].to_numpy()
+            burned = shapely.union_all(shapes) if len(shapes) else unit
+            faces = _split(faces, burned, day.year, units.crs)
+        rows += [
+            {"unit_id": unit_id, "face": number, "geometry": shape}
+            | _face_record(list(years), season, settings.least_interval_years)
+            for number, (shape, years) in enumerate(faces, 1)
+        ]
+    if not rows:
+        return empty(LAYERS["fire_history"], units.crs)
+    frame = gpd.GeoDataFrame(rows, geometry="geometry", crs=units.crs)
+    return frame.assign(area_ac=area_ac(frame.geometry))
+
+
+def _until(season: int, treatment_log: pd.DataFrame) -> pd.DataFrame:
+    """Rows of the log that begin in the season's own year or before."""
+    return treatment_log[treatment_log["start"].dt.year <= season]
+
+
+def _split(
+    faces: list[tuple[shapely.Geometry, tuple[int, ...]]],
+    burned: shapely.Geometry,
+    year: int,
+    crs: object,
+) -> list[tuple[shapely.Geometry, tuple[int, ...]]]:
+    """Faces cut by one burn; what lies inside it gets its year."""
+    result = []
+    for shape, years in faces:
+        inside = polygonal(shapely.intersection(shape, burned))
+        outside = polygonal(shapely.difference(shape, burned))
+        small = area_ac(gpd.GeoSeries([inside, outside], crs=crs)) < SLIVER_AC
+        if small[1]:
+            result.append((shape, (*years, year)))
+        elif small[0]:
+            result.append((shape, years))
+        else:
+            result += [(inside, (*years, year)), (outside, years)]
+    return result
+
+
+def _face_record(years: list[int], season: int, least_interval_years: int) -> dict[str, object]:
+    """Figures of a face from the years it burned, in their order."""
+    last = max(years, default=None)
+    return {
+        "burn_years": ", ".join(map(str, years)) or None,
+        "burns": len(years),
+        "last_burn_year": last,
+        "years_since_burn": None if last is None else int(years_since(last, season)),
+        "burned_again_soon": any(b - a < least_interval_years for a, b in pairwise(years)),
+    }
+
+
+def tell_history(
+    units: gpd.GeoDataFrame,
+    treatment_log: pd.DataFrame,
+    fire_history: gpd.GeoDataFrame,
+    grazing: pd.DataFrame,
+    property_: pd.DataFrame,
+    settings: SeasonSettings,
+) -> gpd.GeoDataFrame:
+    """Layer ``history``: what the log says of each unit before the season.
+
+    Events after the season's own year do not count. A unit without a row has nothing on record.
+    """
+    season = int(property_["season"].iloc[0])
+    by_unit = dict(list(_until(season, treatment_log).groupby("unit_id")))
+    grazed = grazing[grazing["year"] == season - 1]
+    rows = [
+        _unit_history(by_unit.get(unit_id), season, settings)
+        | _burned_shares(fire_history[fire_history["unit_id"] == unit_id], season)
+        | _grazed_before(by_unit.get(unit_id), grazed[grazed["unit_id"] == unit_id], season - 1)
+        for unit_id in units["unit_id"]
+    ]
+    columns = [c for c in LAYERS["history"].column_names if c != "unit_id"]
+    history = pd.DataFrame(rows, columns=columns, index=units.index)
+    for column in LAYERS["history"].columns:
+        if column.kind == "date":
+            history[column.name] = pd.to_datetime(history[column.name]).astype("datetime64[s]")
+    return units[["unit_id", "geometry"]].join(history)
+
+
+def _unit_history(
+    events: pd.DataFrame | None, season: int, settings: SeasonSettings
+) -> dict[str, object]:
+    """Burns, rests and last days of one unit."""
+    if events is None:
+        return {"record": "none on record"}
+    last = events.groupby("kind")["end"].max().to_dict()
+    burns = events.loc[events["kind"] == "burn", "start"].drop_duplicates().sort_values()
+    years = list(burns.dt.year)
+    seeded = last.get("seed")
+    return {
+        "record": f"{events['start'].dt.year.min()} to {events['end'].dt.year.max()}",
+        "last_burn": burns.max() if years else None,
+        "burn_dates": ", ".join(burns.dt.strftime("%Y-%m-%d")) or None,
+        "last_burn_window": BURN_WINDOW_BY_MONTH[burns.max().month] if years else None,
+        "years_since_burn": years_since(max(years), season) if years else None,
+        "burns_in_5_years": burns_within(years, season, 5),
+        "burns_in_10_years": burns_within(years, season, 10),
+        "mean_interval_years": mean_interval_years(years),
+        "last_grazed": last.get("graze"),
+        "rested_seasons": rested_seasons(events, season, settings),
+        "last_hayed": last.get("hay"),
+        "last_sprayed": last.get("spray"),
+        "last_seeded": seeded,
+        "years_since_seeding": None if seeded is None else season - seeded.year,
+    }
+
+
+def rested_seasons(events: pd.DataFrame, season: int, settings: SeasonSettings) -> int:
+    """Growing seasons without animals, hay or mower, counted back from the one before the season.
+
+    Only years that the log speaks of count: a year without a row is not known to be a rest.
+    """
+    taken = events[events["kind"].isin(["graze", "hay", "mow"])]
+    told = _told_years(events)
+    count = 0
+    while (year := season - 1 - count) in told:
+        first, last = day_of(year, settings.growing_from), day_of(year, settings.growing_until)
+        if ((taken["start"] <= last) & (taken["end"] >= first)).any():
+            break
+        count += 1
+    return count
+
+
+def _told_years(events: pd.DataFrame) -> set[int]:
+    """Calendar years that the log speaks of."""
+    spans = zip(events["start"].dt.year, events["end"].dt.year, strict=True)
+    return {year for first, last in spans for year in range(first, last + 1)}
+
+
+def _burned_shares(faces: pd.DataFrame, season: int) -> dict[str, object]:
+    """Shares of the unit by their burn record, weighted by area."""
+    whole_ac = faces["area_ac"].sum()
+    if not whole_ac:
+        return {}
+    burned = faces[faces["burns"] > 0]
+    last = burned["last_burn_year"].max()
+    since = season - burned["last_burn_year"].astype("float64")
+    return {
+        "burned_share_pct": 100 * burned.loc[burned["last_burn_year"] == last, "area_ac"].sum()
+        / whole_ac,
+        "mean_years_since_burn_years": float(np.average(since, weights=burned["area_ac"])),
+        "never_burned_pct": 100 * faces.loc[faces["burns"] == 0, "area_ac"].sum() / whole_ac,
+    }  # fmt: skip
+
+
+def _grazed_before(
+    events: pd.DataFrame | None, grazed: pd.DataFrame, year: int
+) -> dict[str, object]:
+    """Grazing of a year by part of the season; nothing where the log is silent on the year."""
+    if events is None or not _told_years(events) & {year}:
+        return {}
+    days = grazed.set_index("window")["days"]
+    return {
+        "days_grazed": int(days.sum()),
+        "au_days": grazed["au_days"].sum(skipna=False) if len(grazed) else 0.0,
+        "days_grazed_early": int(days.get("early", 0)),
+        "days_grazed_midsummer": int(days.get("midsummer", 0)),
+        "days_grazed_late": int(days.get("late", 0)),
+    }

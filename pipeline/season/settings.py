@@ -1,0 +1,322 @@
+"""Settings of the history and season steps."""
+
+from typing import Annotated, Literal
+
+from pydantic import StringConstraints, model_validator
+
+from pipeline.core.section import COMMON_PRACTICE, Section, setting
+
+pass
+
+
+class CommunitySettings(Section):
+    """[community]"""
+
+    confidence_pct: float = setting(
+        95.0,
+        gt=50,
+        le=99.9,
+        meaning="Confidence of the interval of the native share.",
+        source=COMMON_PRACTICE,
+    )
+    brome_leads_pct: float = setting(
+        60.0,
+        gt=50,
+        le=100,
+        meaning="Brome leads from this share of brome and bluegrass on; bluegrass below what is "
+        "left to 100.",
+        source=COMMON_PRACTICE,
+    )
+    most_unknown_pct: float = setting(
+        10.0,
+        ge=0,
+        le=100,
+        meaning="A larger share of plants of unknown nativity is noted beside the shares.",
+        source=COMMON_PRACTICE,
+    )
+    least_invader_pct: float = setting(
+        5.0,
+        ge=0,
+        le=100,
+        meaning="With a smaller share of both together, neither leads.",
+        source=COMMON_PRACTICE,
+    )
+
+
+class HerdSettings(Section):
+    """[herd]"""
+
+    head: int | None = setting(
+        None,
+        ge=0,
+        meaning="Animals of the herd that the forage is held against.",
+        source="the user's herd",
+    )
+    weight_lb: float | None = setting(
+        None,
+        ge=1,
+        le=3000,
+        meaning="Mean weight of one of them, turned into animal units by the setting equivalence.",
+        source="the user's herd",
+    )
+    animal_unit_equivalent: float | None = setting(
+        None,
+        ge=0.01,
+        le=5,
+        dimensionless=True,
+        meaning="Animal units that one animal counts for; takes the place of the weight.",
+        source="the user's herd",
+    )
+    season_months: float = setting(
+        5.0,
+        gt=0,
+        le=12,
+        meaning="Months that the herd is on the property in a season.",
+        source="May 1 to October 1 in a stocking-rate lesson, North Dakota",
+    )
+    equivalence: Literal["linear", "metabolic"] = setting(
+        "linear",
+        meaning="Animal units of an animal by weight: linear, weight ÷ 1,000 lb; metabolic, that "
+        "to the power of 0.75.",
+        source="linear: Agproud (Universities of Idaho and Nebraska); metabolic: Manske, NDSU "
+        "Dickinson Research Extension Center, 1998",
+    )
+    intake_lb_au_day: float = setting(
+        26.0,
+        ge=1,
+        le=60,
+        meaning="Dry forage that one animal unit eats a day.",
+        source="Manske, NDSU, 1998; Rangelands Gateway glossary",
+    )
+    month_lb_aum: float = setting(
+        780.0,
+        ge=1,
+        le=1500,
+        meaning="Dry forage that one animal-unit month stands for; 750 to 1,000 are in print.",
+        source="26 lb × 30 days, North Dakota stocking-rate lesson",
+    )
+    harvest_efficiency_pct: float = setting(
+        25.0,
+        ge=1,
+        le=100,
+        meaning="Share of the forage grown that goes into animals under moderate use.",
+        source="Stephenson, University of Nebraska: half is left, half of the rest is eaten",
+    )
+    grazing_efficiency_pct: float = setting(
+        49.0,
+        ge=1,
+        le=100,
+        meaning="Of the forage that disappears under grazing, the share that animals eat.",
+        source="Smart et al., Rangeland Ecology and Management, 2010 (abstract): 49 % at moderate, "
+        "61 % at heavy, 39 % at light stocking",
+    )
+    balance_pct: float = setting(
+        10.0,
+        ge=0,
+        le=100,
+        meaning="Supply and demand further apart than this, in percent of supply, are a finding.",
+        source="North Dakota stocking-rate lesson",
+    )
+
+
+MonthDay = Annotated[
+    str,
+    StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$", strip_whitespace=True),
+]
+
+
+NOBLE = "Noble Research Institute, News and Views, July 2012"
+
+
+WILLMS = "Willms, Adams and Dormaar, Journal of Range Management (abstract)"
+
+
+FITTED = (
+    "judgment of this program, set so that the trade's rule comes out: a pasture rested a full "
+    "season burns to the end of May, one grazed in spring only in April or early May"
+)
+
+
+class FuelSettings(Section):
+    """[fuel]"""
+
+    carries_lb_ac: float = setting(
+        1500.0,
+        gt=0,
+        meaning="Least dry load that carries a fire.",
+        source="Stevens, Rangelands 27(5), 2005, pages 20 to 21 (Noble): usually the least",
+    )
+    patchy_lb_ac: float = setting(
+        1000.0,
+        gt=0,
+        meaning="Below this dry load a fire does not carry; between, it burns patchy.",
+        source=NOBLE + ": low end of adequate loads",
+    )
+    brush_lb_ac: float = setting(
+        2000.0,
+        gt=0,
+        meaning="Dry load above which brush is usually reached.",
+        source=NOBLE,
+    )
+    heavy_lb_ac: float = setting(
+        3000.0,
+        gt=0,
+        meaning="Dry load from which the widths of the breaks should be looked at again.",
+        source="Texas Ranching Conservancy, Burn standards: optimum from 3,000 lb/ac; the call to "
+        "check widths is " + COMMON_PRACTICE,
+    )
+    most_bare_pct: float | None = setting(
+        None,
+        ge=0,
+        le=100,
+        meaning="Bare ground above which fuel counts as broken up; not told, continuity is "
+        "unknown.",
+        source="the user's knowledge of the ground; no published threshold found",
+    )
+    winter_loss_low_pct: float = setting(
+        24.0,
+        ge=0,
+        le=100,
+        meaning="Least share of the standing load that is gone by spring.",
+        source=WILLMS + ": rough fescue",
+    )
+    winter_loss_pct: float = setting(
+        50.0,
+        ge=0,
+        le=100,
+        meaning="Share of the standing load that is gone by spring, to reckon with.",
+        source="South Dakota State University Extension, Fall is the time to plan for fire, 2021: "
+        "about half",
+    )
+    winter_loss_high_pct: float = setting(
+        56.0,
+        ge=0,
+        le=100,
+        meaning="Largest share of the standing load that is gone by spring.",
+        source=WILLMS + ": Kentucky bluegrass and sedge",
+    )
+    fall_from: MonthDay = setting(
+        "08-15",
+        meaning="Measurements from this day on, of the year before the season, count as the load "
+        "going into winter.",
+        source=COMMON_PRACTICE + "; warm-season grasses of the Southern Plains have made three "
+        "quarters of their growth by mid-July (" + NOBLE + ")",
+    )
+    confidence_pct: float = setting(
+        95.0,
+        gt=50,
+        le=99.9,
+        meaning="Confidence of the interval of the mean of clip plots and pole readings.",
+        source=COMMON_PRACTICE,
+    )
+    pole_slope_lb_in: float | None = setting(
+        None,
+        gt=0,
+        meaning="Dry load for each inch of visual obstruction: slope of the user's regression.",
+        source="the user's regression, with its citation; none is built in",
+    )
+    pole_intercept_lb_ac: float | None = setting(
+        None,
+        meaning="Dry load at no obstruction: intercept of the user's regression.",
+        source="the user's regression, with its citation; none is built in",
+    )
+    pole_citation: str | None = setting(
+        None,
+        meaning="Where the regression was published.",
+        source="the user's regression; none is built in",
+    )
+    region: str = setting(
+        "central plains",
+        meaning="Row of the table green_up whose dates are used.",
+        source=COMMON_PRACTICE,
+    )
+    green_load_lb_ac: float = setting(
+        1500.0,
+        gt=0,
+        meaning="Dry weight of green growth at the end of the spring flush.",
+        source=FITTED,
+    )
+    most_green_pct: float = setting(
+        40.0,
+        gt=0,
+        lt=100,
+        meaning="Share of green in the fuel at which the burn window closes.",
+        source=FITTED + "; no threshold is published for prairie",
+    )
+    green_degree_days: float = setting(
+        300.0,
+        ge=0,
+        meaning="Degree-days above 32 °F at which green-up begins to add load.",
+        source="judgment of this program, below the 443 at which crested wheatgrass is ready for "
+        "grazing (NDSU, degree-days from the first five mild days after 15 March)",
+    )
+    full_degree_days: float = setting(
+        1900.0,
+        gt=0,
+        meaning="Degree-days above 32 °F at which the spring flush has reached its full load.",
+        source=FITTED,
+    )
+    state: str | None = setting(
+        None,
+        meaning="State whose nesting season is held against the burn window.",
+        source="the user's address",
+    )
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "FuelSettings":
+        losses = (self.winter_loss_low_pct, self.winter_loss_pct, self.winter_loss_high_pct)
+        loads = (self.patchy_lb_ac, self.carries_lb_ac, self.brush_lb_ac, self.heavy_lb_ac)
+        if list(losses) != sorted(losses):
+            raise ValueError("winter_loss_low_pct, winter_loss_pct, winter_loss_high_pct must rise")
+        if list(loads) != sorted(loads):
+            raise ValueError("patchy, carries, brush and heavy loads must rise")
+        if self.green_degree_days >= self.full_degree_days:
+            raise ValueError("green_degree_days must be below full_degree_days")
+        return self
+
+
+class SeasonSettings(Section):
+    """[season]"""
+
+    growing_from: MonthDay = setting(
+        "04-15",
+        meaning="First day of the growing season; animals or a mower in it end a rest.",
+        source=COMMON_PRACTICE,
+    )
+    growing_until: MonthDay = setting(
+        "10-01",
+        meaning="Last day of the growing season.",
+        source=COMMON_PRACTICE,
+    )
+    deferral_from: MonthDay = setting(
+        "07-01",
+        meaning="Stock off from this day while natives set seed.",
+        source=COMMON_PRACTICE,
+    )
+    deferral_until: MonthDay = setting(
+        "08-15",
+        meaning="Stock off until this day.",
+        source=COMMON_PRACTICE,
+    )
+    burned_deferral_until: MonthDay = setting(
+        "09-15",
+        meaning="Stock off until this day on ground that burned in the season or the year before.",
+        source=COMMON_PRACTICE + ": longer after a burn",
+    )
+    least_interval_years: int = setting(
+        3,
+        ge=1,
+        le=50,
+        meaning="Burns of the same ground closer than this are told.",
+        source="prescribed-fire clauses of the U.S. Fish and Wildlife Service for butterfly "
+        "habitat (Pacific Northwest): not again for at least three years",
+    )
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "SeasonSettings":
+        days = (self.growing_from, self.deferral_from, self.deferral_until, self.growing_until)
+        if list(days) != sorted(days):
+            raise ValueError("the growing season must hold the deferral")
+        if self.burned_deferral_until < self.deferral_until:
+            raise ValueError("burned_deferral_until must not be before deferral_until")
+        return self

@@ -1,0 +1,237 @@
+"""Tables and maps that the fuel, history, herd and season steps read. All internal."""
+
+from pipeline.core.layer import Column, Layer
+from pipeline.fire.layers import HOURLY_WEATHER, SMOKE_POINTS
+from pipeline.log.layers import BURNED_AREAS, TREATMENTS
+
+UNIT_ID = Column("unit_id", "text", "Unit.")
+
+
+def text(name: str, meaning: str) -> Column:
+    """A text column that a source may leave out."""
+    return Column(name, "text", meaning, nullable=True, required=False)
+
+
+def number(name: str, meaning: str, *, highest: float | None = None) -> Column:
+    """A number column, not negative, that a source may leave out."""
+    return Column(name, "number", meaning, nullable=True, required=False, lowest=0, highest=highest)
+
+
+CLIPS = Layer(
+    "clips",
+    None,
+    "Clip plots: one row for each frame.",
+    (
+        UNIT_ID,
+        text("plot", "Number of the plot."),
+        Column("date", "date", "Day it was clipped."),
+        Column("frame_sqft", "number", "Area inside the frame.", lowest=0.01),
+        number("dry_g", "Dry weight, bag included if bag_g is given."),
+        number("green_g", "Green weight, bag included if bag_g is given."),
+        number("dry_matter_pct", "Dry weight in percent of the green weight.", highest=100),
+        number("fuel_moisture_pct", "Water in percent of the dry weight (the fire convention)."),
+        number("bag_g", "Weight of the empty bag."),
+        number("bare_ground_pct", "Bare ground in or around the frame.", highest=100),
+        Column(
+            "caged", "flag", "Whether animals were kept off the plot: it then tells production.",
+            nullable=True, required=False,
+        ),
+    ),
+    internal=True,
+)  # fmt: skip
+
+
+OBSTRUCTION = Layer(
+    "obstruction",
+    None,
+    "Readings of a visual-obstruction pole, turned into load by the user's own regression.",
+    (
+        UNIT_ID,
+        text("station", "Station of the reading."),
+        Column("date", "date", "Day it was read."),
+        Column("reading_in", "number", "Height hidden by the grass.", lowest=0),
+    ),
+    internal=True,
+)
+
+
+LOADS = Layer(
+    "loads",
+    None,
+    "Dry loads that the user states: from a survey, a photo series, a neighbor's clipping.",
+    (
+        UNIT_ID,
+        Column("date", "date", "Day that the figure stands for."),
+        Column(
+            "measure", "text", "standing: what is there. production: what grew, animals not "
+            "counted.", choices=("standing", "production"),
+        ),
+        Column("load_lb_ac", "number", "Dry load.", lowest=0),
+        number("low_lb_ac", "The least it may be."),
+        number("high_lb_ac", "The most it may be."),
+        number("carryover_lb_ac", "Dead grass of earlier years, beside production."),
+        number("bare_ground_pct", "Bare ground.", highest=100),
+        Column("reference", "text", "Where the figure comes from."),
+    ),
+    internal=True,
+)  # fmt: skip
+
+
+WINTER_LOSSES = Layer(
+    "winter_losses",
+    None,
+    "Share of the standing dry load that is gone by spring, by kind of ground.",
+    (
+        Column("cover", "text", "Kind of ground, spelled as in the units."),
+        Column("low_pct", "number", "The least lost.", lowest=0, highest=100),
+        Column("likely_pct", "number", "Loss to reckon with.", lowest=0, highest=100),
+        Column("high_pct", "number", "The most lost.", lowest=0, highest=100),
+        Column("source", "text", "Published measurement, or its standing."),
+    ),
+    key=("cover",),
+    internal=True,
+)
+
+
+GREEN_UP = Layer(
+    "green_up",
+    None,
+    "Dates of an ordinary spring by region: month and day, written 04-10.",
+    (
+        Column("region", "text", "Name that the setting region of [fuel] picks."),
+        Column("cured_from", "text", "Snow gone and last year's grass dry."),
+        Column("green_from", "text", "Cool-season grass begins to grow."),
+        Column("green_full", "text", "Spring growth has reached its full load."),
+        Column("source", "text", "Published dates, or their standing."),
+    ),
+    key=("region",),
+    internal=True,
+)
+
+
+NESTING_SEASONS = Layer(
+    "nesting_seasons",
+    None,
+    "Primary nesting season by state: verify with the county office.",
+    (
+        Column("state", "text", "State."),
+        Column("first_day", "text", "First day, month and day.", nullable=True),
+        Column("last_day", "text", "Last day, month and day.", nullable=True),
+        Column("as_of", "text", "Year the dates were published.", nullable=True),
+        Column("source", "text", "Published dates, or their standing."),
+    ),
+    key=("state",),
+    internal=True,
+)
+
+
+UNIT_LIMITS = Layer(
+    "unit_limits",
+    None,
+    "What a contract, an easement or a listed species asks of a unit.",
+    (
+        UNIT_ID,
+        Column(
+            "kind", "text", "Where the limit comes from.",
+            choices=("contract", "easement", "species", "other"),
+        ),
+        Column("first_day", "text", "First day of the year it holds; empty: all year.",
+               nullable=True, required=False),
+        Column("last_day", "text", "Last day of the year it holds.", nullable=True,
+               required=False),
+        text("approval", "Reference of a written approval."),
+        Column("note", "text", "What it says, and whom to ask."),
+    ),
+    internal=True,
+)  # fmt: skip
+
+
+SEASON_RULES = Layer(
+    "season_rules",
+    None,
+    "Rules of thumb for the season: the first whose condition holds makes the suggestion.",
+    (
+        Column("rule", "integer", "Place in the order; the lowest is tried first.", lowest=1),
+        Column(
+            "when", "text", "Clauses joined by and, such as: carries = yes and burns_in_10_years "
+            "< 2. Empty: always.", nullable=True,
+        ),
+        Column("suggestion", "text", "The option, in a few words."),
+        Column("window", "text", "When in the year.", nullable=True),
+        Column("reason", "text", "Why."),
+        Column("source", "text", "Published source, or its standing."),
+    ),
+    key=("rule",),
+    internal=True,
+)  # fmt: skip
+
+
+DAILY_TEMPERATURES = Layer(
+    "daily_temperatures",
+    None,
+    "Highest and lowest temperature of each day near the property.",
+    (
+        Column("date", "date", "Day."),
+        Column("tmax_f", "number", "Highest temperature.", lowest=-80, highest=140),
+        Column("tmin_f", "number", "Lowest temperature.", lowest=-80, highest=140),
+    ),
+    key=("date",),
+    internal=True,
+)
+
+
+PLANTS = Layer(
+    "plants",
+    None,
+    "Plant cover by transect: one row for each species of each frame, or of each transect.",
+    (
+        UNIT_ID,
+        Column("transect", "text", "Name of the transect."),
+        Column("date", "date", "Day of the survey."),
+        text("frame", "Number of the frame along the transect."),
+        Column("species", "text", "Scientific or common name, or plant symbol."),
+        number("cover_pct", "Cover.", highest=100),
+        text("cover_class", "Class of cover, T or 1 to 6 (0: absent), where no percent is given."),
+    ),
+    internal=True,
+)
+
+
+PLANT_SPECIES = Layer(
+    "plant_species",
+    None,
+    "Nativity and growth of each species, as this property counts them.",
+    (
+        Column("species", "text", "Scientific name."),
+        text("common_name", "Common name."),
+        text("usda_symbol", "Plant symbol."),
+        text("synonyms", "Other names, with semicolons between."),
+        Column("nativity", "text", "How it counts here.",
+               choices=("native", "introduced", "unknown")),
+        Column("growth", "text", "Kind of plant: cool-season grass, warm-season grass and others.",
+               nullable=True),
+        text("invader", "brome or bluegrass where it is one of these."),
+        Column("source", "text", "Published source, or its standing."),
+    ),
+    key=("species",),
+    internal=True,
+)  # fmt: skip
+
+
+SEASON_SOURCES: tuple[Layer, ...] = (
+    TREATMENTS,
+    BURNED_AREAS,
+    CLIPS,
+    OBSTRUCTION,
+    LOADS,
+    WINTER_LOSSES,
+    GREEN_UP,
+    NESTING_SEASONS,
+    UNIT_LIMITS,
+    SEASON_RULES,
+    DAILY_TEMPERATURES,
+    HOURLY_WEATHER,
+    SMOKE_POINTS,
+    PLANTS,
+    PLANT_SPECIES,
+)

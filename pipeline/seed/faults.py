@@ -1,0 +1,114 @@
+"""What is wrong with the seed tables and the areas to be sown, told before anything is computed."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import pandas as pd
+
+from pipeline.catalog import PropertyFile
+from pipeline.core.errors import Fault
+from pipeline.core.names import suggestion
+from pipeline.core.species_names import resolved_column
+from pipeline.seed.decimals import decimal_of
+from pipeline.seed.lot_quality import lot_faults, tag_faults
+from pipeline.seed.mixes import full_rate_faults, mix_faults
+from pipeline.seed.own_harvest import harvest_faults
+from pipeline.seed.rates import SITE_KINDS, FactorTable, region_factors
+from pipeline.seed.settings import SeedSettings
+
+
+def faults(frames: Mapping[str, pd.DataFrame], told: PropertyFile) -> list[Fault]:
+    """Tables that contradict themselves, and names of the areas that no table has."""
+    species = frames["species"]
+    return [
+        *mix_faults(frames["mixes"], species, frames["full_rates"]),
+        *full_rate_faults(frames["full_rates"], species),
+        *lot_faults(frames["seed_lots"]),
+        *_bag_faults(frames["seed_bags"], species),
+        *harvest_faults(frames["harvests"]),
+        *_state_faults(frames["test_rules"], told.seed),
+        *_seeding_faults(frames, told.seed),
+    ]
+
+
+def _bag_faults(seed_bags: pd.DataFrame, species: pd.DataFrame) -> list[Fault]:
+    """Tags of pre-mixed bags that contradict themselves, and species that stand twice in a bag."""
+    bags = seed_bags.assign(species=resolved_column(seed_bags["species"], species))
+    repeated = bags[bags.duplicated(["bag", "species"])]
+    return tag_faults(bags, "seed_bags", "bag") + [
+        Fault(
+            f"seed_bags, {row.bag}",
+            f"{row.species} a second time",
+            "each species once in a bag",
+            "add the two lines up",
+        )
+        for row in repeated.itertuples(index=False)
+    ]
+
+
+def _state_faults(test_rules: pd.DataFrame, settings: SeedSettings) -> Iterator[Fault]:
+    """A state that the table of rules for seed tests was given for and does not have."""
+    states = sorted(set(test_rules["state"]))
+    asked = settings.state if settings.test_months is None else None
+    if states and asked is not None and asked not in states:
+        yield Fault(
+            "[seed] state",
+            asked,
+            f"a state of the table test_rules: {', '.join(states)}",
+            "add a row for it, or set test_months as your state's seed law has it",
+        )
+
+
+def _seeding_faults(frames: Mapping[str, pd.DataFrame], settings: SeedSettings) -> Iterator[Fault]:
+    """Areas named twice, and names of a region, mix, bag or factor that no table has."""
+    entries = frames["seedings"].drop(columns="unit_id").drop_duplicates()
+    for area in entries["area"][entries["area"].duplicated()].unique():
+        yield Fault(
+            f'[[seedings]] "{area}"',
+            "two entries of this name",
+            "one entry for each area",
+            "give the second its own name; it may hold the same units",
+        )
+    regions = sorted(set(frames["seed_factors"]["region"]))
+    known_region = settings.region is None or settings.region in regions
+    if not known_region:
+        yield Fault(
+            "[seed] region",
+            str(settings.region),
+            f"a region of the table seed_factors: {', '.join(regions) or 'none given'}",
+            "correct it, or name the table under [sources.seed_factors]",
+        )
+    table = region_factors(frames["seed_factors"], settings)
+    for entry in entries.to_dict("records"):
+        where = f'[[seedings]] "{entry["area"]}"'
+        yield from _unknown_name(where, "mix", entry["mix"], frames["mixes"])
+        yield from _unknown_name(where, "bag", entry["bag"], frames["seed_bags"])
+        if known_region:
+            yield from _factor_faults(where, entry, table)
+
+
+def _unknown_name(where: str, what: str, name: str | None, table: pd.DataFrame) -> Iterator[Fault]:
+    """A mix or bag of an area that its table does not have."""
+    known = sorted(set(table[what]))
+    if name is not None and name not in known:
+        source = {"mix": "mixes", "bag": "seed_bags"}[what]
+        yield Fault(
+            where,
+            f'{what} "{name}" is not in the table of {source}',
+            f"a {what} of [sources.{source}]",
+            suggestion(name, known) if known else f"give [sources.{source}]",
+        )
+
+
+def _factor_faults(where: str, entry: dict[Any, Any], table: FactorTable) -> Iterator[Fault]:
+    """Names of a site's factors that the region does not have and the area does not tell."""
+    for kind in SITE_KINDS:
+        told = not decimal_of(entry[f"{kind}_factor"]).is_nan()
+        if entry[kind] is not None and not told and (kind, entry[kind]) not in table:
+            known = sorted(name for k, name in table if k == kind)
+            yield Fault(
+                f"{where}, {kind}",
+                entry[kind],
+                f"a {kind} factor of the region: {', '.join(known) or 'none'}",
+                f"correct it, set [seed] region, or write {kind}_factor",
+            )

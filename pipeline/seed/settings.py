@@ -1,0 +1,143 @@
+"""Settings of the seed steps."""
+
+from datetime import date
+from typing import Literal
+
+from pydantic import Field
+
+from pipeline.core.section import COMMON_PRACTICE, Section, setting
+
+pass
+from pipeline.core.section import Name, UnitNames
+
+JUDGMENT = "judgment of this program, no source"
+
+
+class SeedSettings(Section):
+    """[seed]"""
+
+    state: str | None = setting(
+        None,
+        meaning="State in which the seed is sown, as the table test_rules spells it; its seed and "
+        "noxious-weed law applies.",
+        source=COMMON_PRACTICE,
+        max_length=40,
+    )
+    region: str | None = setting(
+        None,
+        meaning="Region whose rows of the table seed_factors are used.",
+        source=COMMON_PRACTICE,
+        max_length=80,
+    )
+    lot_order: Literal["oldest test", "cheapest PLS"] = setting(
+        "oldest test",
+        meaning="Which lot of a species is used up first, and bought first where none is left.",
+        source=COMMON_PRACTICE,
+    )
+    test_months: int | None = setting(
+        None,
+        ge=1,
+        le=60,
+        meaning="Full months after the month of the test for which a test is good; takes the place "
+        "of the table test_rules.",
+        source="the state's seed law; none is built in",
+    )
+    assumed_pls_pct: float | None = setting(
+        None,
+        ge=0.1,
+        le=100,
+        meaning="PLS taken for seed still to be bought from no lot in particular; without it that "
+        "of the poorest lot of the species.",
+        source=COMMON_PRACTICE,
+    )
+    pack_lb: float = setting(
+        1.0,
+        gt=0,
+        meaning="Orders are rounded up to this much bulk, where a lot has no pack of its own.",
+        source=COMMON_PRACTICE,
+    )
+    small_pack_oz: float = setting(
+        1.0,
+        gt=0,
+        meaning="Orders of less than a pound are rounded up to this much bulk instead.",
+        source=COMMON_PRACTICE,
+    )
+    lowest_seeds_sqft: float = setting(
+        10.0,
+        ge=0,
+        meaning="A mix sown at fewer live seeds than this is a finding (overseeding excepted).",
+        source=JUDGMENT,
+    )
+    highest_seeds_sqft: float = setting(
+        100.0,
+        gt=0,
+        meaning="A mix sown at more live seeds than this is a finding.",
+        source=JUDGMENT,
+    )
+    one_grass_pct: float = setting(
+        50.0,
+        gt=0,
+        le=100,
+        meaning="One grass with more than this share of a mix's seeds is a finding.",
+        source=JUDGMENT,
+    )
+    seeds_per_lb_ratio: float = setting(
+        2.0,
+        gt=1,
+        dimensionless=True,
+        meaning="Own seeds per pound further than this factor from the species table is a finding.",
+        source="published figures differ by 1.3 to 2 times as a rule (range columns of the "
+        "species table)",
+    )
+    row_spacing_in: float = setting(
+        7.5,
+        ge=1,
+        le=60,
+        meaning="Distance between the rows of the drill.",
+        source="one of the row widths of the calibration factors printed by No-Till Farmer, from "
+        "University of Kentucky figures",
+    )
+    drill_rows: int = setting(
+        1,
+        ge=1,
+        le=200,
+        meaning="Rows whose seed is caught together when the drill is calibrated.",
+        source=COMMON_PRACTICE,
+    )
+    catch_distance_ft: float = setting(
+        150.0,
+        gt=0,
+        meaning="Distance over which seed is caught when the drill is calibrated.",
+        source="distance of the calibration factors printed by No-Till Farmer, from University of "
+        "Kentucky figures",
+    )
+    own_harvest_counts_as: Literal["nothing", "low", "likely"] = setting(
+        "nothing",
+        meaning="Estimate at which seed of the property's own harvest is taken off the order.",
+        source="judgment of this program, no source: an untested harvest replaces no order",
+    )
+    confidence_pct: float = setting(
+        95.0,
+        gt=50,
+        le=99.9,
+        meaning="Confidence of the interval around a cut test.",
+        source=COMMON_PRACTICE,
+    )
+
+
+class Seeding(Section):
+    """[[seedings]]: an area, what is sown on it and how."""
+
+    area: Name
+    units: UnitNames
+    mix: Name
+    method: Literal["drill", "broadcast", "overseed"]
+    planting: date | None = None
+    season: Name | None = None
+    slope: Name | None = None
+    sod: Name | None = None
+    method_factor: float | None = Field(None, gt=0, le=10)
+    season_factor: float | None = Field(None, gt=0, le=10)
+    slope_factor: float | None = Field(None, gt=0, le=10)
+    sod_factor: float | None = Field(None, gt=0, le=10)
+    bag: Name | None = None

@@ -1,0 +1,187 @@
+"""The GeoPackage of a run: its layers and tables, labeled, the same bytes for the same layers.
+
+*Source*: OGC 12-128r17, GeoPackage Encoding Standard 1.3 (2021).
+"""
+
+import json
+import re
+import sqlite3
+from contextlib import closing
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pyogrio
+import pyogrio.raw
+import shapely
+from pyproj import CRS
+from pyproj.exceptions import CRSError
+
+from pipeline import __version__
+from pipeline.catalog import LAYERS
+from pipeline.core.errors import Fault, SourceError
+from pipeline.core.layer import Layer, conform, empty
+from pipeline.pages.cautions import CAUTION
+from pipeline.write.geopackage_checks import geopackage_faults
+from pipeline.write.geopackage_tables import PROVENANCE_URI, add_tables
+from pipeline.write.record import RECORDED_PACKAGES
+
+if TYPE_CHECKING:
+    from pipeline.core.run import Run
+
+
+# The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
+NO_SYNC = {"OGR_SQLITE_SYNCHRONOUS": "OFF"}
+
+
+SLUG = "[A-Za-z0-9_]+"  # Becomes the name of a folder, so it must not be a path.
+
+
+VERSION = "1.3"  # The newest that common viewers read without a complaint.
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What a finished GeoPackage holds: its layers (all of them, absent ones empty) and origin."""
+
+    frames: dict[str, pd.DataFrame]
+    crs: CRS
+    provenance: dict[str, Any]
+
+
+def write_geopackage(run: "Run", path: Path) -> None:
+    """Write every layer and table of the run that has rows, and those that are always there."""
+    names = [
+        name
+        for name, layer in LAYERS.items()
+        if not layer.internal and (layer.always or len(run.frames[name]))
+    ]
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": run.stamp, **NO_SYNC})
+    try:
+        for name in names:
+            _write_layer(path, LAYERS[name], run.frames[name], run.crs)
+    finally:
+        pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
+    with closing(sqlite3.connect(path)) as database, database:
+        database.execute("PRAGMA synchronous = OFF")
+        add_tables(database, names, _provenance(run), run.stamp)
+    if faults := geopackage_faults(path):
+        raise ValueError("the GeoPackage breaks its standard: " + "; ".join(faults))
+
+
+def _provenance(run: "Run") -> dict[str, Any]:
+    """Origin of the figures: program, sources and settings."""
+    settings = run.frames["settings"]
+    return {
+        "program": "swardline",
+        "version": __version__,
+        "packages": {name: version(name) for name in RECORDED_PACKAGES},
+        "property": {"name": run.name, "season": run.season},
+        "slug": run.slug,
+        "newest_source": run.stamp,
+        "crs": run.crs.to_wkt(),
+        "sources": run.frames["sources"][["source", "path", "sha256"]].to_dict("records"),
+        "settings": {
+            f"{row.section}.{row.setting}": {"value": row.value, "origin": row.origin}
+            for row in settings.itertuples(index=False)
+        },
+        "caution": CAUTION,
+    }
+
+
+def _write_layer(path: Path, layer: Layer, frame: pd.DataFrame, crs: CRS) -> None:
+    """Append one layer. Types are set here, since a date would else arrive as text."""
+    values, masks = zip(*(_field(frame[c.name], c.kind) for c in layer.columns), strict=True)
+    spatial = layer.geometry is not None
+    options = {"VERSION": VERSION} if not path.exists() else {}
+    pyogrio.raw.write(
+        path,
+        geometry=shapely.to_wkb(frame["geometry"].to_numpy()) if spatial else None,
+        field_data=list(values),
+        fields=np.array(layer.column_names, dtype=object),
+        field_mask=list(masks),
+        layer=layer.name,
+        driver="GPKG",
+        geometry_type=_geometry_type(layer),
+        crs=crs.to_wkt() if spatial else None,
+        append=path.exists(),
+        dataset_options=options,
+        layer_options={"DESCRIPTION": layer.meaning, "IDENTIFIER": layer.name},
+    )
+
+
+def _geometry_type(layer: Layer) -> str | None:
+    """Geometry type in the words of the format."""
+    return "Unknown" if layer.geometry in ("LineOrPolygon", "Geometry") else layer.geometry
+
+
+def _field(values: pd.Series, kind: str) -> tuple[np.ndarray, np.ndarray]:
+    """Values of a column as the format takes them, and where they are null."""
+    null = values.isna().to_numpy(dtype=bool)
+    if kind == "date":
+        return values.to_numpy().astype("datetime64[D]"), null
+    if kind == "integer":
+        return values.fillna(0).to_numpy(dtype="int64"), null
+    if kind == "flag":
+        return values.fillna(False).to_numpy(dtype=bool), null
+    if kind == "number":
+        return values.to_numpy(dtype="float64"), null
+    return values.where(~values.isna(), None).to_numpy(dtype=object), null
+
+
+def read_geopackage(path: Path) -> Stored:
+    """Layers and origin of a GeoPackage that a run wrote. Raises SourceError for any other file."""
+    try:
+        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
+            names = {row[0] for row in database.execute("SELECT table_name FROM gpkg_contents")}
+            texts = database.execute(
+                "SELECT metadata FROM gpkg_metadata WHERE md_standard_uri = ?", (PROVENANCE_URI,)
+            ).fetchall()
+        provenance = json.loads(texts[0][0])
+        slug, crs = provenance["slug"], CRS.from_wkt(provenance["crs"])
+    except (sqlite3.Error, LookupError, TypeError, ValueError, RecursionError, CRSError) as error:
+        raise SourceError(
+            Fault(
+                str(path),
+                f"cannot be read as one ({error})",
+                "a GeoPackage written by swardline run",
+                "give the .gpkg out of a run folder",
+            )
+        ) from error
+    if not isinstance(slug, str) or not re.fullmatch(SLUG, slug):
+        raise SourceError(
+            Fault(
+                str(path),
+                f'its metadata names the run "{slug}"',
+                "a name of letters, digits and underscores",
+                "give the .gpkg out of a run folder",
+            )
+        )
+    try:
+        frames = {name: _read_layer(path, layer, names, crs) for name, layer in LAYERS.items()}
+    except ValueError as error:
+        raise SourceError(
+            Fault(
+                str(path),
+                f"written by version {provenance.get('version')}: {error}",
+                f"the layers of version {__version__}",
+                "make it again with swardline run",
+            )
+        ) from error
+    return Stored(frames, crs, provenance)
+
+
+def _read_layer(path: Path, layer: Layer, names: set[str], crs: CRS) -> pd.DataFrame:
+    """One layer as it was written; an absent one is empty."""
+    if layer.name not in names:
+        return empty(layer, crs if layer.geometry else None)
+    frame = pyogrio.read_dataframe(path, layer=layer.name)
+    if layer.geometry is not None:
+        if "geometry" not in frame:
+            frame = gpd.GeoDataFrame(frame, geometry=[None] * len(frame), crs=crs)
+        frame = frame.set_crs(crs, allow_override=True)
+    return conform(frame, layer)

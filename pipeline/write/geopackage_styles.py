@@ -1,0 +1,289 @@
+"""Symbols of the layers for viewers that look for a table of styles: QML for QGIS, SLD for others.
+
+*Source*: OGC 05-078r4, Styled Layer Descriptor 1.1 (2007), and OGC 05-077r4, Symbology Encoding 1.1
+(2006). QML is no standard; the plain property form used here is read by its old and new versions.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from xml.sax.saxutils import escape, quoteattr
+
+from pipeline.catalog import LAYERS
+from pipeline.pages import palette
+from pipeline.pages.palette import ChangeScale, Stroke
+from pipeline.pages.words import label
+
+MM_PER_PIXEL = 25.4 / 96
+
+
+CASING_WIDTH = 2.0  # what the white casing adds to a line [pixel]
+
+
+PLACE_SIZE = 10.0  # [pixel]
+
+
+BEYOND = 1e9  # end of an open class
+
+
+NEVER_YEARS = 1000.0  # no burn on record is drawn like one long ago
+
+
+Range = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How one class is drawn: ``value`` is its text, or the numbers above and up to which it goes.
+
+    ``hatch`` draws the fill as lines, ``point`` names the mark of a place for QML and SLD.
+    """
+
+    words: str
+    stroke: Stroke
+    value: str | Range = ""
+    fill: str | None = None
+    hatch: bool = False
+    point: tuple[str, str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """Looks of a layer, told apart by ``column``; one look for all where there is none.
+
+    Rows with an empty cell are drawn like those with the number ``empty_as``, or not at all.
+    """
+
+    kind: str  # polygon, line or point
+    looks: tuple[Look, ...]
+    column: str = ""
+    empty_as: float | None = None
+
+
+PLACES: Mapping[str, tuple[str, tuple[str, str]]] = {
+    "gap": ("gap in a break", ("cross2", "x")),
+    "tie-in": ("tie-in: lead the line to the break", ("circle", "circle")),
+    "hand-over": ("hand-over from break to break", ("diamond", "square")),
+    "sharp corner": ("sharp corner: bend the line around it", ("triangle", "triangle")),
+}
+
+
+BREAK_WORDS = {
+    "existing": "existing break",
+    "prepare": "to be prepared",
+    "gap": "gap to be closed",
+}
+
+
+def layer_styles(scale: ChangeScale) -> dict[str, Style]:
+    """Style of each layer that has one; ``scale`` has the classes of change in greenness."""
+    thin = palette.UNIT_STROKE
+    dark = Stroke(palette.FAINT_INK, 1.0, cased=False)
+    mark = Stroke(palette.INK, 1.5, cased=False)
+    years = _classes(
+        "years_since_burn", palette.YEARS_UPPER, palette.years_classes(), empty_as=NEVER_YEARS
+    )
+    return {
+        "units": _one("polygon", Look("unit", thin)),
+        "excluded_ground": _one("polygon", Look("left out", dark, fill=palette.TEXTURE,
+                                                hatch=True)),
+        "burn_blocks": _one("polygon", Look("burn block", palette.BLOCK_STROKE)),
+        "firebreaks": Style("line", tuple(
+            Look(BREAK_WORDS[status], stroke, status)
+            for status, stroke in palette.BREAK_STROKES.items()), "status"),
+        "tie_ins": Style("point", tuple(
+            Look(words, mark, kind, palette.CASING, point=point)
+            for kind, (words, point) in PLACES.items()), "kind"),
+        "mow_strips": _one("polygon", Look("mow strip", palette.STRIP_STROKE,
+                                           fill=palette.STRIP_FILL)),
+        "mow_passes": _one("line", Look("mower pass", palette.STRIP_STROKE)),
+        "seed_areas": _one("polygon", Look("seed area", palette.SEED_STROKE,
+                                           fill=palette.SEED_FILL, hatch=True)),
+        "fuel": Style("polygon", tuple(
+            Look(f"carries a fire: {carries}", thin, carries, color, carries == "unknown")
+            for carries, color in palette.CARRIES_COLORS.items()), "carries"),
+        "history": years,
+        "fire_history": years,
+        "greenness": _classes("change", change_limits(scale), scale.classes()),
+    }  # fmt: skip
+
+
+def change_limits(scale: ChangeScale) -> tuple[float, ...]:
+    """Upper ends of the classes of change but the last, symmetric about zero."""
+    return (*(-edge for edge in reversed(scale.edges)), *scale.edges)
+
+
+def _one(kind: str, look: Look) -> Style:
+    return Style(kind, (look,))
+
+
+def _classes(
+    column: str,
+    uppers: Iterable[float],
+    told: Iterable[tuple[str, str]],
+    *,
+    empty_as: float | None = None,
+) -> Style:
+    """Style of a number by classes that follow on each other."""
+    ends = (-BEYOND, *uppers, BEYOND)
+    return Style(
+        "polygon",
+        tuple(
+            Look(words, palette.UNIT_STROKE, (low, high), color)
+            for (low, high), (color, words) in zip(pairwise(ends), told, strict=True)
+        ),
+        column,
+        empty_as,
+    )
+
+
+def qml(layer: str, style: Style) -> str:
+    """Style of a layer for QGIS, with the labels of its fields."""
+    drawn = "".join(_qml_symbol(style.kind, n, look) for n, look in enumerate(style.looks))
+    aliases = "".join(
+        f"<alias index={quoteattr(str(n))} field={quoteattr(c.name)} name={quoteattr(label(c))}/>"
+        for n, c in enumerate(LAYERS[layer].columns, start=1)  # the key fid is field 0
+    )
+    return (
+        "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>"
+        f'<qgis version="3.22"><renderer-v2 {_qml_classes(style)}<symbols>{drawn}</symbols>'
+        f"</renderer-v2><aliases>{aliases}</aliases></qgis>"
+    )
+
+
+def _qml_classes(style: Style) -> str:
+    """Rest of the opening tag of the renderer, and its classes."""
+    if not style.column:
+        return 'type="singleSymbol">'
+    rows = []
+    for number, look in enumerate(style.looks):
+        told = f'symbol="{number}" label={quoteattr(look.words)} render="true"/>'
+        if isinstance(look.value, str):
+            rows.append(f"<category value={quoteattr(look.value)} {told}")
+        else:
+            low, high = look.value
+            rows.append(f'<range lower="{low:.6f}" upper="{high:.6f}" {told}')
+    if isinstance(style.looks[0].value, str):
+        return (
+            f'type="categorizedSymbol" attr="{style.column}">'
+            f"<categories>{''.join(rows)}</categories>"
+        )
+    drawn_by = style.column
+    if style.empty_as is not None:
+        drawn_by = f"coalesce({style.column}, {style.empty_as:g})"
+    return (
+        f'type="graduatedSymbol" graduationMethod="GraduatedColor" attr="{drawn_by}">'
+        f"<ranges>{''.join(rows)}</ranges>"
+    )
+
+
+def _rgb(color: str, alpha: int = 255) -> str:
+    return ",".join(str(int(color[n : n + 2], 16)) for n in (1, 3, 5)) + f",{alpha}"
+
+
+def _mm(pixels: float) -> str:
+    return f"{pixels * MM_PER_PIXEL:.2f}"
+
+
+def _qml_symbol(kind: str, number: int, look: Look) -> str:
+    """One symbol; a line that has a casing lies on a wider white one."""
+    stroke = look.stroke
+    edge = {"outline_color": _rgb(stroke.color), "outline_width": _mm(stroke.width)}
+    if kind == "line":
+        symbol, layers = "line", [_qml_line(stroke)]
+        if stroke.cased:
+            casing = Stroke(palette.CASING, stroke.width + CASING_WIDTH)
+            layers.insert(0, _qml_line(casing))
+    elif look.point:
+        symbol, mark = "marker", {"name": look.point[0], "size": _mm(PLACE_SIZE)}
+        layers = [("SimpleMarker", mark | {"color": _rgb(look.fill or palette.CASING)} | edge)]
+    else:
+        pattern = "no" if look.fill is None else "b_diagonal" if look.hatch else "solid"
+        area = {"style": pattern, "color": _rgb(look.fill or palette.GROUND)}
+        layers = [
+            ("SimpleFill", area | edge | {"outline_style": "dash" if stroke.dash else "solid"})
+        ]
+        symbol = "fill"
+    inner = "".join(
+        f'<layer class="{name}" enabled="1" locked="0" pass="0">'
+        + "".join(f'<prop k="{k}" v="{v}"/>' for k, v in values.items())
+        + "</layer>"
+        for name, values in layers
+    )
+    return f'<symbol type="{symbol}" name="{number}" alpha="1">{inner}</symbol>'
+
+
+def _qml_line(stroke: Stroke) -> tuple[str, dict[str, str]]:
+    properties = {"line_color": _rgb(stroke.color), "line_width": _mm(stroke.width),
+                  "line_width_unit": "MM", "capstyle": "flat"}  # fmt: skip
+    if stroke.dash:
+        dashes = ";".join(_mm(float(part)) for part in stroke.dash.split())
+        properties |= {"use_custom_dash": "1", "customdash": dashes, "customdash_unit": "MM"}
+    return "SimpleLine", properties
+
+
+def sld(layer: str, style: Style) -> str:
+    """Style of a layer as SLD 1.1."""
+    rules = "".join(_sld_rule(style, look) for look in style.looks)
+    return (
+        '<StyledLayerDescriptor version="1.1.0" xmlns="http://www.opengis.net/sld" '
+        'xmlns:ogc="http://www.opengis.net/ogc" xmlns:se="http://www.opengis.net/se"><NamedLayer>'
+        f"<se:Name>{layer}</se:Name><UserStyle><se:FeatureTypeStyle>{rules}"
+        "</se:FeatureTypeStyle></UserStyle></NamedLayer></StyledLayerDescriptor>"
+    )
+
+
+def _sld_rule(style: Style, look: Look) -> str:
+    """Rule for one class; patterns of a fill have no common name, so a hatch is a faint fill."""
+    stroke = {"stroke": look.stroke.color, "stroke-width": f"{look.stroke.width:g}"}
+    if look.stroke.dash:
+        stroke["stroke-dasharray"] = look.stroke.dash
+    line = f"<se:Stroke>{_parameters(stroke)}</se:Stroke>"
+    fill = ""
+    if look.fill:
+        opacity = "0.3" if look.hatch else "1"
+        told = _parameters({"fill": look.fill, "fill-opacity": opacity})
+        fill = f"<se:Fill>{told}</se:Fill>"
+    if style.kind == "line":
+        drawn = f"<se:LineSymbolizer>{line}</se:LineSymbolizer>"
+    elif look.point:
+        drawn = (
+            "<se:PointSymbolizer><se:Graphic><se:Mark>"
+            f"<se:WellKnownName>{look.point[1]}</se:WellKnownName>{fill}{line}</se:Mark>"
+            f"<se:Size>{PLACE_SIZE:g}</se:Size></se:Graphic></se:PointSymbolizer>"
+        )
+    else:
+        drawn = f"<se:PolygonSymbolizer>{fill}{line}</se:PolygonSymbolizer>"
+    return (
+        f"<se:Rule><se:Name>{escape(look.words)}</se:Name>{_filter(style, look)}{drawn}</se:Rule>"
+    )
+
+
+def _parameters(values: Mapping[str, str]) -> str:
+    return "".join(
+        f'<se:SvgParameter name="{name}">{value}</se:SvgParameter>'
+        for name, value in values.items()
+    )
+
+
+def _filter(style: Style, look: Look) -> str:
+    """Which rows a rule is for; empty where it is for all."""
+    if not style.column:
+        return ""
+    if isinstance(look.value, str):
+        test = _compare("EqualTo", style.column, look.value)
+    else:
+        low, high = (f"{end:.6f}" for end in look.value)
+        above = _compare("GreaterThan", style.column, low)
+        test = f"<ogc:And>{above}{_compare('LessThanOrEqualTo', style.column, high)}</ogc:And>"
+        if style.empty_as is not None and look.value[0] < style.empty_as <= look.value[1]:
+            empty = f"<ogc:PropertyName>{style.column}</ogc:PropertyName>"
+            test = f"<ogc:Or>{test}<ogc:PropertyIsNull>{empty}</ogc:PropertyIsNull></ogc:Or>"
+    return f"<ogc:Filter>{test}</ogc:Filter>"
+
+
+def _compare(how: str, column: str, value: str) -> str:
+    return (
+        f"<ogc:PropertyIs{how}><ogc:PropertyName>{column}</ogc:PropertyName>"
+        f"<ogc:Literal>{escape(value)}</ogc:Literal></ogc:PropertyIs{how}>"
+    )

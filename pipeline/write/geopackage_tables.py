@@ -1,0 +1,245 @@
+"""What makes a GeoPackage legible beyond its layers: labels, drop-downs, provenance, relations.
+
+*Source*: OGC 12-128r17, GeoPackage 1.3 (2021), annexes F.8 metadata and F.9 schema;
+OGC 18-000, GeoPackage Related Tables Extension (2019).
+"""
+
+import json
+import sqlite3
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import Column, Layer
+from pipeline.pages.palette import ChangeScale, change_scale
+from pipeline.pages.words import label
+from pipeline.write.geopackage_styles import layer_styles, qml, sld
+
+SCHEMA_DDL = """
+CREATE TABLE gpkg_data_columns (
+  table_name TEXT NOT NULL, column_name TEXT NOT NULL, name TEXT, title TEXT, description TEXT,
+  mime_type TEXT, constraint_name TEXT,
+  CONSTRAINT pk_gdc PRIMARY KEY (table_name, column_name),
+  CONSTRAINT gdc_tn UNIQUE (table_name, name));
+CREATE TABLE gpkg_data_column_constraints (
+  constraint_name TEXT NOT NULL, constraint_type TEXT NOT NULL, value TEXT, min NUMERIC,
+  min_is_inclusive BOOLEAN, max NUMERIC, max_is_inclusive BOOLEAN, description TEXT,
+  CONSTRAINT gdcc_ntv UNIQUE (constraint_name, constraint_type, value));
+"""
+
+
+METADATA_DDL = """
+CREATE TABLE gpkg_metadata (
+  id INTEGER CONSTRAINT m_pk PRIMARY KEY ASC NOT NULL, md_scope TEXT NOT NULL DEFAULT 'dataset',
+  md_standard_uri TEXT NOT NULL, mime_type TEXT NOT NULL DEFAULT 'text/xml',
+  metadata TEXT NOT NULL DEFAULT '');
+CREATE TABLE gpkg_metadata_reference (
+  reference_scope TEXT NOT NULL, table_name TEXT, column_name TEXT, row_id_value INTEGER,
+  timestamp DATETIME NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%fZ','now')),
+  md_file_id INTEGER NOT NULL, md_parent_id INTEGER,
+  CONSTRAINT crmr_mfi_fk FOREIGN KEY (md_file_id) REFERENCES gpkg_metadata(id),
+  CONSTRAINT crmr_mpi_fk FOREIGN KEY (md_parent_id) REFERENCES gpkg_metadata(id));
+"""
+
+
+STYLES_DDL = """
+CREATE TABLE layer_styles (
+  id INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, f_table_catalog TEXT, f_table_schema TEXT,
+  f_table_name TEXT, f_geometry_column TEXT, styleName TEXT, styleQML TEXT, styleSLD TEXT,
+  useAsDefault BOOLEAN, description TEXT, owner TEXT, ui TEXT, update_time DATETIME);
+"""
+
+
+RELATIONS_DDL = """
+CREATE TABLE gpkgext_relations (
+  id INTEGER PRIMARY KEY AUTOINCREMENT, base_table_name TEXT NOT NULL,
+  base_primary_column TEXT NOT NULL DEFAULT 'id', related_table_name TEXT NOT NULL,
+  related_primary_column TEXT NOT NULL DEFAULT 'id', relation_name TEXT NOT NULL,
+  mapping_table_name TEXT NOT NULL UNIQUE);
+"""
+
+
+EXTENSIONS = {
+    "gpkg_schema": "http://www.geopackage.org/spec130/#extension_schema",
+    "gpkg_metadata": "http://www.geopackage.org/spec130/#extension_metadata",
+    "gpkg_related_tables": "http://www.opengis.net/doc/IS/gpkg-rte/1.0",
+}
+
+
+PROVENANCE_URI = "urn:swardline:provenance:1"
+
+
+@dataclass(frozen=True, slots=True)
+class Relation:
+    """Rows of one layer that belong to rows of a table: how the pairs are found.
+
+    ``pairs`` is SQL that gives the fid of the base and of the related row; ``through`` names the
+    further tables that it asks. A relation is written where all of them are there.
+    """
+
+    base: str
+    related: str
+    pairs: str
+    through: tuple[str, ...] = ()
+
+    @property
+    def mapping_table(self) -> str:
+        """Name of the table of pairs."""
+        return f"{self.base}_{self.related}"
+
+
+# The order lines of a unit are reached over the areas it is part of and the lots used there. Other
+# tables hang on one key, which stands in both, so a table of pairs would only be in the way.
+RELATIONS: tuple[Relation, ...] = (
+    Relation(
+        "seed_areas",
+        "seed_use",
+        "SELECT b.fid, r.fid FROM seed_areas b JOIN seed_use r ON r.area = b.area",
+    ),
+    Relation(
+        "seed_areas",
+        "seed_order",
+        "SELECT DISTINCT b.fid, r.fid FROM seed_areas b JOIN seed_use u ON u.area = b.area "
+        "JOIN seed_order r ON r.species = u.species AND r.lot = u.lot",
+        through=("seed_use",),
+    ),
+    Relation(
+        "units",
+        "seed_order",
+        "SELECT DISTINCT n.fid, r.fid FROM units n JOIN seed_areas b "
+        "ON instr(', ' || b.unit_ids || ', ', ', ' || n.unit_id || ', ') "
+        "JOIN seed_use u ON u.area = b.area "
+        "JOIN seed_order r ON r.species = u.species AND r.lot = u.lot",
+        through=("seed_areas", "seed_use"),
+    ),
+)
+
+
+def add_tables(
+    database: sqlite3.Connection, names: Iterable[str], provenance: Mapping[str, object], stamp: str
+) -> None:
+    """Add every table that stands beside the layers ``names``; ``stamp`` is ISO 8601 in UTC."""
+    layers = [LAYERS[name] for name in names]
+    _add_schema(database, layers)
+    _add_metadata(database, provenance, stamp)
+    _add_styles(database, layers, stamp)
+    _add_relations(database, {layer.name for layer in layers})
+
+
+def _register(database: sqlite3.Connection, extension: str, tables: Iterable[str]) -> None:
+    """Tell readers which extension a table belongs to."""
+    database.executemany(
+        "INSERT INTO gpkg_extensions (table_name, extension_name, definition, scope) "
+        "VALUES (?, ?, ?, 'read-write')",
+        [(table, extension, EXTENSIONS[extension]) for table in tables],
+    )
+
+
+def _add_schema(database: sqlite3.Connection, layers: list[Layer]) -> None:
+    """Labels and descriptions of all fields; drop-downs and ranges where they are declared."""
+    database.executescript(SCHEMA_DDL)
+    _register(database, "gpkg_schema", ("gpkg_data_columns", "gpkg_data_column_constraints"))
+    for layer in layers:
+        for column in layer.columns:
+            told = label(column)
+            rules = _constraint_rows(layer, column)
+            database.execute(
+                "INSERT INTO gpkg_data_columns VALUES (?, ?, ?, ?, ?, NULL, ?)",
+                (
+                    layer.name,
+                    column.name,
+                    told,
+                    told,
+                    described(column),
+                    rules[0][0] if rules else None,
+                ),
+            )
+            database.executemany(
+                "INSERT INTO gpkg_data_column_constraints VALUES (?, ?, ?, ?, ?, ?, ?, NULL)", rules
+            )
+
+
+def described(column: Column) -> str:
+    """Meaning of a column, with its unit in words."""
+    return f"{column.meaning} Unit: {column.unit}." if column.unit else column.meaning
+
+
+def _constraint_rows(layer: Layer, column: Column) -> list[tuple[object, ...]]:
+    """Rows of the constraint of one column, none where nothing is declared."""
+    name = f"{layer.name}_{column.name}"
+    if column.choices:
+        return [(name, "enum", choice, None, None, None, None) for choice in column.choices]
+    if column.lowest is not None and column.highest is not None:
+        return [(name, "range", None, column.lowest, True, column.highest, True)]
+    return []
+
+
+def _add_metadata(
+    database: sqlite3.Connection, provenance: Mapping[str, object], stamp: str
+) -> None:
+    """Where the figures come from, as JSON."""
+    database.executescript(METADATA_DDL)
+    _register(database, "gpkg_metadata", ("gpkg_metadata", "gpkg_metadata_reference"))
+    text = json.dumps(provenance, ensure_ascii=False, allow_nan=False, sort_keys=True)
+    database.execute(
+        "INSERT INTO gpkg_metadata VALUES (1, 'dataset', ?, 'application/json', ?)",
+        (PROVENANCE_URI, text),
+    )
+    database.execute(
+        "INSERT INTO gpkg_metadata_reference VALUES ('geopackage', NULL, NULL, NULL, ?, 1, NULL)",
+        (stamp,),
+    )
+
+
+def _add_styles(database: sqlite3.Connection, layers: list[Layer], stamp: str) -> None:
+    """Symbols for viewers that look for a table of styles."""
+    database.executescript(STYLES_DDL)
+    database.execute(
+        "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, last_change) "
+        "VALUES ('layer_styles', 'attributes', 'layer_styles', 'Symbols of the layers.', ?)",
+        (stamp,),
+    )
+    styles = layer_styles(_change_scale(database, layers))
+    for layer in layers:
+        if style := styles.get(layer.name):
+            database.execute(
+                "INSERT INTO layer_styles (f_table_catalog, f_table_schema, f_table_name, "
+                "f_geometry_column, styleName, styleQML, styleSLD, useAsDefault, description, "
+                "owner, ui, update_time) VALUES ('', '', ?, 'geom', ?, ?, ?, 1, ?, '', NULL, ?)",
+                (layer.name, layer.name, qml(layer.name, style), sld(layer.name, style),
+                 layer.meaning, stamp),
+            )  # fmt: skip
+
+
+def _change_scale(database: sqlite3.Connection, layers: list[Layer]) -> ChangeScale:
+    """Classes of the changes in greenness that the file holds, about the widest noise floor."""
+    if not any(layer.name == "greenness" for layer in layers):
+        return change_scale((), noise_floor=0)
+    rows = database.execute("SELECT change, noise_floor FROM greenness").fetchall()
+    changes = [change for change, _ in rows if change is not None]
+    return change_scale(changes, noise_floor=max((floor for _, floor in rows if floor), default=0))
+
+
+def _add_relations(database: sqlite3.Connection, names: set[str]) -> None:
+    """Pairs of rows that belong together, for viewers that show them; the keys stay in both."""
+    present = [r for r in RELATIONS if {r.base, r.related, *r.through} <= names]
+    if not present:
+        return
+    database.executescript(RELATIONS_DDL)
+    _register(
+        database,
+        "gpkg_related_tables",
+        ("gpkgext_relations", *(r.mapping_table for r in present)),
+    )
+    for relation in present:
+        database.execute(
+            "INSERT INTO gpkgext_relations (base_table_name, base_primary_column, "
+            "related_table_name, related_primary_column, relation_name, mapping_table_name) "
+            "VALUES (?, 'fid', ?, 'fid', 'attributes', ?)",
+            (relation.base, relation.related, relation.mapping_table),
+        )
+        database.execute(
+            f'CREATE TABLE "{relation.mapping_table}" '
+            "(base_id INTEGER NOT NULL, related_id INTEGER NOT NULL)"
+        )
+        database.execute(f'INSERT INTO "{relation.mapping_table}" {relation.pairs} ORDER BY 1, 2')

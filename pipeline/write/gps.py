@@ -1,0 +1,130 @@
+"""Mow lines and places for GPS receivers and phones: GPX and KML, in degrees of WGS 84.
+
+*Source*: GPX 1.1 schema (Topografix, 2004): a track is a list of points that describes a path, a
+waypoint a place; their elements come in the order metadata, waypoints, tracks. OGC 07-147r2,
+KML 2.2 (2008).
+"""
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
+
+import geopandas as gpd
+import shapely
+
+from pipeline.pages.cautions import CAUTION
+from pipeline.pages.palette import BREAK_STROKES
+from pipeline.pages.words import figure, plain
+
+if TYPE_CHECKING:
+    from pipeline.core.run import Run
+
+
+DEGREES = 7  # decimals: about a centimeter; never in powers of ten, which the schema refuses
+
+
+PASS_COLOR = BREAK_STROKES["prepare"].color
+
+
+Line = tuple[str, str, list[tuple[str, str]]]
+
+
+Place = tuple[str, str, str, tuple[str, str]]
+
+
+def write_gpx(run: "Run", path: Path) -> None:
+    """Write a track for each mow pass and a waypoint for each place that needs a look."""
+    places = "".join(
+        f'<wpt lat="{lat}" lon="{lon}"><name>{_xml(name)}</name><cmt>{_xml(told)}</cmt>'
+        f"<desc>{_xml(told)}</desc><type>{_xml(kind)}</type></wpt>\n"
+        for name, kind, told, (lon, lat) in _places(run)
+    )
+    tracks = "".join(
+        f"<trk><name>{_xml(name)}</name><cmt>{_xml(told)}</cmt><number>{number}</number>"
+        "<type>mow pass</type><trkseg>\n"
+        + "".join(f'<trkpt lat="{lat}" lon="{lon}"/>' for lon, lat in points)
+        + "</trkseg></trk>\n"
+        for number, (name, told, points) in enumerate(_lines(run), start=1)
+    )
+    text = (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<gpx version="1.1" creator="Swardline" xmlns="http://www.topografix.com/GPX/1/1">\n'
+        f"<metadata><name>{_xml(run.name)}: mow lines</name>"
+        f"<desc>{_xml(CAUTION)}</desc><time>{run.stamp}</time></metadata>\n"
+        f"{places}{tracks}</gpx>\n"
+    )
+    path.write_text(text, encoding="utf-8")
+
+
+def write_kml(run: "Run", path: Path) -> None:
+    """Write the same tracks and places for map programs on a phone or computer."""
+    places = "".join(
+        f"<Placemark><name>{_xml(name)}</name><description>{_xml(told)}</description>"
+        f"<Point><coordinates>{lon},{lat}</coordinates></Point></Placemark>\n"
+        for name, _, told, (lon, lat) in _places(run)
+    )
+    lines = "".join(
+        f"<Placemark><name>{_xml(name)}</name><description>{_xml(told)}</description>"
+        "<styleUrl>#pass</styleUrl><LineString><tessellate>1</tessellate><coordinates>"
+        + " ".join(f"{lon},{lat}" for lon, lat in points)
+        + "</coordinates></LineString></Placemark>\n"
+        for name, told, points in _lines(run)
+    )
+    text = (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<kml xmlns="http://www.opengis.net/kml/2.2"><Document>'
+        f"<name>{_xml(run.name)}: mow lines</name>"
+        f"<description>{_xml(CAUTION)}</description>"
+        f'<Style id="pass"><LineStyle><color>{_kml_color(PASS_COLOR)}</color>'
+        "<width>3</width></LineStyle></Style>\n"
+        f"<Folder><name>Places</name>{places}</Folder>\n"
+        f"<Folder><name>Mow passes</name>{lines}</Folder></Document></kml>\n"
+    )
+    path.write_text(text, encoding="utf-8")
+
+
+def _lines(run: "Run") -> Iterator[Line]:
+    """Name, remark and points of each pass; the strip's width stands in the name."""
+    passes = run.frames["mow_passes"]
+    widths = run.frames["mow_strips"].set_index("strip_id")["width_ft"]
+    parts = passes.groupby(["strip_id", "pass_number"])["part"].transform("count")
+    rows = zip(passes.itertuples(index=False), parts, in_degrees(passes.geometry), strict=True)
+    for row, count, points in rows:
+        part = f" part {row.part}" if count > 1 else ""
+        name = f"{row.strip_id} pass {row.pass_number}{part}, {figure(widths[row.strip_id], 0)} ft"
+        yield name, f"{figure(row.length_ft, 0)} ft of mowing", points
+
+
+def _places(run: "Run") -> Iterator[Place]:
+    """Name, kind, remark and position of each place along the breaks, and of each gate."""
+    ties = run.frames["tie_ins"]
+    for row, points in zip(ties.itertuples(index=False), in_degrees(ties.geometry), strict=True):
+        yield f"{row.tie_in_id} {row.kind}", row.kind, f"{row.block}: {row.message}", points[0]
+    gates = run.frames["gates"]
+    for gate, points in zip(gates.itertuples(index=False), in_degrees(gates.geometry), strict=True):
+        yield f"G{gate.gate_id} gate", "gate", gate.name or "gate", points[0]
+
+
+def in_degrees(shapes: gpd.GeoSeries) -> Iterable[list[tuple[str, str]]]:
+    """Longitude and latitude [degree] of the points of each line or point.
+
+    A receiver takes any number for a degree, so numbers that can be none are refused here.
+    """
+    turned = shapes.to_crs(4326)
+    coordinates = shapely.get_coordinates(turned.to_numpy())
+    if len(coordinates) and not (
+        (abs(coordinates[:, 0]) <= 180).all() and (abs(coordinates[:, 1]) <= 90).all()
+    ):
+        raise ValueError("coordinates for the receiver are not in degrees")
+    for shape in turned:
+        yield [(f"{x:.{DEGREES}f}", f"{y:.{DEGREES}f}") for x, y in shapely.get_coordinates(shape)]
+
+
+def _kml_color(color: str) -> str:
+    """Color as KML writes it: opacity, blue, green, red."""
+    return f"ff{color[5:7]}{color[3:5]}{color[1:3]}"
+
+
+def _xml(text: str) -> str:
+    return escape(plain(text))

@@ -1,0 +1,90 @@
+"""The record of a run: which settings, which sources, which versions, which files."""
+
+import platform
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from pipeline import __version__
+from pipeline.catalog import PropertyFile, settings_sections
+from pipeline.core.units import unit_of
+from pipeline.write.former_run import RECORD, manifest_rows, record_text
+
+if TYPE_CHECKING:
+    from pipeline.core.run import Run
+
+
+RECORDED_PACKAGES = ("geopandas", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
+
+
+def newest_source_stamp(property_file: Path, sources: Iterable[str]) -> str:
+    """Time of the newest source [ISO 8601, UTC], to the second: the stamp of all outputs.
+
+    ``sources`` are paths as they stand in the property file.
+    """
+    folder = property_file.resolve().parent
+    newest = max(path.stat().st_mtime for path in (property_file, *(folder / s for s in sources)))
+    return datetime.fromtimestamp(int(newest), UTC).strftime("%Y-%m-%dT%H:%M:%S.000Z")
+
+
+def settings_rows(property_file: PropertyFile) -> pd.DataFrame:
+    """Rows of the layer ``settings``: value, unit, origin, meaning and source of each one."""
+    rows = []
+    for name, section in settings_sections().items():
+        values = getattr(property_file, name)
+        for setting, field in section.model_fields.items():
+            extra = field.json_schema_extra
+            told: dict[str, Any] = extra if isinstance(extra, dict) else {}
+            rows.append(
+                {
+                    "section": name,
+                    "setting": setting,
+                    "value": _text(getattr(values, setting)),
+                    "unit": None if told.get("dimensionless") else unit_of(setting),
+                    "origin": "property file" if setting in values.model_fields_set else "default",
+                    "meaning": field.description,
+                    "reference": told["source"],
+                }
+            )
+    return pd.DataFrame(rows)
+
+
+def _text(value: object) -> str:
+    """A setting's value as it would be written in a property file."""
+    if value is None:
+        return "not given"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, (tuple, list)):
+        return ", ".join(map(_text, value))
+    return str(value)
+
+
+def write_run_record(run: "Run", written: Iterable[Path], folder: Path) -> None:
+    """Write ``run.json``: all that tells two runs apart."""
+    record = {
+        "program": {"swardline": __version__, "python": platform.python_version()}
+        | {name: version(name) for name in RECORDED_PACKAGES},
+        "property": {"name": run.name, "season": run.season},
+        "newest_source": run.stamp,
+        "crs": run.crs.to_wkt(),
+        "settings": _records(run.frames["settings"]),
+        "sources": _records(run.frames["sources"]),
+        "findings": _records(run.frames["findings"].drop(columns="geometry")),
+        "layers": {name: len(frame) for name, frame in sorted(run.frames.items())},
+        "outputs": manifest_rows(written),
+    }
+    (folder / RECORD).write_text(record_text(record), encoding="utf-8")
+
+
+def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows of a table as plain values; nulls as None."""
+    plain = frame.astype(object).where(frame.notna(), None)
+    return [
+        {str(k): (int(v) if hasattr(v, "__index__") else v) for k, v in row.items()}
+        for row in plain.to_dict("records")
+    ]

@@ -1,0 +1,339 @@
+"""The run folder: whole, or not there; never half written, whenever the power fails.
+
+Everything is written into a folder with a temporary name beside the final one, put on the disk,
+and exchanged with what stood there in one step. What was there before stays until that step; then
+the files of the former run are deleted, and those of the user moved into the new folder.
+
+Names beside the run folder, all with the number of the process: ``.part`` is being written;
+``.new`` is whole and about to be exchanged, or has been, and is the former; ``.old`` is the former.
+"""
+
+import ctypes
+import errno
+import os
+import re
+import shutil
+import sqlite3
+import sys
+from collections.abc import Iterable, Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from pipeline.core.errors import Fault, OutputError, PipelineError
+
+pass
+from pipeline.write.former_run import read_manifest, refuse_unless_former, retire
+
+
+@contextmanager
+def folder_lock(path: Path) -> Iterator[bool]:
+    """Hold a lock file; whether it was free. The file is gone when the lock is given back.
+
+    The system frees the lock of a process that was killed, so a lock is never left behind.
+    """
+    handle = _opened_alone(path)
+    try:
+        yield handle is not None
+    finally:
+        if handle is not None:
+            # On Windows an open file cannot be deleted, elsewhere it must be before it is free.
+            if os.name == "nt":
+                os.close(handle)
+                path.unlink(missing_ok=True)
+            else:
+                path.unlink(missing_ok=True)
+                os.close(handle)
+
+
+def _opened_alone(path: Path) -> int | None:
+    """Handle of the locked file, None where another process holds it."""
+    while True:
+        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+        if not _lock(handle):
+            os.close(handle)
+            return None
+        # The one who held it before may have deleted the file that was just locked.
+        try:
+            if os.path.sameopenfile(handle, check := os.open(path, os.O_RDWR)):
+                os.close(check)
+                return handle
+            os.close(check)
+        except FileNotFoundError:
+            pass
+        os.close(handle)
+
+
+def _lock(handle: int) -> bool:
+    """Lock an open file without waiting; whether that went."""
+    try:
+        if os.name == "nt":
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except (BlockingIOError, PermissionError):
+        return False
+    except OSError:
+        # Some network drives know no locks: then whoever asks may write.
+        return True
+    return True
+
+
+OPEN_MARKS = ("-wal", "-shm", "-journal")
+
+
+NO_ROOM, PROTECTED = "no room left on the disk", "the disk or folder is protected"
+
+
+# What libraries that do not raise an OSError say when the system refuses to write.
+WORDS_BY_PHRASE = {
+    "disk is full": NO_ROOM,
+    "disk full": NO_ROOM,
+    "no space left": NO_ROOM,
+    "file too large": NO_ROOM,
+    "disk i/o error": NO_ROOM,
+    "failed to commit transaction": NO_ROOM,
+    "readonly database": PROTECTED,
+    "read-only file system": PROTECTED,
+    "unable to open database": PROTECTED,
+}
+
+
+LINUX_EXCHANGE = 2  # RENAME_EXCHANGE of renameat2(2)
+
+
+LINUX_HERE = -100  # AT_FDCWD
+
+
+@contextmanager
+def run_folder(out_dir: Path, slug: str, property_name: str) -> Iterator[Path]:
+    """A folder to write a run into, moved to ``out_dir/slug`` whole when the block ends well.
+
+    Raises OutputError where it cannot be written, where what stands there is not a former run of
+    the property, where a viewer has the former GeoPackage open, or where another run writes the
+    same folder; what was there then stands as it was.
+    """
+    final = out_dir / slug
+    with _disk_faults(final):
+        made = _make_folder(out_dir)
+        try:
+            with folder_lock(out_dir / f".{slug}.lock") as free:
+                if not free:
+                    found, do = "another run is writing it", "wait until it has ended"
+                    raise OutputError(Fault(str(final), found, "one at a time", do))
+                _bring_back(out_dir, slug)
+                _refuse(final, property_name)
+                _clear_remains(out_dir, slug)
+                yield from _built(out_dir, slug, property_name)
+        except BaseException:
+            for folder in made:
+                _remove_if_empty(folder)
+            raise
+
+
+def check_place(final: Path, property_name: str, *, needed: Iterable[Path] = ()) -> None:
+    """Raise OutputError where a run folder would be refused, before anything is computed.
+
+    ``needed`` are the files and folders that the run reads: they must not lie in it.
+    """
+    with _disk_faults(final):
+        _refuse(final, property_name, needed)
+
+
+def _refuse(final: Path, property_name: str, needed: Iterable[Path] = ()) -> None:
+    """Raise OutputError where a run may not take the place of what stands there now."""
+    refuse_unless_former(final, property_name, needed)
+    _refuse_if_open(final)
+
+
+def _built(out_dir: Path, slug: str, property_name: str) -> Iterator[Path]:
+    """The temporary folder; put in place when the caller comes back, deleted when it fails."""
+    final = out_dir / slug
+    building = out_dir / f".{slug}.{os.getpid()}.part"
+    building.mkdir()
+    try:
+        yield building
+        _check_databases(building)
+        _put_on_disk(building)
+        _refuse(final, property_name)
+        former = _put_in_place(building, final)
+        _sync_folder(out_dir)
+        if former is not None:
+            retire(former, final)
+    finally:
+        shutil.rmtree(building, ignore_errors=True)
+
+
+def _make_folder(folder: Path) -> list[Path]:
+    """Make a folder and those above it; the ones that were not there, innermost first."""
+    missing = [path for path in (folder, *folder.parents) if not path.exists()]
+    if folder.exists() and not folder.is_dir():
+        found = "a file of that name is in the way"
+        raise OutputError(Fault(str(folder), found, "a folder or nothing", "move it away"))
+    folder.mkdir(parents=True, exist_ok=True)
+    return missing
+
+
+def _remove_if_empty(folder: Path) -> None:
+    """Remove a folder that nothing was put in."""
+    try:
+        folder.rmdir()
+    except OSError:
+        return
+
+
+def _remains(out_dir: Path, slug: str, kinds: str) -> list[Path]:
+    """Folders that runs left beside the run folder.
+
+    Whoever holds the lock is the only writer, so all of them are of runs that have ended.
+    """
+    name = re.compile(rf"\.{re.escape(slug)}\.[0-9]+\.({kinds})")
+    found = (path for path in out_dir.iterdir() if name.fullmatch(path.name))
+    return sorted(path for path in found if path.is_dir() and not path.is_symlink())
+
+
+def _former_runs(out_dir: Path, slug: str) -> list[Path]:
+    """Former runs that a crash left aside: folders with a record, or emptied already."""
+    aside = _remains(out_dir, slug, "old|new")
+    return [path for path in aside if read_manifest(path) or not any(path.iterdir())]
+
+
+def _bring_back(out_dir: Path, slug: str) -> None:
+    """Give a former run that a crash left aside its name again."""
+    final = out_dir / slug
+    aside = _former_runs(out_dir, slug)
+    if aside and not os.path.lexists(final):
+        aside[0].rename(final)
+
+
+def _clear_remains(out_dir: Path, slug: str) -> None:
+    """Delete what was half built, and retire former runs that a crash left aside.
+
+    A half-built folder never held anything but what the program wrote.
+    """
+    for part in _remains(out_dir, slug, "part"):
+        shutil.rmtree(part, ignore_errors=True)
+    for aside in _former_runs(out_dir, slug):
+        retire(aside, out_dir / slug)
+
+
+def _refuse_if_open(final: Path) -> None:
+    """Raise OutputError where a GeoPackage of the former run is open in a viewer."""
+    open_marks = [p.name for mark in OPEN_MARKS for p in final.glob(f"*.gpkg{mark}")]
+    if open_marks:
+        raise OutputError(
+            Fault(
+                str(final),
+                f"its GeoPackage is open in another program ({', '.join(open_marks)})",
+                "a GeoPackage that nothing has open",
+                "close the file in the viewer and run again",
+            )
+        )
+
+
+def _check_databases(folder: Path) -> None:
+    """Raise OutputError where a GeoPackage did not reach the disk whole."""
+    for path in sorted(folder.glob("*.gpkg")):
+        try:
+            with closing(
+                sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
+            ) as database:
+                verdict = database.execute("PRAGMA quick_check").fetchone()[0]
+        except sqlite3.DatabaseError as error:
+            verdict = str(error)
+        if verdict != "ok":
+            raise OutputError(Fault(path.name, f"was not written whole ({verdict})", "a whole file",
+                                    "look whether the disk is full, and run again"))  # fmt: skip
+
+
+def _put_on_disk(folder: Path) -> None:
+    """Wait until every file of a folder is on the disk."""
+    for path in sorted(folder.rglob("*")):
+        if path.is_file():
+            with path.open("rb+") as file:
+                os.fsync(file.fileno())
+    _sync_folder(folder)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Wait until the names in a folder are on the disk; Windows knows no such thing."""
+    if os.name != "nt":
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _put_in_place(building: Path, final: Path) -> Path | None:
+    """Give the finished folder its name; where the former run stands now, None if there was none.
+
+    In one step where the system can exchange two folders. Elsewhere the former folder is set aside
+    for the moment between two renamings; a run killed in that moment is mended by the next one.
+    """
+    if final.exists() and not any(final.iterdir()):
+        final.rmdir()
+    if not final.exists():
+        building.rename(final)
+        return None
+    # From here on the folder must not be taken for a half-built one: it may turn into the former.
+    ready = building.with_suffix(".new")
+    building.rename(ready)
+    if _exchanged(ready, final):
+        return ready
+    ready.rename(building)
+    former = building.with_suffix(".old")
+    final.rename(former)
+    try:
+        building.rename(final)
+    except OSError:
+        former.rename(final)
+        raise
+    return former
+
+
+def _exchanged(first: Path, second: Path) -> bool:
+    """Exchange two folders in one step; False where the system cannot."""
+    if sys.platform != "linux":
+        return False
+    try:
+        rename = ctypes.CDLL(None, use_errno=True).renameat2
+    except AttributeError:
+        return False
+    names = (os.fsencode(first), os.fsencode(second))
+    return rename(LINUX_HERE, names[0], LINUX_HERE, names[1], LINUX_EXCHANGE) == 0
+
+
+@contextmanager
+def _disk_faults(final: Path) -> Iterator[None]:
+    """Turn what a full or protected disk raises, in whatever writer, into one clear line."""
+    try:
+        yield
+    except PipelineError:
+        raise
+    except Exception as error:
+        found = _disk_words(error)
+        if found is None:
+            raise
+        raise OutputError(
+            Fault(str(final), f"cannot be written ({found})", "a folder that can be written to",
+                  "make room, or choose another one with --out")
+        ) from error  # fmt: skip
+
+
+def _disk_words(error: BaseException | None) -> str | None:
+    """What an error says of the disk, None where it is about something else."""
+    disk_errors = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EACCES, errno.EPERM,
+                   errno.EIO, errno.ENOTDIR, errno.ENAMETOOLONG, errno.EBUSY}  # fmt: skip
+    while error is not None:
+        if isinstance(error, OSError) and error.errno in disk_errors:
+            return error.strerror
+        said = str(error).lower()
+        found = next((words for phrase, words in WORDS_BY_PHRASE.items() if phrase in said), None)
+        if found is not None and not isinstance(error, OSError):
+            return found
+        error = error.__cause__ or error.__context__
+    return None

@@ -1,0 +1,128 @@
+"""What is declared is whole: units in names, settings in use, each layer from one step."""
+
+import ast
+import inspect
+import textwrap
+from pathlib import Path
+
+import pytest
+
+from pipeline.catalog import LAYERS, settings_sections
+from pipeline.core.layer import Column
+from pipeline.core.section import Section
+from pipeline.core.units import unit_of
+from pipeline.intake.layers import INTAKE_LAYERS
+from pipeline.steps import STEPS
+
+PACKAGE = Path(__file__).parents[2] / "pipeline"
+COLUMNS = [(layer, column) for layer in LAYERS.values() for column in layer.columns]
+SETTINGS = [
+    (name, setting, field)
+    for name, section in settings_sections().items()
+    for setting, field in section.model_fields.items()
+]
+SOURCE_LAYERS = {
+    name for name, layer in LAYERS.items() if layer.internal and not any(
+        step.writes == name for step in STEPS
+    )
+} | {layer.name for layer in INTAKE_LAYERS}  # fmt: skip
+
+
+def says_its_unit(column):
+    """Whether a column has a known unit, or is a number that says it has none, or no number."""
+    if column.kind == "number":
+        return column.dimensionless != bool(unit_of(column.name))
+    return not column.dimensionless
+
+
+@pytest.mark.parametrize(("layer", "column"), COLUMNS, ids=lambda x: getattr(x, "name", x))
+def test_number_column_names_its_unit(layer, column):
+    assert column.meaning.endswith((".", "?", ")")), "a meaning is a sentence"
+    assert says_its_unit(column)
+
+
+@pytest.mark.parametrize("name", ["edge_ft_ac", "load_kg_m", "cost_usd_ft", "mean"])
+def test_number_column_in_an_unknown_unit_is_noticed(name):
+    assert not says_its_unit(Column(name, "number", "Made up."))
+
+
+@pytest.mark.parametrize(("section", "name", "field"), SETTINGS, ids=lambda x: str(x)[:30])
+def test_setting_says_its_unit_meaning_and_source(section, name, field):
+    extra = field.json_schema_extra
+    assert field.description
+    assert field.description.endswith(".")
+    assert extra["source"]
+    if field.annotation in (float, float | None):
+        assert extra["dimensionless"] != bool(unit_of(name))
+
+
+@pytest.mark.parametrize(("section", "name", "field"), SETTINGS, ids=lambda x: str(x)[:30])
+def test_setting_is_read_by_some_computation(section, name, field):
+    read = any(
+        isinstance(node, ast.Attribute) and node.attr == name
+        for room in ("compute", "io", "pages")
+        for path in (PACKAGE / room).rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text()))
+    )
+    assert read, f"[{section}] {name} is declared and never used"
+
+
+def test_sections_are_frozen_and_refuse_unknown_names():
+    for section in settings_sections().values():
+        assert issubclass(section, Section)
+        assert section.model_config["frozen"]
+        assert section.model_config["extra"] == "forbid"
+
+
+def test_each_step_reads_only_what_stands_above_it():
+    known = SOURCE_LAYERS | {"settings", "sources"}
+    for step in STEPS:
+        missing = set(step.reads) - known
+        assert not missing, f"{step.writes} reads {missing} before it is there"
+        assert step.writes not in known, f"{step.writes} is written twice"
+        known.add(step.writes)
+
+
+def test_every_layer_comes_from_one_step_or_source():
+    written = {step.writes for step in STEPS} | SOURCE_LAYERS | {"settings", "sources"}
+    assert written == set(LAYERS)
+
+
+def test_findings_of_every_step_are_gathered():
+    gathered = next(step for step in STEPS if step.writes == "findings").reads
+    assert set(gathered) == {name for name in LAYERS if name.endswith("_findings")}
+
+
+@pytest.mark.parametrize("step", STEPS, ids=lambda s: s.writes)
+def test_step_function_is_public_and_says_what_it_writes(step):
+    assert not step.function.__name__.startswith("_")
+    assert inspect.getdoc(step.function)
+    parameters = [
+        p for p in inspect.signature(step.function).parameters.values()
+        if p.kind is not p.VAR_POSITIONAL
+    ]  # fmt: skip
+    takes_any = len(parameters) < len(inspect.signature(step.function).parameters)
+    assert takes_any or len(parameters) == len(step.reads) + bool(step.settings)
+    if step.settings:
+        assert step.settings in settings_sections()
+
+
+@pytest.mark.parametrize("name", [n for n, layer in LAYERS.items() if not layer.internal])
+def test_written_layer_has_a_key_or_keeps_its_order(name):
+    layer = LAYERS[name]
+    assert set(layer.key) <= set(layer.column_names)
+    assert name == name.lower()
+    assert layer.meaning.endswith(".")
+    assert layer.key or name == "findings"
+
+
+def test_public_functions_have_docstrings_whose_first_line_stands_alone():
+    for path in PACKAGE.rglob("*.py"):
+        tree = ast.parse(path.read_text())
+        classes = [node for node in tree.body if isinstance(node, ast.ClassDef)]
+        for node in [n for part in (tree, *classes) for n in part.body]:
+            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+                doc = ast.get_docstring(node)
+                assert doc, f"{path.name}: {node.name} has no docstring"
+                first = textwrap.dedent(doc).splitlines()[0]
+                assert first.endswith((".", "?")), f"{path.name}: {node.name}: {first}"

@@ -1,0 +1,175 @@
+"""Edges along existing breaks: a table of cases whose true length is known."""
+
+import geopandas as gpd
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pipeline.fire.break_lines import break_cover
+from pipeline.ground.intervals import joined, runs_and_gaps, without
+
+TOLERANCE_M = 10.0
+
+
+def classed_m(edge, breaks, *, along_m=TOLERANCE_M, smoothing_m=5.0, shortest_m=30.0, gap_m=30.0):
+    """Length [m] along breaks and in gaps, of one edge."""
+    cover = break_cover(
+        np.array([edge], dtype=object), gpd.GeoSeries(breaks), along_m=along_m, angle_deg=30.0,
+        smoothing_m=smoothing_m,
+    )  # fmt: skip
+    runs, gaps = runs_and_gaps(
+        list(zip(cover.start_m.tolist(), cover.end_m.tolist(), strict=True)), edge.length,
+        gap_m=gap_m, shortest_m=shortest_m, ring=edge.is_ring,
+    )  # fmt: skip
+    return sum(b - a for a, b in runs), sum(b - a for a, b in gaps)
+
+
+EDGE = shapely.LineString([(0, 0), (400, 0)])
+
+
+def crossing(angle_deg, reach_m=2000.0):
+    turn = np.radians(angle_deg)
+    step = reach_m * np.array([np.cos(turn), np.sin(turn)])
+    middle = np.array([200.0, 0.0])
+    return shapely.LineString([middle - step, middle + step])
+
+
+def sine(amplitude_m=8.0, wave_m=120.0):
+    x = np.linspace(-20, 420, 221)
+    return shapely.LineString(np.column_stack([x, amplitude_m * np.sin(2 * np.pi * x / wave_m)]))
+
+
+# Made cases of which a plain buffer of 10 m gets all but the first wrong.
+CASES = {
+    "road beside it, 6 m off": (EDGE, [shapely.LineString([(-50, 6), (450, 6)])], 400, 0),
+    "road along half of it": (EDGE, [shapely.LineString([(-50, 6), (200, 6)])], 200, 0),
+    "road across at 90 degrees": (EDGE, [crossing(90)], 0, 0),
+    "road across at 60 degrees": (EDGE, [crossing(60)], 0, 0),
+    "road across at 45 degrees": (EDGE, [crossing(45)], 0, 0),
+    "edge leaves the road at a right angle": (
+        shapely.LineString([(0, 0), (400, 0), (400, 400)]),
+        [shapely.LineString([(-50, 6), (800, 6)])], 400, 0,
+    ),
+    "edge runs into a tilled field": (EDGE, [shapely.box(250, -300, 900, 300)], 150, 0),
+    "road with a hole of 20 m": (
+        EDGE, [shapely.LineString([(-50, 6), (190, 6)]), shapely.LineString([(210, 6), (450, 6)])],
+        380, 20,
+    ),
+    "winding stream": (EDGE, [sine()], 400, 0),
+    "road in two pieces that bend": (
+        shapely.LineString([(0, 0), (200, 0), (400, 40)]),
+        [shapely.LineString([(-50, -6), (200, -6)]), shapely.LineString([(200, -6), (450, 44)])],
+        None, 0,
+    ),
+    "fence line of a mown field, outside it": (EDGE, [shapely.box(-50, 3, 450, 300)], 400, 0),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_made_case(name):
+    edge, breaks, expected_m, gap_m = CASES[name]
+    expected_m = edge.length if expected_m is None else expected_m
+    found_m, found_gap_m = classed_m(edge, breaks)
+    assert found_m == pytest.approx(expected_m, abs=0.01)
+    assert found_gap_m == pytest.approx(gap_m, abs=0.01)
+
+
+@pytest.mark.parametrize(("angle_deg", "expected_m"), [(29, 41.25), (15, 77.3), (5, 229.5)])
+def test_very_oblique_crossing_is_credited_for_the_length_it_is_beside(angle_deg, expected_m):
+    # 2 tol / sin a along the edge in a plain buffer: a known limit, and stated as one. The
+    # square ends take a little away; never more than the buffer.
+    found_m, _ = classed_m(EDGE, [crossing(angle_deg)])
+    assert found_m <= 2 * TOLERANCE_M / np.sin(np.radians(angle_deg)) + 1e-6
+    assert found_m == pytest.approx(expected_m, rel=0.05)
+
+
+def test_gps_track_of_a_road_counts_whole():
+    random = np.random.default_rng(3)
+    x = np.arange(-20, 421, 1.0)
+    track = shapely.LineString(np.column_stack([x, 4 + random.normal(0, 1.0, len(x))]))
+    found_m, gap_m = classed_m(EDGE, [track])
+    assert found_m + gap_m == pytest.approx(400, abs=0.2)
+    assert found_m > 395
+
+
+def test_stair_steps_along_a_slanting_road_need_smoothing_by_the_cell_size():
+    steps = np.arange(11)
+    points = np.column_stack([np.repeat(steps, 2)[1:], np.repeat(steps, 2)[:-1]]) * 30.0
+    edge = shapely.LineString(points)
+    road = shapely.LineString([(-40, -40), (340, 340)])
+    assert classed_m(edge, [road], along_m=25.0)[0] == 0
+    assert classed_m(edge, [road], along_m=25.0, smoothing_m=30.0)[0] == pytest.approx(
+        edge.length, rel=0.01
+    )
+
+
+def test_hole_is_never_credited_even_where_it_is_longer_than_a_gap():
+    pieces = [shapely.LineString([(-50, 6), (150, 6)]), shapely.LineString([(250, 6), (450, 6)])]
+    assert classed_m(EDGE, pieces) == pytest.approx((300, 0))
+
+
+def test_ring_may_begin_inside_a_run_or_a_gap():
+    road = shapely.LineString([(100, -6), (-6, -6), (-6, 100)])
+    for start in range(4):
+        corners = np.roll(np.array([(0, 0), (200, 0), (200, 200), (0, 200)]), -start, axis=0)
+        ring = shapely.LineString([*corners, corners[0]])
+        assert classed_m(ring, [road])[0] == pytest.approx(200, abs=0.01)
+
+
+LINES = st.lists(
+    st.tuples(st.integers(-50, 450), st.integers(-60, 60)), min_size=2, max_size=5, unique=True
+).map(shapely.LineString)
+
+
+@settings(max_examples=150, deadline=None)
+@given(LINES, LINES, st.integers(1, 25), st.integers(0, 25))
+def test_wider_tolerance_never_credits_less(edge, road, along_m, more_m):
+    less, _ = classed_m(edge, [road], along_m=along_m)
+    more, _ = classed_m(edge, [road], along_m=along_m + more_m)
+    assert more >= less - 1e-6
+
+
+@settings(max_examples=150, deadline=None)
+@given(LINES, st.lists(LINES, min_size=1, max_size=3), LINES)
+def test_one_more_break_never_credits_less(edge, roads, added):
+    assert classed_m(edge, [*roads, added])[0] >= classed_m(edge, roads)[0] - 0.11 * len(roads)
+
+
+@settings(max_examples=100, deadline=None)
+@given(LINES, LINES)
+def test_credit_is_never_more_than_a_buffer_would_give(edge, road):
+    inside = shapely.intersection(edge, road.buffer(TOLERANCE_M, quad_segs=64)).length
+    assert classed_m(edge, [road], shortest_m=0.0)[0] <= inside * 1.001 + 1.0
+
+
+@settings(max_examples=100, deadline=None)
+@given(LINES, LINES)
+def test_direction_in_which_lines_were_drawn_does_not_matter(edge, road):
+    here = classed_m(edge, [road])
+    assert classed_m(shapely.reverse(edge), [shapely.reverse(road)]) == pytest.approx(here, abs=0.5)
+
+
+INTERVALS = st.lists(
+    st.tuples(st.integers(0, 90), st.integers(1, 30)).map(lambda p: (p[0], p[0] + p[1])), max_size=8
+)
+
+
+def points(intervals):
+    return {n for a, b in intervals for n in range(int(a), int(b))}
+
+
+@settings(max_examples=100, deadline=None)
+@given(INTERVALS, INTERVALS)
+def test_intervals_are_sets_of_meters(some, others):
+    some, others = joined(some), joined(others)
+    assert points(joined([*some, *others])) == points(some) | points(others)
+    assert points(without(some, others)) == points(some) - points(others)
+
+
+def test_gap_between_two_runs_is_told_apart_and_joins_them():
+    assert runs_and_gaps([(0, 20), (25, 45)], 100, gap_m=10, shortest_m=30, ring=False) == (
+        [(0, 20), (25, 45)], [(20, 25)]
+    )  # fmt: skip
+    assert runs_and_gaps([(0, 20), (25, 45)], 100, gap_m=4, shortest_m=30, ring=False) == ([], [])

@@ -1,0 +1,117 @@
+"""Burn weather: hours counted against a prescription, by hand; no prescription, no count."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import conform, empty
+from pipeline.fire import burn_weather
+from pipeline.fire.faults import hour_faults
+from pipeline.fire.settings import WeatherSettings
+from tests.literal_layers import literal_layer
+
+# Ranges of K-State (temperature 50 to 80, humidity 40 to 70, wind 5 to 15) as a prescription.
+KSTATE = WeatherSettings(
+    lowest_temperature_f=50, highest_temperature_f=80, lowest_humidity_pct=40,
+    highest_humidity_pct=70, lowest_wind_mph=5, highest_wind_mph=15, wind_height_ft=20, least_run=3,
+)  # fmt: skip
+
+
+def hours(day, readings, first=9):
+    return [
+        {"time": f"{day}T{first + n:02d}:00", "temperature_f": t, "humidity_pct": h, "wind_mph": w,
+         "wind_from_deg": d}
+        for n, (t, h, w, d) in enumerate(readings)
+    ]  # fmt: skip
+
+
+GOOD, HOT, CALM = (60, 50, 10, 180), (85, 50, 10, 180), (60, 50, 2, 180)
+
+
+def fuel_window(first="2027-03-01", last="2027-05-15"):
+    frame = pd.DataFrame({"unit_id": ["A"], "burn_from": [first], "burn_until": [last]})
+    return frame.assign(**{c: pd.to_datetime(frame[c]) for c in ("burn_from", "burn_until")})
+
+
+def counted(rows, settings=KSTATE, fuel=None, winds=None):
+    winds = empty(LAYERS["winds"]) if winds is None else winds
+    fuel = fuel_window() if fuel is None else fuel
+    weather = literal_layer("hourly_weather", rows)
+    frame = burn_weather.count_burn_weather(fuel, winds, weather, settings)
+    return conform(frame, LAYERS["burn_weather"])
+
+
+def test_hours_and_days_by_hand():
+    rows = hours("2026-04-10", [GOOD, GOOD, GOOD, HOT, GOOD]) + hours(
+        "2026-04-11", [GOOD, CALM] * 4
+    )
+    row = counted(rows).iloc[0]
+    assert (row["year"], row["month"], row["hours_read"], row["hours_in"]) == (2026, 4, 13, 8)
+    assert row["days_in"] == 1, "three hours on end on the 10th, single ones on the 11th"
+    assert pd.isna(row["hours_in_and_wind"]), "no smoke points, no word on winds"
+
+
+@pytest.mark.parametrize(("edge", "inside"), [
+    ((50, 40, 5, 0), 1), ((80, 70, 15, 0), 1), ((49, 40, 5, 0), 0), ((80, 71, 15, 0), 0),
+])  # fmt: skip
+def test_both_ends_of_a_range_count(edge, inside):
+    assert counted(hours("2026-04-10", [edge])).iloc[0]["hours_in"] == inside
+
+
+def test_only_the_window_and_the_hours_of_the_day_count():
+    rows = hours("2026-02-27", [GOOD]) + hours("2026-05-15", [GOOD]) + hours("2026-05-16", [GOOD])
+    assert counted(rows)["hours_in"].sum() == 1
+    assert counted(
+        hours("2026-04-10", [GOOD], first=8) + hours("2026-04-10", [GOOD], first=17)
+    ).empty
+
+
+def test_hour_with_a_gap_is_not_read():
+    row = counted(hours("2026-04-10", [GOOD, (60, None, 10, 180)])).iloc[0]
+    assert (row["hours_read"], row["hours_in"]) == (1, 1)
+
+
+@pytest.mark.parametrize(
+    "left_out", ["wind_height_ft", "temperature_f", "humidity_pct", "wind_mph"]
+)
+def test_incomplete_prescription_counts_nothing(left_out):
+    told = {k: v for k, v in KSTATE.model_dump().items() if not k.endswith(left_out)}
+    settings = WeatherSettings(**told)
+    assert any(left_out in need for need in burn_weather.prescription_needs(settings))
+    assert counted(hours("2026-04-10", [GOOD]), settings).empty
+
+
+def test_winds_of_the_prescription_go_round_north():
+    told = KSTATE.model_dump() | {"first_wind_from_deg": 315, "last_wind_from_deg": 45}
+    weather = pd.DataFrame([(60, 50, 10, d) for d in (300, 315, 0, 360, 45, 60)],
+                           columns=list(burn_weather.READINGS))  # fmt: skip
+    inside = burn_weather.in_prescription(weather, WeatherSettings(**told))
+    assert list(inside) == [False, True, True, True, True, False]
+
+
+def test_winds_that_the_layout_does_not_allow_are_taken_out():
+    winds = pd.DataFrame({"unit_id": "A", "wind_from_deg": np.arange(16) * 22.5,
+                          "allowed": [n != 8 for n in range(16)]})  # fmt: skip
+    rows = hours("2026-04-10", [(60, 50, 10, 180), (60, 50, 10, 191), (60, 50, 10, 192)])
+    row = counted(rows, winds=winds).iloc[0]
+    # 191° is nearer to 180 than to 202.5; 192° is not.
+    assert (row["hours_in"], row["hours_in_and_wind"]) == (3, 1)
+
+
+def test_hours_that_cannot_be_read_are_a_fault():
+    rows = [*hours("2026-04-10", [GOOD]), {"time": "noon", "temperature_f": 60}]
+    (fault,) = hour_faults(literal_layer("hourly_weather", rows))
+    assert "noon" in fault.found
+
+
+@given(st.lists(st.tuples(st.floats(0, 100), st.floats(0, 100), st.floats(0, 30)), max_size=20),
+       st.floats(0, 30), st.floats(0, 30))  # fmt: skip
+def test_wider_prescription_never_counts_fewer(readings, down, up):
+    weather = pd.DataFrame([(*r, 0.0) for r in readings], columns=list(burn_weather.READINGS))
+    wide = WeatherSettings(**(KSTATE.model_dump() | {
+        "lowest_temperature_f": 50 - down, "highest_temperature_f": 80 + up}))  # fmt: skip
+    narrow = burn_weather.in_prescription(weather, KSTATE)
+    assert (burn_weather.in_prescription(weather, wide) >= narrow).all()

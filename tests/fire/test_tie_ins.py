@@ -1,0 +1,60 @@
+"""Places along the breaks: where an edge goes over to the other side of a road."""
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pipeline.fire.settings import FirebreakSettings
+from pipeline.fire.tie_ins import crossings, interior_angles_deg, mark_tie_ins
+from tests import made_properties as made
+
+EDGE = shapely.LineString([(0, 0), (400, 0)])
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(3, 9), st.floats(3, 9), st.floats(60, 340), st.booleans())
+def test_road_that_goes_over_is_found_where_it_crosses(below_m, above_m, at_m, turned):
+    slant = 30.0
+    road = shapely.LineString([(-50, -below_m), (at_m - slant, -below_m),
+                               (at_m + slant, above_m), (450, above_m)])  # fmt: skip
+    line = shapely.reverse(EDGE) if turned else EDGE
+    (place,) = crossings(line, road, 2.4)
+    assert shapely.distance(place, shapely.intersection(EDGE, road)) < 0.01
+
+
+def test_wiggles_within_the_slop_are_no_change_of_side():
+    x = np.linspace(0, 400, 81)
+    road = shapely.LineString(np.column_stack([x, 1.5 * np.sin(x / 9)]))
+    assert crossings(EDGE, road, 2.4) == []
+
+
+def test_road_on_one_side_and_back_crosses_twice():
+    road = shapely.LineString([(-9, -6), (100, -6), (150, 6), (250, 6), (300, -6), (409, -6)])
+    assert [round(place.x) for place in crossings(EDGE, road, 2.4)] == [125, 275]
+
+
+def test_road_beside_the_edge_all_along_does_not_cross():
+    assert crossings(EDGE, shapely.LineString([(-9, -6), (409, -6)]), 2.4) == []
+
+
+def test_change_of_side_is_a_place_to_look_at():
+    units = made.units_frame([shapely.box(0, 0, 400, 400)], ["W"])
+    road = shapely.LineString([(-50, -6), (170, -6), (230, 6), (450, 6)])
+    breaks = made.breaks_frame([road])
+    burns = made.burns_frame({"W": "west"})
+    stretches = made.stretches_of(units, burns, breaks=breaks)
+    places = mark_tie_ins(stretches, breaks, FirebreakSettings())
+    change = places[places["message"].str.contains("other side of the lane")]
+    assert change["kind"].tolist() == ["tie-in"]
+    assert change["block"].tolist() == ["west"]
+    assert shapely.distance(change.geometry.iloc[0], shapely.Point(200, 0)) < 0.1
+
+
+# Plane geometry: interior angles of a polygon with n corners sum to (n − 2) 180 degrees.
+@pytest.mark.parametrize("seed", range(5))
+def test_interior_angles_sum_as_in_any_polygon(seed):
+    cell = shapely.orient_polygons(made.mosaic(8, seed)[0])
+    points = shapely.get_coordinates(cell)[:-1]
+    assert interior_angles_deg(points).sum() == pytest.approx((len(points) - 2) * 180)

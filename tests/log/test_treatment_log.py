@@ -1,0 +1,152 @@
+"""The log of treatments: a row that cannot be used is told once, and moves no figure.
+
+There is no outside source here. What is checked is that one gate stands before all steps.
+"""
+
+import shutil
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pandas.testing import assert_frame_equal
+
+from pipeline.catalog import LAYERS
+from pipeline.core.findings import findings_frame
+from pipeline.core.layer import conform
+from pipeline.log.findings import find_treatments
+from pipeline.log.layers import KINDS
+from pipeline.log.treatment_log import burns_of, done, keep_usable_rows
+from pipeline.runner import compute_layers, read_property
+from pipeline.steps import STEPS
+from tests.literal_layers import literal_layer
+from tests.made_season import square_units
+
+PROJECT = Path(__file__).parents[2]
+UNITS = square_units(P1=80, P2=80)
+BAD = {
+    "P2,2026-04-15,2026-04-01,burn,,,": "the burn ends on 2026-04-01, before it begins on "
+    "2026-04-15: left out",
+    "P4,2025-08-01,2024-08-01,graze,20,1.3,": "the graze ends on 2024-08-01, before it begins on "
+    "2025-08-01: left out",
+    "P1,,2026-04-20,burn,,,": "the burn has no first day: left out",
+    "P3,,,hay,,,": "the hay has no first day: left out",
+    ",2026-04-12,2026-04-12,burn,,,": "the burn names no unit: left out",
+    "Q9,2026-04-12,2026-04-12,burn,,,": 'unit "Q9" is not on the map: left out; ',
+    "p5 ,2026-04-12,2026-04-02,graze,,,": 'unit "p5" is not on the map and the graze ends on '
+    '2026-04-02, before it begins on 2026-04-12: left out; did you mean "P5"?',
+}
+
+
+def gate(*rows):
+    """The rows that are used, and what is told of the others."""
+    treatments = literal_layer("treatments", rows)
+    used = conform(keep_usable_rows(treatments, UNITS), LAYERS["treatment_log"])
+    return used, findings_frame(find_treatments(treatments, UNITS))
+
+
+def test_only_the_gate_reads_the_table_as_it_was_written():
+    readers = {step.writes for step in STEPS if "treatments" in step.reads}
+    assert readers == {"treatment_log"}
+    first = next(step for step in STEPS if step.writes == "treatment_log")
+    others = [step for step in STEPS if "treatment_log" in step.reads]
+    assert all(STEPS.index(first) < STEPS.index(step) for step in others)
+
+
+def test_rows_that_cannot_be_used_change_nothing_but_the_findings(sample_layers, tmp_path):
+    for name in ("sample_geo", "config"):
+        shutil.copytree(PROJECT / name, tmp_path / name)
+    table = tmp_path / "sample_geo" / "treatments.csv"
+    lines = table.read_text("utf-8").splitlines()
+    # In between, so that rows after them keep their own numbers.
+    table.write_text("\n".join([*lines[:40], *BAD, *lines[40:]]) + "\n", "utf-8")
+    told, intake = read_property(
+        tmp_path / "sample_geo" / "larkspindle_prairie.toml", (tmp_path / "config",)
+    )
+    after, (before, _) = compute_layers(intake, told, lambda *_: None), sample_layers
+    # Sources and scenes hold the paths of the copy and the checksum of the table.
+    changed = {"treatments", "sources", "scenes", "findings", "intake_findings"}
+    for name in [name for name in LAYERS if name not in changed]:
+        assert_frame_equal(after[name], before[name])
+    old = set(before["findings"]["message"])
+    new = after["findings"][~after["findings"]["message"].isin(old)]
+    read, used = after["sources"].set_index("source").loc["treatments", ["rows_read", "rows_used"]]
+    assert read - used == len(BAD)
+    assert len(new) == len(BAD) == len(after["findings"]) - len(before["findings"])
+    assert set(new["source"]) == {"treatments"}
+    assert set(new["severity"]) == {"warning"}
+    for number, (row, words) in enumerate(BAD.items(), 40):
+        message = new.loc[new["row"] == number, "message"].item()
+        assert message.startswith(words), row
+
+
+DAYS = st.dates(pd.Timestamp("2015-01-01").date(), pd.Timestamp("2027-12-31").date())
+LENGTHS = st.integers(0, 200)
+GOOD_ROW = st.fixed_dictionaries({
+    "unit_id": st.sampled_from(["P1", "P2"]), "start": DAYS, "days": st.none() | LENGTHS,
+    "kind": st.sampled_from(KINDS),
+})  # fmt: skip
+BAD_ROW = st.one_of(
+    GOOD_ROW.map(lambda row: row | {"unit_id": None}),
+    GOOD_ROW.map(lambda row: row | {"unit_id": "P3"}),
+    GOOD_ROW.map(lambda row: row | {"start": None}),
+    st.tuples(GOOD_ROW, st.integers(1, 999)).map(lambda both: both[0] | {"days": -both[1]}),
+)
+
+
+def written(row):
+    """A row of the table from its first day and how many days later it ends."""
+    start, days = row["start"] and pd.Timestamp(row["start"]), row["days"]
+    end = None if start is None or days is None else start + pd.Timedelta(days=days)
+    return {"unit_id": row["unit_id"], "start": start, "end": end, "kind": row["kind"]}
+
+
+@given(st.lists(GOOD_ROW, max_size=6), st.lists(BAD_ROW, min_size=1, max_size=4), st.randoms())
+def test_bad_rows_among_good_ones_are_told_once_and_used_nowhere(good, bad, random):
+    marked = [(row, False) for row in good] + [(row, True) for row in bad]
+    random.shuffle(marked)
+    used, told = gate(*(written(row) for row, _ in marked))
+    alone, quiet = gate(*(written(row) for row, is_bad in marked if not is_bad))
+    assert_frame_equal(used, alone)
+    assert len(used) == len(good)
+    left_out = told[told["message"].str.contains("left out")]
+    assert list(left_out["row"]) == [n for n, (_, is_bad) in enumerate(marked, 1) if is_bad]
+    assert len(told) - len(left_out) == len(quiet)
+
+
+@given(st.lists(GOOD_ROW, max_size=6), st.randoms())
+def test_order_of_the_rows_does_not_matter(rows, random):
+    used, _ = gate(*map(written, rows))
+    other = list(rows)
+    random.shuffle(other)
+    again, _ = gate(*map(written, other))
+    assert sorted(map(str, used.to_dict("records"))) == sorted(map(str, again.to_dict("records")))
+    assert list(used["start"]) == sorted(used["start"])
+
+
+def test_row_without_a_last_day_ends_on_its_first():
+    used, told = gate({"unit_id": "P1", "start": "2026-04-14", "kind": "burn"})
+    assert list(used["end"]) == [pd.Timestamp("2026-04-14")]
+    assert told.empty
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        ({"head": None}, "animal-unit days are unknown"),
+        ({"head": 5, "animal_unit_equivalent": 20}, "is it the head?"),
+    ],
+)
+def test_grazing_told_in_part_is_used_and_told(row, words):
+    used, told = gate({"unit_id": "P1", "start": "2026-06-01", "kind": "graze", **row})
+    assert len(used) == 1
+    assert words in told["message"].item()
+
+
+def test_rest_is_no_treatment():
+    used, _ = gate({"unit_id": "P1", "start": "2026-01-01", "end": "2026-12-31", "kind": "rest"},
+                   {"unit_id": "P1", "start": "2026-04-14", "kind": "burn"},
+                   {"unit_id": "P1", "start": "2026-07-01", "kind": "mow"})  # fmt: skip
+    assert list(done(used)["kind"]) == ["burn", "mow"]
+    assert list(burns_of(used)["kind"]) == ["burn"]

@@ -1,0 +1,247 @@
+import json
+import re
+import shutil
+import subprocess
+
+import numpy as np
+import pytest
+
+from pipeline.outputs import OUTPUTS, write_outputs
+from pipeline.pages import palette
+from pipeline.pages.cautions import CAUTION
+from pipeline.pages.packet import DECIDED_ON_SITE, PAPER_PT, own_breaks, packet_pages
+from pipeline.write.packet import packet_pdf, write_packet
+from tests.made_packet import block_frames, layer, with_area
+
+typst = pytest.importorskip("typst", reason="the optional extra pdf is not installed")
+needs_poppler = pytest.mark.skipif(
+    shutil.which("pdftoppm") is None, reason="pdftoppm and pdftotext (poppler) are not installed"
+)
+
+DOTS_PER_IN = 300
+HOSTILE = (
+    '"><script>alert(1)</script>',
+    '#panic("x") #sys.inputs $x^2$ *bold* _it_ @ref <label> `raw` // no /* no */',
+    "]) #{ } \\u{41} \\",
+    "=SUM(A1)&&amp;<b>",
+    "שדה מערבי \u202e txet \u2066",
+    "مرعى",
+    "a\x00b\nc",
+    "naïve – “quoted” 'single'",
+    "W" * 80,
+    "火 \U00013000 🔥",
+)
+
+
+def pdf_of(frames, paper="letter"):
+    return packet_pdf(json.dumps(packet_pages(frames, paper=paper)))
+
+
+def poppler(tool, pdf, folder, *options):
+    (folder / "packet.pdf").write_bytes(pdf)
+    command = [tool, *options, str(folder / "packet.pdf"), "-"]
+    return subprocess.run(command, capture_output=True, check=True).stdout
+
+
+def text_of(pdf, folder):
+    return poppler("pdftotext", pdf, folder, "-layout").decode()
+
+
+def page_count(pdf, folder):
+    return text_of(pdf, folder).count("\f")
+
+
+def picture_of(pdf, folder, page=1):
+    """Page as an array of red, green and blue, out of the netpbm format that pdftoppm writes."""
+    told = ["-r", str(DOTS_PER_IN), "-f", str(page), "-l", str(page)]
+    (folder / "packet.pdf").write_bytes(pdf)
+    command = ["pdftoppm", *told, str(folder / "packet.pdf")]
+    data = subprocess.run(command, capture_output=True, check=True).stdout
+    header = re.match(rb"P6\s+(\d+)\s+(\d+)\s+255\s", data)
+    width, height = int(header[1]), int(header[2])
+    pixels = np.frombuffer(data, np.uint8, offset=header.end())
+    return pixels.reshape(height, width, 3).astype(int)
+
+
+def drawn_in(picture, color, near=30):
+    wanted = [int(color[n : n + 2], 16) for n in (1, 3, 5)]
+    return (abs(picture - wanted) <= near).all(axis=2)
+
+
+def line_places(marked, axis):
+    """Middle of the first and last line across the picture [pixel]."""
+    counts = marked.sum(axis=axis)
+    places = np.flatnonzero(counts > counts.max() * 0.7)
+    parts = np.split(places, np.flatnonzero(np.diff(places) > 20) + 1)
+    return parts[0].mean(), parts[-1].mean()
+
+
+@needs_poppler
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize(
+    ("width_ft", "height_ft"), [(1000, 600), (2640, 2640), (700, 1900), (5280, 1320)]
+)
+def test_scale_on_paper_is_true(width_ft, height_ft, paper, tmp_path):
+    # The outline of a block of known size, measured on the printed page.
+    pdf = pdf_of(block_frames(width_ft, height_ft), paper)
+    feet = int(re.search(r"1 inch = ([\d,]+) feet", text_of(pdf, tmp_path))[1].replace(",", ""))
+    picture = picture_of(pdf, tmp_path)
+    key_from = round((PAPER_PT[paper][0] - 36 - 116) / 72 * DOTS_PER_IN)
+    marked = drawn_in(
+        picture[: 5 * DOTS_PER_IN + 150, :key_from], palette.BREAK_STROKES["existing"].color
+    )
+    west, east = line_places(marked, axis=0)
+    north, south = line_places(marked, axis=1)
+    assert (east - west) / DOTS_PER_IN * feet == pytest.approx(width_ft, rel=0.005)
+    assert (south - north) / DOTS_PER_IN * feet == pytest.approx(height_ft, rel=0.005)
+
+
+@needs_poppler
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_paper_is_the_one_asked_for(paper, tmp_path):
+    # Letter is 8.5 x 11 inch, A4 210 x 297 mm (ISO 216).
+    inches = {"letter": (8.5, 11), "a4": (210 / 25.4, 297 / 25.4)}[paper]
+    height, width, _ = picture_of(pdf_of(block_frames(), paper), tmp_path).shape
+    assert (width, height) == pytest.approx([i * DOTS_PER_IN for i in inches], abs=1)
+
+
+def test_same_layers_same_bytes():
+    frames = with_area(block_frames())
+    assert pdf_of(frames) == pdf_of(frames)
+
+
+def test_pdf_is_tagged_and_says_so():
+    # ISO 14289-1: the file names the part of the standard it keeps, and its language.
+    pdf = pdf_of(with_area(block_frames()))
+    assert b"pdfuaid:part" in pdf
+    assert b"/MarkInfo" in pdf
+    assert b"/Lang" in pdf
+    assert b"/CreationDate" not in pdf
+
+
+def test_map_has_words_for_those_who_do_not_see_it():
+    told = packet_pages(block_frames(), paper="letter")["blocks"][0]["map"]["alt"]
+    assert "Map of block Block, north up" in told
+    assert "3,200 ft existing" in told
+
+
+@needs_poppler
+def test_one_page_a_block_and_one_an_area(tmp_path):
+    assert page_count(pdf_of(block_frames()), tmp_path) == 1
+    assert page_count(pdf_of(with_area(block_frames())), tmp_path) == 2
+
+
+@needs_poppler
+def test_long_tables_run_on_with_their_header(tmp_path):
+    frames = with_area(block_frames(parts=20, places=60), lots=90)
+    pages = text_of(pdf_of(frames), tmp_path).split("\f")[:-1]
+    stretches = [page for page in pages if re.search(r"^\s*B00\d\d ", page, re.MULTILINE)]
+    lots = [page for page in pages if "Species 0" in page]
+    assert len(stretches) > 1
+    assert len(lots) > 1
+    assert all("Walked" in page for page in stretches)
+    assert all("Tag seen" in page for page in lots)
+    whole = "".join(pages)
+    assert all(f"B{n:04d}" in whole for n in range(1, 81))
+    assert all(f"T{n:04d}" in whole for n in range(60))
+    assert all(f"Species {n:03d}" in whole for n in range(90))
+
+
+@needs_poppler
+@pytest.mark.parametrize("name", HOSTILE)
+def test_names_are_text_and_nothing_else(name, tmp_path):
+    frames = with_area(block_frames(block=name, unit=name, name=name), area=name, contents=name)
+    pdf = pdf_of(frames)
+    assert page_count(pdf, tmp_path) == 2
+    printed = "".join(text_of(pdf, tmp_path).replace("\u200b", "").split())
+    words = [w for w in re.findall(r"[!-~]+", name.replace("\x00", " ")) if len(w) < 30]
+    assert all(w in printed for w in words)
+    assert "\u202e" not in printed
+
+
+@needs_poppler
+def test_cautions_stand_on_every_page_of_a_block(tmp_path):
+    frames = block_frames(parts=20)
+    pages = text_of(pdf_of(frames), tmp_path).split("\f")[:-1]
+    assert len(pages) > 1
+    for page in pages:
+        assert CAUTION in " ".join(page.split())
+
+
+@needs_poppler
+def test_what_the_burn_boss_decides_is_left_blank(tmp_path):
+    printed = " ".join(text_of(pdf_of(block_frames()), tmp_path).split())
+    page = packet_pages(block_frames(), paper="letter")["blocks"][0]
+    assert page["blanks"] == list(DECIDED_ON_SITE)
+    for words in ("approved", "safe to", "go ahead", "may be lit", "ready to burn", "cleared"):
+        assert words not in printed.lower()
+
+
+def test_unknown_wind_is_said_and_not_guessed():
+    page = packet_pages(block_frames(wind_from_deg=np.nan), paper="letter")["blocks"][0]
+    facts = dict(page["facts"])
+    assert facts["Planned wind from"] == "unknown: needs a planned wind"
+    assert facts["Downwind edges"] == "unknown: needs a planned wind"
+    assert "no wind planned" in page["map"]["svg"]
+
+
+def test_shared_stretch_is_turned_around_for_the_other_block():
+    breaks = block_frames()["firebreaks"]
+    breaks.loc[0, ["neighbor_block", "neighbor_wind_side", "bearing_deg"]] = [
+        "East",
+        "upwind",
+        90.0,
+    ]
+    seen = own_breaks(breaks, "East")
+    assert list(seen["break_id"]) == [breaks["break_id"][0]]
+    assert seen["bearing_deg"].item() == 270
+    assert seen["wind_side"].item() == "upwind"
+    assert seen["beyond"].item() == "block Block"
+    assert list(seen.geometry.item().coords) == list(breaks.geometry[0].coords)[::-1]
+    assert len(own_breaks(breaks, "Block")) == 4
+
+
+@needs_poppler
+def test_sample_has_a_page_for_each_block_and_area(sample_run, tmp_path):
+    path = tmp_path / "written.pdf"
+    write_packet(sample_run, path)
+    printed = text_of(path.read_bytes(), tmp_path)
+    frames = sample_run.frames
+    assert printed.count("\f") >= len(frames["burn_blocks"]) + len(frames["seed_areas"])
+    for block in frames["burn_blocks"]["block"]:
+        assert f"Burn block: {block}" in printed
+    for stretch in frames["firebreaks"]["break_id"]:
+        assert stretch in printed
+    for lot in frames["seed_use"]["lot"]:
+        assert lot in printed
+
+
+def test_without_the_extra_the_packet_is_left_out_and_said(
+    sample_run, tmp_path, monkeypatch, caplog
+):
+    output = next(o for o in OUTPUTS if o.name == "packet.pdf")
+    caplog.set_level("WARNING", logger="swardline")
+    monkeypatch.setattr("pipeline.outputs.log.propagate", True)  # the command line turns it off
+    monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
+    assert write_outputs(sample_run, tmp_path, (output,)) == []
+    assert "packet.pdf left out" in caplog.text
+
+
+def test_warnings_of_the_block_stand_on_its_page_once():
+    told = [
+        {"severity": s, "source": source, "subject": subject, "message": message}
+        for s, source, subject, message in (
+            ("warning", "fuel", "U1", "burn window meets nesting season"),
+            ("warning", "fuel", "Block", "burn window meets nesting season"),
+            ("warning", "firebreaks", "Block, East", "a fence runs along the break"),
+            ("warning", "firebreaks", "Block", "tie-in: in the table of places"),
+            ("note", "fuel", "U1", "a note"),
+            ("warning", "fuel", "U2", "another unit"),
+        )
+    ]
+    frames = block_frames() | {"findings": layer("findings", told)}
+    page = packet_pages(frames, paper="letter")["blocks"][0]
+    assert sorted(page["findings"]) == [
+        "Block, East: a fence runs along the break",
+        "U1, Block: burn window meets nesting season",
+    ]

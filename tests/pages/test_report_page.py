@@ -1,0 +1,190 @@
+"""The report: the figures of the layers, findings first, harmless whatever a name holds.
+
+Outside sources: W3C Content Security Policy Level 3 (checksums in script-src, 2.3.1), Python's own
+HTML parser. The figures are those of the layers themselves.
+"""
+
+import base64
+import hashlib
+import re
+from html.parser import HTMLParser
+
+import pandas as pd
+import pytest
+
+from pipeline.catalog import LAYERS
+from pipeline.pages.report_page import report_page
+from pipeline.pages.report_sections import break_sums
+from pipeline.pages.words import date_words, number_words, signed_words, wind_words
+from tests.made_report import grid_layers
+
+HOSTILE = (
+    '</script><script>alert(1)</script>',
+    '"><img src=x onerror=alert(1)>',
+    "=HYPERLINK(\"http://a.example\",\"b\")",
+    "\u202eمرج \u05d0\u05d7\u05d5",
+    "a' onclick='alert(1)",
+    "{{7*7}} & <b>bold</b>",
+)  # fmt: skip
+STAMP = "2026-11-02T10:00:00.000Z"
+
+
+class Elements(HTMLParser):
+    """Names and attributes of all elements, and the text of the page."""
+
+    def __init__(self, page):
+        super().__init__(convert_charrefs=True)
+        self.found, self.words = [], []
+        self.feed(page)
+
+    def handle_starttag(self, name, attrs):
+        self.found.append((name, dict(attrs)))
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+
+def drawn(frames, crs):
+    return report_page(frames, stamp=STAMP, crs_name=crs.name)
+
+
+@pytest.fixture(scope="module")
+def sample_page(sample_layers):
+    return drawn(*sample_layers)
+
+
+def test_it_asks_for_nothing_from_outside(sample_page):
+    read = Elements(sample_page)
+    loading = {"src", "srcset", "action", "formaction", "poster", "data", "background", "ping"}
+    for name, attributes in read.found:
+        assert not loading & set(attributes), name
+        assert name not in {"link", "iframe", "object", "embed", "base", "image", "use"}
+        assert attributes.get("href", "#").startswith("#")
+        assert not any(key.startswith("on") or key == "style" for key in attributes)
+    assert "url(#" in sample_page
+    assert not re.search(r"url\((?!#)|@import|https?:", sample_page.replace("&quot;", '"'))
+
+
+def test_policy_allows_this_script_and_style_and_nothing_else(sample_page):
+    policy = next(
+        a["content"] for name, a in Elements(sample_page).found
+        if a.get("http-equiv") == "Content-Security-Policy"
+    )  # fmt: skip
+    for element in ("script", "style"):
+        (inside,) = re.findall(rf"<{element}>(.*?)</{element}>", sample_page, re.DOTALL)
+        checksum = base64.b64encode(hashlib.sha256(inside.encode()).digest()).decode()
+        assert f"{element}-src 'sha256-{checksum}'" in policy
+    assert policy.startswith("default-src 'none'")
+    assert "unsafe" not in policy
+
+
+def test_findings_and_cautions_stand_before_the_map(sample_page, sample_layers):
+    caution, findings, drawing = map(
+        sample_page.index, ("no permission to ignite", 'id="findings"', 'id="map"')
+    )
+    assert caution < findings < drawing
+    words = "".join(Elements(sample_page).words)
+    frames, _ = sample_layers
+    assert all(message in words for message in frames["findings"]["message"])
+
+
+def test_tables_have_the_figures_of_the_layers(sample_page, sample_layers):
+    frames, _ = sample_layers
+    words = " ".join(Elements(sample_page).words)
+    for acres in frames["units"]["gross_ac"]:
+        assert number_words(acres, 1) in words
+    for change in frames["greenness"]["change_vs_reference"].dropna():
+        assert signed_words(change, 3) in words
+    for checksum in frames["sources"]["sha256"]:
+        assert checksum in words
+    assert number_words(frames["seed_order"]["cost_usd"].sum(), 2) in words
+    assert "Larkspindle Prairie" in words
+
+
+def test_card_of_a_unit_that_burned_in_part_tells_the_share(sample_page, sample_layers):
+    history = sample_layers[0]["history"].set_index("unit_id")
+    share = number_words(history.loc["P4", "burned_share_pct"], 0)
+    assert 0 < float(share) < 100, "the fire died out on its east side"
+    words = " ".join(Elements(sample_page).words)
+    assert f"2026-04-14, {share} % of the unit that year" in words
+    assert history.loc["P2", "burned_share_pct"] == 100
+    assert words.count("% of the unit that year") == (history["burned_share_pct"] < 99.5).sum()
+
+
+def test_break_sums_hold_every_foot(sample_layers):
+    breaks = sample_layers[0]["firebreaks"]
+    sums = break_sums(breaks)
+    assert sums["length_ft"].sum() == pytest.approx(breaks["length_ft"].sum())
+    assert sums["length_mi"].sum() == pytest.approx(breaks["length_ft"].sum() / 5280)
+    assert sums["stretches"].sum() == len(breaks)
+    narrow = breaks.loc[breaks["short_ft"] > 0, "length_ft"].sum()
+    assert sums["narrow_ft"].sum() == pytest.approx(narrow)
+
+
+def test_same_layers_give_the_same_bytes(sample_page, sample_layers):
+    assert drawn(*sample_layers) == sample_page
+
+
+def test_what_is_not_there_leaves_its_section_out():
+    frames, crs = grid_layers(2, scenes=0)
+    frames["greenness"] = frames["greenness"].iloc[:0]
+    page = drawn(frames, crs)
+    assert set(re.findall(r'<section id="([\w-]+)"', page)) == {
+        "findings", "map-section", "units", "provenance",
+    }  # fmt: skip
+    assert "No warnings" in page
+
+
+def test_a_hostile_name_is_only_text(sample_layers, sample_page):
+    frames, crs = sample_layers
+    hostile = " ".join(HOSTILE)
+    spoiled = {name: _spoiled(name, frame, hostile) for name, frame in frames.items()}
+    read = Elements(drawn(spoiled, crs))
+    calm = Elements(sample_page)
+    assert {name for name, _ in read.found} <= {name for name, _ in calm.found}
+    assert sum(name == "script" for name, _ in read.found) == 1
+    assert not any(key.startswith("on") for _, told in read.found for key in told)
+    assert hostile in "".join(read.words)
+
+
+def _spoiled(name, frame, hostile):
+    """The frame with the hostile text in front of every free text."""
+    free = [c.name for c in LAYERS[name].columns if c.kind == "text" and not c.choices]
+    changed = {
+        c: frame[c].map(lambda text: text if pd.isna(text) else f"{hostile} {text}")
+        for c in free
+        if c not in ("section", "setting", "color")
+    }
+    return frame.assign(**changed)
+
+
+def test_two_hundred_units_stay_under_three_megabytes():
+    frames, crs = grid_layers(200)
+    page = drawn(frames, crs)
+    assert page.count('class="unit"') == 200
+    assert page.count("<figure>") == 200
+    assert len(page.encode()) < 3_000_000
+
+
+def test_figures_are_rounded_half_up_and_signs_are_printed():
+    assert number_words(0.125, 2) == "0.13"
+    assert number_words(12345.5, 0) == "12,346"
+    assert signed_words(-0.0694, 3) == "−0.069"
+    assert signed_words(0.0004, 3) == "0.000"
+    assert signed_words(0.07, 2) == "+0.07"
+    assert number_words(float("nan"), 1) == date_words(pd.NaT) == "–"
+    assert wind_words(225.0) == "SW (225°)"
+    assert wind_words(359.0) == "N (359°)"
+    assert wind_words(float("nan")) == "no wind planned"
+
+
+def test_what_has_no_price_is_counted_beside_the_cost(sample_page, sample_layers):
+    order = sample_layers[0]["seed_order"]
+    unpriced = (order["cost_usd"].isna() & (order["bulk_to_order_lb"] > 0)).sum()
+    assert unpriced == 2, "oats and rice hulls of the sample have no price"
+    assert f"${number_words(order['cost_usd'].sum(), 0)} and 2 without a price" in sample_page
+
+
+def test_years_have_no_thousands_set_apart(sample_page):
+    assert re.search(r">2026<", sample_page)
+    assert not re.search(r">2,02\d<", sample_page)

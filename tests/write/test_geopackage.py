@@ -1,0 +1,371 @@
+"""The GeoPackage against the standard's validator, other readers, and itself.
+
+Outside sources: OGC 12-128r17 (GeoPackage 1.3), OGC 18-000 (related tables), both by the checker of
+the package gdal-utils (osgeo_utils.samples.validate_gpkg), and the readers of GDAL in two builds
+(pyogrio and fiona). Requirement numbers are those of the standard.
+"""
+
+import json
+import os
+import re
+import shutil
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from dataclasses import replace
+from itertools import product
+from pathlib import Path
+from xml.etree import ElementTree
+
+import fiona
+import geopandas as gpd
+import pandas as pd
+import pyogrio
+import pytest
+from osgeo_utils.samples import validate_gpkg
+from pandas.testing import assert_frame_equal
+
+from pipeline.catalog import LAYERS
+from pipeline.core.errors import SourceError
+from pipeline.core.layer import Column
+from pipeline.pages.packet import packet_pages
+from pipeline.pages.palette import BREAK_STROKES, change_scale
+from pipeline.pages.words import label
+from pipeline.write.geopackage import read_geopackage, write_geopackage
+from pipeline.write.geopackage_checks import geopackage_faults
+from pipeline.write.geopackage_styles import layer_styles, qml
+from pipeline.write.geopackage_tables import RELATIONS, described
+from pipeline.write.report import write_report
+from tests.made_packet import READ as PACKET_READS
+
+PROJECT = Path(__file__).parents[2]
+
+WRITTEN = [layer for layer in LAYERS.values() if not layer.internal]
+SE = "{http://www.opengis.net/se}"
+
+
+@pytest.fixture(scope="module")
+def package(sample_run, tmp_path_factory):
+    path = tmp_path_factory.mktemp("package") / "sample.gpkg"
+    write_geopackage(sample_run, path)
+    return path
+
+
+@pytest.fixture
+def copy(package, tmp_path):
+    return Path(shutil.copy(package, tmp_path / "copy.gpkg"))
+
+
+def rows(path, query, *values):
+    with closing(sqlite3.connect(path)) as database:
+        return database.execute(query, values).fetchall()
+
+
+def change(path, *statements):
+    """Change a file as a careless tool would, without the functions that GDAL's triggers call."""
+    with closing(sqlite3.connect(path)) as database, database:
+        database.execute("PRAGMA synchronous = OFF")
+        triggers = database.execute("SELECT name FROM sqlite_master WHERE type='trigger'")
+        for (name,) in triggers.fetchall():
+            database.execute(f'DROP TRIGGER "{name}"')
+        database.execute("PRAGMA writable_schema = ON")
+        for statement in statements:
+            database.execute(statement)
+
+
+def complaints(path):
+    """Errors and warnings of the standard's checker."""
+    try:
+        checker = validate_gpkg.GPKGChecker(
+            str(path), abort_at_first_error=False, warning_msg=False
+        )
+        checker.check()
+    except Exception as error:
+        return [f"stopped: {error}"]
+    return [*checker.errors, *checker.warnings]
+
+
+def test_the_checker_of_the_standard_finds_nothing(package):
+    assert complaints(package) == []
+
+
+def test_own_checks_find_nothing(package):
+    assert geopackage_faults(package) == []
+
+
+def test_version_is_one_point_three(package):
+    assert rows(package, "PRAGMA user_version") == [(10300,)]
+    assert rows(package, "PRAGMA application_id") == [(int.from_bytes(b"GPKG"),)]
+
+
+# One change each; what the own checks must say of it. The checker of the standard misses those
+# marked so, which is why the program has its own.
+FAULTS = {
+    "application id": (["PRAGMA application_id = 7"], "application_id"),
+    "version": (["PRAGMA user_version = 10200"], "user_version"),
+    "CRS row missing": (["DELETE FROM gpkg_spatial_ref_sys WHERE srs_id = 4326"], "R11"),
+    "CRS of two minds": (["UPDATE gpkg_contents SET srs_id = 0 WHERE table_name = 'units'"],
+                         "R146"),
+    "contents row of no table": (
+        ["INSERT INTO gpkg_contents (table_name, data_type, last_change) "
+         "VALUES ('ghost', 'attributes', '2026-01-01T00:00:00.000Z')"], "R13"),
+    "stray table (missed)": (["CREATE TABLE stray (fid INTEGER PRIMARY KEY)"], "R13"),
+    "time of change": (["UPDATE gpkg_contents SET last_change = '2026-01-01 00:00:00'"], "R15"),
+    "index not registered": (
+        ["DELETE FROM gpkg_extensions WHERE table_name = 'units'"], "R75"),
+    "index entry missing (missed)": (["DELETE FROM rtree_units_geom WHERE id = 1"], "R77"),
+    "geometry of another type": (
+        ["UPDATE gpkg_geometry_columns SET geometry_type_name = 'POINT' "
+         "WHERE table_name = 'units'"], "R33"),
+    "geometry header": (["UPDATE units SET geom = CAST('XX' || substr(geom, 3) AS BLOB) "
+                         "WHERE fid = 1"], "R19"),
+    "feature count (missed)": (["UPDATE gpkg_ogr_contents SET feature_count = 99 "
+                                "WHERE table_name = 'units'"], "99 features"),
+    "extent (missed)": (["UPDATE gpkg_contents SET max_x = min_x WHERE table_name = 'units'"],
+                        "extent"),
+    "label of no column": (["UPDATE gpkg_data_columns SET column_name = 'ghost' WHERE "
+                            "table_name = 'units' AND column_name = 'unit_id'"], "R104"),
+    "constraint missing": (["DELETE FROM gpkg_data_column_constraints WHERE constraint_name = "
+                            "'tie_ins_kind'"], "R107"),
+    "cell outside its choices (missed)": (["UPDATE tie_ins SET kind = 'moat' WHERE fid = 1"],
+                                          "R109"),
+    "schema half registered": (["DELETE FROM gpkg_extensions WHERE table_name = "
+                                "'gpkg_data_columns'"], "R141"),
+    "metadata half registered": (["DELETE FROM gpkg_extensions WHERE table_name = "
+                                  "'gpkg_metadata'"], "R140"),
+    "metadata of no row": (["UPDATE gpkg_metadata_reference SET md_file_id = 9"], "R7"),
+    "pair of no row (missed)": (["UPDATE units_seed_order SET related_id = 99999"],
+                                "units_seed_order"),
+    "text among numbers": (["UPDATE seed_order SET pls_needed_lb = 'much' WHERE fid = 1"], "R5"),
+    "malformed date": (["UPDATE seed_areas SET planting = '5/1/2027'"], "malformed date"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_own_checks_find_each_fault(fault, copy):
+    statements, expected = FAULTS[fault]
+    change(copy, *statements)
+    found = geopackage_faults(copy)
+    assert any(expected in line for line in found), found
+
+
+@pytest.mark.parametrize(
+    "fault", ["application id", "CRS of two minds", "time of change", "label of no column"]
+)
+def test_the_checker_of_the_standard_bites_too(fault, copy):
+    change(copy, *FAULTS[fault][0])
+    assert complaints(copy)
+
+
+def test_a_page_that_is_damaged_is_found(copy):
+    size = copy.stat().st_size
+    with copy.open("r+b") as file:
+        file.seek(size // 2)
+        file.write(os.urandom(2048))
+    with pytest.raises((sqlite3.DatabaseError, AssertionError)):
+        assert geopackage_faults(copy) == []
+
+
+def test_reading_gives_back_what_was_written(sample_run, package):
+    stored = read_geopackage(package)
+    assert stored.crs == sample_run.crs
+    assert set(stored.frames) == set(LAYERS)
+    for layer in WRITTEN:
+        there, back = sample_run.frames[layer.name], stored.frames[layer.name]
+        if layer.geometry:
+            assert list(there.geometry.to_wkb()) == list(back.geometry.to_wkb()), layer.name
+            there, back = there.drop(columns="geometry"), back.drop(columns="geometry")
+        assert_frame_equal(pd.DataFrame(there), pd.DataFrame(back), check_exact=True)
+
+
+def test_dates_are_dates(package):
+    told = rows(
+        package,
+        "SELECT c.table_name, i.name, i.type "
+        "FROM gpkg_contents c, pragma_table_info(c.table_name) i",
+    )
+    types = {(table, column): kind for table, column, kind in told}
+    dates = {
+        (layer.name, column.name)
+        for layer in WRITTEN
+        for column in layer.columns
+        if column.kind == "date" and (layer.name, column.name) in types
+    }
+    assert {types[place] for place in dates} == {"DATE"}
+    assert {place for place, kind in types.items() if kind == "DATE"} == dates
+
+
+def test_same_layers_give_the_same_bytes_in_another_process(package, tmp_path):
+    script = (
+        "import sys; from pathlib import Path; "
+        "from pipeline.write.geopackage import read_geopackage, write_geopackage; "
+        "from pipeline.outputs import Run; stored = read_geopackage(Path(sys.argv[1])); "
+        "run = Run(stored.provenance['slug'], stored.frames, stored.crs, "
+        "stored.provenance['newest_source']); write_geopackage(run, Path(sys.argv[2]))"
+    )
+    again = tmp_path / "again.gpkg"
+    subprocess.run(
+        [sys.executable, "-c", script, str(package), str(again)], check=True,
+        env=os.environ | {"TZ": "America/Chicago", "PYTHONHASHSEED": "7"}, cwd=PROJECT,
+    )  # fmt: skip
+    assert again.read_bytes() == package.read_bytes()
+
+
+def test_other_readers_open_every_layer(sample_run, package):
+    there = {layer.name for layer in WRITTEN if layer.always or len(sample_run.frames[layer.name])}
+    beside = {"layer_styles", *(relation.mapping_table for relation in RELATIONS)}
+    assert {name for name, _ in pyogrio.list_layers(package)} == there | beside
+    assert set(fiona.listlayers(package)) == there | beside
+    for name in there:
+        assert len(gpd.read_file(package, layer=name)) == len(sample_run.frames[name])
+        with fiona.open(package, layer=name) as layer:
+            assert len(layer) == len(sample_run.frames[name])
+            assert set(LAYERS[name].column_names) == set(layer.schema["properties"])
+
+
+def test_labels_are_told_once_a_column_with_the_unit(package):
+    for layer in WRITTEN:
+        labels = [label(column) for column in layer.columns]
+        assert len(set(labels)) == len(labels), layer.name
+    told = rows(package, "SELECT name, title, description FROM gpkg_data_columns "
+                "WHERE table_name = 'burn_blocks' AND column_name = 'burnable_ac'")  # fmt: skip
+    assert told == [("Burnable (ac)", "Burnable (ac)", "What is left to burn. Unit: acre.")]
+    assert described(Column("note", "text", "A word.")) == "A word."
+
+
+def test_readers_find_labels_and_choices(package):
+    # fiona's GDAL hands out neither; the tables are what QGIS and GDAL read.
+    told = rows(package, "SELECT value FROM gpkg_data_column_constraints JOIN gpkg_data_columns "
+                "USING (constraint_name) WHERE table_name = 'firebreaks' AND column_name = "
+                "'status' AND constraint_type = 'enum'")  # fmt: skip
+    assert {value for (value,) in told} == {"existing", "gap", "prepare"}
+
+
+def test_provenance_tells_sources_settings_and_versions(sample_run, package):
+    text = rows(package, "SELECT mime_type, metadata FROM gpkg_metadata")
+    assert [kind for kind, _ in text] == ["application/json"]
+    told = json.loads(text[0][1])
+    assert len(told["sources"]) == len(sample_run.frames["sources"])
+    assert all(re.fullmatch("[0-9a-f]{64}", source["sha256"]) for source in told["sources"])
+    assert len(told["settings"]) == len(sample_run.frames["settings"])
+    assert told["packages"].keys() >= {"pyogrio", "shapely", "pyproj"}
+    assert "no permission to ignite" in told["caution"]
+    assert pyogrio.read_info(package, layer="units")
+
+
+def test_relations_hold_the_pairs_a_person_would_find(sample_run, package):
+    assert {r.base for r in RELATIONS} >= {"units", "seed_areas"}
+    for relation in RELATIONS:
+        assert LAYERS[relation.related].geometry is None  # else the relation were of features
+    pairs = rows(
+        package,
+        "SELECT b.unit_id, r.species, r.lot FROM units_seed_order m "
+        "JOIN units b ON b.fid = m.base_id JOIN seed_order r ON r.fid = m.related_id",
+    )
+    areas = sample_run.frames["seed_areas"].assign(
+        unit_id=lambda frame: frame["unit_ids"].str.split(", ")
+    )
+    use = pd.DataFrame(areas.drop(columns="geometry")).explode("unit_id")[["area", "unit_id"]]
+    use = use.merge(sample_run.frames["seed_use"], on="area").merge(
+        sample_run.frames["seed_order"], on=["species", "lot"]
+    )
+    assert sorted(pairs) == sorted(set(use[["unit_id", "species", "lot"]].itertuples(False, None)))
+    assert pairs
+
+
+def without(run, *names):
+    """The run as if its steps had found nothing for some of its layers."""
+    gone = {name: run.frames[name].iloc[:0] for name in names}
+    return replace(run, frames={**run.frames, **gone})
+
+
+def test_a_relation_names_every_table_that_its_pairs_are_found_in():
+    for relation in RELATIONS:
+        asked = set(re.findall(r"(?:FROM|JOIN) (\w+)", relation.pairs))
+        assert asked == {relation.base, relation.related, *relation.through}
+
+
+@pytest.mark.parametrize("present", list(product((True, False), repeat=3)))
+def test_relations_stand_only_on_tables_that_are_there(present, sample_run, tmp_path):
+    # Areas sown from bags alone use no lot; a cover crop alone has no lot and no order.
+    tables = dict(zip(("seed_areas", "seed_use", "seed_order"), present, strict=True))
+    path = tmp_path / "some.gpkg"
+    write_geopackage(without(sample_run, *(n for n, there in tables.items() if not there)), path)
+    assert complaints(path) == []
+    wanted = {"seed_areas_seed_use"} if tables["seed_areas"] and tables["seed_use"] else set()
+    wanted |= {"seed_areas_seed_order", "units_seed_order"} if all(present) else set()
+    names = {name for name, _ in pyogrio.list_layers(path)}
+    assert names & {relation.mapping_table for relation in RELATIONS} == wanted
+
+
+# The property and its settings are in every run.
+@pytest.mark.parametrize(
+    "absent", [layer.name for layer in WRITTEN if layer.name not in ("property", "settings")]
+)
+def test_any_table_may_be_absent(absent, sample_run, tmp_path):
+    run = without(sample_run, absent)
+    write_geopackage(run, tmp_path / "some.gpkg")
+    assert complaints(tmp_path / "some.gpkg") == []
+    write_report(run, tmp_path / "report.html")
+    if absent in PACKET_READS:
+        packet_pages(run.frames, paper=run.paper)
+
+
+def test_each_styled_layer_is_there_and_its_style_is_xml(package):
+    styles = rows(package, "SELECT f_table_name, styleQML, styleSLD FROM layer_styles")
+    there = {name for (name,) in rows(package, "SELECT table_name FROM gpkg_geometry_columns")}
+    assert {name for name, *_ in styles} <= there
+    assert {name for name, *_ in styles} >= {"units", "firebreaks", "tie_ins", "mow_strips"}
+    for _, drawn_by_qgis, drawn_by_others in styles:
+        symbols = ElementTree.fromstring(drawn_by_qgis).findall("renderer-v2/symbols/symbol")
+        rules = ElementTree.fromstring(drawn_by_others).iter(f"{SE}Rule")
+        assert len(symbols) == len(list(rules)) > 0
+
+
+@pytest.mark.parametrize("layer", sorted(layer_styles(change_scale([], noise_floor=0.03))))
+def test_styles_name_layers_columns_and_values_that_are_declared(layer):
+    style = layer_styles(change_scale([], noise_floor=0.03))[layer]
+    declared = LAYERS[layer]
+    assert declared.geometry is not None
+    assert not declared.internal
+    if style.column:
+        choices = declared.column(style.column).choices
+        values = [look.value for look in style.looks]
+        if choices:
+            assert set(values) == set(choices)
+        else:
+            assert all(low < high for low, high in values)
+            assert [high for _, high in values[:-1]] == [low for low, _ in values[1:]]
+
+
+def test_each_status_of_a_break_has_its_own_dash_and_width():
+    looks = layer_styles(change_scale([], noise_floor=0.03))["firebreaks"].looks
+    assert {look.value for look in looks} == set(BREAK_STROKES)
+    assert len({look.stroke.dash for look in looks}) == len(looks)
+    assert len({look.stroke.width for look in looks}) == len(looks)
+    text = qml("firebreaks", layer_styles(change_scale([], noise_floor=0.03))["firebreaks"])
+    lines = [
+        {prop.get("k"): prop.get("v") for prop in symbol.findall("layer")[-1].findall("prop")}
+        for symbol in ElementTree.fromstring(text).findall("renderer-v2/symbols/symbol")
+    ]
+    assert len({(line.get("customdash"), line["line_width"]) for line in lines}) == len(looks)
+
+
+def test_change_in_greenness_is_centered_on_zero_with_the_noise_floor_in_the_middle():
+    ends = [
+        look.value for look in layer_styles(change_scale([], noise_floor=0.03))["greenness"].looks
+    ]
+    assert ends[3] == (-0.03, 0.03)
+    assert [high for _, high in ends[:-1]] == [-low for low, _ in reversed(ends[1:])]
+
+
+def test_a_file_that_no_run_wrote_is_refused_with_advice(tmp_path):
+    stranger = tmp_path / "stranger.gpkg"
+    gpd.GeoDataFrame({"a": [1]}, geometry=gpd.points_from_xy([0], [0]), crs=4326).to_file(stranger)
+    text = tmp_path / "text.gpkg"
+    text.write_text("no database")
+    for path in (stranger, text, tmp_path / "absent.gpkg"):
+        with pytest.raises(SourceError, match="swardline run"):
+            read_geopackage(path)
+    assert not (tmp_path / "absent.gpkg").exists()

@@ -1,0 +1,159 @@
+"""GPX and KML against their published schemas, read back by readers that others wrote.
+
+Outside sources: gpx.xsd (GPX 1.1, Topografix 2004), ogckml22.xsd (OGC 07-147r2, 2008), and GDAL,
+which reads both files by its own parsers.
+"""
+
+import dataclasses
+import re
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pyogrio
+import pytest
+import shapely
+from lxml import etree
+
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import conform
+from pipeline.pages.cautions import CAUTION
+from pipeline.write.gps import in_degrees, write_gpx, write_kml
+
+GPX = "{http://www.topografix.com/GPX/1/1}"
+KML = "{http://www.opengis.net/kml/2.2}"
+WRITERS = {"gpx": write_gpx, "kml": write_kml}
+SCHEMAS = {"gpx": "gpx.xsd", "kml": "ogckml22.xsd"}
+HARMFUL = 'A "B" <b>&amp;</b> =1+1 \u202eevil\u0007 שלום'
+
+
+@pytest.fixture(scope="module")
+def named_harmfully(sample_run):
+    """The sample with a strip, block and property whose names are markup and control codes."""
+    frames = dict(sample_run.frames)
+    for name, column in (("mow_passes", "strip_id"), ("mow_strips", "strip_id"),
+                         ("tie_ins", "block")):  # fmt: skip
+        frame = frames[name].copy()
+        frame[column] = frame[column].map(lambda text: f"{text} {HARMFUL}")
+        frames[name] = frame
+    frames["property"] = frames["property"].assign(name=HARMFUL)
+    return dataclasses.replace(sample_run, frames=frames)
+
+
+def written(run, kind, folder):
+    path = folder / f"mow_lines.{kind}"
+    WRITERS[kind](run, path)
+    return path
+
+
+@pytest.mark.parametrize("kind", ["gpx", "kml"])
+@pytest.mark.parametrize("names", ["sample_run", "named_harmfully"])
+def test_files_are_valid_by_the_published_schema(kind, names, request, published_schemas, tmp_path):
+    schema = etree.XMLSchema(etree.parse(published_schemas / SCHEMAS[kind]))
+    schema.assertValid(etree.parse(written(request.getfixturevalue(names), kind, tmp_path)))
+
+
+@pytest.mark.parametrize("kind", ["gpx", "kml"])
+def test_the_schema_refuses_a_broken_file(kind, sample_run, published_schemas, tmp_path):
+    schema = etree.XMLSchema(etree.parse(published_schemas / SCHEMAS[kind]))
+    text = written(sample_run, kind, tmp_path).read_text("utf-8")
+    broken = {"gpx": text.replace('lat="40', 'lat="440'), "kml": text.replace("Folder", "Filder")}
+    assert not schema.validate(etree.fromstring(broken[kind].encode()))
+
+
+def test_each_pass_is_a_track_and_each_place_a_waypoint(sample_run, tmp_path):
+    path = written(sample_run, "gpx", tmp_path)
+    tracks = pyogrio.read_dataframe(path, layer="tracks")
+    places = pyogrio.read_dataframe(path, layer="waypoints")
+    passes, ties = sample_run.frames["mow_passes"], sample_run.frames["tie_ins"]
+    gates = sample_run.frames["gates"]
+    assert len(tracks) == len(passes) > 0
+    assert min(len(ties), len(gates)) > 0
+    assert list(places["type"]) == [*ties["kind"], *["gate"] * len(gates)]
+    assert list(places["cmt"])[-len(gates) :] == list(gates["name"])
+    assert set(ties["kind"]) >= {"gap", "tie-in"}
+    assert b"<rte" not in path.read_bytes()
+
+
+def test_positions_come_back_within_a_centimeter(sample_run, tmp_path):
+    crs = sample_run.crs
+    tracks = pyogrio.read_dataframe(written(sample_run, "gpx", tmp_path), layer="tracks")
+    lines = pyogrio.read_dataframe(written(sample_run, "kml", tmp_path), layer="Mow passes")
+    passes = sample_run.frames["mow_passes"].geometry
+    single = tracks.geometry.map(lambda shape: shape.geoms[0])
+    for back in (single, lines.set_geometry(shapely.force_2d(lines.geometry)).geometry):
+        back_m = gpd.GeoSeries(back, crs=4326).to_crs(crs)
+        there = shapely.get_coordinates(passes.to_numpy())
+        here = shapely.get_coordinates(back_m.to_numpy())
+        assert np.hypot(*(here - there).T).max() < 0.01
+
+
+def test_coordinates_have_seven_decimals_and_no_power_of_ten(sample_run, tmp_path):
+    text = written(sample_run, "gpx", tmp_path).read_text("utf-8")
+    numbers = re.findall(r'(?:lat|lon)="([^"]*)"', text)
+    assert numbers
+    assert all(re.fullmatch(r"-?\d{1,3}\.\d{7}", number) for number in numbers)
+
+
+def test_names_tell_strip_pass_and_width(sample_run, tmp_path):
+    tree = etree.parse(written(sample_run, "gpx", tmp_path))
+    names = [node.text for node in tree.iterfind(f"{GPX}trk/{GPX}name")]
+    assert len(set(names)) == len(names)
+    assert all(re.fullmatch(r"\S+ pass \d+( part \d+)?, \d+ ft", name) for name in names)
+    order = [node.tag.removeprefix(GPX) for node in tree.getroot()]
+    assert order == sorted(order, key=["metadata", "wpt", "trk"].index)
+
+
+@pytest.mark.parametrize("kind", ["gpx", "kml"])
+def test_files_say_that_they_are_no_permission(kind, sample_run, tmp_path):
+    assert CAUTION in written(sample_run, kind, tmp_path).read_text("utf-8")
+
+
+@pytest.mark.parametrize("kind", ["gpx", "kml"])
+def test_markup_in_names_stays_text(kind, named_harmfully, tmp_path):
+    tree = etree.parse(written(named_harmfully, kind, tmp_path))
+    text = "".join(tree.getroot().itertext())
+    assert "<b>&amp;</b>" in text
+    assert "שלום" in text
+    assert "\u202e" not in text
+    assert "\u0007" not in text
+    assert not list(tree.iter(f"{GPX}b", f"{KML}b", "b"))
+
+
+@pytest.mark.parametrize("kind", ["gpx", "kml"])
+def test_same_run_gives_the_same_bytes(kind, sample_run, tmp_path):
+    first = written(sample_run, kind, tmp_path).read_bytes()
+    assert written(sample_run, kind, tmp_path).read_bytes() == first
+
+
+def test_no_place_is_written_where_there_is_none(sample_run, published_schemas, tmp_path):
+    frames = sample_run.frames | {
+        name: sample_run.frames[name].iloc[:0] for name in ("tie_ins", "gates")
+    }
+    path = written(dataclasses.replace(sample_run, frames=frames), "gpx", tmp_path)
+    etree.XMLSchema(etree.parse(published_schemas / "gpx.xsd")).assertValid(etree.parse(path))
+    assert b"<wpt" not in path.read_bytes()
+
+
+def test_meters_are_not_taken_for_degrees():
+    # 4,325,025 m north is a usual UTM coordinate, and GDAL's GPX writer takes it for a latitude.
+    mislabeled = gpd.GeoSeries(
+        [shapely.LineString([(480000, 4325025), (480100, 4325025)])], crs=4326
+    )
+    with pytest.raises(ValueError, match="degrees"):
+        list(in_degrees(mislabeled))
+
+
+def test_a_pass_near_the_meridian_is_written_plainly(sample_run, published_schemas, tmp_path):
+    # 0.00001 degree: str() of the number would be 1e-05, which is no xsd:decimal.
+    line = gpd.GeoSeries([shapely.LineString([(1e-5, 0.0), (2e-5, 1e-5)])], crs=4326)
+    rows = pd.DataFrame({"strip_id": ["S1"], "pass_number": [1], "part": [1], "length_ft": [5.0]})
+    passes = gpd.GeoDataFrame(rows, geometry=line)
+    strips = pd.DataFrame({"strip_id": ["S1"], "width_ft": [20.0]})
+    frames = sample_run.frames | {
+        "mow_passes": conform(passes, LAYERS["mow_passes"]), "mow_strips": strips,
+    }  # fmt: skip
+    path = written(dataclasses.replace(sample_run, frames=frames), "gpx", tmp_path)
+    etree.XMLSchema(etree.parse(published_schemas / "gpx.xsd")).assertValid(etree.parse(path))
+    assert 'lat="0.0000100" lon="0.0000200"' in path.read_text("utf-8")
+    assert "S1 pass 1, 20 ft" in path.read_text("utf-8")

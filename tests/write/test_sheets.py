@@ -1,0 +1,143 @@
+"""The seed order as CSV and workbook: text stays text, totals have values, bytes repeat."""
+
+import csv
+import re
+import zipfile
+from types import SimpleNamespace
+from xml.etree import ElementTree
+
+import pytest
+
+from pipeline.catalog import LAYERS
+from pipeline.write.workbook import (
+    SEED_SHEETS,
+    plain_text,
+    write_seed_order_csv,
+    write_seed_order_xlsx,
+)
+
+X = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+STAMP = "2026-10-01T00:00:00.000Z"
+
+
+@pytest.fixture
+def run(seed_plan):
+    frames = seed_plan(
+        units={"U1": 10.0},
+        mixes=[
+            {"mix": "M", "species": "Big bluestem", "pls_lb_ac": 4.0},
+            {"mix": "M", "species": "=HYPERLINK(1)", "pls_lb_ac": 0.05},
+        ],
+        seedings=[{"area": "North", "unit_id": "U1", "mix": "M", "method": "drill"}],
+        seed_lots=[
+            {"lot": "0012", "species": "Big bluestem", "purity_pct": 80.0, "total_viable_pct": 75.0,
+             "price_usd_per_pls_lb": 12.5, "tested": "2026-09-01", "pack_lb": 50.0},
+            {"lot": "1E05", "species": "=HYPERLINK(1)", "purity_pct": 90.0,
+             "total_viable_pct": 90.0, "on_hand_bulk_lb": 0.4},
+        ],
+    )  # fmt: skip
+    frames["findings"] = frames["seed_findings"]
+    return SimpleNamespace(frames=frames, name="Test", season=2027, paper="a4", stamp=STAMP)
+
+
+def test_csv_opens_in_a_spreadsheet_with_its_text_unharmed(run, tmp_path):
+    path = tmp_path / "seed_order.csv"
+    write_seed_order_csv(run, path)
+    content = path.read_bytes()
+    assert content.startswith(b"\xef\xbb\xbf")
+    assert content.count(b"\r\n") == content.count(b"\n") == 1 + len(run.frames["seed_order"])
+    rows = list(csv.DictReader(content.decode("utf-8-sig").splitlines()))
+    assert list(rows[0]) == LAYERS["seed_order"].column_names
+    big = next(r for r in rows if r["lot"] == "0012")
+    # 4 lb × 10 ac = 40 lb PLS; at 80 % × 75 % = 60 % that is 66.6667 lb bulk, two packs of 50.
+    assert big["bulk_needed_lb"] == "66.6667"
+    assert big["bulk_to_order_lb"] == "100.0000"
+    assert big["cost_usd"] == "750.00"
+    assert big["tested"] == "2026-09-01"
+    assert {r["species"] for r in rows} == {"Big bluestem", "'=HYPERLINK(1)"}
+    assert any(r["price_usd"] == "" for r in rows)
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@x", "\t=1", " =1"])
+def test_text_that_looks_like_a_formula_is_marked(text):
+    assert plain_text(text) == "'" + text
+    assert plain_text("LP-001") == "LP-001"
+    assert plain_text(None) == ""
+
+
+def sheet(path, name):
+    """Cells of a sheet by their address as (type, value, formula), and the sheet itself as XML."""
+    with zipfile.ZipFile(path) as book:
+        texts = ElementTree.fromstring(book.read("xl/sharedStrings.xml")).findall(f"{X}si/{X}t")
+        names = ElementTree.fromstring(book.read("xl/workbook.xml")).find(f"{X}sheets")
+        number = [page.get("name") for page in names].index(name) + 1
+        root = ElementTree.fromstring(book.read(f"xl/worksheets/sheet{number}.xml"))
+    cells = {}
+    for cell in root.iter(f"{X}c"):
+        kind, value, formula = cell.get("t"), cell.findtext(f"{X}v"), cell.findtext(f"{X}f")
+        value = texts[int(value)].text if kind == "s" else value
+        cells[cell.get("r")] = (kind, value, formula)
+    return cells, root
+
+
+def column(cells, heading):
+    """Letters of the column with a heading."""
+    return next(re.sub(r"\d", "", at) for at, (_, v, _) in cells.items() if v == heading)
+
+
+def test_workbook_stores_values_of_its_formulas(run, tmp_path):
+    path = tmp_path / "seed_order.xlsx"
+    write_seed_order_xlsx(run, path)
+    cells, _ = sheet(path, "Order")
+    line = next(at for at, (_, v, _) in cells.items() if v == "0012").removeprefix("C")
+    cost = column(cells, "Cost ($)")
+    _, value, formula = cells[f"{cost}{line}"]
+    assert float(value) == 750
+    assert formula == f'IF(COUNT(K{line},L{line})=2,K{line}*L{line},"")'
+    total = next(at for at, (_, v, _) in cells.items() if v == "Total of what is known")
+    total = total.removeprefix("A")
+    _, value, formula = cells[f"{cost}{total}"]
+    assert float(value) == 750
+    assert formula == f"SUM({cost}5:{cost}{int(total) - 1})"
+
+
+def test_workbook_keeps_lots_as_text_and_runs_no_text_as_a_formula(run, tmp_path):
+    path = tmp_path / "seed_order.xlsx"
+    write_seed_order_xlsx(run, path)
+    cells, _ = sheet(path, "Order")
+    texts = {value for kind, value, _ in cells.values() if kind == "s"}
+    assert {"0012", "1E05", "=HYPERLINK(1)"} <= texts
+    assert not [f for _, _, f in cells.values() if f and "HYPERLINK" in f]
+
+
+def test_workbook_is_set_up_for_printing(run, tmp_path):
+    path = tmp_path / "seed_order.xlsx"
+    write_seed_order_xlsx(run, path)
+    for name in ("Order", "Rates", "Lots to areas", "Look at"):
+        _, root = sheet(path, name)
+        setup = root.find(f"{X}pageSetup")
+        assert setup.get("orientation") == "landscape"
+        assert setup.get("paperSize") == "9"
+        assert setup.get("fitToHeight") == "0"
+        assert root.find(f".//{X}pane").get("topLeftCell") == "B5"
+        assert "Page &P of &N" in root.findtext(f".//{X}oddFooter")
+    with zipfile.ZipFile(path) as book:
+        assert b"Order!$4:$4" in book.read("xl/workbook.xml")
+
+
+def test_same_run_gives_the_same_bytes(run, tmp_path):
+    for name in ("a.xlsx", "b.xlsx"):
+        write_seed_order_xlsx(run, tmp_path / name)
+    assert (tmp_path / "a.xlsx").read_bytes() == (tmp_path / "b.xlsx").read_bytes()
+    with zipfile.ZipFile(tmp_path / "a.xlsx") as book:
+        assert b"2026-10-01T00:00:00Z" in book.read("docProps/core.xml")
+
+
+def test_every_heading_with_a_number_names_its_unit():
+    plain = {"count", "flag", "factor", "date", "text", "wrapped"}
+    for sheet in SEED_SHEETS:
+        names = LAYERS[sheet.layer].column_names
+        for column in sheet.columns:
+            assert column.column in names
+            if column.style not in plain:
+                assert "(" in column.heading or " per g" in column.heading, column.heading
