@@ -1,41 +1,52 @@
-"""Every layer and table of a run, internal or written, in the order they are written."""
+"""Everything that is declared, gathered from the subjects: layers, settings, the property file."""
 
-from pydantic import Field
+from types import ModuleType
 
-from pipeline.core.section import Name, Section
+from pipeline.core import layers as core_layers
+from pipeline.core.layer import Layer
+from pipeline.core.section import Section
+from pipeline.fire import layers as fire_layers
 from pipeline.fire.settings import Burn, FirebreakSettings, MowingSettings, WeatherSettings
+from pipeline.greenness import layers as greenness_layers
 from pipeline.greenness.settings import Comparison, GreennessSettings
+from pipeline.ground import layers as ground_layers
 from pipeline.ground.settings import AcreageSettings
-from pipeline.intake.settings import Sources
+from pipeline.intake import layers as intake_layers
+from pipeline.intake.settings import PropertyHead
+from pipeline.log import layers as log_layers
 from pipeline.pages.settings import ReportSettings
+from pipeline.season import layers as season_layers
+from pipeline.season import source_layers as season_source_layers
 from pipeline.season.settings import CommunitySettings, FuelSettings, HerdSettings, SeasonSettings
+from pipeline.seed import layers as seed_layers
+from pipeline.seed import order_layers as seed_order_layers
 from pipeline.seed.settings import Seeding, SeedSettings
 
-pass
-from pipeline.core.layer import Column, Layer, conform, empty
-from pipeline.core.layers import FINDINGS, SETTINGS, SOURCES
-from pipeline.core.section import setting
-from pipeline.fire.layers import FIREBREAK_LAYERS
-from pipeline.greenness.layers import GREENNESS_LAYERS, SCENE_LAYERS
-from pipeline.ground.layers import ACREAGE_LAYERS
-from pipeline.intake.layers import INTAKE_LAYERS
-from pipeline.intake.settings import table_names
-from pipeline.season.layers import SEASON_LAYERS
-from pipeline.seed.layers import SEED_LAYERS
+DECLARING: tuple[ModuleType, ...] = (
+    intake_layers,
+    ground_layers,
+    log_layers,
+    fire_layers,
+    seed_layers,
+    seed_order_layers,
+    season_source_layers,
+    season_layers,
+    greenness_layers,
+    core_layers,
+)
+
+LAYERS: dict[str, Layer] = {
+    layer.name: layer
+    for module in DECLARING
+    for layer in vars(module).values()
+    if isinstance(layer, Layer)
+}
+"""Every layer and table of a run by name, internal or written."""
 
 
-class PropertyInfo(Section):
-    """[property]"""
-
-    name: Name
-    season: int = Field(ge=1900, le=2200)
-
-
-class PropertyFile(Section):
+class PropertyFile(PropertyHead):
     """All of a property file. Each further field is the settings section of one group of steps."""
 
-    property: PropertyInfo
-    sources: Sources
     burns: tuple[Burn, ...] = ()
     seedings: tuple[Seeding, ...] = ()
     comparisons: tuple[Comparison, ...] = ()
@@ -63,24 +74,9 @@ def settings_sections() -> dict[str, type[Section]]:
     }
 
 
-__all__ = ["PropertyFile", "Section", "setting", "settings_sections", "table_names"]
+def chosen_settings(property_file: PropertyFile) -> dict[type[Section], Section]:
+    """Every settings section of a property file, by its class."""
+    return {type(value): value for _, value in property_file if type(value) in _SECTIONS}
 
 
-LAYERS: dict[str, Layer] = {
-    layer.name: layer
-    for layer in (
-        *INTAKE_LAYERS,
-        *ACREAGE_LAYERS,
-        *FIREBREAK_LAYERS,
-        *SEED_LAYERS,
-        *SEASON_LAYERS,
-        *SCENE_LAYERS,
-        *GREENNESS_LAYERS,
-        FINDINGS,
-        SETTINGS,
-        SOURCES,
-    )
-}
-
-
-__all__ = ["LAYERS", "Column", "Layer", "conform", "empty"]
+_SECTIONS = frozenset(settings_sections().values())

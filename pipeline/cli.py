@@ -83,12 +83,15 @@ def _start(options: argparse.Namespace) -> int:
     """``swardline start``: a property file to begin with, printed and not written."""
     from datetime import date
 
+    from pipeline.catalog import LAYERS
     from pipeline.intake.folder_survey import survey
+    from pipeline.intake.settings import table_names
     from pipeline.pages.starter import season_after, starter_file
 
     name = options.folder.resolve().name.replace("_", " ").title()
     files = survey(options.folder)
-    print(starter_file(name, season_after(date.today()), files), end="")
+    tables = {table: LAYERS[table] for table in table_names()}
+    print(starter_file(name, season_after(date.today()), files, tables), end="")
     log.info(
         f"looked at {len(files)} files; check every role, save this as {options.folder}/"
         "property.toml and run: swardline check"

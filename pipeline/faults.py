@@ -1,23 +1,23 @@
 """All that can be told to be wrong with the sources before anything is computed.
 
-Both `check` and `run` ask for this one list, so the steps may rely on what it refuses.
+Both ``check`` and ``run`` ask for this one list, so the steps may rely on what it refuses. Each
+subject's function names in its signature the layers that it looks at, as a step does.
 """
 
-from collections.abc import Mapping
-
-import pandas as pd
-
-from pipeline.catalog import PropertyFile
+from pipeline.catalog import PropertyFile, chosen_settings
 from pipeline.core.errors import Fault
-from pipeline.fire import faults as fire_faults
-from pipeline.greenness import faults as greenness_faults
-from pipeline.intake import references
-from pipeline.season import faults as season_faults
-from pipeline.seed import faults as seed_faults
+from pipeline.core.step import Frames, called
+from pipeline.fire.faults import fire_faults
+from pipeline.greenness.faults import greenness_faults
+from pipeline.intake.references import reference_faults
+from pipeline.season.faults import season_faults
+from pipeline.seed.faults import seed_faults
 
-SUBJECTS = (references, fire_faults, seed_faults, greenness_faults, season_faults)
+SUBJECTS = (fire_faults, seed_faults, greenness_faults, season_faults)
 
 
-def source_faults(frames: Mapping[str, pd.DataFrame], told: PropertyFile) -> list[Fault]:
+def source_faults(frames: Frames, property_file: PropertyFile) -> list[Fault]:
     """Faults of all subjects: tables and lists of the property file against each other."""
-    return [fault for subject in SUBJECTS for fault in subject.faults(frames, told)]
+    settings = chosen_settings(property_file)
+    told = [fault for subject in SUBJECTS for fault in called(subject, frames, settings)]
+    return [*reference_faults(frames), *told]

@@ -23,6 +23,7 @@ def describe_steps() -> str:
     """Every step in running order: what it writes, what it reads, which settings it takes."""
     from pipeline.steps import STEPS
 
+    names = {section: name for name, section in settings_sections().items()}
     lines = ["STEPS, in running order", ""]
     for step in STEPS:
         doc = (step.function.__doc__ or "").splitlines()[0]
@@ -30,7 +31,7 @@ def describe_steps() -> str:
             step.writes,
             _paragraph(doc, 4),
             f"    reads {', '.join(step.reads)}"
-            + (f"; settings [{step.settings}]" if step.settings else ""),
+            + "".join(f"; settings [{names[section]}]" for section in step.sections.values()),
             "",
         ]
     return "\n".join(lines)

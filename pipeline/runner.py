@@ -4,12 +4,15 @@ import re
 import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from pipeline.catalog import LAYERS, PropertyFile
+from pipeline.catalog import LAYERS, PropertyFile, chosen_settings
+from pipeline.core.findings import gather_findings
 from pipeline.core.layer import conform
 from pipeline.core.run import Run
+from pipeline.faults import source_faults
 from pipeline.intake.property_file import read_property_file
 from pipeline.intake.sources import Intake, read_sources
 from pipeline.outputs import OUTPUTS, RENDERED, Output, write_outputs
@@ -34,6 +37,14 @@ class Finished:
     written: tuple[Path, ...]
 
 
+ARRIVING = {
+    name: layer
+    for name, layer in LAYERS.items()
+    if name not in {step.writes for step in STEPS} | {"settings", "sources", "findings"}
+}
+"""The layers that sources and lists of the property file fill."""
+
+
 def slug_of(name: str) -> str:
     """Property's name as the name of a folder and file: lower-case letters, digits, underscores."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
@@ -42,8 +53,10 @@ def slug_of(name: str) -> str:
 
 def read_property(path: Path, allowed: tuple[Path, ...] = ()) -> tuple[PropertyFile, Intake]:
     """The property file and all its sources, checked. Raises PipelineError with every fault."""
-    property_file = read_property_file(path)
-    return property_file, read_sources(property_file, path.resolve().parent, allowed)
+    property_file = read_property_file(path, PropertyFile)
+    faults = partial(source_faults, property_file=property_file)
+    folder = path.resolve().parent
+    return property_file, read_sources(property_file, ARRIVING, faults, folder, allowed)
 
 
 def compute_layers(
@@ -52,15 +65,14 @@ def compute_layers(
     """Every layer of the run: what the sources gave, and what each step made of it."""
     frames = dict(intake.frames)
     frames["settings"] = conform(settings_rows(property_file), LAYERS["settings"])
+    settings = chosen_settings(property_file)
     for number, step in enumerate(STEPS):
         progress(step.writes, number, len(STEPS))
-        arguments: list[Any] = [frames[name] for name in step.reads]
-        if step.settings:
-            arguments.append(getattr(property_file, step.settings))
         layer = LAYERS[step.writes]
-        frames[step.writes] = conform(
-            step.function(*arguments), layer, intake.crs if layer.geometry else None
-        )
+        frame = step.compute(frames, settings)
+        frames[step.writes] = conform(frame, layer, intake.crs if layer.geometry else None)
+    found = [frames[name] for name in LAYERS if name.endswith("_findings")]
+    frames["findings"] = conform(gather_findings(found), LAYERS["findings"], intake.crs)
     progress("done", len(STEPS), len(STEPS))
     return frames
 

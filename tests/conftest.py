@@ -83,12 +83,10 @@ def _seed_plan(units=None, settings=None, **tables):
         raise SourceError(faults)
     for step in STEPS:
         ready = step.writes not in frames and all(name in frames for name in step.reads)
-        if ready and step.settings in (None, "seed"):
-            arguments = [frames[name] for name in step.reads] + [told] * bool(step.settings)
+        if ready and {*step.sections.values()} <= {SeedSettings}:
             layer = LAYERS[step.writes]
-            frames[step.writes] = conform(
-                step.function(*arguments), layer, crs if layer.geometry else None
-            )
+            frame = step.compute(frames, {SeedSettings: told})
+            frames[step.writes] = conform(frame, layer, crs if layer.geometry else None)
     return frames
 
 

@@ -13,6 +13,7 @@ from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.stretches import trace_stretches
 from pipeline.ground.edge_graph import draw_edges
 from pipeline.ground.geometry import working_crs
+from pipeline.ground.settings import AcreageSettings
 
 QUARTER_M = 402.336  # a quarter of a quarter section is a square of 1,320 ft
 CRS = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4269))
@@ -111,7 +112,7 @@ def stretches_of(units, burns, *, breaks=None, exclusions=None, **choices):
     settings = FirebreakSettings(**choices)
     left_out = exclusions_frame() if exclusions is None else exclusions
     there = breaks_frame() if breaks is None else breaks
-    edges = conform(draw_edges(units, left_out, settings), LAYERS["edges"], CRS)
+    edges = conform(draw_edges(units, left_out, AcreageSettings()), LAYERS["edges"], CRS)
     found = trace_stretches(edges, there, burns, settings)
     return conform(found, LAYERS["stretches"], CRS)
 

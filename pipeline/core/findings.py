@@ -18,6 +18,7 @@ class Finding(TypedDict, total=False):
     row: int | None
     subject: str | None
     message: str
+    code: str | None
     geometry: BaseGeometry | None
 
 
@@ -30,7 +31,7 @@ def findings_frame(findings: list[Finding], crs: object = None) -> gpd.GeoDataFr
     return gpd.GeoDataFrame(rows.drop(columns="geometry"), geometry=list(rows["geometry"]), crs=crs)
 
 
-def gather_findings(*frames: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+def gather_findings(frames: list[gpd.GeoDataFrame]) -> gpd.GeoDataFrame:
     """All findings of a run: warnings first, then notes, each in the order of the steps."""
     crs = next((frame.crs for frame in frames if frame.crs is not None), None)
     present = [frame.set_crs(crs, allow_override=True) for frame in frames if len(frame)]

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from pipeline.core.units import unit_of
+from pipeline.core.units import unit_of, unit_symbol
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -35,21 +35,33 @@ class Column:
     """One column: what it holds, in which unit, and what may stand in it.
 
     ``dimensionless`` marks a number that has no unit (an index, a factor); every other number
-    names its unit at the end of its name. ``required`` speaks of the column of a source (must the
-    user's table have it?), ``nullable`` of its cells. ``choices`` and the bounds hold for both
-    ways, in and out. ``aliases`` are header spellings that a source may use instead of ``name``.
+    names its unit at the end of its name. ``heading`` stands over the column wherever people read
+    it, without the unit, which is added from the name; ``places`` are the decimals it is rounded
+    to there (a whole number without them is a name or a year and has no thousands set apart), and
+    a ``signed`` number, a change, shows its sign. ``required`` speaks of the column of a source
+    (must the user's table have it?), ``nullable`` of its cells. ``choices`` and the bounds hold
+    for both ways, in and out. ``aliases`` are header spellings that a source may use instead of
+    ``name``.
     """
 
     name: str
     kind: Kind
     meaning: str
+    heading: str = ""
+    places: int | None = None
     nullable: bool = False
     required: bool = True
     dimensionless: bool = False
+    signed: bool = False
     lowest: float | None = None
     highest: float | None = None
     choices: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
+
+    @property
+    def symbol(self) -> str:
+        """Sign of the unit, as it stands behind a heading; empty where there is none."""
+        return unit_symbol(self.name) if self.unit else ""
 
     @property
     def unit(self) -> str | None:
@@ -170,3 +182,29 @@ def _promote(shapes: "pd.Series", layer: Layer) -> "pd.Series":
     if odd:
         raise ValueError(f"layer {layer.name}: geometries {sorted(odd)}, not {layer.geometry}")
     return gpd.GeoSeries(promoted, crs=shapes.crs)
+
+
+def optional_text(name: str, meaning: str) -> Column:
+    """A text column that a source may leave out."""
+    return Column(name, "text", meaning, nullable=True, required=False)
+
+
+def optional_number(
+    name: str,
+    meaning: str,
+    *,
+    lowest: float = 0,
+    highest: float | None = None,
+    dimensionless: bool = False,
+) -> Column:
+    """A number column that a source may leave out; negative only where ``lowest`` says so."""
+    return Column(
+        name,
+        "number",
+        meaning,
+        nullable=True,
+        required=False,
+        lowest=lowest,
+        highest=highest,
+        dimensionless=dimensionless,
+    )

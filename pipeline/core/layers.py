@@ -2,9 +2,6 @@
 
 from pipeline.core.layer import Column, Layer
 
-pass
-
-
 FINDINGS = Layer(
     "findings",
     "Geometry",
@@ -17,6 +14,7 @@ FINDINGS = Layer(
         Column("row", "integer", "Row of the source, counted from 1.", nullable=True),
         Column("subject", "text", "Unit, block, lot or other thing concerned.", nullable=True),
         Column("message", "text", "What was found, and what was or should be done."),
+        Column("code", "text", "Kind of finding, for programs that sort them.", nullable=True),
     ),
     always=True,
 )
@@ -78,6 +76,8 @@ PROPERTY = Layer(
     (
         Column("name", "text", "Name of the property."),
         Column("season", "integer", "Calendar year of the season being prepared."),
+        Column("state", "text", "State it lies in, for seed law and nesting dates.", nullable=True),
+        Column("region", "text", "Region whose dates and rules are used.", nullable=True),
     ),
     key=("name",),
     always=True,

@@ -1,14 +1,15 @@
-"""."""
+"""A finished run: what the writers make their files from."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     import pandas as pd
     from pyproj import CRS
 
-    from pipeline.pages.packet import Paper
+
+Paper = Literal["letter", "a4"]
 
 
 @dataclass(frozen=True, slots=True)

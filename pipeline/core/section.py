@@ -4,9 +4,6 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
-pass
-
-
 COMMON_PRACTICE = "common practice, no source"
 
 

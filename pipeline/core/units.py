@@ -116,3 +116,45 @@ def half_up(value: float, places: int) -> Decimal:
     would round by hand, so that is what is rounded here.
     """
     return Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+
+
+SYMBOL_BY_SUFFIX: Final[dict[str, str]] = {
+    "ac_hour": "ac/h",
+    "aum": "AUM",
+    "au": "AU",
+    "au_days": "AU days",
+    "aum_day": "AUM/day",
+    "deg": "°",
+    "f": "°F",
+    "hours": "h",
+    "lb_ac": "lb/ac",
+    "lb_ac_day": "lb/ac a day",
+    "lb_au_day": "lb/AU a day",
+    "lb_aum": "lb/AUM",
+    "lb_in": "lb/ac per in",
+    "oz_ac": "oz/ac",
+    "pct": "%",
+    "pixels": "pixels",
+    "row_ft": "ft of row",
+    "row_ft_sqft": "ft of row per sq ft",
+    "seeds_g": "live seeds per g",
+    "seeds_lb": "seeds per lb",
+    "seeds_per_lb": "seeds per lb",
+    "seeds_row_ft": "live seeds per ft of row",
+    "seeds_sqft": "live seeds per sq ft",
+    "sqft": "sq ft",
+    "usd": "$",
+    "usd_ac": "$/ac",
+    "usd_per_lb": "$/lb",
+    "usd_per_pls_lb": "$/lb PLS",
+    "usd_per_thousand_seeds": "$ per 1,000 live seeds",
+}
+"""Signs of the units that are not written as their suffix is."""
+
+
+def unit_symbol(name: str) -> str:
+    """Sign of the unit that the end of a name stands for; empty where there is none."""
+    parts = name.split("_")
+    ends = ("_".join(parts[start:]) for start in range(len(parts)))
+    suffix = next((end for end in ends if end in UNIT_BY_SUFFIX), "")
+    return SYMBOL_BY_SUFFIX.get(suffix, suffix.replace("_", " "))

@@ -1,0 +1,1 @@
+"""Fire: breaks, blocks, mowing, smoke and burn weather."""

@@ -6,7 +6,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.fire.settings import FirebreakSettings
+from pipeline.fire.settings import FirebreakSettings, MowingSettings
 from pipeline.fire.width_rules import COUNTS, WidthRule, counted_ft, required_ft, rule_named
 from pipeline.fire.wind_sides import reachable_sides
 
@@ -32,6 +32,7 @@ def measure_firebreaks(
     breaks: gpd.GeoDataFrame,
     burns: pd.DataFrame,
     settings: FirebreakSettings,
+    mowing: MowingSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``firebreaks``: the stretches with the width each has and should have.
 
@@ -46,7 +47,7 @@ def measure_firebreaks(
     widths = np.array([*breaks["width_ft"], np.nan], dtype=float)
     result["kind"] = kinds[row]
     result["bare_ft"] = np.where(here, widths[row], settings.bare_line_ft)
-    result["mown_ft"] = np.where(here, 0.0, settings.mow_width_ft)
+    result["mown_ft"] = np.where(here, 0.0, mowing.mow_width_ft)
     downwind = (result["wind_side"] == "downwind") | (result["neighbor_wind_side"] == "downwind")
     result["blackline_ft"] = np.where(downwind, settings.blackline_ft, 0.0)
     by_block = burns.drop_duplicates("block").set_index("block")

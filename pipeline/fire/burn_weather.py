@@ -3,11 +3,14 @@
 Counts what was. It predicts neither weather nor fire, and permits nothing.
 """
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.catalog import LAYERS
+from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.layer import empty
+from pipeline.core.names import listed
+from pipeline.fire.layers import BURN_WEATHER
 from pipeline.fire.settings import WeatherSettings
 from pipeline.fire.smoke_winds import DIRECTIONS_DEG
 
@@ -69,7 +72,7 @@ def count_burn_weather(
     record count as not read. Empty without a complete prescription: none is assumed.
     """
     if prescription_needs(settings) or hourly_weather.empty:
-        return empty(LAYERS["burn_weather"])
+        return empty(BURN_WEATHER)
     hours = read_hours(hourly_weather).dropna(subset=[*READINGS])
     hours = hours[hours["hour"].between(settings.first_hour, settings.last_hour)]
     hours = hours.assign(inside=in_prescription(hours, settings)).sort_values("time")
@@ -84,7 +87,7 @@ def count_burn_weather(
         fits = hours.assign(both=hours["inside"] & allowed) if allowed is not None else hours
         parts.append(_monthly(fits[mask], settings.least_run).assign(unit_id=unit.unit_id))
     counted = [part for part in parts if len(part)]
-    return pd.concat(counted) if counted else empty(LAYERS["burn_weather"])
+    return pd.concat(counted) if counted else empty(BURN_WEATHER)
 
 
 def _monthly(hours: pd.DataFrame, least_run: int) -> pd.DataFrame:
@@ -111,3 +114,15 @@ def _days(hours: pd.DataFrame, inside: pd.Series, least_run: int) -> pd.Series:
     long = hours["date"].where(inside & (length >= least_run))
     groups = [hours["time"].dt.year.rename("year"), hours["time"].dt.month.rename("month")]
     return long.groupby(groups).nunique()
+
+
+def find_weather(
+    units: gpd.GeoDataFrame, hourly_weather: pd.DataFrame, settings: WeatherSettings
+) -> gpd.GeoDataFrame:
+    """Findings of the burn weather: hours that cannot be counted without a whole prescription."""
+    needs = prescription_needs(settings)
+    if hourly_weather.empty or not needs:
+        return findings_frame([], units.crs)
+    message = f"not counted: needs {listed(needs)} of [weather]"
+    note = Finding(severity="note", source="hourly_weather", message=message)
+    return findings_frame([note], units.crs)

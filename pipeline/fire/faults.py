@@ -1,10 +1,9 @@
 """What is wrong with the burns and the weather, told before anything is computed."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 import pandas as pd
 
-from pipeline.catalog import PropertyFile
 from pipeline.core.errors import Fault
 from pipeline.core.names import listed
 from pipeline.fire.burn_weather import read_times
@@ -12,9 +11,9 @@ from pipeline.fire.burn_weather import read_times
 ZONE = r"[T ].*(?:Z|[+-]\d\d:?(?:\d\d)?)$"
 
 
-def faults(frames: Mapping[str, pd.DataFrame], told: PropertyFile) -> list[Fault]:
+def fire_faults(burns: pd.DataFrame, hourly_weather: pd.DataFrame) -> list[Fault]:
     """Units that two blocks name, and hours of the weather that cannot be used."""
-    return [*_units_in_two_blocks(frames["burns"]), *hour_faults(frames["hourly_weather"])]
+    return [*_units_in_two_blocks(burns), *hour_faults(hourly_weather)]
 
 
 def _units_in_two_blocks(burns: pd.DataFrame) -> Iterator[Fault]:

@@ -13,7 +13,7 @@ from pipeline.fire.stretches import FENCE_WORD, credited
 from pipeline.fire.width_rules import COUNTS
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
-from pipeline.ground.outline_findings import SMALLEST_AC, outline_findings
+from pipeline.ground.outline_findings import SMALLEST_AC
 
 FENCE_M = 3.0
 
@@ -22,7 +22,6 @@ def find_firebreaks(
     drawn_units: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
     burns: pd.DataFrame,
-    edges: gpd.GeoDataFrame,
     firebreaks: gpd.GeoDataFrame,
     tie_ins: gpd.GeoDataFrame,
     mow_strips: gpd.GeoDataFrame,
@@ -31,7 +30,6 @@ def find_firebreaks(
 ) -> gpd.GeoDataFrame:
     """Findings of the firebreak steps."""
     findings = [
-        *outline_findings(drawn_units, edges, settings),
         *_sums(burn_blocks),
         *_places(tie_ins),
         *_widths(firebreaks),

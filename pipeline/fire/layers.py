@@ -1,10 +1,7 @@
 """Frames and layers of the firebreak and mowing steps."""
 
-from pipeline.core.layer import Column, Layer
+from pipeline.core.layer import Column, Layer, optional_text
 from pipeline.core.layers import UNIT_ID, findings_layer
-from pipeline.ground.layers import EDGES
-from pipeline.season.layers import UNIT_ID, count, number, text
-from pipeline.season.source_layers import number, text
 
 BREAKS = Layer(
     "breaks",
@@ -15,12 +12,16 @@ BREAKS = Layer(
         Column("source_row", "integer", "Row of that source, from 1."),
         Column("kind", "text", "Road, creek, tilled field and so on, in the user's words."),
         Column(
-            "width_ft", "number", "Width that will not burn.", nullable=True, required=False,
+            "width_ft",
+            "number",
+            "Width that will not burn.",
+            nullable=True,
+            required=False,
             lowest=0,
         ),
     ),
     key=("source_id", "source_row"),
-)  # fmt: skip
+)
 
 
 BURNS = Layer(
@@ -30,15 +31,26 @@ BURNS = Layer(
     (
         Column("block", "text", "Name of the block."),
         UNIT_ID,
-        Column("wind_from_deg", "number", "Direction the planned wind comes from.", nullable=True,
-               lowest=0, highest=360),
+        Column(
+            "wind_from_deg",
+            "number",
+            "Direction the planned wind comes from.",
+            nullable=True,
+            lowest=0,
+            highest=360,
+        ),
         Column("fuel_height_ft", "number", "Height of the standing fuel.", nullable=True, lowest=0),
-        Column("flame_length_ft", "number", "Flame length that the burn boss expects.",
-               nullable=True, lowest=0),
+        Column(
+            "flame_length_ft",
+            "number",
+            "Flame length that the burn boss expects.",
+            nullable=True,
+            lowest=0,
+        ),
     ),
     key=("block", "unit_id"),
     internal=True,
-)  # fmt: skip
+)
 
 
 GATES = Layer(
@@ -102,32 +114,51 @@ FIREBREAKS = Layer(
         BLOCK,
         Column("neighbor_block", "text", "Block on the other side.", nullable=True),
         Column("beyond", "text", "Ground on the other side: units, exclusions, outside."),
-        Column("ring", "text", "Whether it bounds the block or a hole in it.",
-               choices=("outer", "inner")),
-        Column("status", "text", "existing: along a break. gap: hole in one. prepare: to be made.",
-               choices=("existing", "gap", "prepare")),
+        Column(
+            "ring",
+            "text",
+            "Whether it bounds the block or a hole in it.",
+            choices=("outer", "inner"),
+        ),
+        Column(
+            "status",
+            "text",
+            "existing: along a break. gap: hole in one. prepare: to be made.",
+            choices=("existing", "gap", "prepare"),
+        ),
         Column("kind", "text", "Kind of the existing break.", nullable=True),
         _ft("length_ft", "Length on the ellipsoid, horizontal."),
-        Column("bearing_deg", "number", "Direction that the stretch faces as a whole, square to "
-               "it and away from the block on its left hand (not along it); wind sides are taken "
-               "from this outward direction, span by span. None for one that closes on itself.",
-               nullable=True, lowest=0, highest=360),
+        Column(
+            "bearing_deg",
+            "number",
+            "Direction that the stretch faces as a whole, square to "
+            "it and away from the block on its left hand (not along it); wind sides are taken "
+            "from this outward direction, span by span. None for one that closes on itself.",
+            nullable=True,
+            lowest=0,
+            highest=360,
+        ),
         _side("wind_side", "Side of the block in the planned wind."),
         _side("neighbor_wind_side", "Side of the neighbor block in its planned wind."),
-        _ft("bare_ft", "Bare or wet ground: the line planned, or the width of the existing break.",
-            nullable=True),
+        _ft(
+            "bare_ft",
+            "Bare or wet ground: the line planned, or the width of the existing break.",
+            nullable=True,
+        ),
         _ft("mown_ft", "Mown strip planned."),
         _ft("blackline_ft", "Strip to be burned out beforehand."),
-        _ft("required_ft", "Width by the rules of the sides it may come to lie on.",
-            nullable=True),
+        _ft("required_ft", "Width by the rules of the sides it may come to lie on.", nullable=True),
         Column("rule", "text", "Rule that asks for most.", nullable=True),
         Column("counts", "text", "Ground that counts for this rule.", nullable=True),
-        _ft("planned_ft", "Width planned or there of the ground that counts for this rule.",
-            nullable=True),
+        _ft(
+            "planned_ft",
+            "Width planned or there of the ground that counts for this rule.",
+            nullable=True,
+        ),
         _ft("short_ft", "Width of such ground that is missing.", nullable=True),
     ),
     key=("break_id",),
-)  # fmt: skip
+)
 
 
 TIE_INS = Layer(
@@ -137,15 +168,19 @@ TIE_INS = Layer(
     (
         Column("tie_in_id", "text", "Name of the place."),
         BLOCK,
-        Column("kind", "text", "gap: hole in a break. tie-in: where a line must be led to a break, "
-               "or changes from one side of it to the other. "
-               "hand-over: from one break to another. sharp corner: bend the line around it.",
-               choices=("gap", "tie-in", "hand-over", "sharp corner")),
+        Column(
+            "kind",
+            "text",
+            "gap: hole in a break. tie-in: where a line must be led to a break, "
+            "or changes from one side of it to the other. "
+            "hand-over: from one break to another. sharp corner: bend the line around it.",
+            choices=("gap", "tie-in", "hand-over", "sharp corner"),
+        ),
         _ft("distance_ft", "Length of the gap, or way to the break.", nullable=True),
         Column("message", "text", "What to look for."),
     ),
     key=("tie_in_id",),
-)  # fmt: skip
+)
 
 
 STRIP_SHAPES = Layer(
@@ -211,17 +246,17 @@ BURN_BLOCKS = Layer(
         _ft("gap_ft", "Holes in existing breaks."),
         _ft("prepare_ft", "Edges to be prepared."),
         _ft("shared_ft", "Edges shared with another block, counted in both."),
-        Column("wind_from_deg", "number", "Direction the planned wind comes from.",
-               nullable=True, lowest=0, highest=360),
+        Column(
+            "wind_from_deg",
+            "number",
+            "Direction the planned wind comes from.",
+            nullable=True,
+            lowest=0,
+            highest=360,
+        ),
     ),
     key=("block",),
-)  # fmt: skip
-
-
-FIREBREAK_LAYERS: tuple[Layer, ...] = (
-    EDGES, STRETCHES, BURN_BLOCKS, FIREBREAKS, TIE_INS, STRIP_SHAPES, MOW_STRIPS, MOW_PASSES,
-    findings_layer("firebreak_findings"),
-)  # fmt: skip
+)
 
 
 WINDS = Layer(
@@ -234,11 +269,11 @@ WINDS = Layer(
         Column("wind_from_deg", "number", "Direction the wind comes from.", lowest=0, highest=360),
         Column("allowed", "flag", "Whether no place lies downwind within the distance set."),
         Column("places", "integer", "Places downwind."),
-        number("nearest_mi", "Distance to the nearest of them."),
-        text("kinds", "What they are."),
+        Column("nearest_mi", "number", "Distance to the nearest of them.", nullable=True, lowest=0),
+        Column("kinds", "text", "What they are.", nullable=True),
     ),
     key=("unit_id", "wind_from_deg"),
-)  # fmt: skip
+)
 
 
 BURN_WEATHER = Layer(
@@ -253,11 +288,16 @@ BURN_WEATHER = Layer(
         Column("hours_read", "integer", "Hours of the window with a complete record."),
         Column("hours_in", "integer", "Hours in prescription."),
         Column("days_in", "integer", "Days with enough such hours on end."),
-        count("hours_in_and_wind", "Hours in prescription with a wind the layout allows."),
-        count("days_in_and_wind", "Days with enough of these on end."),
+        Column(
+            "hours_in_and_wind",
+            "integer",
+            "Hours in prescription with a wind the layout allows.",
+            nullable=True,
+        ),
+        Column("days_in_and_wind", "integer", "Days with enough of these on end.", nullable=True),
     ),
     key=("unit_id", "year", "month"),
-)  # fmt: skip
+)
 
 
 HOURLY_WEATHER = Layer(
@@ -267,24 +307,40 @@ HOURLY_WEATHER = Layer(
     (
         Column("time", "text", "Day and hour, written 2026-04-14T13:00."),
         Column("temperature_f", "number", "Temperature.", nullable=True, lowest=-80, highest=140),
-        Column("humidity_pct", "number", "Relative humidity.", nullable=True, lowest=0,
-               highest=100),
-        Column("wind_mph", "number", "Wind speed, at the height the settings state.",
-               nullable=True, lowest=0, highest=200),
-        Column("wind_from_deg", "number", "Direction the wind comes from.", nullable=True,
-               lowest=0, highest=360),
+        Column(
+            "humidity_pct", "number", "Relative humidity.", nullable=True, lowest=0, highest=100
+        ),
+        Column(
+            "wind_mph",
+            "number",
+            "Wind speed, at the height the settings state.",
+            nullable=True,
+            lowest=0,
+            highest=200,
+        ),
+        Column(
+            "wind_from_deg",
+            "number",
+            "Direction the wind comes from.",
+            nullable=True,
+            lowest=0,
+            highest=360,
+        ),
     ),
     key=("time",),
     internal=True,
-)  # fmt: skip
+)
 
 
 SMOKE_POINTS = Layer(
     "smoke_points",
     "Geometry",
     "Houses, roads and other places that smoke must not drift onto.",
-    (
-        text("kind", "What it is, in the user's words."),
-    ),
+    (optional_text("kind", "What it is, in the user's words."),),
     internal=True,
-)  # fmt: skip
+)
+
+
+FIREBREAK_FINDINGS = findings_layer("firebreak_findings")
+
+WEATHER_FINDINGS = findings_layer("weather_findings")

@@ -98,7 +98,7 @@ def strip_along(
 
 
 def draw_strips(
-    stretches: gpd.GeoDataFrame, firebreaks: gpd.GeoDataFrame, mowing: MowingSettings
+    stretches: gpd.GeoDataFrame, firebreaks: gpd.GeoDataFrame, settings: MowingSettings
 ) -> gpd.GeoDataFrame:
     """Layer ``strip_shapes``: strips along all stretches that need mowing, block by block."""
     rows, shapes = [], []
@@ -108,7 +108,7 @@ def draw_strips(
         ground = block_ground(around.geometry.to_numpy())
         for width_ft, mown in around[around["mown_ft"] > 0].groupby("mown_ft"):
             strip = strip_along(ground, mown.geometry.to_numpy(), width_ft * M_PER_FT,
-                                inside=mowing.side == "inside")  # fmt: skip
+                                inside=settings.side == "inside")  # fmt: skip
             for part in _in_order(strip):
                 rows.append((block, width_ft))
                 shapes.append(part)
@@ -126,7 +126,7 @@ def _in_order(strip: shapely.Geometry) -> list[shapely.Geometry]:
 
 
 def draw_passes(
-    strip_shapes: gpd.GeoDataFrame, stretches: gpd.GeoDataFrame, mowing: MowingSettings
+    strip_shapes: gpd.GeoDataFrame, stretches: gpd.GeoDataFrame, settings: MowingSettings
 ) -> gpd.GeoDataFrame:
     """Layer ``mow_passes``: center lines of the mower in each strip, from the edge on."""
     rows, shapes = [], []
@@ -134,9 +134,11 @@ def draw_passes(
         around = (stretches["block"] == block) | (stretches["neighbor_block"] == block)
         ground = block_ground(stretches.geometry.to_numpy()[around.to_numpy()])
         for strip in strips.itertuples():
-            offsets = pass_offsets_ft(strip.width_ft, mowing.mower_width_ft, mowing.overlap_ft)
+            offsets = pass_offsets_ft(strip.width_ft, settings.mower_width_ft, settings.overlap_ft)
             for number, offset_ft in enumerate(offsets, 1):
-                outline = pass_outline(ground, offset_ft * M_PER_FT, inside=mowing.side == "inside")
+                outline = pass_outline(
+                    ground, offset_ft * M_PER_FT, inside=settings.side == "inside"
+                )
                 lines = _pass_lines(outline, strip.geometry)
                 rows += [(strip.strip_id, number, part) for part in range(1, len(lines) + 1)]
                 shapes += lines
@@ -164,7 +166,7 @@ def _pass_lines(outline: shapely.Geometry, strip: shapely.Geometry) -> list[shap
 def measure_strips(
     strip_shapes: gpd.GeoDataFrame,
     mow_passes: gpd.GeoDataFrame,
-    mowing: MowingSettings,
+    settings: MowingSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``mow_strips``: ground, passes and hours of each strip.
 
@@ -177,11 +179,12 @@ def measure_strips(
     length = mow_passes.groupby("strip_id")["length_ft"].sum()
     strips["area_ac"] = area_ac(strips.geometry)
     strips["passes"] = [
-        pass_count(width, mowing.mower_width_ft, mowing.overlap_ft) for width in strips["width_ft"]
+        pass_count(width, settings.mower_width_ft, settings.overlap_ft)
+        for width in strips["width_ft"]
     ]
     strips["pass_length_ft"] = strips["strip_id"].map(length).fillna(0.0).to_numpy(float)
     strips["hours"] = [
-        line_hours(feet, mowing.speed_mph, mowing.efficiency_pct)
+        line_hours(feet, settings.speed_mph, settings.efficiency_pct)
         for feet in strips["pass_length_ft"]
     ]
     driven = mow_passes.groupby("strip_id")["pass_number"].nunique()

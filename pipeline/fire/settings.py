@@ -4,14 +4,7 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
-from pipeline.core.section import COMMON_PRACTICE, FROM_MEMORY, Section, setting
-
-pass
-pass
-from pipeline.core.section import Name
-
-pass
-from pipeline.core.section import UnitNames
+from pipeline.core.section import COMMON_PRACTICE, FROM_MEMORY, Name, Section, UnitNames, setting
 
 BURN_BOSS = "the burn boss's prescription; ranges in print disagree, none is built in"
 
@@ -101,6 +94,13 @@ class MowingSettings(Section):
         meaning="Whether the strip is mown inside the block or outside it.",
         source=COMMON_PRACTICE,
     )
+    mow_width_ft: float = setting(
+        20.0,
+        gt=0,
+        le=500,
+        meaning="Width of the strip mown along every edge to be prepared.",
+        source="20 to 30 ft mown are named by an Iowa column, Daily Gate City, 28 September 2020",
+    )
     mower_width_ft: float = setting(
         6.0, ge=1, le=60, meaning="Cutting width of the mower.", source=COMMON_PRACTICE
     )
@@ -151,20 +151,6 @@ RuleName = Literal[
 class FirebreakSettings(Section):
     """[firebreaks]"""
 
-    slop_ft: float = setting(
-        16.0,
-        gt=0,
-        le=65,
-        meaning="Neighboring outlines that miss each other by no more than this become one edge.",
-        source=COMMON_PRACTICE,
-    )
-    near_miss_ft: float = setting(
-        50.0,
-        ge=0,
-        le=330,
-        meaning="Gaps between units that are wider than slop_ft and no wider than this are told.",
-        source=JUDGMENT,
-    )
     along_ft: float = setting(
         33.0,
         gt=0,
@@ -282,13 +268,6 @@ class FirebreakSettings(Section):
         ge=0,
         meaning="Bare or wet line planned along every edge to be prepared.",
         source=JUDGMENT,
-    )
-    mow_width_ft: float = setting(
-        20.0,
-        gt=0,
-        le=500,
-        meaning="Width of the strip mown along every edge to be prepared.",
-        source="20 to 30 ft mown are named by an Iowa column, Daily Gate City, 28 September 2020",
     )
     blackline_ft: float = setting(
         0.0,

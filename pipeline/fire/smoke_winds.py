@@ -8,9 +8,9 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_MI
+from pipeline.fire.layers import WINDS
 from pipeline.fire.settings import WeatherSettings
 from pipeline.fire.wind_sides import off_downwind_deg
 
@@ -31,7 +31,7 @@ def list_winds(
     its near corner. A place that touches the unit counts in every wind.
     """
     if smoke_points.empty or units.empty:
-        return empty(LAYERS["winds"])
+        return empty(WINDS)
     rows = []
     places = smoke_points.geometry.to_numpy()
     kinds = smoke_points["kind"].fillna("place").to_numpy()

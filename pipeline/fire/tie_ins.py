@@ -15,6 +15,7 @@ from pipeline.fire.break_lines import smoothed_line_points
 from pipeline.fire.layers import TIE_INS
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.stretches import block_ground
+from pipeline.ground.settings import AcreageSettings
 
 SIDE_STEP_M = 1.0
 """Breaks closer to each other than this meet where one takes over from the other."""
@@ -28,13 +29,16 @@ Place = tuple[str, str, float, str, shapely.Point]
 
 
 def mark_tie_ins(
-    stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame, settings: FirebreakSettings
+    stretches: gpd.GeoDataFrame,
+    breaks: gpd.GeoDataFrame,
+    settings: FirebreakSettings,
+    acreage: AcreageSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``tie_ins``: where breaks have gaps, change over, or must be tied to a mown line."""
     places = [
         *_along_chains(stretches, breaks),
         *_at_junctions(stretches, breaks),
-        *_side_changes(stretches, breaks, settings.slop_ft * M_PER_FT / 2),
+        *_side_changes(stretches, breaks, acreage.slop_ft * M_PER_FT / 2),
         *_sharp_corners(stretches, settings),
     ]
     if not places:

@@ -1,0 +1,1 @@
+"""Greenness: how each unit answered the fire."""

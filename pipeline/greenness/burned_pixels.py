@@ -61,7 +61,7 @@ Row = dict[str, Any]
 def measure_burned_shares(
     units: gpd.GeoDataFrame,
     exclusions: gpd.GeoDataFrame,
-    compared: pd.DataFrame,
+    chosen_comparisons: pd.DataFrame,
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
     treatment_log: pd.DataFrame,
@@ -69,7 +69,7 @@ def measure_burned_shares(
 ) -> pd.DataFrame:
     """Table ``burned_shares``: burned share of each unit at each burn, or why it is not known."""
     stacks = scenes[scenes["kind"] == "reflectance"]
-    undated = undated_burns(compared, treatment_log)
+    undated = undated_burns(chosen_comparisons, treatment_log)
     rows: list[Row] = [
         {"unit_id": unit_id, "burned": pd.NaT, "verdict": undated_words(pairs)}
         for unit_id, pairs in undated.groupby("unit_id")
@@ -82,7 +82,7 @@ def measure_burned_shares(
         else:
             burns_by_dates.setdefault(dates, []).append(burn)
     grounds = dict(zip(units["unit_id"], burnable_ground(units, exclusions), strict=True))
-    property_ = _Property(units, CRS(units.crs), grounds, compared, settings)
+    property_ = _Property(units, CRS(units.crs), grounds, chosen_comparisons, settings)
     for dates, burns in burns_by_dates.items():
         alone = left_alone(treatment_log, undated, dates, settings)
         rows += _rows(property_, burns, dates, stacks, mask_presets, alone)

@@ -63,20 +63,20 @@ class Judged:
 
 def compare_greenness(
     units: gpd.GeoDataFrame,
-    comparisons: pd.DataFrame,
+    chosen_comparisons: pd.DataFrame,
     zone_changes: pd.DataFrame,
     zone_scenes: pd.DataFrame,
     treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``greenness``: change of each unit of each comparison, and what it means."""
-    both = comparisons.merge(zone_changes, on=["comparison", "unit_id"])
+    both = chosen_comparisons.merge(zone_changes, on=["comparison", "unit_id"])
     parts = [
         _judged_comparison(own, zone_scenes, treatment_log, settings)
         for _, own in both.groupby("comparison")
     ]
     if not parts:
-        empty = comparisons.iloc[:0].reindex(columns=_COLUMNS)
+        empty = chosen_comparisons.iloc[:0].reindex(columns=_COLUMNS)
         return gpd.GeoDataFrame(empty, geometry=gpd.GeoSeries([], crs=units.crs), crs=units.crs)
     rows = pd.concat(parts, ignore_index=True)
     shapes = units.set_index("unit_id").geometry.loc[rows["unit_id"]].to_numpy()

@@ -136,7 +136,9 @@ def _parts(alike: pd.DataFrame, events: pd.DataFrame, settings: GreennessSetting
     return pd.DataFrame(rows, columns=["unit_id", "role", "why"])
 
 
-def choose_comparisons(comparisons: pd.DataFrame, proposed: pd.DataFrame) -> pd.DataFrame:
+def choose_comparisons(
+    comparisons: pd.DataFrame, proposed_comparisons: pd.DataFrame
+) -> pd.DataFrame:
     """Layer ``compared``: the user's comparisons, or else the proposed ones."""
-    chosen = proposed.loc[proposed["role"] != "left out", COLUMNS[:-1]]
+    chosen = proposed_comparisons.loc[proposed_comparisons["role"] != "left out", COLUMNS[:-1]]
     return comparisons if len(comparisons) else chosen

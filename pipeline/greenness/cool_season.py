@@ -88,7 +88,7 @@ def burn_between(
 
 def rate_cool_season(
     zone_scenes: pd.DataFrame,
-    comparisons: pd.DataFrame,
+    chosen_comparisons: pd.DataFrame,
     treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
@@ -97,7 +97,7 @@ def rate_cool_season(
     rows["base_from"] = np.where(rows["base"].isna(), "setting", "scene")
     rows["base"] = rows["base"].fillna(settings.dormant_greenness)
     burns = burns_of(treatment_log)
-    told = [_figures(row, comparisons, burns, settings) for row in rows.itertuples()]
+    told = [_figures(row, chosen_comparisons, burns, settings) for row in rows.itertuples()]
     figures = pd.DataFrame(told, index=rows.index, columns=_FIGURES)
     figures = figures.astype({"reason": object, "shoulder_reason": object})
     rows = rows.join(figures)

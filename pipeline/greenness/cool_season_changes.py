@@ -99,15 +99,15 @@ def index_noise_floor(years: pd.DataFrame, noise_floor: float) -> float:
 
 def judge_cool_season_changes(
     cool_season: pd.DataFrame,
-    comparisons: pd.DataFrame,
+    chosen_comparisons: pd.DataFrame,
     treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Table ``cool_season_changes``: index of each unit before and after a burn, what it means."""
-    records = _records(cool_season, comparisons, treatment_log, settings)
+    records = _records(cool_season, chosen_comparisons, treatment_log, settings)
     rows = [
         row
-        for _, own in (comparisons.groupby("comparison") if len(cool_season) else ())
+        for _, own in (chosen_comparisons.groupby("comparison") if len(cool_season) else ())
         for row in _judged_comparison(own, records)
     ]
     return pd.DataFrame(rows, columns=_COLUMNS).assign(limits=LIMITS)

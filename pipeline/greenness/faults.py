@@ -1,20 +1,12 @@
 """What is wrong with the pictures' masks, told before anything is computed."""
 
-from collections.abc import Mapping
-
 import pandas as pd
 
-from pipeline.catalog import PropertyFile
 from pipeline.core.errors import Fault
 from pipeline.core.names import suggestion
 
 
-def faults(frames: Mapping[str, pd.DataFrame], told: PropertyFile) -> list[Fault]:
-    """Presets of quality rasters that no table has."""
-    return preset_faults(frames["scenes"], frames["mask_presets"])
-
-
-def preset_faults(scenes: pd.DataFrame, mask_presets: pd.DataFrame) -> list[Fault]:
+def greenness_faults(scenes: pd.DataFrame, mask_presets: pd.DataFrame) -> list[Fault]:
     """Presets of quality rasters that the table of presets does not have."""
     known = sorted(mask_presets["preset"].unique())
     odd = scenes[scenes["mask_preset"].notna() & ~scenes["mask_preset"].isin(known)]

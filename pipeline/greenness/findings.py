@@ -17,8 +17,8 @@ GOOD_REFERENCES = 5
 def find_greenness(
     scenes: pd.DataFrame,
     zone_scenes: pd.DataFrame,
-    proposed: pd.DataFrame,
-    comparisons: pd.DataFrame,
+    proposed_comparisons: pd.DataFrame,
+    chosen_comparisons: pd.DataFrame,
     zone_changes: pd.DataFrame,
     change_maps: pd.DataFrame,
     treatment_log: pd.DataFrame,
@@ -29,14 +29,14 @@ def find_greenness(
     findings = [
         *scene_findings(scenes),
         *zone_scene_findings(zone_scenes, treatment_log, settings),
-        *_of_proposals(proposed, comparisons, zone_scenes, settings),
+        *_of_proposals(proposed_comparisons, chosen_comparisons, zone_scenes, settings),
         *_of_comparisons(
-            with_reasons(comparisons.merge(zone_changes), zone_scenes, treatment_log),
+            with_reasons(chosen_comparisons.merge(zone_changes), zone_scenes, treatment_log),
             greenness,
             settings,
         ),
-        *_of_treated_references(comparisons, treatment_log),
-        *_of_change_maps(comparisons, change_maps, settings),
+        *_of_treated_references(chosen_comparisons, treatment_log),
+        *_of_change_maps(chosen_comparisons, change_maps, settings),
     ]
     return findings_frame(findings, greenness.crs)
 

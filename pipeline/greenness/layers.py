@@ -4,10 +4,6 @@ from dataclasses import replace
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import findings_layer
-from pipeline.intake.layers import MASK_PRESETS, SCENES
-
-pass
-
 
 UNIT_ID = Column("unit_id", "text", "Unit.")
 
@@ -53,9 +49,6 @@ ZONE_SCENES = Layer(
     ),
     key=("unit_id", "date", "scene"),
 )  # fmt: skip
-
-
-SCENE_LAYERS: tuple[Layer, ...] = (SCENES, MASK_PRESETS, ZONE_SCENES)
 
 
 EFFECTIVE = Column("effective_pixels", "number",
@@ -110,8 +103,10 @@ PROPOSED_COMPARISONS = Layer(
 )  # fmt: skip
 
 
-COMPARED = replace(
-    COMPARISONS, name="compared", meaning="Comparisons that were made: the user's, or proposed."
+CHOSEN_COMPARISONS = replace(
+    COMPARISONS,
+    name="chosen_comparisons",
+    meaning="Comparisons that were made: the user's, or proposed.",
 )
 
 
@@ -322,15 +317,4 @@ COOL_SEASON_CHANGES = Layer(
 )  # fmt: skip
 
 
-GREENNESS_LAYERS: tuple[Layer, ...] = (
-    COMPARISONS,
-    PROPOSED_COMPARISONS,
-    COMPARED,
-    CHANGE_MAPS,
-    ZONE_CHANGES,
-    GREENNESS,
-    BURNED_SHARES,
-    COOL_SEASON,
-    COOL_SEASON_CHANGES,
-    findings_layer("greenness_findings"),
-)
+GREENNESS_FINDINGS = findings_layer("greenness_findings")

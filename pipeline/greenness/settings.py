@@ -4,10 +4,7 @@ from datetime import date
 
 from pydantic import model_validator
 
-from pipeline.core.section import COMMON_PRACTICE, Section, setting
-
-pass
-from pipeline.core.section import Name, UnitNames
+from pipeline.core.section import COMMON_PRACTICE, Name, Section, UnitNames, setting
 
 PARCELS = (
     "P. Vajsova et al., Remote Sensing 12 (2020) 2195 (Joint Research Centre): smallest parcel "

@@ -161,17 +161,17 @@ def change_moments(
 def measure_zone_changes(
     units: gpd.GeoDataFrame,
     exclusions: gpd.GeoDataFrame,
-    comparisons: pd.DataFrame,
+    chosen_comparisons: pd.DataFrame,
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Layer ``zone_changes``: greenness before and after of each unit of each comparison."""
-    if comparisons.empty:
+    if chosen_comparisons.empty:
         return pd.DataFrame(columns=_ZONE_CHANGES)
     crs = CRS(units.crs)
     frames = []
-    for (before, after), rows in comparisons.groupby(["before", "after"], sort=True):
+    for (before, after), rows in chosen_comparisons.groupby(["before", "after"], sort=True):
         zones = units[units["unit_id"].isin(rows["unit_id"])]
         grounds = Grounds(burnable_ground(zones, exclusions), crs)
         pair = [tiles_of(scenes, date) for date in (before, after)]

@@ -1,0 +1,1 @@
+"""The ground: outlines, acres, exclusions and the lines between units."""

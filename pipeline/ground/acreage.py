@@ -4,10 +4,7 @@ import geopandas as gpd
 import numpy as np
 import shapely
 
-from pipeline.core.findings import Finding, findings_frame
-from pipeline.core.units import half_up
 from pipeline.ground.geometry import area_ac, length_ft
-from pipeline.ground.settings import AcreageSettings
 
 
 def measure_excluded_ground(exclusions: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
@@ -51,25 +48,3 @@ def measure_units(drawn_units: gpd.GeoDataFrame, exclusions: gpd.GeoDataFrame) -
     units["seedable_ac"] = (units["gross_ac"] - units["no_seed_ac"]).clip(lower=0)
     units["perimeter_ft"] = length_ft(shapes)
     return units
-
-
-def find_acreage(
-    units: gpd.GeoDataFrame, drawn_units: gpd.GeoDataFrame, settings: AcreageSettings
-) -> gpd.GeoDataFrame:
-    """Findings of the acreage step: tiny separate parts."""
-    findings: list[Finding] = []
-    for unit_id, shape in zip(units["unit_id"], units.geometry, strict=True):
-        parts = gpd.GeoSeries(shapely.get_parts(shape), crs=units.crs)
-        for part, part_ac in zip(parts, area_ac(parts), strict=True):
-            if len(parts) > 1 and part_ac < settings.tiny_part_ac:
-                findings.append(
-                    Finding(
-                        severity="note",
-                        source="units",
-                        subject=unit_id,
-                        message=f"a separate piece of {half_up(part_ac, 4)} ac is counted with "
-                        "this unit; delete it if it is left over from drawing",
-                        geometry=part.representative_point(),
-                    )
-                )
-    return findings_frame(findings, units.crs)

@@ -8,8 +8,8 @@ import pandas as pd
 import shapely
 
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground.faces import OUTSIDE, borders_of, faces_of, owners_of
+from pipeline.ground.settings import AcreageSettings
 from pipeline.ground.snapping import aligned
 
 SMOOTHING_M = 0.05
@@ -86,7 +86,7 @@ def _canonical(line: shapely.LineString) -> shapely.LineString:
 
 
 def draw_edges(
-    drawn_units: gpd.GeoDataFrame, exclusions: gpd.GeoDataFrame, settings: FirebreakSettings
+    drawn_units: gpd.GeoDataFrame, exclusions: gpd.GeoDataFrame, settings: AcreageSettings
 ) -> gpd.GeoDataFrame:
     """Layer ``edges``: every line between units, ground left out of burning, and the outside.
 

@@ -8,15 +8,54 @@ UNITS = Layer(
     "MultiPolygon",
     "The units as drawn (repaired where needed), with their acres.",
     (
-        Column("unit_id", "text", "Name of the unit in all layers and tables."),
-        Column("name", "text", "What people call it.", nullable=True),
-        Column("cover", "text", "Kind of ground, in the user's words.", nullable=True),
-        Column("gross_ac", "number", "Whole area of the unit.", lowest=0),
-        Column("no_burn_ac", "number", "Part left out of burning.", lowest=0),
-        Column("no_seed_ac", "number", "Part left out of seeding.", lowest=0),
-        Column("burnable_ac", "number", "Gross less what is left out of burning.", lowest=0),
-        Column("seedable_ac", "number", "Gross less what is left out of seeding.", lowest=0),
-        Column("perimeter_ft", "number", "Length of all outlines, holes included.", lowest=0),
+        Column("unit_id", "text", "Name of the unit in all layers and tables.", heading="Unit"),
+        Column("name", "text", "What people call it.", heading="Name", nullable=True),
+        Column(
+            "cover", "text", "Kind of ground, in the user's words.", heading="Ground", nullable=True
+        ),
+        Column(
+            "gross_ac", "number", "Whole area of the unit.", heading="Gross", places=1, lowest=0
+        ),
+        Column(
+            "no_burn_ac",
+            "number",
+            "Part left out of burning.",
+            heading="Not to burn",
+            places=1,
+            lowest=0,
+        ),
+        Column(
+            "no_seed_ac",
+            "number",
+            "Part left out of seeding.",
+            heading="Not to seed",
+            places=1,
+            lowest=0,
+        ),
+        Column(
+            "burnable_ac",
+            "number",
+            "Gross less what is left out of burning.",
+            heading="Burnable",
+            places=1,
+            lowest=0,
+        ),
+        Column(
+            "seedable_ac",
+            "number",
+            "Gross less what is left out of seeding.",
+            heading="Seedable",
+            places=1,
+            lowest=0,
+        ),
+        Column(
+            "perimeter_ft",
+            "number",
+            "Length of all outlines, holes included.",
+            heading="Around",
+            places=0,
+            lowest=0,
+        ),
     ),
     key=("unit_id",),
     always=True,
@@ -28,16 +67,26 @@ EXCLUDED_GROUND = Layer(
     "MultiPolygon",
     "Ground left out of burning or seeding, as drawn; parts outside the units are in its acres.",
     (
-        Column("exclusion_id", "integer", "Row of the source, counted from 1."),
-        Column("kind", "text", "What it is, in the user's words.", nullable=True),
-        Column("applies_to", "text", "What it is left out of.", choices=("burn", "seed", "both")),
-        Column("area_ac", "number", "Its whole area.", lowest=0),
+        Column(
+            "exclusion_id",
+            "integer",
+            "Row of the source, counted from 1.",
+            heading="Row of the source",
+        ),
+        Column(
+            "kind", "text", "What it is, in the user's words.", heading="What it is", nullable=True
+        ),
+        Column(
+            "applies_to",
+            "text",
+            "What it is left out of.",
+            heading="Left out of",
+            choices=("burn", "seed", "both"),
+        ),
+        Column("area_ac", "number", "Its whole area.", heading="Area", places=2, lowest=0),
     ),
     key=("exclusion_id",),
 )
-
-
-ACREAGE_LAYERS = (UNITS, EXCLUDED_GROUND, findings_layer("acreage_findings"))
 
 
 DRAWN_UNITS = Layer(
@@ -89,3 +138,6 @@ EDGES = Layer(
     key=("edge_id",),
     internal=True,
 )
+
+
+ACREAGE_FINDINGS = findings_layer("acreage_findings")

@@ -6,11 +6,11 @@ import geopandas as gpd
 import pandas as pd
 import shapely
 
-from pipeline.core.findings import Finding
+from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import listed
 from pipeline.core.units import M_PER_FT, half_up
-from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground.geometry import area_ac
+from pipeline.ground.settings import AcreageSettings
 from pipeline.ground.unit_outlines import (
     Misfit,
     enclosed_gaps,
@@ -24,7 +24,7 @@ SMALLEST_AC = 0.005
 
 
 def outline_findings(
-    drawn_units: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, settings: FirebreakSettings
+    drawn_units: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, settings: AcreageSettings
 ) -> Iterator[Finding]:
     """Findings about overlaps, gaps, slivers, narrow units and outlines traced from pixels."""
     slop_m = settings.slop_ft * M_PER_FT
@@ -40,7 +40,7 @@ def outline_findings(
     yield from _slivers(drawn_units, slivers, settings.slop_ft)
     yield from _lost(drawn_units, edges, settings.slop_ft)
     yield from _narrow(drawn_units, settings.slop_ft)
-    yield from _stepped(drawn_units, settings)
+    yield from _stepped(drawn_units)
 
 
 def _acres(shapes: list[shapely.Geometry], crs: object) -> list[float]:
@@ -82,7 +82,7 @@ def _enclosed(units: gpd.GeoDataFrame, closed: list[shapely.Polygon]) -> Iterato
 
 
 def _near_misses(
-    units: gpd.GeoDataFrame, wide: list[Misfit], settings: FirebreakSettings
+    units: gpd.GeoDataFrame, wide: list[Misfit], settings: AcreageSettings
 ) -> Iterator[Finding]:
     """Gaps open at their ends, wider than the slop and narrower than the near-miss distance."""
     for misfit, ac in zip(wide, _acres([m.shape for m in wide], units.crs), strict=True):
@@ -147,20 +147,49 @@ def _narrow(units: gpd.GeoDataFrame, slop_ft: float) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-def _stepped(units: gpd.GeoDataFrame, settings: FirebreakSettings) -> Iterator[Finding]:
+def _stepped(units: gpd.GeoDataFrame) -> Iterator[Finding]:
     """Outlines in steps, as they come from tracing pixels."""
     for name, shape in zip(units["unit_id"], units.geometry, strict=True):
         step = step_m(shape)
         if step is None:
             continue
         step_ft = step / M_PER_FT
-        advice = (
-            f"raise smoothing_ft from {half_up(settings.smoothing_ft, 0)} to at least "
-            f"{half_up(step_ft + 0.5, 0)}, or " if settings.smoothing_ft < step_ft else ""
-        )  # fmt: skip
         yield Finding(
-            severity="warning", source="units", subject=name,
+            severity="warning",
+            source="units",
+            subject=name,
             message=f"the outline goes in steps of about {half_up(step_ft, 0)} ft, as if traced "
             "from pixels: its length is up to 41 % too much, and wind sides and existing breaks "
-            f"go by the steps; {advice}draw the outline anew", geometry=shape,
-        )  # fmt: skip
+            "go by the steps; set smoothing_ft of [firebreaks] to at least "
+            f"{half_up(step_ft + 0.5, 0)}, or draw the outline anew",
+            geometry=shape,
+        )
+
+
+def find_acreage(
+    units: gpd.GeoDataFrame,
+    drawn_units: gpd.GeoDataFrame,
+    edges: gpd.GeoDataFrame,
+    settings: AcreageSettings,
+) -> gpd.GeoDataFrame:
+    """Findings of the ground: tiny separate parts, and outlines that miss or overlap each other."""
+    findings = [*_tiny_parts(units, settings), *outline_findings(drawn_units, edges, settings)]
+    return findings_frame(findings, units.crs)
+
+
+def _tiny_parts(units: gpd.GeoDataFrame, settings: AcreageSettings) -> Iterator[Finding]:
+    """Separate pieces of a unit that may be left over from drawing."""
+    for unit_id, shape in zip(units["unit_id"], units.geometry, strict=True):
+        parts = gpd.GeoSeries(shapely.get_parts(shape), crs=units.crs)
+        for part, part_ac in zip(parts, area_ac(parts), strict=True):
+            if len(parts) > 1 and part_ac < settings.tiny_part_ac:
+                yield (
+                    Finding(
+                        severity="note",
+                        source="units",
+                        subject=unit_id,
+                        message=f"a separate piece of {half_up(part_ac, 4)} ac is counted with "
+                        "this unit; delete it if it is left over from drawing",
+                        geometry=part.representative_point(),
+                    )
+                )

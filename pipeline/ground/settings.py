@@ -1,4 +1,4 @@
-"""Settings of the acreage step."""
+"""Settings of the ground: outlines, the edges between them, and acres."""
 
 from pipeline.core.section import COMMON_PRACTICE, Section, setting
 
@@ -11,4 +11,18 @@ class AcreageSettings(Section):
         ge=0,
         meaning="Separate pieces of a unit smaller than this are listed as a finding.",
         source=COMMON_PRACTICE,
+    )
+    slop_ft: float = setting(
+        16.0,
+        gt=0,
+        le=65,
+        meaning="Neighboring outlines that miss each other by no more than this become one edge.",
+        source=COMMON_PRACTICE,
+    )
+    near_miss_ft: float = setting(
+        50.0,
+        ge=0,
+        le=330,
+        meaning="Gaps between units that are wider than slop_ft and no wider than this are told.",
+        source="judgment of this program, no source",
     )

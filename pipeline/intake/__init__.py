@@ -1,0 +1,1 @@
+"""From the files of a property to layers: readers, cells, repair, and doubts about a source."""

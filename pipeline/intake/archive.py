@@ -9,9 +9,6 @@ from pathlib import Path, PurePosixPath
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.names import listed
 
-pass
-
-
 READABLE = "a shapefile, GeoPackage, GeoJSON, KML, GPX, FlatGeobuf, file geodatabase, or a zip"
 
 

@@ -2,6 +2,7 @@
 
 import csv
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from itertools import islice
@@ -12,11 +13,8 @@ import fiona
 import pyogrio
 import rasterio
 
-from pipeline.catalog import LAYERS
-from pipeline.intake.settings import table_names
-
-pass
 from pipeline.core.errors import Fault, SourceError
+from pipeline.core.layer import Layer
 from pipeline.intake.map_file import READER_ERRORS
 
 Content = Literal["polygons", "lines", "points", "raster", "table"]
@@ -58,12 +56,15 @@ class FoundFile:
     layer: str | None = None
 
 
-def likely_role(found: FoundFile) -> str | None:
-    """Name of the source that a file looks like, None when it looks like none of them."""
+def likely_role(found: FoundFile, tables: Mapping[str, Layer]) -> str | None:
+    """Name of the source that a file looks like, None when it looks like none of them.
+
+    ``tables`` are the tables that a property file may name, as they are declared.
+    """
     if found.content == "raster":
         return "scenes"
     if found.content == "table":
-        return _likely_table(found.columns)
+        return _likely_table(found.columns, tables)
     name = f"{found.path} {found.layer or ''}".lower()
     for (content, role), words in WORDS_BY_ROLE.items():
         if content == found.content and re.search(words, name):
@@ -71,12 +72,12 @@ def likely_role(found: FoundFile) -> str | None:
     return None
 
 
-def _likely_table(columns: tuple[str, ...]) -> str | None:
+def _likely_table(columns: tuple[str, ...], tables: Mapping[str, Layer]) -> str | None:
     """The table whose columns fit best; all that it needs must be there."""
     given = {re.sub(r"[^a-z0-9]+", "_", c.strip().lower()) for c in columns}
     fits = []
-    for name in table_names():
-        declared = LAYERS[name].columns
+    for name, layer in tables.items():
+        declared = layer.columns
         spelled = [{c.name, *c.aliases} for c in declared]
         needed = [s for c, s in zip(declared, spelled, strict=True) if c.required]
         if all(given & s for s in needed):

@@ -1,20 +1,7 @@
 """Frames that the property file and its map files arrive as."""
 
 from pipeline.core.layer import Column, Layer
-from pipeline.core.layers import PROPERTY, findings_layer
-from pipeline.fire.layers import BREAKS, BURNS, GATES
-from pipeline.ground.layers import DRAWN_UNITS, EXCLUSIONS
-
-INTAKE_LAYERS = (
-    PROPERTY,
-    DRAWN_UNITS,
-    EXCLUSIONS,
-    BREAKS,
-    BURNS,
-    GATES,
-    findings_layer("intake_findings"),
-)
-
+from pipeline.core.layers import findings_layer
 
 SCENES = Layer(
     "scenes",
@@ -87,3 +74,6 @@ MASK_PRESETS = Layer(
     key=("preset", "rule", "number"),
     internal=True,
 )  # fmt: skip
+
+
+INTAKE_FINDINGS = findings_layer("intake_findings")

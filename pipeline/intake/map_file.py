@@ -17,12 +17,9 @@ from pyproj.exceptions import CRSError
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.names import listed, suggestion
-from pipeline.intake.archive import choose_map, unpack
-from pipeline.intake.geopackage_copy import copied_database
-
-pass
-from pipeline.intake.archive import DRIVERS, READABLE, map_format
+from pipeline.intake.archive import DRIVERS, READABLE, choose_map, map_format, unpack
 from pipeline.intake.geojson import GeoJson, look_at_geojson
+from pipeline.intake.geopackage_copy import copied_database
 from pipeline.intake.safety import guard_parts
 from pipeline.intake.settings import VectorSource
 from pipeline.intake.shapefile import look_at_shapefile, shapefile_parts

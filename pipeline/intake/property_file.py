@@ -5,17 +5,16 @@ import tomllib
 import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 
 from pipeline.core.errors import Fault, PropertyFileError
 from pipeline.core.names import hidden_characters, listed, suggestion
-
-pass
-from pipeline.catalog import PropertyFile
+from pipeline.intake.settings import PropertyHead
 
 KeyPath = tuple[str | int, ...]
+Property = TypeVar("Property", bound=PropertyHead)
 
 
 KEY = r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[A-Za-z0-9_-]+)"""
@@ -127,24 +126,43 @@ def _section(parts: tuple[str, ...], repeated: bool, counts: dict[KeyPath, int])
 LARGEST_BYTES = 2_000_000
 
 
+MOVED = {
+    ("firebreaks", "slop_ft"): "[acreage]",
+    ("firebreaks", "near_miss_ft"): "[acreage]",
+    ("firebreaks", "mow_width_ft"): "[mowing]",
+    ("seed", "state"): "[property]",
+    ("seed", "region"): "[property]",
+    ("fuel", "state"): "[property]",
+    ("fuel", "region"): "[property]",
+}
+"""Settings that stood in another section once, and where they stand now."""
+
 DEEPEST = 12
 
 
-def read_property_file(path: Path) -> PropertyFile:
-    """The property file, checked. Raises PropertyFileError with every fault, each with its line."""
+def read_property_file(path: Path, model: type[Property]) -> Property:
+    """The property file as a ``model``, checked.
+
+    Raises PropertyFileError with every fault, each with its line.
+    """
     text = _text_of(path)
     told = _parsed(text, path)
     lines = key_lines(text)
     faults = [
-        Fault(_where(path, key, lines), f"the text holds hidden characters ({', '.join(hidden)})",
-              "characters that can be seen", "type it again")
-        for key, value in _texts(told) if (hidden := hidden_characters(value))
-    ]  # fmt: skip
+        Fault(
+            _where(path, key, lines, model),
+            f"the text holds hidden characters ({', '.join(hidden)})",
+            "characters that can be seen",
+            "type it again",
+        )
+        for key, value in _texts(told)
+        if (hidden := hidden_characters(value))
+    ]
     try:
-        read = PropertyFile.model_validate(_frozen(told), strict=True)
+        read = model.model_validate(_frozen(told), strict=True)
     except ValidationError as error:
         faults += [
-            _fault(one, _where(path, one["loc"], lines))
+            _fault(one, _where(path, one["loc"], lines, model), model)
             for one in error.errors(include_url=False)
         ]  # fmt: skip
     if faults:
@@ -219,10 +237,10 @@ def _frozen(value: Any) -> Any:
     return unicodedata.normalize("NFC", value) if isinstance(value, str) else value
 
 
-def _where(path: Path, key: KeyPath, lines: dict[KeyPath, int]) -> str:
+def _where(path: Path, key: KeyPath, lines: dict[KeyPath, int], model: type[PropertyHead]) -> str:
     """File, line and key: ``place.toml:8: [[burns]] 2nd, units``."""
     line = line_of(key, lines)
-    return f"{path.name}{f':{line}' if line else ''}: {key_words(key)}"
+    return f"{path.name}{f':{line}' if line else ''}: {key_words(key, model)}"
 
 
 def _line_number(fault: Fault) -> int:
@@ -231,10 +249,10 @@ def _line_number(fault: Fault) -> int:
     return int(digits) if digits.isdigit() else 0
 
 
-def key_words(key: KeyPath) -> str:
+def key_words(key: KeyPath, model: type[PropertyHead]) -> str:
     """A key as a person finds it: ``[sources.units] path``, ``[[burns]] number 2, block``."""
     numbers = [position for position, part in enumerate(key) if isinstance(part, int)]
-    numbered = [p for p in numbers if p in (1, 2) and key[0] in ("sources", *_table_lists())]
+    numbered = [p for p in numbers if p in (1, 2) and key[0] in ("sources", *_table_lists(model))]
     if numbered:
         first = numbered[0]
         head = f"[[{'.'.join(map(str, key[:first]))}]] number {int(key[first]) + 1}"
@@ -246,24 +264,32 @@ def key_words(key: KeyPath) -> str:
     return f"{head}{',' if numbered and words else ''} {' '.join(words)}".strip()
 
 
-def _table_lists() -> list[str]:
+def _table_lists(model: type[PropertyHead]) -> list[str]:
     """Names of the ``[[...]]`` tables of the property file."""
     return [
-        name for name, field in PropertyFile.model_fields.items()
+        name for name, field in model.model_fields.items()
         if field.annotation and get_args(field.annotation) and field.default == ()
     ]  # fmt: skip
 
 
-def _fault(error: Any, where: str) -> Fault:
+def _fault(error: Any, where: str, model: type[PropertyHead]) -> Fault:
     """One fault in plain words, from the checker's kind of error."""
     kind, value, bounds = error["type"], error["input"], error.get("ctx", {})
     key = str(error["loc"][-1]) if error["loc"] else "file"
     found = _shown(value) if key.isdigit() else f"{key} = {_shown(value)}"
+    if kind == "extra_forbidden" and error["loc"] in MOVED:
+        new = MOVED[error["loc"]]
+        return Fault(
+            where,
+            f'"{key}" stands in another section now',
+            f"it under {new}",
+            f"move the line to {new}",
+        )
     if kind == "extra_forbidden":
-        known = known_keys(error["loc"][:-1])
+        known = known_keys(error["loc"][:-1], model)
         return Fault(where, f'unknown key "{key}"', "a known key", suggestion(key, known))
     if kind == "missing":
-        inner = known_keys(error["loc"])
+        inner = known_keys(error["loc"], model)
         do = (
             f"add [{'.'.join(map(str, error['loc']))}] with {listed(inner, 3)}"
             if inner
@@ -319,9 +345,9 @@ def _shown(value: object) -> str:
     return text if len(text) <= 60 else text[:57] + "…"
 
 
-def known_keys(path: KeyPath) -> list[str]:
+def known_keys(path: KeyPath, property_model: type[PropertyHead]) -> list[str]:
     """Keys that may stand at a place of the property file."""
-    model: Any = PropertyFile
+    model: Any = property_model
     for part in path:
         if isinstance(part, str):
             model = _model_in(model.model_fields[part].annotation)

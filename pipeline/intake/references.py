@@ -7,7 +7,6 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from pipeline.catalog import PropertyFile
 from pipeline.core.errors import Fault
 from pipeline.core.findings import Finding
 from pipeline.core.names import listed, suggestion
@@ -23,7 +22,7 @@ NEAR_MI = 1.0
 WIDE_MI = 60.0
 
 
-def faults(frames: Mapping[str, pd.DataFrame], told: PropertyFile) -> list[Fault]:
+def reference_faults(frames: Mapping[str, pd.DataFrame]) -> list[Fault]:
     """Names of units that the map does not have, and units that an entry names twice.
 
     ``frames`` holds the units, the lists of the property file and the tables that could be read.

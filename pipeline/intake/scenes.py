@@ -12,13 +12,12 @@ from pyproj import CRS
 from rasterio.errors import NotGeoreferencedWarning, RasterioError
 from rasterio.io import DatasetReader
 
-from pipeline.catalog import LAYERS
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.layer import conform
+from pipeline.intake.layers import SCENES
 from pipeline.intake.safety import guard_path, sha256_of
-from pipeline.intake.scene_names import AS_IT_STANDS, Scaling, SceneName, scene_name
+from pipeline.intake.scene_names import AS_IT_STANDS, LANDSAT_8_LINE, Scaling, SceneName, scene_name
 from pipeline.intake.settings import SceneMask, SceneSource
-from pipeline.pictures.vegetation_index import LANDSAT_8_LINE
 
 DRIVERS = ("GTiff", "JP2OpenJPEG", "HFA", "ENVI", "netCDF")
 """Formats that hold their pixels themselves; a virtual one could reach any other file."""
@@ -71,9 +70,8 @@ def read_scenes(
             continue
         rows.append(row)
         sources.append(source)
-    layer = LAYERS["scenes"]
-    frame = pd.DataFrame(rows, columns=pd.Index(layer.column_names))
-    return conform(frame, layer), sources, faults
+    frame = pd.DataFrame(rows, columns=pd.Index(SCENES.column_names))
+    return conform(frame, SCENES), sources, faults
 
 
 def open_raster(path: Path, where: str) -> DatasetReader:

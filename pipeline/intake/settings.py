@@ -128,3 +128,19 @@ def table_names() -> list[str]:
         name for name, field in Sources.model_fields.items()
         if TableSource in get_args(field.annotation)
     ]  # fmt: skip
+
+
+class PropertyInfo(Section):
+    """[property]"""
+
+    name: Name
+    season: int = Field(ge=1900, le=2200)
+    state: Name | None = None
+    region: Name | None = None
+
+
+class PropertyHead(Section):
+    """What every property file has: which property and season it is, and its sources."""
+
+    property: PropertyInfo
+    sources: Sources

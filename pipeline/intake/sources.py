@@ -1,6 +1,6 @@
 """Everything a run reads, as frames: the property file's own lists and all its sources."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -10,18 +10,16 @@ import pandas as pd
 from pydantic import BaseModel
 from pyproj import CRS
 
-from pipeline.catalog import LAYERS, PropertyFile
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.layer import Layer, conform, empty
-from pipeline.faults import source_faults
+from pipeline.core.layers import SOURCES
 from pipeline.ground.geometry import working_crs
-from pipeline.intake.layers import INTAKE_LAYERS
-from pipeline.intake.references import faults as reference_faults
-from pipeline.intake.references import find_references
+from pipeline.intake.layers import INTAKE_FINDINGS
+from pipeline.intake.references import find_references, reference_faults
 from pipeline.intake.safety import SourceRead
 from pipeline.intake.scenes import read_scenes
-from pipeline.intake.settings import TableSource, VectorSource
+from pipeline.intake.settings import PropertyHead, TableSource, VectorSource
 from pipeline.intake.tables import read_table
 from pipeline.intake.vector import read_vector
 from pipeline.log.findings import find_treatments
@@ -64,38 +62,45 @@ class _Gathered:
 
 
 def read_sources(
-    property_file: PropertyFile, folder: Path, allowed: tuple[Path, ...] = ()
+    property_file: PropertyHead,
+    arriving: Mapping[str, Layer],
+    find_faults: Callable[[Mapping[str, pd.DataFrame]], list[Fault]],
+    folder: Path,
+    allowed: tuple[Path, ...] = (),
 ) -> Intake:
     """Every source of a property file, checked alone and against the others.
+
+    ``arriving`` are the declared layers that sources and lists of the property file fill;
+    ``find_faults`` tells what is wrong when they are held against each other.
 
     Raises SourceError with all faults of all sources.
     """
     gathered = _Gathered()
     for name, source, entry in _given(property_file):
-        layer = LAYERS[LAYER_BY_SOURCE.get(name, name)]
+        layer = arriving[LAYER_BY_SOURCE.get(name, name)]
         if isinstance(source, VectorSource):
             read = read_vector(name, source, layer, folder, allowed, entry=entry)
         else:
             read = read_table(source, layer, folder, allowed)
         gathered.add(layer.name, read)
     _add_scenes(property_file, folder, allowed, gathered)
-    tables = listed_frames(property_file)
+    tables = listed_frames(property_file, arriving)
     units = gathered.parts["drawn_units"][0]
     if gathered.faults:
         known_units = not any(f.where.startswith("units") for f in gathered.faults) and len(units)
         given = {name: parts[0] for name, parts in gathered.parts.items()} | tables
-        names = reference_faults(given, property_file) if known_units else []
+        names = reference_faults(given) if known_units else []
         raise SourceError([*gathered.faults, *names])
     crs = working_crs(units.geometry)
-    frames = _placed(gathered, crs)
-    faults = source_faults(frames | tables, property_file)
+    frames = _placed(gathered, arriving, crs)
+    faults = find_faults(frames | tables)
     if faults:
         raise SourceError(faults)
-    frames |= {name: conform(frame, LAYERS[name]) for name, frame in tables.items()}
+    frames |= {name: conform(frame, arriving[name]) for name, frame in tables.items()}
     return Intake(frames | _told_of_sources(gathered, frames, crs), crs)
 
 
-def _given(property_file: PropertyFile) -> Iterator[tuple[str, TableSource, int]]:
+def _given(property_file: PropertyHead) -> Iterator[tuple[str, TableSource, int]]:
     """Each map and table source that the property file names: its name, itself, its number."""
     for name in type(property_file.sources).model_fields:
         told = getattr(property_file.sources, name)
@@ -105,7 +110,7 @@ def _given(property_file: PropertyFile) -> Iterator[tuple[str, TableSource, int]
 
 
 def _add_scenes(
-    property_file: PropertyFile, folder: Path, allowed: tuple[Path, ...], gathered: _Gathered
+    property_file: PropertyHead, folder: Path, allowed: tuple[Path, ...], gathered: _Gathered
 ) -> None:
     """The rasters, looked at and not read."""
     frame, rows, faults = read_scenes(property_file.sources.scenes, folder, allowed)
@@ -113,14 +118,16 @@ def _add_scenes(
     gathered.rows += rows
 
 
-def listed_frames(property_file: PropertyFile) -> dict[str, pd.DataFrame]:
+def listed_frames(
+    property_file: PropertyHead, arriving: Mapping[str, Layer]
+) -> dict[str, pd.DataFrame]:
     """The lists of the property file as frames: one row for each unit of each entry."""
     frames = {"property": pd.DataFrame([property_file.property.model_dump()])}
     for name in type(property_file).model_fields:
         told = getattr(property_file, name)
-        if name in LAYERS and isinstance(told, tuple):
-            rows = [row for entry in told for row in _rows_of(entry, LAYERS[name])]
-            frames[name] = _declared_frame(rows, LAYERS[name])
+        if name in arriving and isinstance(told, tuple):
+            rows = [row for entry in told for row in _rows_of(entry, arriving[name])]
+            frames[name] = _declared_frame(rows, arriving[name])
     return frames
 
 
@@ -147,15 +154,15 @@ def _declared_frame(rows: list[dict[str, Any]], layer: Layer) -> pd.DataFrame:
     return frame
 
 
-def _placed(gathered: _Gathered, crs: CRS) -> dict[str, pd.DataFrame]:
+def _placed(
+    gathered: _Gathered, arriving: Mapping[str, Layer], crs: CRS
+) -> dict[str, pd.DataFrame]:
     """What the sources gave in the working projection and as declared, the rest empty."""
     frames = {
-        name: empty(layer, crs if layer.geometry else None)
-        for name, layer in LAYERS.items()
-        if (layer.internal or layer in INTAKE_LAYERS) and not name.endswith("_findings")
-    }  # fmt: skip
+        name: empty(layer, crs if layer.geometry else None) for name, layer in arriving.items()
+    }
     for name, parts in gathered.parts.items():
-        layer = LAYERS[name]
+        layer = arriving[name]
         there = [p.to_crs(crs) if layer.geometry else p for p in parts if len(p)]
         if there:
             together = pd.concat(there, ignore_index=True)
@@ -173,7 +180,7 @@ def _told_of_sources(
     sources = pd.DataFrame(gathered.rows)
     left_out = int(why_left_out(log, units).notna().sum())
     sources.loc[sources["source"] == "treatments", "rows_used"] -= left_out
-    layers = LAYERS["intake_findings"], LAYERS["sources"]
+    layers = INTAKE_FINDINGS, SOURCES
     return {
         "intake_findings": conform(findings_frame(findings, crs), layers[0], crs),
         "sources": conform(sources, layers[1]),

@@ -14,19 +14,16 @@ from pyproj import CRS
 
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
+from pipeline.core.layer import Column, Layer, empty
 from pipeline.core.names import listed
 from pipeline.intake.cells import Complaint, Value, cell_value
 from pipeline.intake.geojson import plain_number
 from pipeline.intake.headers import match_headers, percent_in_header
-from pipeline.intake.map_file import MapFile, gdal_options, plain_errors
-from pipeline.intake.shape_checks import Drawn, check_shapes
-from pipeline.intake.stated_acres import find_stated_acres
-
-pass
-from pipeline.core.layer import Column, Layer, empty
-from pipeline.intake.map_file import open_map, told_crs
+from pipeline.intake.map_file import MapFile, gdal_options, open_map, plain_errors, told_crs
 from pipeline.intake.safety import SourceRead, guard_path, sha256_of
 from pipeline.intake.settings import VectorSource
+from pipeline.intake.shape_checks import Drawn, check_shapes
+from pipeline.intake.stated_acres import find_stated_acres
 from pipeline.intake.tables import typed_frame
 
 

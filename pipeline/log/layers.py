@@ -1,7 +1,8 @@
-"""."""
+"""The treatment log as it is read, and the ground that its burns took."""
 
-from pipeline.core.layer import Column, Layer
-from pipeline.season.source_layers import UNIT_ID, number, text
+from pipeline.core.layer import Column, Layer, optional_number, optional_text
+
+UNIT_ID = Column("unit_id", "text", "Unit.")
 
 KINDS = ("burn", "graze", "rest", "mow", "hay", "spray", "seed")
 
@@ -15,34 +16,53 @@ TREATMENTS = Layer(
         Column("unit_id", "text", "Unit.", nullable=True),
         Column("start", "date", "First day.", nullable=True, aliases=("date", "date_start")),
         Column(
-            "end", "date", "Last day; the first day where it is empty.", nullable=True,
-            required=False, aliases=("date_end",),
+            "end",
+            "date",
+            "Last day; the first day where it is empty.",
+            nullable=True,
+            required=False,
+            aliases=("date_end",),
         ),
         Column("kind", "text", "What was done.", choices=KINDS, aliases=("treatment",)),
-        Column("head", "number", "Animals on the unit.", nullable=True, required=False,
-               lowest=0, dimensionless=True),
         Column(
-            "animal_unit_equivalent", "number", "Animal units that one animal counts for.",
-            nullable=True, required=False, lowest=0, dimensionless=True, aliases=("aue",),
+            "head",
+            "number",
+            "Animals on the unit.",
+            nullable=True,
+            required=False,
+            lowest=0,
+            dimensionless=True,
         ),
-        number("weight_lb", "Weight of one animal, where no equivalent is given."),
-        text("livestock", "Kind of animal."),
-        number("acres_treated_ac", "Acres treated, where it was not the whole unit."),
-        number("unburned_inside_pct", "Share inside the burned ground that stayed.", highest=100),
-        number("residual_height_in", "Height of what was left standing."),
-        text("objective", "What it was done for."),
-        text("permit", "Number of the permit."),
-        text("weather", "Weather on the day, in the user's words."),
-        text("product", "Product that was sprayed."),
-        text("epa_reg_no", "EPA registration number on its label."),
-        text("applicator", "Who sprayed."),
-        text("licence_no", "Licence of the applicator."),
-        text("mix", "Mix that was sown."),
-        text("recorded_by", "Who wrote the row."),
-        text("note", "Anything else."),
+        Column(
+            "animal_unit_equivalent",
+            "number",
+            "Animal units that one animal counts for.",
+            nullable=True,
+            required=False,
+            lowest=0,
+            dimensionless=True,
+            aliases=("aue",),
+        ),
+        optional_number("weight_lb", "Weight of one animal, where no equivalent is given."),
+        optional_text("livestock", "Kind of animal."),
+        optional_number("acres_treated_ac", "Acres treated, where it was not the whole unit."),
+        optional_number(
+            "unburned_inside_pct", "Share inside the burned ground that stayed.", highest=100
+        ),
+        optional_number("residual_height_in", "Height of what was left standing."),
+        optional_text("objective", "What it was done for."),
+        optional_text("permit", "Number of the permit."),
+        optional_text("weather", "Weather on the day, in the user's words."),
+        optional_text("product", "Product that was sprayed."),
+        optional_text("epa_reg_no", "EPA registration number on its label."),
+        optional_text("applicator", "Who sprayed."),
+        optional_text("licence_no", "Licence of the applicator."),
+        optional_text("mix", "Mix that was sown."),
+        optional_text("recorded_by", "Who wrote the row."),
+        optional_text("note", "Anything else."),
     ),
     internal=True,
-)  # fmt: skip
+)
 
 
 BURNED_AREAS = Layer(

@@ -1,1 +1,1 @@
-"""What a person looks at, as text: built from layers alone. Pure, like the computations."""
+"""What a person looks at, as text: built from layers alone."""

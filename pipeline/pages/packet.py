@@ -4,10 +4,11 @@ Everything on the pages is text made here from the layers; the template only pla
 """
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from pipeline.core.run import Paper
 from pipeline.core.units import half_up
 from pipeline.pages.block_map import draw_block_map
 from pipeline.pages.cautions import CAUTIONS
@@ -17,9 +18,6 @@ from pipeline.pages.words import NOTHING, number_words, plain, wind_words
 
 if TYPE_CHECKING:
     import geopandas as gpd
-
-
-Paper = Literal["letter", "a4"]
 
 
 PAPER_PT: dict[str, tuple[float, float]] = {"letter": (612.0, 792.0), "a4": (595.28, 841.89)}

@@ -5,7 +5,9 @@ from typing import NamedTuple
 
 import pandas as pd
 
+from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
+from pipeline.ground.sheets import EXCLUDED_TABLE, UNITS_TABLE
 from pipeline.pages import greenness_sheets as greenness
 from pipeline.pages import report_record_sheets as records
 from pipeline.pages import report_seed_sheets as seed_sheets
@@ -34,7 +36,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
     told = [
         Section("findings", "Look at this first", draw_findings(frames["findings"])),
         Section("map-section", "Map", _map(frames, crs_name)),
-        Section("units", "Units", _tables(frames, sheets.UNITS, sheets.EXCLUDED)),
+        Section("units", "Units", _tables(frames, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("season", "Season", _tables(frames, sheets.SEASON)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("seed", "Seed", _seed(frames)),
@@ -48,10 +50,12 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
     return [section for section in told if section.content]
 
 
-def _tables(frames: Frames, *wanted: Sheet) -> Markup:
+def _tables(frames: Frames, *wanted: Sheet | Table) -> Markup:
     """Tables one below the other; unit names lead to the map."""
     numbers = {unit: n for n, unit in enumerate(frames["units"]["unit_id"])}
-    return joined(draw_table(s, frames[s.layer], units=numbers) for s in wanted)
+    names = [s.layer.name if isinstance(s, Table) else s.layer for s in wanted]
+    pairs = zip(wanted, names, strict=True)
+    return joined(draw_table(s, frames[name], units=numbers) for s, name in pairs)
 
 
 def _folded(title: str, content: Markup, *, on_paper: bool = True) -> Markup:

@@ -3,36 +3,6 @@
 from pipeline.pages.report_tables import Sheet, Shown, day, flag, long, number, text, year
 from pipeline.pages.words import wind_words
 
-UNITS = Sheet(
-    "units",
-    "Units",
-    (
-        text("unit_id", "Unit"),
-        text("name", "Name"),
-        text("cover", "Ground"),
-        number("gross_ac", "Gross", "ac", 1, total=True),
-        number("no_burn_ac", "Not to burn", "ac", 1, total=True),
-        number("burnable_ac", "Burnable", "ac", 1, total=True),
-        number("no_seed_ac", "Not to seed", "ac", 1, total=True),
-        number("seedable_ac", "Seedable", "ac", 1, total=True),
-        number("perimeter_ft", "Around", "ft"),
-    ),
-    "Acres and feet are measured on the ellipsoid from the boundaries given.",
-)
-
-
-EXCLUDED = Sheet(
-    "excluded_ground",
-    "Ground left out",
-    (
-        number("exclusion_id", "Row of the source"),
-        text("kind", "What it is"),
-        text("applies_to", "Left out of"),
-        number("area_ac", "Area", "ac", 2, total=True),
-    ),
-)
-
-
 BLOCKS = Sheet(
     "burn_blocks",
     "Burn blocks",

@@ -1,13 +1,23 @@
 """Tables of the report: which columns of a layer people read, under which heading, how rounded."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import pandas as pd
 
+from pipeline.core.layer import Column
+from pipeline.core.table import Table
 from pipeline.pages.markup import Markup, escaped, given, joined, tag
-from pipeline.pages.words import date_words, flag_words, number_words, signed_words, text_words
+from pipeline.pages.words import (
+    cell_words,
+    date_words,
+    flag_words,
+    number_words,
+    signed_words,
+    text_words,
+)
 
 MONTHS = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
@@ -74,7 +84,7 @@ def flag(column: str, heading: str) -> Shown:
 
 
 def draw_table(
-    sheet: Sheet, rows: pd.DataFrame, *, units: Mapping[str, int] | None = None
+    sheet: Sheet | Table, rows: pd.DataFrame, *, units: Mapping[str, int] | None = None
 ) -> Markup:
     """One table, nothing where there are no rows.
 
@@ -82,9 +92,10 @@ def draw_table(
     """
     if not len(rows):
         return Markup("")
-    shown = [c for c in sheet.columns if rows[c.column].notna().any() or c is sheet.columns[0]]
-    cells = [c for c in shown if c.kind != "long"]
-    sentences = [c for c in shown if c.kind == "long"]
+    sheet = sheet_of(sheet) if isinstance(sheet, Table) else sheet
+    columns = [c for c in sheet.columns if rows[c.column].notna().any() or c is sheet.columns[0]]
+    cells = [c for c in columns if c.kind != "long"]
+    sentences = [c for c in columns if c.kind == "long"]
     head = tag("thead", tag("tr", *(_heading(c) for c in cells)))
     body = [
         joined((_row(row, cells, units or {}), _sentences(row, sentences, len(cells))))
@@ -148,3 +159,18 @@ def _totals(rows: pd.DataFrame, shown: list[Shown]) -> Markup:
         words = column.words(rows[column.column].sum()) if column.total else ""
         cells.append(tag("td", words, attributes={"class": column.kind}))
     return tag("tfoot", tag("tr", *cells))
+
+
+def shown(column: Column) -> Shown:
+    """A declared column as this page shows it."""
+    kind = {"text": "t", "date": "d", "flag": "d"}.get(column.kind, "n")
+    return Shown(
+        column.name, column.heading, partial(cell_words, column=column), column.symbol, kind
+    )
+
+
+def sheet_of(table: Table) -> Sheet:
+    """A declared table as this page draws it."""
+    columns = [replace(shown(c), total=c.name in table.totals) for c in table.declared]
+    below = [replace(shown(table.layer.column(name)), kind="long") for name in table.below]
+    return Sheet(table.layer.name, table.title, (*columns, *below), table.about)

@@ -1,9 +1,10 @@
 """A property file to begin with, from what lies in a folder."""
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
+from pipeline.core.layer import Layer
 from pipeline.intake.folder_survey import (
     FoundFile,
     date_in_name,
@@ -49,13 +50,15 @@ TAIL = """
 """
 
 
-def starter_file(name: str, season: int, files: Sequence[FoundFile]) -> str:
+def starter_file(
+    name: str, season: int, files: Sequence[FoundFile], tables: Mapping[str, Layer]
+) -> str:
     """Text of a commented property file for the files of a folder.
 
     The likeliest units come first: of several candidates the one with the most rows, since a
     property has one units layer.
     """
-    roles = [(likely_role(found), found) for found in files]
+    roles = [(likely_role(found, tables), found) for found in files]
     candidates = [f for role, f in roles if role == "units"] or [
         f for role, f in roles if f.content == "polygons" and role is None
     ]

@@ -149,3 +149,31 @@ def wind_words(degrees: Any) -> str:
         return "no wind planned"
     points = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
     return f"{points[round(float(degrees) / 45) % 8]} ({number_words(degrees, 0)}°)"
+
+
+CODE_WORDS: dict[str, str] = {}
+"""Words for codes whose underscores alone do not make words of them."""
+
+
+def code_words(code: str) -> str:
+    """A code that a layer declares among its choices, as a person reads it."""
+    return CODE_WORDS.get(code, code.replace("_", " "))
+
+
+def cell_words(value: Any, column: Column) -> str:
+    """One cell of a layer as a person reads it: rounded once, half up, codes as words.
+
+    Nothing known is a dash. This is the only way from a layer to print.
+    """
+    if pd.isna(value):
+        return NOTHING
+    if column.kind == "number":
+        places = 0 if column.places is None else column.places
+        return (signed_words if column.signed else number_words)(value, places)
+    if column.kind == "integer":
+        return str(int(value)) if column.places is None else number_words(value, 0)
+    if column.kind == "date":
+        return date_words(value)
+    if column.kind == "flag":
+        return flag_words(value)
+    return code_words(str(value)) if column.choices else str(value)

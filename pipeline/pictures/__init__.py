@@ -1,0 +1,1 @@
+"""Pictures from the air: scenes, masks, grids and sums over zones."""

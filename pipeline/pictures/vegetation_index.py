@@ -2,8 +2,6 @@
 
 import numpy as np
 
-from pipeline.intake.scene_names import Scaling
-
 
 def _normalized_difference(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """(a − b) / (a + b), NaN where the sum is zero; in floats, since whole numbers wrap around."""
@@ -58,12 +56,3 @@ def mirbi(swir1: np.ndarray, swir2: np.ndarray) -> np.ndarray:
     doi 10.1080/01431160110053185.
     """
     return 10.0 * np.asarray(swir2, dtype=float) - 9.8 * np.asarray(swir1, dtype=float) + 2.0
-
-
-LANDSAT_8_LINE = Scaling(0.9723, 0.0235)
-"""NDVI that Landsat 8 would show, from that of Landsat 7: 0.0235 + 0.9723·NDVI.
-
-*Source*: D. P. Roy et al., Remote Sensing of Environment 185 (2016) 57-70, surface NDVI, ordinary
-least squares (as quoted by others; the table itself was not seen). Another published route, band by
-band, differs by 0.018: a change across sensors below about 0.02 is no evidence.
-"""

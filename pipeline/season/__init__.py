@@ -1,0 +1,1 @@
+"""The season: fuel, herd, history, plants, and what each unit may get next."""

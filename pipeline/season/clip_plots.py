@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pandas as pd
 
-from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
 from pipeline.core.student_t import t_multiplier
 from pipeline.core.units import G_PER_LB, SQFT_PER_AC
+from pipeline.season.layers import STANDING
 from pipeline.season.settings import FuelSettings
 
 NUMBERS = ("plots", "mean_lb_ac", "sd_lb_ac", "low_lb_ac", "high_lb_ac", "carryover_lb_ac",
@@ -80,7 +80,7 @@ def measure_standing(
         rows += _grouped(readings, "pole", citation, settings.confidence_pct)
     rows += [_stated(row) for row in loads.to_dict("records")]
     if not rows:
-        return empty(LAYERS["standing"])
+        return empty(STANDING)
     frame = pd.DataFrame(rows)
     frame["date"] = frame["date"].astype("datetime64[s]")
     keys = ["unit_id", "date", "method", "measure"]

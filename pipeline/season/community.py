@@ -6,11 +6,11 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.catalog import LAYERS
 from pipeline.core.errors import Fault
 from pipeline.core.layer import empty
 from pipeline.core.species_names import resolved_column, species_value
 from pipeline.core.student_t import t_multiplier
+from pipeline.season.layers import COMMUNITY
 from pipeline.season.settings import CommunitySettings
 
 MIDPOINT_PCT_BY_CLASS = {"0": 0.0, "T": 0.5, "1": 2.5, "2": 15.0, "3": 37.5, "4": 62.5, "5": 85.0,
@@ -68,7 +68,7 @@ def measure_community(
         for (unit_id, _), survey in covers.groupby(["unit_id", "year"])
     ]
     if not rows:
-        return empty(LAYERS["community"], units.crs)
+        return empty(COMMUNITY, units.crs)
     frame = pd.DataFrame(rows).merge(units[["unit_id", "geometry"]], on="unit_id")
     frame["date"] = frame["date"].astype("datetime64[s]")
     return gpd.GeoDataFrame(frame, geometry="geometry", crs=units.crs)

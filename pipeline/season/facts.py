@@ -2,8 +2,8 @@
 
 import pandas as pd
 
-from pipeline.catalog import LAYERS
 from pipeline.core.units import half_up, unit_of
+from pipeline.season.layers import COMMUNITY, FUEL, HISTORY
 
 # Each fact with the words that a reader sees in its place.
 HISTORY_FACTS = {
@@ -74,12 +74,14 @@ def known_facts() -> dict[str, tuple[str, ...] | None]:
     """Facts by name: their possible texts, an empty tuple for free text, None for a number."""
     known: dict[str, tuple[str, ...] | None] = dict.fromkeys(OWN_FACTS, YES_NO)
     known |= {"cover": (), "burnable_ac": None}
+    known |= dict.fromkeys(GREENNESS_FACTS)
     for layer, names in (
-        ("history", HISTORY_FACTS), ("fuel", FUEL_FACTS), ("community", COMMUNITY_FACTS),
-        ("greenness", GREENNESS_FACTS),
-    ):  # fmt: skip
+        (HISTORY, HISTORY_FACTS),
+        (FUEL, FUEL_FACTS),
+        (COMMUNITY, COMMUNITY_FACTS),
+    ):
         for name in names:
-            column = LAYERS[layer].column(name)
+            column = layer.column(name)
             known[name] = column.choices if column.kind == "text" else None
     return known
 

@@ -1,10 +1,7 @@
 """What is wrong with the tables of plants, rules and days, told before anything is computed."""
 
-from collections.abc import Mapping
-
 import pandas as pd
 
-from pipeline.catalog import PropertyFile
 from pipeline.core.errors import Fault
 from pipeline.season.community import class_faults
 from pipeline.season.facts import known_facts
@@ -13,11 +10,17 @@ from pipeline.season.limits import day_faults
 from pipeline.season.rules import read_rules
 
 
-def faults(frames: Mapping[str, pd.DataFrame], told: PropertyFile) -> list[Fault]:
+def season_faults(
+    plants: pd.DataFrame,
+    season_rules: pd.DataFrame,
+    green_up: pd.DataFrame,
+    nesting_seasons: pd.DataFrame,
+    unit_limits: pd.DataFrame,
+) -> list[Fault]:
     """Cover classes, season rules and days of the year that cannot be read."""
     return [
-        *class_faults(frames["plants"]),
-        *read_rules(frames["season_rules"], known_facts())[1],
-        *green_up_faults(frames["green_up"]),
-        *day_faults(frames["nesting_seasons"], frames["unit_limits"]),
+        *class_faults(plants),
+        *read_rules(season_rules, known_facts())[1],
+        *green_up_faults(green_up),
+        *day_faults(nesting_seasons, unit_limits),
     ]

@@ -6,8 +6,6 @@ import pandas as pd
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import listed
 from pipeline.core.species_names import species_names
-from pipeline.fire.burn_weather import prescription_needs
-from pipeline.fire.settings import WeatherSettings
 from pipeline.log.treatment_log import burns_of
 from pipeline.season.clip_plots import plot_dry_g
 
@@ -25,11 +23,9 @@ def find_season(
     fuel: gpd.GeoDataFrame,
     fire_history: gpd.GeoDataFrame,
     herd_balance: pd.DataFrame,
-    hourly_weather: pd.DataFrame,
     plants: pd.DataFrame,
     plant_species: pd.DataFrame,
     season_plan: gpd.GeoDataFrame,
-    settings: WeatherSettings,
 ) -> gpd.GeoDataFrame:
     """Findings of the season: rows left out, conflicts, heavy fuel, balance, missing settings."""
     findings = [
@@ -40,10 +36,6 @@ def find_season(
         *_herd(herd_balance),
         *_plants(plants, plant_species),
     ]
-    if len(hourly_weather) and (needs := prescription_needs(settings)):
-        findings.append(
-            _note("hourly_weather", None, f"not counted: needs {listed(needs)} of [weather]")
-        )
     if (fuel["carries"] != "unknown").any() or len(season_plan):
         findings.append(_note("fuel", None, AID))
     return findings_frame(findings, units.crs)

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.catalog import LAYERS
 from pipeline.core.units import half_up
 from pipeline.log.days import day_of, days_within
 from pipeline.season.green_up import Spring, close_day, spring_of
+from pipeline.season.layers import FUEL
 from pipeline.season.limits import window_conflicts
 from pipeline.season.settings import FuelSettings
 
@@ -102,11 +102,11 @@ def judge_fuel(
     green_up: pd.DataFrame,
     nesting_seasons: pd.DataFrame,
     unit_limits: pd.DataFrame,
-    property_: pd.DataFrame,
+    property: pd.DataFrame,
     settings: FuelSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``fuel``: load in spring, whether it carries, and the window of each unit."""
-    season = int(property_["season"].iloc[0])
+    season = int(property["season"].iloc[0])
     spring = spring_of(season, daily_temperatures, green_up, settings)
     removed = treatment_log[treatment_log["kind"].isin(REMOVED_BY)]
     rows = []
@@ -130,7 +130,7 @@ def judge_fuel(
 
 def _dated(rows: list[dict[str, object]], index: pd.Index) -> pd.DataFrame:
     """Rows of the layer as a frame, days as dates also where all of them are missing."""
-    columns = [c for c in LAYERS["fuel"].columns if c.name != "unit_id"]
+    columns = [c for c in FUEL.columns if c.name != "unit_id"]
     fuel = pd.DataFrame(rows, columns=[c.name for c in columns], index=index)
     for column in columns:
         if column.kind == "date":

@@ -7,10 +7,10 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
 from pipeline.core.units import half_up
 from pipeline.log.days import day_of, days_within
+from pipeline.season.layers import GRAZING, HERD_BALANCE
 from pipeline.season.settings import HerdSettings, SeasonSettings
 
 WINDOWS = ("early", "midsummer", "late", "dormant")
@@ -106,7 +106,7 @@ def count_grazing(grazing_rates: pd.DataFrame, settings: SeasonSettings) -> pd.D
             part = part.assign(**{n: grazing_rates[rate] * days for n, rate in RATES.items()})
             parts.append(part[days > 0])
     if not parts:
-        return empty(LAYERS["grazing"])
+        return empty(GRAZING)
     # One grazing without its head makes the sum unknown: missing must not count as nothing.
     groups = pd.concat(parts).groupby(["unit_id", "year", "window"])
     sums = groups[list(RATES)].agg(lambda values: values.sum(skipna=False))
@@ -135,11 +135,11 @@ def balance_forage(
     standing: pd.DataFrame,
     grazing: pd.DataFrame,
     burns: pd.DataFrame,
-    property_: pd.DataFrame,
+    property: pd.DataFrame,
     settings: HerdSettings,
 ) -> pd.DataFrame:
     """Table ``forage``: supply of each unit and the days the herd can stay on it."""
-    season = int(property_["season"].iloc[0])
+    season = int(property["season"].iloc[0])
     grown = grown_lb_ac(standing, season)
     herd_au = herd_animal_units(settings)
     forage = pd.DataFrame({"unit_id": units["unit_id"]})
@@ -185,7 +185,7 @@ def _forage_reason(production_lb_ac: float, is_open: bool, herd_au: float) -> st
 
 
 def balance_herd(
-    property_: pd.DataFrame, forage: pd.DataFrame, settings: HerdSettings
+    property: pd.DataFrame, forage: pd.DataFrame, settings: HerdSettings
 ) -> pd.DataFrame:
     """Table ``herd_balance``: supply of the open units against the herd's demand, one row.
 
@@ -194,7 +194,7 @@ def balance_herd(
     """
     known = forage["supply_aum"].notna()
     if not known.any():
-        return empty(LAYERS["herd_balance"])
+        return empty(HERD_BALANCE)
     herd_au = herd_animal_units(settings)
     demand = animal_unit_months(1.0, herd_au, settings.season_months)
     supply = float(forage.loc[forage["open"], "supply_aum"].sum())
@@ -202,7 +202,7 @@ def balance_herd(
     difference_pct = 100.0 * (supply - demand) / supply if supply else math.nan
     return pd.DataFrame(
         {
-            "season": property_["season"].iloc[:1],
+            "season": property["season"].iloc[:1],
             "herd_au": herd_au,
             "animal_unit_lb_au_day": settings.intake_lb_au_day,
             "month_lb_aum": settings.month_lb_aum,

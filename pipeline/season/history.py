@@ -7,12 +7,12 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
 from pipeline.log.days import BURN_WINDOW_BY_MONTH, day_of
 from pipeline.log.treatment_log import burns_of
+from pipeline.season.layers import FIRE_HISTORY, HISTORY
 from pipeline.season.settings import SeasonSettings
 
 SLIVER_AC = 0.01
@@ -38,14 +38,14 @@ def draw_fire_history(
     units: gpd.GeoDataFrame,
     treatment_log: pd.DataFrame,
     burned_areas: gpd.GeoDataFrame,
-    property_: pd.DataFrame,
+    property: pd.DataFrame,
     settings: SeasonSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``fire_history``: faces of one burn record, for units with a burn in the log.
 
     A burn takes the polygons given for its unit and day; without any, the whole unit.
     """
-    season = int(property_["season"].iloc[0])
+    season = int(property["season"].iloc[0])
     burns = _until(season, burns_of(treatment_log))
     rows: list[dict[str, object]] = []
     for unit_id, unit in zip(units["unit_id"], units.geometry, strict=True):
@@ -62,7 +62,7 @@ def draw_fire_history(
             for number, (shape, years) in enumerate(faces, 1)
         ]
     if not rows:
-        return empty(LAYERS["fire_history"], units.crs)
+        return empty(FIRE_HISTORY, units.crs)
     frame = gpd.GeoDataFrame(rows, geometry="geometry", crs=units.crs)
     return frame.assign(area_ac=area_ac(frame.geometry))
 
@@ -110,14 +110,14 @@ def tell_history(
     treatment_log: pd.DataFrame,
     fire_history: gpd.GeoDataFrame,
     grazing: pd.DataFrame,
-    property_: pd.DataFrame,
+    property: pd.DataFrame,
     settings: SeasonSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``history``: what the log says of each unit before the season.
 
     Events after the season's own year do not count. A unit without a row has nothing on record.
     """
-    season = int(property_["season"].iloc[0])
+    season = int(property["season"].iloc[0])
     by_unit = dict(list(_until(season, treatment_log).groupby("unit_id")))
     grazed = grazing[grazing["year"] == season - 1]
     rows = [
@@ -126,9 +126,9 @@ def tell_history(
         | _grazed_before(by_unit.get(unit_id), grazed[grazed["unit_id"] == unit_id], season - 1)
         for unit_id in units["unit_id"]
     ]
-    columns = [c for c in LAYERS["history"].column_names if c != "unit_id"]
+    columns = [c for c in HISTORY.column_names if c != "unit_id"]
     history = pd.DataFrame(rows, columns=columns, index=units.index)
-    for column in LAYERS["history"].columns:
+    for column in HISTORY.columns:
         if column.kind == "date":
             history[column.name] = pd.to_datetime(history[column.name]).astype("datetime64[s]")
     return units[["unit_id", "geometry"]].join(history)

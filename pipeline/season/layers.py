@@ -4,9 +4,7 @@ from dataclasses import replace
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import findings_layer
-from pipeline.fire.layers import BURN_WEATHER, WINDS
 from pipeline.log.layers import TREATMENTS
-from pipeline.season.source_layers import SEASON_SOURCES
 
 UNIT_ID = Column("unit_id", "text", "Unit.")
 
@@ -281,20 +279,4 @@ COMMUNITY = Layer(
 )  # fmt: skip
 
 
-SEASON_LAYERS: tuple[Layer, ...] = (
-    *SEASON_SOURCES,
-    TREATMENT_LOG,
-    STANDING,
-    FIRE_HISTORY,
-    GRAZING_RATES,
-    GRAZING,
-    HISTORY,
-    FUEL,
-    FORAGE,
-    HERD_BALANCE,
-    WINDS,
-    BURN_WEATHER,
-    COMMUNITY,
-    SEASON_PLAN,
-    findings_layer("season_findings"),
-)
+SEASON_FINDINGS = findings_layer("season_findings")

@@ -3,11 +3,11 @@
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
 from pipeline.core.names import listed
 from pipeline.log.days import day_of
 from pipeline.season.facts import FACT_WORDS, known_facts, season_facts, told_fact
+from pipeline.season.layers import SEASON_PLAN
 from pipeline.season.limits import limit_words
 from pipeline.season.rules import Facts, Rule, first_match, read_rules
 from pipeline.season.settings import SeasonSettings
@@ -23,14 +23,14 @@ def plan_season(
     burns: pd.DataFrame,
     seedings: pd.DataFrame,
     season_rules: pd.DataFrame,
-    property_: pd.DataFrame,
+    property: pd.DataFrame,
     settings: SeasonSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``season_plan``: the first rule that holds for each unit, as an option."""
     rules, _ = read_rules(season_rules, known_facts())
     if not rules:
-        return empty(LAYERS["season_plan"], units.crs)
-    season = int(property_["season"].iloc[0])
+        return empty(SEASON_PLAN, units.crs)
+    season = int(property["season"].iloc[0])
     facts = season_facts(
         units, history, fuel, greenness, community, unit_limits, burns, seedings
     )  # fmt: skip

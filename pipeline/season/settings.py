@@ -6,8 +6,6 @@ from pydantic import StringConstraints, model_validator
 
 from pipeline.core.section import COMMON_PRACTICE, Section, setting
 
-pass
-
 
 class CommunitySettings(Section):
     """[community]"""

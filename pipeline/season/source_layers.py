@@ -1,20 +1,8 @@
 """Tables and maps that the fuel, history, herd and season steps read. All internal."""
 
-from pipeline.core.layer import Column, Layer
-from pipeline.fire.layers import HOURLY_WEATHER, SMOKE_POINTS
-from pipeline.log.layers import BURNED_AREAS, TREATMENTS
+from pipeline.core.layer import Column, Layer, optional_number, optional_text
 
 UNIT_ID = Column("unit_id", "text", "Unit.")
-
-
-def text(name: str, meaning: str) -> Column:
-    """A text column that a source may leave out."""
-    return Column(name, "text", meaning, nullable=True, required=False)
-
-
-def number(name: str, meaning: str, *, highest: float | None = None) -> Column:
-    """A number column, not negative, that a source may leave out."""
-    return Column(name, "number", meaning, nullable=True, required=False, lowest=0, highest=highest)
 
 
 CLIPS = Layer(
@@ -23,22 +11,29 @@ CLIPS = Layer(
     "Clip plots: one row for each frame.",
     (
         UNIT_ID,
-        text("plot", "Number of the plot."),
+        optional_text("plot", "Number of the plot."),
         Column("date", "date", "Day it was clipped."),
         Column("frame_sqft", "number", "Area inside the frame.", lowest=0.01),
-        number("dry_g", "Dry weight, bag included if bag_g is given."),
-        number("green_g", "Green weight, bag included if bag_g is given."),
-        number("dry_matter_pct", "Dry weight in percent of the green weight.", highest=100),
-        number("fuel_moisture_pct", "Water in percent of the dry weight (the fire convention)."),
-        number("bag_g", "Weight of the empty bag."),
-        number("bare_ground_pct", "Bare ground in or around the frame.", highest=100),
+        optional_number("dry_g", "Dry weight, bag included if bag_g is given."),
+        optional_number("green_g", "Green weight, bag included if bag_g is given."),
+        optional_number(
+            "dry_matter_pct", "Dry weight in percent of the green weight.", highest=100
+        ),
+        optional_number(
+            "fuel_moisture_pct", "Water in percent of the dry weight (the fire convention)."
+        ),
+        optional_number("bag_g", "Weight of the empty bag."),
+        optional_number("bare_ground_pct", "Bare ground in or around the frame.", highest=100),
         Column(
-            "caged", "flag", "Whether animals were kept off the plot: it then tells production.",
-            nullable=True, required=False,
+            "caged",
+            "flag",
+            "Whether animals were kept off the plot: it then tells production.",
+            nullable=True,
+            required=False,
         ),
     ),
     internal=True,
-)  # fmt: skip
+)
 
 
 OBSTRUCTION = Layer(
@@ -47,7 +42,7 @@ OBSTRUCTION = Layer(
     "Readings of a visual-obstruction pole, turned into load by the user's own regression.",
     (
         UNIT_ID,
-        text("station", "Station of the reading."),
+        optional_text("station", "Station of the reading."),
         Column("date", "date", "Day it was read."),
         Column("reading_in", "number", "Height hidden by the grass.", lowest=0),
     ),
@@ -63,18 +58,20 @@ LOADS = Layer(
         UNIT_ID,
         Column("date", "date", "Day that the figure stands for."),
         Column(
-            "measure", "text", "standing: what is there. production: what grew, animals not "
-            "counted.", choices=("standing", "production"),
+            "measure",
+            "text",
+            "standing: what is there. production: what grew, animals not counted.",
+            choices=("standing", "production"),
         ),
         Column("load_lb_ac", "number", "Dry load.", lowest=0),
-        number("low_lb_ac", "The least it may be."),
-        number("high_lb_ac", "The most it may be."),
-        number("carryover_lb_ac", "Dead grass of earlier years, beside production."),
-        number("bare_ground_pct", "Bare ground.", highest=100),
+        optional_number("low_lb_ac", "The least it may be."),
+        optional_number("high_lb_ac", "The most it may be."),
+        optional_number("carryover_lb_ac", "Dead grass of earlier years, beside production."),
+        optional_number("bare_ground_pct", "Bare ground.", highest=100),
         Column("reference", "text", "Where the figure comes from."),
     ),
     internal=True,
-)  # fmt: skip
+)
 
 
 WINTER_LOSSES = Layer(
@@ -132,18 +129,24 @@ UNIT_LIMITS = Layer(
     (
         UNIT_ID,
         Column(
-            "kind", "text", "Where the limit comes from.",
+            "kind",
+            "text",
+            "Where the limit comes from.",
             choices=("contract", "easement", "species", "other"),
         ),
-        Column("first_day", "text", "First day of the year it holds; empty: all year.",
-               nullable=True, required=False),
-        Column("last_day", "text", "Last day of the year it holds.", nullable=True,
-               required=False),
-        text("approval", "Reference of a written approval."),
+        Column(
+            "first_day",
+            "text",
+            "First day of the year it holds; empty: all year.",
+            nullable=True,
+            required=False,
+        ),
+        Column("last_day", "text", "Last day of the year it holds.", nullable=True, required=False),
+        optional_text("approval", "Reference of a written approval."),
         Column("note", "text", "What it says, and whom to ask."),
     ),
     internal=True,
-)  # fmt: skip
+)
 
 
 SEASON_RULES = Layer(
@@ -153,8 +156,11 @@ SEASON_RULES = Layer(
     (
         Column("rule", "integer", "Place in the order; the lowest is tried first.", lowest=1),
         Column(
-            "when", "text", "Clauses joined by and, such as: carries = yes and burns_in_10_years "
-            "< 2. Empty: always.", nullable=True,
+            "when",
+            "text",
+            "Clauses joined by and, such as: carries = yes and burns_in_10_years "
+            "< 2. Empty: always.",
+            nullable=True,
         ),
         Column("suggestion", "text", "The option, in a few words."),
         Column("window", "text", "When in the year.", nullable=True),
@@ -163,7 +169,7 @@ SEASON_RULES = Layer(
     ),
     key=("rule",),
     internal=True,
-)  # fmt: skip
+)
 
 
 DAILY_TEMPERATURES = Layer(
@@ -188,10 +194,12 @@ PLANTS = Layer(
         UNIT_ID,
         Column("transect", "text", "Name of the transect."),
         Column("date", "date", "Day of the survey."),
-        text("frame", "Number of the frame along the transect."),
+        optional_text("frame", "Number of the frame along the transect."),
         Column("species", "text", "Scientific or common name, or plant symbol."),
-        number("cover_pct", "Cover.", highest=100),
-        text("cover_class", "Class of cover, T or 1 to 6 (0: absent), where no percent is given."),
+        optional_number("cover_pct", "Cover.", highest=100),
+        optional_text(
+            "cover_class", "Class of cover, T or 1 to 6 (0: absent), where no percent is given."
+        ),
     ),
     internal=True,
 )
@@ -203,35 +211,21 @@ PLANT_SPECIES = Layer(
     "Nativity and growth of each species, as this property counts them.",
     (
         Column("species", "text", "Scientific name."),
-        text("common_name", "Common name."),
-        text("usda_symbol", "Plant symbol."),
-        text("synonyms", "Other names, with semicolons between."),
-        Column("nativity", "text", "How it counts here.",
-               choices=("native", "introduced", "unknown")),
-        Column("growth", "text", "Kind of plant: cool-season grass, warm-season grass and others.",
-               nullable=True),
-        text("invader", "brome or bluegrass where it is one of these."),
+        optional_text("common_name", "Common name."),
+        optional_text("usda_symbol", "Plant symbol."),
+        optional_text("synonyms", "Other names, with semicolons between."),
+        Column(
+            "nativity", "text", "How it counts here.", choices=("native", "introduced", "unknown")
+        ),
+        Column(
+            "growth",
+            "text",
+            "Kind of plant: cool-season grass, warm-season grass and others.",
+            nullable=True,
+        ),
+        optional_text("invader", "brome or bluegrass where it is one of these."),
         Column("source", "text", "Published source, or its standing."),
     ),
     key=("species",),
     internal=True,
-)  # fmt: skip
-
-
-SEASON_SOURCES: tuple[Layer, ...] = (
-    TREATMENTS,
-    BURNED_AREAS,
-    CLIPS,
-    OBSTRUCTION,
-    LOADS,
-    WINTER_LOSSES,
-    GREEN_UP,
-    NESTING_SEASONS,
-    UNIT_LIMITS,
-    SEASON_RULES,
-    DAILY_TEMPERATURES,
-    HOURLY_WEATHER,
-    SMOKE_POINTS,
-    PLANTS,
-    PLANT_SPECIES,
 )

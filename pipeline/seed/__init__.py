@@ -1,0 +1,1 @@
+"""Seed: mixes, rates, lots, the order and the drill."""

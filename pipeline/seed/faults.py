@@ -1,11 +1,10 @@
 """What is wrong with the seed tables and the areas to be sown, told before anything is computed."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 import pandas as pd
 
-from pipeline.catalog import PropertyFile
 from pipeline.core.errors import Fault
 from pipeline.core.names import suggestion
 from pipeline.core.species_names import resolved_column
@@ -17,17 +16,27 @@ from pipeline.seed.rates import SITE_KINDS, FactorTable, region_factors
 from pipeline.seed.settings import SeedSettings
 
 
-def faults(frames: Mapping[str, pd.DataFrame], told: PropertyFile) -> list[Fault]:
+def seed_faults(
+    seedings: pd.DataFrame,
+    mixes: pd.DataFrame,
+    species: pd.DataFrame,
+    full_rates: pd.DataFrame,
+    seed_lots: pd.DataFrame,
+    seed_bags: pd.DataFrame,
+    seed_factors: pd.DataFrame,
+    harvests: pd.DataFrame,
+    test_rules: pd.DataFrame,
+    settings: SeedSettings,
+) -> list[Fault]:
     """Tables that contradict themselves, and names of the areas that no table has."""
-    species = frames["species"]
     return [
-        *mix_faults(frames["mixes"], species, frames["full_rates"]),
-        *full_rate_faults(frames["full_rates"], species),
-        *lot_faults(frames["seed_lots"]),
-        *_bag_faults(frames["seed_bags"], species),
-        *harvest_faults(frames["harvests"]),
-        *_state_faults(frames["test_rules"], told.seed),
-        *_seeding_faults(frames, told.seed),
+        *mix_faults(mixes, species, full_rates),
+        *full_rate_faults(full_rates, species),
+        *lot_faults(seed_lots),
+        *_bag_faults(seed_bags, species),
+        *harvest_faults(harvests),
+        *_state_faults(test_rules, settings),
+        *_seeding_faults(seedings, mixes, seed_bags, seed_factors, settings),
     ]
 
 
@@ -59,9 +68,15 @@ def _state_faults(test_rules: pd.DataFrame, settings: SeedSettings) -> Iterator[
         )
 
 
-def _seeding_faults(frames: Mapping[str, pd.DataFrame], settings: SeedSettings) -> Iterator[Fault]:
+def _seeding_faults(
+    seedings: pd.DataFrame,
+    mixes: pd.DataFrame,
+    seed_bags: pd.DataFrame,
+    seed_factors: pd.DataFrame,
+    settings: SeedSettings,
+) -> Iterator[Fault]:
     """Areas named twice, and names of a region, mix, bag or factor that no table has."""
-    entries = frames["seedings"].drop(columns="unit_id").drop_duplicates()
+    entries = seedings.drop(columns="unit_id").drop_duplicates()
     for area in entries["area"][entries["area"].duplicated()].unique():
         yield Fault(
             f'[[seedings]] "{area}"',
@@ -69,7 +84,7 @@ def _seeding_faults(frames: Mapping[str, pd.DataFrame], settings: SeedSettings) 
             "one entry for each area",
             "give the second its own name; it may hold the same units",
         )
-    regions = sorted(set(frames["seed_factors"]["region"]))
+    regions = sorted(set(seed_factors["region"]))
     known_region = settings.region is None or settings.region in regions
     if not known_region:
         yield Fault(
@@ -78,11 +93,11 @@ def _seeding_faults(frames: Mapping[str, pd.DataFrame], settings: SeedSettings) 
             f"a region of the table seed_factors: {', '.join(regions) or 'none given'}",
             "correct it, or name the table under [sources.seed_factors]",
         )
-    table = region_factors(frames["seed_factors"], settings)
+    table = region_factors(seed_factors, settings)
     for entry in entries.to_dict("records"):
         where = f'[[seedings]] "{entry["area"]}"'
-        yield from _unknown_name(where, "mix", entry["mix"], frames["mixes"])
-        yield from _unknown_name(where, "bag", entry["bag"], frames["seed_bags"])
+        yield from _unknown_name(where, "mix", entry["mix"], mixes)
+        yield from _unknown_name(where, "bag", entry["bag"], seed_bags)
         if known_region:
             yield from _factor_faults(where, entry, table)
 

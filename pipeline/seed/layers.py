@@ -1,7 +1,6 @@
-"""Tables that the seed steps read. What they write is declared in layers/seed_orders.py."""
+"""Tables that the seed steps read. What they write is declared in order_layers."""
 
 from pipeline.core.layer import Column, Layer
-from pipeline.seed.order_layers import SEED_ORDER_LAYERS
 
 METHODS = ("drill", "broadcast", "overseed")
 
@@ -234,10 +233,4 @@ HARVESTS = Layer(
     ),
     key=("harvest", "species"),
     internal=True,
-)  # fmt: skip
-
-
-SEED_LAYERS: tuple[Layer, ...] = (
-    SEEDINGS, SPECIES, MIXES, FULL_RATES, SEED_LOTS, SEED_FACTORS, TEST_RULES, SEED_BAGS, HARVESTS,
-    *SEED_ORDER_LAYERS,
 )  # fmt: skip

@@ -279,7 +279,4 @@ OWN_HARVEST = Layer(
 )
 
 
-SEED_ORDER_LAYERS = (
-    MIX_SHEET, SEED_RATES, SEED_COMPANIONS, OWN_HARVEST, LOT_QUALITY, BAG_RATES, SEED_USE,
-    SEED_ORDER, SEED_NEEDS, SEED_AREAS, SEED_BOXES, findings_layer("seed_findings"),
-)  # fmt: skip
+SEED_FINDINGS = findings_layer("seed_findings")

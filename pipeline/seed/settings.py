@@ -5,10 +5,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from pipeline.core.section import COMMON_PRACTICE, Section, setting
-
-pass
-from pipeline.core.section import Name, UnitNames
+from pipeline.core.section import COMMON_PRACTICE, Name, Section, UnitNames, setting
 
 JUDGMENT = "judgment of this program, no source"
 

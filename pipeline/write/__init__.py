@@ -1,0 +1,1 @@
+"""The files of a run: everything that is written stands here."""

@@ -19,9 +19,6 @@ from typing import Any
 from pipeline.core.errors import Fault, OutputError, one_line
 from pipeline.intake.safety import sha256_of
 
-pass
-
-
 RECORD = "run.json"
 
 

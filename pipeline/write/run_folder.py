@@ -20,8 +20,6 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from pipeline.core.errors import Fault, OutputError, PipelineError
-
-pass
 from pipeline.write.former_run import read_manifest, refuse_unless_former, retire
 
 

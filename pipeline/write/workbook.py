@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-pass
 from pipeline.catalog import LAYERS
 from pipeline.core.units import half_up
 

@@ -68,11 +68,10 @@ def walk(frames, crs):
     seconds = {}
     for step in STEPS:
         ready = step.writes not in frames and all(name in frames for name in step.reads)
-        if ready and step.settings in (None, "seed"):
+        if ready and {*step.sections.values()} <= {SeedSettings}:
             start = time.perf_counter()
-            told = [SeedSettings()] * bool(step.settings)
             layer = LAYERS[step.writes]
-            result = step.function(*(frames[name] for name in step.reads), *told)
+            result = step.compute(frames, {SeedSettings: SeedSettings()})
             frames[step.writes] = conform(result, layer, crs if layer.geometry else None)
             seconds[step.writes] = time.perf_counter() - start
     return seconds

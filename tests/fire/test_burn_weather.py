@@ -9,9 +9,11 @@ from hypothesis import strategies as st
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.fire import burn_weather
+from pipeline.fire.burn_weather import find_weather
 from pipeline.fire.faults import hour_faults
 from pipeline.fire.settings import WeatherSettings
 from tests.literal_layers import literal_layer
+from tests.made_season import square_units
 
 # Ranges of K-State (temperature 50 to 80, humidity 40 to 70, wind 5 to 15) as a prescription.
 KSTATE = WeatherSettings(
@@ -115,3 +117,10 @@ def test_wider_prescription_never_counts_fewer(readings, down, up):
         "lowest_temperature_f": 50 - down, "highest_temperature_f": 80 + up}))  # fmt: skip
     narrow = burn_weather.in_prescription(weather, KSTATE)
     assert (burn_weather.in_prescription(weather, wide) >= narrow).all()
+
+
+def test_weather_without_a_prescription_says_what_it_needs():
+    units = square_units(A=80)
+    weather = literal_layer("hourly_weather", [{"time": "2026-04-10T12:00", "temperature_f": 60}])
+    found = conform(find_weather(units, weather, WeatherSettings()), LAYERS["weather_findings"])
+    assert "needs wind_height_ft" in found["message"][0]

@@ -16,6 +16,8 @@ from pipeline.fire import stretches as firebreaks
 from pipeline.fire.settings import FirebreakSettings, MowingSettings
 from pipeline.ground import acreage
 from pipeline.ground import edge_graph as edges
+from pipeline.ground.outline_findings import find_acreage
+from pipeline.ground.settings import AcreageSettings
 from tests import made_properties as made
 
 CELLS = made.mosaic(8, 5)
@@ -34,7 +36,7 @@ ROADS = [
 
 def whole_run(units=UNITS, burns=BURNS, *, roads=(), exclusions=None, mow=None, **choices):
     """Every layer of the firebreak steps, conformed."""
-    chosen, mow = FirebreakSettings(**choices), mow or MowingSettings()
+    chosen, mow, ground = FirebreakSettings(**choices), mow or MowingSettings(), AcreageSettings()
     exclusions = exclusions if exclusions is not None else made.exclusions_frame()
     breaks = made.breaks_frame(roads, widths=[20.0] * len(roads))
     found = {}
@@ -44,10 +46,11 @@ def whole_run(units=UNITS, burns=BURNS, *, roads=(), exclusions=None, mow=None, 
         return found[name]
 
     measured = keep("units", acreage.measure_units(units, exclusions))
-    drawn = keep("edges", edges.draw_edges(units, exclusions, chosen))
+    drawn = keep("edges", edges.draw_edges(units, exclusions, ground))
+    keep("acreage_findings", find_acreage(measured, units, drawn, ground))
     parts = keep("stretches", firebreaks.trace_stretches(drawn, breaks, burns, chosen))
-    lines = keep("firebreaks", break_widths.measure_firebreaks(parts, breaks, burns, chosen))
-    places = keep("tie_ins", tie_ins.mark_tie_ins(parts, breaks, chosen))
+    lines = keep("firebreaks", break_widths.measure_firebreaks(parts, breaks, burns, chosen, mow))
+    places = keep("tie_ins", tie_ins.mark_tie_ins(parts, breaks, chosen, ground))
     shapes = keep("strip_shapes", mowing.draw_strips(parts, lines, mow))
     passes = keep("mow_passes", mowing.draw_passes(shapes, parts, mow))
     strips = keep("mow_strips", mowing.measure_strips(shapes, passes, mow))
@@ -55,7 +58,7 @@ def whole_run(units=UNITS, burns=BURNS, *, roads=(), exclusions=None, mow=None, 
         "burn_blocks", burn_blocks.measure_blocks(burns, measured, exclusions, lines, strips)
     )
     keep("firebreak_findings", firebreak_findings.find_firebreaks(
-        units, breaks, burns, drawn, lines, places, strips, blocks, chosen))  # fmt: skip
+        units, breaks, burns, lines, places, strips, blocks, chosen))  # fmt: skip
     return found
 
 
@@ -213,7 +216,7 @@ def test_overlap_and_gap_wider_than_the_slop_are_told_with_their_acres():
               shapely.box(0, 420, 800, 800), shapely.box(-100, 0, 0, 800),
               shapely.box(800, 0, 900, 800)]  # fmt: skip
     found = whole_run(made.units_frame(shapes, list("abcde")), made.burns_frame({"a": "A"}))
-    messages = found["firebreak_findings"]["message"]
+    messages = found["acreage_findings"]["message"]
     acres = 20 * 400 / 4046.8564224
     assert messages.str.contains(f"both cover the same {acres:.2f} ac", regex=False).sum() == 1
     assert messages.str.contains("between units belong to none", regex=False).sum() == 1

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.tie_ins import crossings, interior_angles_deg, mark_tie_ins
+from pipeline.ground.settings import AcreageSettings
 from tests import made_properties as made
 
 EDGE = shapely.LineString([(0, 0), (400, 0)])
@@ -45,7 +46,7 @@ def test_change_of_side_is_a_place_to_look_at():
     breaks = made.breaks_frame([road])
     burns = made.burns_frame({"W": "west"})
     stretches = made.stretches_of(units, burns, breaks=breaks)
-    places = mark_tie_ins(stretches, breaks, FirebreakSettings())
+    places = mark_tie_ins(stretches, breaks, FirebreakSettings(), AcreageSettings())
     change = places[places["message"].str.contains("other side of the lane")]
     assert change["kind"].tolist() == ["tie-in"]
     assert change["block"].tolist() == ["west"]

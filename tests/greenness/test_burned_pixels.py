@@ -72,7 +72,7 @@ def comparison(roles=("burned", "reference", "reference")):
                         after=pd.Timestamp("2026-07-20"))  # fmt: skip
 
 
-NOT_COMPARED = empty(LAYERS["compared"])
+NOT_COMPARED = empty(LAYERS["chosen_comparisons"])
 
 
 def shares(scenes, log, *, units=None, compared=NOT_COMPARED, presets=None, settings=BARE):

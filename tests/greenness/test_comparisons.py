@@ -11,9 +11,9 @@ import shapely
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
+from pipeline.greenness import layers as greenness_layers
 from pipeline.greenness.comparisons import choose_comparisons, pictures_of_burn, propose_comparisons
 from pipeline.greenness.findings import find_greenness
-from pipeline.greenness.layers import GREENNESS_LAYERS, SCENE_LAYERS
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.steps import STEPS
 from tests.made_season import log_of
@@ -152,7 +152,7 @@ def test_comparisons_of_the_user_are_taken_as_they_are():
     own = conform(own, LAYERS["comparisons"])
     none = proposed(given=own)
     assert none.empty
-    assert conform(choose_comparisons(own, none), LAYERS["compared"]).equals(own)
+    assert conform(choose_comparisons(own, none), LAYERS["chosen_comparisons"]).equals(own)
 
 
 def found(plan, chosen, treatments=None):
@@ -165,7 +165,9 @@ def found(plan, chosen, treatments=None):
 
 def test_finding_tells_which_units_were_proposed_and_why():
     plan = proposed()
-    chosen = conform(choose_comparisons(empty(LAYERS["comparisons"]), plan), LAYERS["compared"])
+    chosen = conform(
+        choose_comparisons(empty(LAYERS["comparisons"]), plan), LAYERS["chosen_comparisons"]
+    )
     assert set(chosen["role"]) == {"burned", "reference"}
     (message,) = found(plan, chosen)
     for words in ("proposed from the treatments table", "B1 (burn 2026-04-14)",
@@ -177,7 +179,7 @@ def test_finding_tells_which_units_were_proposed_and_why():
 def test_finding_tells_what_a_comparison_needs():
     nothing = proposed(treatments=empty(LAYERS["treatment_log"]))
     assert nothing.empty
-    (message,) = found(nothing, empty(LAYERS["compared"]))
+    (message,) = found(nothing, empty(LAYERS["chosen_comparisons"]))
     assert "needs [[comparisons]], or a burn in the treatments table" in message
 
 
@@ -193,18 +195,13 @@ def test_finding_tells_which_references_of_the_user_were_not_left_alone():
     assert found(proposed(given=own), own, empty(LAYERS["treatment_log"])) == []
 
 
-GREENNESS_STEPS = [
-    step
-    for step in STEPS
-    if step.writes in {layer.name for layer in (*SCENE_LAYERS, *GREENNESS_LAYERS)}
-]
+GREENNESS_STEPS = [step for step in STEPS if LAYERS[step.writes] in vars(greenness_layers).values()]
 
 
 @pytest.mark.parametrize("step", GREENNESS_STEPS, ids=lambda step: step.writes)
 @pytest.mark.parametrize("change_map", [False, True])
 def test_nothing_in_nothing_out(step, change_map):
-    frames = [empty(LAYERS[n], 32614 if LAYERS[n].geometry else None) for n in step.reads]
-    settings = [GreennessSettings(change_map=change_map)] if step.settings else []
+    frames = {n: empty(LAYERS[n], 32614 if LAYERS[n].geometry else None) for n in step.reads}
     layer = LAYERS[step.writes]
-    frame = step.function(*frames, *settings)
+    frame = step.compute(frames, {GreennessSettings: GreennessSettings(change_map=change_map)})
     assert conform(frame, layer, 32614 if layer.geometry else None).empty

@@ -10,8 +10,11 @@ from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.core.units import M2_PER_AC, M_PER_FT
 from pipeline.ground import acreage
+from pipeline.ground.edge_graph import draw_edges
 from pipeline.ground.geometry import working_crs
+from pipeline.ground.outline_findings import find_acreage
 from pipeline.ground.settings import AcreageSettings
+from tests.made_properties import exclusions_frame
 
 CRS = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
 QUARTER_M = 2640 * M_PER_FT
@@ -90,13 +93,17 @@ def test_tiny_separate_piece_is_told_with_its_place():
     crumb = shapely.box(900, 900, 905, 905)
     units = drawn(shapely.MultiPolygon([shapely.box(0, 0, 500, 500), crumb]))
     layer = conform(acreage.measure_units(units, excluded()), LAYERS["units"], CRS)
-    found = acreage.find_acreage(layer, units, AcreageSettings())
+    found = find_acreage(
+        layer, units, draw_edges(units, exclusions_frame(), AcreageSettings()), AcreageSettings()
+    )
     assert list(found["subject"]) == ["U0"]
     assert "0.0062 ac" in found["message"].iloc[0]
     assert found.geometry.iloc[0].within(crumb)
 
 
 def test_no_finding_for_a_unit_in_one_piece():
-    units = drawn(shapely.box(0, 0, 10, 10))
+    units = drawn(shapely.box(0, 0, 100, 100))
     layer = conform(acreage.measure_units(units, excluded()), LAYERS["units"], CRS)
-    assert acreage.find_acreage(layer, units, AcreageSettings()).empty
+    assert find_acreage(
+        layer, units, draw_edges(units, exclusions_frame(), AcreageSettings()), AcreageSettings()
+    ).empty

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
-from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground.edge_graph import draw_edges, edge_graph, size_rank
+from pipeline.ground.settings import AcreageSettings
 from tests import made_properties as made
 
 HERE = Path(__file__).parents[1]
@@ -132,7 +132,7 @@ def test_overlap_goes_to_the_smaller_unit_whichever_row_comes_first(turned):
     pasture, station = shapely.box(0, 0, 800, 800), shapely.box(700, 300, 850, 400)
     units = made.units_frame([pasture, station], ["pasture", "station"])
     units = units.iloc[::-1] if turned else units
-    frame = draw_edges(units, made.exclusions_frame(), FirebreakSettings())
+    frame = draw_edges(units, made.exclusions_frame(), AcreageSettings())
     touching = (frame["left_unit"] == "station") | (frame["right_unit"] == "station")
     around = shapely.length(frame.geometry.to_numpy()[touching.to_numpy()]).sum()
     assert around == pytest.approx(station.length, abs=0.01)
@@ -263,7 +263,7 @@ def test_blocks_less_what_they_share_are_the_property(unburned):
 def test_exclusion_inside_adds_exactly_its_perimeter(east_m, north_m, radius_m):
     unit = shapely.box(-200, -200, 200, 200)
     pond = shapely.Point(east_m, north_m).buffer(radius_m, quad_segs=4)
-    frame = draw_edges(made.units_frame([unit]), made.exclusions_frame([pond]), FirebreakSettings())
+    frame = draw_edges(made.units_frame([unit]), made.exclusions_frame([pond]), AcreageSettings())
     assert shapely.length(frame.geometry.to_numpy()).sum() == pytest.approx(
         1600 + pond.length, abs=0.01
     )
@@ -273,7 +273,7 @@ def test_exclusion_for_seeding_alone_is_no_edge():
     frame = draw_edges(
         made.units_frame([shapely.box(0, 0, 400, 400)]),
         made.exclusions_frame([shapely.box(100, 100, 200, 200)], "seed"),
-        FirebreakSettings(),
+        AcreageSettings(),
     )
     assert shapely.length(frame.geometry.to_numpy()).sum() == pytest.approx(1600)
 

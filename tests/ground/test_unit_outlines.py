@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 from shapely import affinity
 
 from pipeline.core.units import M2_PER_AC, M_PER_FT
-from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground import unit_outlines
 from pipeline.ground.edge_graph import draw_edges
 from pipeline.ground.outline_findings import outline_findings
+from pipeline.ground.settings import AcreageSettings
 from tests import made_properties as made
 
 SLOP_M, NEAR_M = 5.0, 15.0
@@ -23,7 +23,7 @@ def series(*shapes):
 
 def told(shapes, **choices):
     """Findings about the outlines of units U00, U01 and so on."""
-    units, chosen = made.units_frame(shapes), FirebreakSettings(**choices)
+    units, chosen = made.units_frame(shapes), AcreageSettings(**choices)
     return list(outline_findings(units, draw_edges(units, made.exclusions_frame(), chosen), chosen))
 
 
@@ -151,7 +151,7 @@ def test_outline_traced_from_pixels_is_told_with_the_size_of_its_steps(cell_m):
     (found,) = told([outline])
     step_ft = cell_m / M_PER_FT
     assert f"steps of about {step_ft:.0f} ft" in found["message"]
-    assert f"raise smoothing_ft from 16 to at least {step_ft + 0.5:.0f}" in found["message"]
+    assert f"set smoothing_ft of [firebreaks] to at least {step_ft + 0.5:.0f}" in found["message"]
     (smoothed,) = told([outline], smoothing_ft=step_ft + 1)
     assert "raise smoothing_ft" not in smoothed["message"]
 

@@ -6,11 +6,12 @@ import pandas as pd
 import pytest
 from shapely import LineString, Polygon, box
 
-from pipeline.catalog import LAYERS
+from pipeline.catalog import LAYERS, PropertyFile
 from pipeline.core.errors import SourceError
 from pipeline.ground.geometry import area_ac
 from pipeline.intake.property_file import read_property_file
 from pipeline.intake.sources import read_sources
+from pipeline.runner import ARRIVING
 
 X, Y, SIDE = 700_000.0, 4_430_000.0, 402.336
 UTM = "EPSG:26914"
@@ -69,7 +70,7 @@ def folder(tmp_path):
 
 def intake(folder, text):
     (folder / "p.toml").write_text(text)
-    return read_sources(read_property_file(folder / "p.toml"), folder)
+    return read_sources(read_property_file(folder / "p.toml", PropertyFile), ARRIVING, folder)
 
 
 def faults(folder, text):
@@ -200,5 +201,5 @@ def test_place_of_a_finding_is_in_the_working_system(folder):
 def test_files_beside_the_sources_are_not_touched(folder):
     (folder / "p.toml").write_text(PROPERTY + BREAKS + MIXES)
     before = {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
-    read_sources(read_property_file(folder / "p.toml"), folder)
+    read_sources(read_property_file(folder / "p.toml", PropertyFile), ARRIVING, folder)
     assert {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()} == before

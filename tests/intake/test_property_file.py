@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipeline.catalog import PropertyFile
 from pipeline.core.errors import PropertyFileError
 from pipeline.intake.property_file import key_lines, line_of, read_property_file
 
@@ -30,7 +31,7 @@ def faults(tmp_path, text):
     path = tmp_path / "east.toml"
     path.write_bytes(text if isinstance(text, bytes) else text.encode("utf-8"))
     with pytest.raises(PropertyFileError) as caught:
-        read_property_file(path)
+        read_property_file(path, PropertyFile)
     return [str(fault) for fault in caught.value.faults]
 
 
@@ -38,12 +39,12 @@ def test_good_file_is_read(tmp_path):
     path = tmp_path / "east.toml"
     for encoding in ("utf-8", "utf-8-sig"):
         path.write_text(GOOD, encoding=encoding)
-        told = read_property_file(path)
+        told = read_property_file(path, PropertyFile)
         assert told.property.name == "East Place"
         assert told.burns[0].units == ("A", "B")
         assert told.burns[0].wind_from_deg == 225.0
     path.write_text(GOOD.replace("\n", "\r\n"), newline="")
-    assert read_property_file(path) == told
+    assert read_property_file(path, PropertyFile) == told
 
 
 MISTAKES = {
@@ -97,7 +98,7 @@ def test_passes_that_overlap_by_more_than_half_are_refused(overlap_ft, tmp_path)
 def test_passes_that_overlap_by_half_are_read(tmp_path):
     path = tmp_path / "east.toml"
     path.write_text(f"{GOOD}[mowing]\nmower_width_ft = 6.0\noverlap_ft = 3.0\n")
-    assert read_property_file(path).mowing.overlap_ft == 3.0
+    assert read_property_file(path, PropertyFile).mowing.overlap_ft == 3.0
 
 
 def test_mower_too_narrow_to_be_one_is_refused(tmp_path):
@@ -120,9 +121,9 @@ def test_second_entry_is_called_so(tmp_path):
 
 def test_missing_folder_and_binary_files_are_told(tmp_path):
     with pytest.raises(PropertyFileError, match=r"nowhere\.toml: no such file"):
-        read_property_file(tmp_path / "nowhere.toml")
+        read_property_file(tmp_path / "nowhere.toml", PropertyFile)
     with pytest.raises(PropertyFileError, match="no such file"):
-        read_property_file(tmp_path)
+        read_property_file(tmp_path, PropertyFile)
     assert ":2: a character that is not UTF-8" in faults(tmp_path, b"[property]\nname = '\xe4'")[0]
     assert "larger than 2 MB" in faults(tmp_path, b"#" * 2_100_000)[0]
     assert "brackets" in faults(tmp_path, b"a = " + b"[" * 100_000)[0]
@@ -171,4 +172,4 @@ def test_no_bytes_break_the_reader(tmp_path_factory, content):
     path = tmp_path_factory.mktemp("fuzz") / "x.toml"
     path.write_bytes(content)
     with pytest.raises(PropertyFileError):
-        read_property_file(path)
+        read_property_file(path, PropertyFile)

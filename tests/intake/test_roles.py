@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from pipeline.catalog import LAYERS
 from pipeline.intake.folder_survey import (
     FoundFile,
     date_in_name,
@@ -11,6 +12,9 @@ from pipeline.intake.folder_survey import (
     likely_id_column,
     likely_role,
 )
+from pipeline.intake.settings import table_names
+
+TABLES = {name: LAYERS[name] for name in table_names()}
 
 
 @pytest.mark.parametrize(
@@ -28,7 +32,7 @@ from pipeline.intake.folder_survey import (
     ],
 )
 def test_role_from_name_and_geometry(path, content, role):
-    assert likely_role(FoundFile(path, content)) == role
+    assert likely_role(FoundFile(path, content), TABLES) == role
 
 
 @pytest.mark.parametrize(
@@ -40,7 +44,7 @@ def test_role_from_name_and_geometry(path, content, role):
     ],
 )
 def test_role_of_a_table_from_its_headers(columns, role):
-    assert likely_role(FoundFile("table.csv", "table", columns)) == role
+    assert likely_role(FoundFile("table.csv", "table", columns), TABLES) == role
 
 
 def test_id_column_is_one_whose_values_differ():

@@ -5,8 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.intake.scene_names import Moments, Scaling
-from pipeline.pictures.vegetation_index import LANDSAT_8_LINE
+from pipeline.intake.scene_names import LANDSAT_8_LINE, Moments, Scaling
 
 # Landsat Collection 2 Level 2 surface reflectance: scale 2.75e-05, offset -0.2, as the products'
 # own metadata files have them (REFLECTANCE_MULT_BAND_n, REFLECTANCE_ADD_BAND_n).

@@ -6,9 +6,12 @@ from datetime import date
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipeline.catalog import LAYERS
 from pipeline.intake.folder_survey import FoundFile
+from pipeline.intake.settings import table_names
 from pipeline.pages.starter import season_after, starter_file
 
+TABLES = {name: LAYERS[name] for name in table_names()}
 FILES = [
     FoundFile("roads.shp", "lines", ("TYPE",), rows=12),
     FoundFile("units.shp", "polygons", ("UNIT", "COVER"), ("UNIT",), rows=11),
@@ -21,7 +24,7 @@ FILES = [
 
 
 def test_every_file_has_its_place_or_is_named_as_left_over():
-    text = starter_file("East Place", 2027, FILES)
+    text = starter_file("East Place", 2027, FILES, TABLES)
     told = tomllib.loads(text)
     assert told["property"] == {"name": "East Place", "season": 2027}
     assert told["sources"]["units"] == {"path": "units.shp", "columns": {"unit_id": "UNIT"}}
@@ -34,7 +37,7 @@ def test_every_file_has_its_place_or_is_named_as_left_over():
 
 
 def test_folder_without_polygons_gives_a_file_that_says_so():
-    text = starter_file("x", 2027, [])
+    text = starter_file("x", 2027, [], TABLES)
     assert "No polygons were found" in text
     tomllib.loads(text)
 
@@ -45,7 +48,7 @@ def test_folder_without_polygons_gives_a_file_that_says_so():
         st.tuples(st.text()), st.integers(0, 9), st.booleans(), st.none() | st.text()), max_size=4)
 )  # fmt: skip
 def test_no_name_can_break_the_file(name, files):
-    tomllib.loads(starter_file(name, 2027, files))
+    tomllib.loads(starter_file(name, 2027, files, TABLES))
 
 
 def test_from_july_on_the_next_season_is_prepared():

@@ -7,19 +7,18 @@ import shapely
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.fire.settings import WeatherSettings
 from pipeline.season.findings import find_season
 from tests.literal_layers import literal_layer
 from tests.made_season import PLANE, log, square_units
 
 ORDER = ("treatment_log", "clips", "burned_areas", "fuel", "fire_history", "herd_balance",
-         "hourly_weather", "plants", "plant_species", "season_plan")  # fmt: skip
+         "plants", "plant_species", "season_plan")  # fmt: skip
 
 
 def found(**frames):
     units = square_units(A=80)
     given = [frames.get(name, empty(LAYERS[name], units.crs)) for name in ORDER]
-    findings = conform(find_season(units, *given, WeatherSettings()), LAYERS["season_findings"])
+    findings = conform(find_season(units, *given), LAYERS["season_findings"])
     return findings.set_index("severity")["message"]
 
 
@@ -61,11 +60,6 @@ def test_conflict_and_heavy_load_are_told_with_the_caution():
     assert "burn window meets: nesting season" in set(told["warning"])
     assert any("widths of the breaks" in message for message in told["warning"])
     assert "no permission to light anything" in told["note"]
-
-
-def test_weather_without_a_prescription_says_what_it_needs():
-    weather = literal_layer("hourly_weather", [{"time": "2026-04-10T12:00", "temperature_f": 60}])
-    assert "needs wind_height_ft" in found(hourly_weather=weather)["note"]
 
 
 def test_plant_that_is_not_listed_is_told():
