@@ -1,5 +1,6 @@
 """What a settings section is made of."""
 
+from datetime import date
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
@@ -8,6 +9,13 @@ COMMON_PRACTICE = "common practice, no source"
 
 
 FROM_MEMORY = "from memory, to be checked"
+
+
+FIRST_DAY, LAST_DAY = date(1800, 1, 1), date(2200, 12, 31)
+"""Days outside are slips of the pen; the season of a property file has a year up to 2200."""
+
+
+Day = Annotated[date, Field(ge=FIRST_DAY, le=LAST_DAY)]
 
 
 class Section(BaseModel):

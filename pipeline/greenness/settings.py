@@ -1,10 +1,8 @@
 """Settings of the greenness steps."""
 
-from datetime import date
-
 from pydantic import model_validator
 
-from pipeline.core.section import COMMON_PRACTICE, Name, Section, UnitNames, setting
+from pipeline.core.section import COMMON_PRACTICE, Day, Name, Section, UnitNames, setting
 
 PARCELS = (
     "P. Vajsova et al., Remote Sensing 12 (2020) 2195 (Joint Research Centre): smallest parcel "
@@ -249,8 +247,8 @@ class Comparison(Section):
     """[[comparisons]]: two dates, the units burned between them and unburned ones beside them."""
 
     name: Name
-    before: date
-    after: date
+    before: Day
+    after: Day
     burned: UnitNames
     reference: tuple[Name, ...] = ()
 

@@ -7,8 +7,12 @@ from decimal import Decimal
 
 from pipeline.core.layer import Column
 from pipeline.core.names import clean_name, hidden_characters, suggestion
+from pipeline.core.section import FIRST_DAY, LAST_DAY
 
 EMPTY_WORDS = frozenset({"", "-", "–", "—", "n/a", "na", "none", "null", "nan", "."})
+
+
+LARGEST_WHOLE = 10**9
 
 
 TRUE_WORDS = frozenset({"yes", "y", "true", "x", "1"})
@@ -168,8 +172,10 @@ def _within_bounds(number: Decimal, plain: str, column: Column) -> int | float |
             f'"{plain}"', f"at most {column.highest:g}", "check the number and its unit"
         )
     if column.kind == "integer":
-        if number != number.to_integral_value():
-            return Complaint(f'"{plain}"', "a whole number", "mend the cell")
+        if number != number.to_integral_value() or abs(number) > LARGEST_WHOLE:
+            return Complaint(
+                f'"{plain}"', f"a whole number of at most {LARGEST_WHOLE:,}", "mend the cell"
+            )
         return int(number)
     return float(number)
 
@@ -179,9 +185,14 @@ def date_in(plain: str) -> date | Complaint:
     expected = "a date, year-month-day"
     if match := ISO_DATE.match(plain) or YEAR_FIRST_DATE.match(plain):
         try:
-            return date(*map(int, match.groups()))
+            day = date(*map(int, match.groups()))
         except ValueError:
             return Complaint(f'"{plain}" is no day of the calendar', expected, "mend the date")
+        if FIRST_DAY <= day <= LAST_DAY:
+            return day
+        return Complaint(
+            f'"{plain}"', f"a day from {FIRST_DAY} to {LAST_DAY}", "look for a slip in the year"
+        )
     if COMPACT_DATE.match(plain):
         iso = f"{plain[:4]}-{plain[4:6]}-{plain[6:]}"
         return Complaint(f'"{plain}" is a number', expected, f"write {iso} if that is the day")

@@ -4,6 +4,7 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
@@ -310,6 +311,8 @@ def _expectation(kind: str, bounds: dict[str, Any], value: object) -> tuple[str,
              "less_than": ("lt", "less than"), "less_than_equal": ("le", "at most")}  # fmt: skip
     if kind in signs:
         name, words = signs[kind]
+        if isinstance(value, date):
+            return f"{words} {bounds[name]}", "look for a slip in the year"
         return f"{words} {bounds[name]:g}", "check the number and its unit"
     if kind in ("string_too_short", "too_short"):
         return "something between the quotes or brackets", "fill it in"

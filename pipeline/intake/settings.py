@@ -1,11 +1,10 @@
 """What the property file may say of its sources."""
 
-from datetime import date as Date  # noqa: N812 - a field is called date
 from typing import Annotated, Literal, get_args
 
 from pydantic import Field, model_validator
 
-from pipeline.core.section import Name, Section
+from pipeline.core.section import Day, Name, Section
 
 
 class TableSource(Section):
@@ -69,7 +68,7 @@ class SceneSource(Section):
     """
 
     path: Name
-    date: Date | None = None
+    date: Day | None = None
     span_days: int | None = Field(None, ge=1, le=366)
     kind: Literal["ndvi", "reflectance"]
     bands: Bands | None = None

@@ -190,7 +190,9 @@ TEST_RULES = Layer(
     "How long a seed test is good. A table of this kind ships as config/test_rules.csv.",
     (
         Column("state", "text", "State, as the setting spells it."),
-        Column("months", "integer", "Full months after the month of the test.", lowest=0),
+        Column(
+            "months", "integer", "Full months after the month of the test.", lowest=0, highest=120
+        ),
         _note("reference", "Law or manual."),
     ),
     internal=True,

@@ -13,7 +13,7 @@ import pandas as pd
 
 from pipeline.core.errors import Fault
 from pipeline.core.species_names import resolved_column, species_value
-from pipeline.seed.decimals import HUNDRED, UNKNOWN, decimal_of, decimals, floats
+from pipeline.seed.decimals import HUNDRED, UNKNOWN, ZERO, decimal_of, decimals, either, floats
 from pipeline.seed.quantities import G_PER_LB, covered_ac, live_seeds_g
 from pipeline.seed.settings import SeedSettings
 
@@ -92,6 +92,7 @@ def estimate_harvests(
     names = resolved_column(harvests["species"], species)
     sown = seed_rates.groupby("species")["seeds_sqft"].max()
     target = decimals(harvests["target_seeds_sqft"].fillna(names.map(sown)))
+    target = either(target == ZERO, UNKNOWN, target)
     counts = decimals(species_value(names, species, "seeds_per_lb"))
     bulk = decimals(harvests["bulk_lb"])
     result = harvests[["harvest", "bulk_lb"]].assign(

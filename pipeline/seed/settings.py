@@ -1,11 +1,10 @@
 """Settings of the seed steps."""
 
-from datetime import date
 from typing import Literal
 
 from pydantic import Field
 
-from pipeline.core.section import COMMON_PRACTICE, Name, Section, UnitNames, setting
+from pipeline.core.section import COMMON_PRACTICE, Day, Name, Section, UnitNames, setting
 
 JUDGMENT = "judgment of this program, no source"
 
@@ -129,7 +128,7 @@ class Seeding(Section):
     units: UnitNames
     mix: Name
     method: Literal["drill", "broadcast", "overseed"]
-    planting: date | None = None
+    planting: Day | None = None
     season: Name | None = None
     slope: Name | None = None
     sod: Name | None = None

@@ -100,6 +100,12 @@ BROKEN = {
     "hour of a spreadsheet": ("hourly_weather.csv", "2026-04-14T13:00", "4/14/2026 1 PM", "1 PM"),
     "hour of a time zone": ("hourly_weather.csv", "14T13:00", "14T13:00-05:00", "time zone"),
     "same hour twice": ("hourly_weather.csv", "2026-04-14T13:00", "2026-04-14 14:00", "twice"),
+    "year of another age": ("treatments.csv", "2026-06-01", "0206-06-01", "0206-06-01"),
+    "year far ahead": ("treatments.csv", "2026-07-15", "9999-12-31", "9999-12-31"),
+    "day of sowing far ahead": ("small.toml", "2027-05-20", "9999-05-20", "slip in the year"),
+    "more months than a test can be good": ("test_rules.csv", "Iowa,9", "Iowa,200000", "200000"),
+    "more seeds than can be counted": ("harvests.csv", ",900,", f",{10**20},", str(10**20)),
+    "grazing of no ground": ("treatments.csv", "30,1.2,40", "30,1.2,0", '"0"'),
     "class of cover": ("plants.csv", "Poa pratensis,3", "Poa pratensis,7", '"7"'),
 }
 
@@ -140,6 +146,23 @@ def test_check_and_run_refuse_the_same_in_the_same_words(kind, small, capsys, tm
     assert len(lines) == 1, lines
     assert word in lines[0]
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "instead"),
+    [
+        ("full_rates.csv", "gerardii,6", "gerardii,0"),
+        ("harvests.csv", "likely_pls_pct", "target_seeds_sqft"),
+        ("seed_lots.csv", "2026-11-01", "2200-12-31"),
+    ],
+)
+def test_what_is_odd_and_possible_finishes(name, text, instead, small, capsys, tmp_path):
+    odd = small_files()[name].replace(text, instead).replace(",20,15,", ",20,15,0")
+    (small / name).write_text(odd)
+    try:
+        assert said("run", small / "small.toml", capsys, "--out", str(tmp_path)) == (0, [])
+    finally:
+        write_small_property(small)
 
 
 def test_faults_of_all_subjects_are_told_at_once(small, capsys):
