@@ -4,6 +4,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import shapely
+
 from pipeline.core.units import M_PER_MI
 
 if TYPE_CHECKING:
@@ -51,10 +53,15 @@ class Frame:
         return round((x - self.west) * PER_M), round((self.north - y) * PER_M)
 
     def path(self, shape: "BaseGeometry | None") -> str:
-        """Path data of any shape, simplified to half a meter; empty for an empty one."""
+        """Path data of any shape, simplified to half a meter; empty for an empty one.
+
+        Rounded to the millimeter first: GEOS never ends simplifying some lines with coordinates
+        that are all but zero.
+        """
         if shape is None or shape.is_empty:
             return ""
-        return "".join(self._parts(shape.simplify(SIMPLIFIED_TO_M)))
+        rounded = shapely.transform(shape, lambda points: points.round(3))
+        return "".join(self._parts(rounded.simplify(SIMPLIFIED_TO_M)))
 
     def _parts(self, shape: "BaseGeometry") -> list[str]:
         if hasattr(shape, "geoms"):
