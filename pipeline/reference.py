@@ -2,7 +2,7 @@
 
 import json
 import textwrap
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from pipeline.catalog import LAYERS, PropertyFile, settings_sections
@@ -20,21 +20,50 @@ def _paragraph(text: str, indent: int) -> str:
 
 
 def describe_steps() -> str:
-    """Every step in running order: what it writes, what it reads, which settings it takes."""
+    """Every step in running order, from its signature: what it writes, reads and is set by."""
     from pipeline.steps import STEPS
 
     names = {section: name for name, section in settings_sections().items()}
     lines = ["STEPS, in running order", ""]
     for step in STEPS:
         doc = (step.function.__doc__ or "").splitlines()[0]
+        settings = [f"[{names[section]}]" for section in step.sections.values()]
         lines += [
-            step.writes,
+            f"{step.writes}  ({step.function.__module__}.{step.function.__name__})",
             _paragraph(doc, 4),
-            f"    reads {', '.join(step.reads)}"
-            + "".join(f"; settings [{names[section]}]" for section in step.sections.values()),
+            _paragraph(f"reads {', '.join(step.reads)}", 4),
+            *([f"    settings {', '.join(settings)}"] if settings else []),
             "",
         ]
+    return "\n".join([*lines, data_flow()])
+
+
+def data_flow() -> str:
+    """The steps subject by subject, each with the layers it reads and where these come from."""
+    from pipeline.steps import STEPS
+
+    maker = {step.writes: step.function.__module__.split(".")[1] for step in STEPS}
+    width = max(len(step.writes) for step in STEPS)
+    lines = [
+        "DATA FLOW: what each step writes <- what it reads. A source has no mark, a layer of",
+        "the same subject stands in brackets, one of another subject after its name.",
+    ]
+    for subject in dict.fromkeys(maker.values()):
+        lines += ["", subject]
+        for step in STEPS:
+            if maker[step.writes] == subject:
+                reads = [_origin(name, subject, maker) for name in step.reads]
+                head = f"  {step.writes:<{width}} <- "
+                told = textwrap.fill(", ".join(reads), WIDTH - len(head), break_on_hyphens=False)
+                lines.append(head + told.replace("\n", "\n" + " " * len(head)))
     return "\n".join(lines)
+
+
+def _origin(layer: str, subject: str, maker: Mapping[str, str]) -> str:
+    """A layer's name with its origin, as the drawing marks it."""
+    if layer not in maker:
+        return layer
+    return f"({layer})" if maker[layer] == subject else f"{maker[layer]}:{layer}"
 
 
 def describe_settings() -> str:

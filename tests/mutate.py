@@ -109,13 +109,17 @@ def main(words: list[str]) -> int:
     """Try the faults chosen; 1 where one lives."""
     parser = argparse.ArgumentParser(description="Try deliberate faults against the tests.")
     parser.add_argument("words", nargs="*", help="subjects or words of the faults to try")
-    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--workers", type=int, default=2, help="faults tried at the same time")
+    parser.add_argument("--list", action="store_true", help="only list the faults")
     told = parser.parse_args(words)
     chosen = [
         fault
         for fault in all_faults()
         if not told.words or any(word in f"{fault.subject} {fault.what}" for word in told.words)
     ]
+    if told.list:
+        print("\n".join(f"{fault.subject}: {fault.what}" for fault in chosen))
+        return 0
     results = tried(chosen, min(told.workers, max(len(chosen), 1)))
     living = [fault for fault, caught in results if not caught]
     print(f"{len(results) - len(living)} of {len(results)} faults caught")

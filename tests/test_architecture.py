@@ -3,7 +3,6 @@
 import ast
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -62,70 +61,144 @@ def room(path: Path) -> str:
     return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
 
 
-def imports(path: Path) -> Iterator[str]:
-    """Modules that a file imports, at run time or for the type checker alone."""
-    for node in ast.walk(ast.parse(path.read_text())):
+def imports(source: str) -> list[tuple[str, str]]:
+    """Module and name of everything imported, at run time or for the type checker alone."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.Import):
-            yield from (alias.name for alias in node.names)
+            found += [(alias.name, "") for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
-            assert not node.level, f"{path.name}: a relative import hides where it leads"
-            yield str(node.module)
+            module = "." * node.level + str(node.module or "")
+            found += [(module, alias.name) for alias in node.names]
+    return found
 
 
-def modules_named(path: Path) -> Iterator[str]:
-    """Modules of the package that a file imports, in full."""
-    for node in ast.walk(ast.parse(path.read_text())):
-        if isinstance(node, ast.ImportFrom) and str(node.module).startswith("pipeline"):
-            module = str(node.module)
-            for alias in node.names:
-                inner = PACKAGE.parent / f"{module.replace('.', '/')}/{alias.name}.py"
-                yield f"{module}.{alias.name}" if inner.exists() else module
-
-
-def called(path: Path) -> set[str]:
-    """Names that a file calls as functions."""
-    nodes = ast.walk(ast.parse(path.read_text()))
+def calls(source: str) -> set[str]:
+    """Names that a source calls as functions."""
+    nodes = ast.walk(ast.parse(source))
     return {n.func.id for n in nodes if isinstance(n, ast.Call) and isinstance(n.func, ast.Name)}
+
+
+def upward(own: str, source: str) -> list[str]:
+    """Imports of rooms that a room may not know; a relative one hides where it leads."""
+    odd = []
+    for module, name in imports(source):
+        first, target, *_ = [*module.split("."), name]
+        is_room = first == "pipeline" and target in MAY_IMPORT
+        if module.startswith(".") or (is_room and target not in {own} | MAY_IMPORT[own]):
+            odd.append(module)
+    return odd
+
+
+def foreign(own: str, source: str) -> set[str]:
+    """Libraries that a room may not have."""
+    outside = {module.split(".")[0] for module, _ in imports(source)} - sys.stdlib_module_names
+    return outside - {"pipeline"} - LIBRARIES.get(own, set())
+
+
+def file_reach(own: str, source: str) -> set[str]:
+    """What of a source reaches for files from a room that has none."""
+    if own in TOUCHES_FILES:
+        return set()
+    modules = {module.split(".")[0] for module, _ in imports(source)}
+    return (modules & FILE_MODULES) | (calls(source) & {"open", "input", "eval", "exec"})
+
+
+def circle(graph: dict[str, set[str]]) -> set[str]:
+    """Modules that import each other in a circle, or lead only into one."""
+    left = dict(graph)
+    while gone := {name for name, targets in left.items() if not targets & set(left)}:
+        left = {name: targets for name, targets in left.items() if name not in gone}
+    return set(left)
+
+
+def import_graph() -> dict[str, set[str]]:
+    """Modules of the package, each with those that it imports."""
+    graph = {}
+    for path in FILES:
+        targets = set()
+        for module, name in imports(path.read_text()):
+            inner = PACKAGE.parent / f"{module.replace('.', '/')}/{name}.py"
+            targets.add(f"{module}.{name}" if inner.exists() else module)
+        graph[".".join(["pipeline", *path.relative_to(PACKAGE).with_suffix("").parts])] = targets
+    return graph
 
 
 @pytest.mark.parametrize("path", FILES, **ids)
 def test_imports_run_one_way(path):
-    for module in imports(path):
-        parts = module.split(".")
-        if parts[0] == "pipeline" and len(parts) > 1 and parts[1] != room(path):
-            assert parts[1] in MAY_IMPORT[room(path)], f"{path.name} may not import {module}"
+    assert not upward(room(path), path.read_text())
 
 
 @pytest.mark.parametrize("path", FILES, **ids)
 def test_each_folder_has_its_libraries_and_no_others(path):
-    outside = {module.split(".")[0] for module in imports(path)} - sys.stdlib_module_names
-    odd = outside - {"pipeline"} - LIBRARIES.get(room(path), set())
-    assert not odd, f"{path.name} may not import {sorted(odd)}"
+    assert not foreign(room(path), path.read_text())
 
 
-@pytest.mark.parametrize("path", [f for f in FILES if room(f) not in TOUCHES_FILES], **ids)
-def test_all_else_knows_no_files(path):
-    used = {module.split(".")[0] for module in imports(path)}
-    assert not used & FILE_MODULES
-    assert not called(path) & {"open", "input", "eval", "exec"}
+@pytest.mark.parametrize("path", FILES, **ids)
+def test_files_are_opened_in_three_folders(path):
+    assert not file_reach(room(path), path.read_text())
 
 
-def test_no_two_modules_import_each_other_in_a_circle():
+def test_no_modules_import_each_other_in_a_circle():
     """Imports for the type checker count too: a circle of types is a circle of thought."""
-    graph = {}
-    for path in FILES:
-        name = ".".join(["pipeline", *path.relative_to(PACKAGE).with_suffix("").parts])
-        graph[name] = set(modules_named(path))
-    gone = True
-    while gone:
-        gone = {name for name, targets in graph.items() if not targets & set(graph)}
-        graph = {name: targets for name, targets in graph.items() if name not in gone}
-    assert not graph, f"these import each other: {sorted(graph)}"
+    assert not circle(import_graph())
 
 
 @pytest.mark.parametrize("path", [f for f in FILES if room(f) != "cli"], **ids)
 def test_only_the_command_line_prints(path):
-    assert "print" not in called(path)
+    assert "print" not in calls(path.read_text())
+
+
+TYPES_ONLY = "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from pipeline.{} import x\n"
+
+
+@pytest.mark.parametrize(
+    ("own", "source"),
+    [
+        ("core", "from pipeline.seed.lots import assign_lots"),
+        ("seed", "from pipeline.fire import mowing"),
+        ("season", TYPES_ONLY.format("greenness.change")),
+        ("ground", "from pipeline.catalog import LAYERS"),
+        ("fire", "def step():\n    from pipeline.write import gps"),
+        ("pages", "import pipeline.write.gps"),
+        ("intake", "from pipeline import runner"),
+        ("log", "from . import layers"),
+        ("pictures", "from ..greenness import change"),
+    ],
+)
+def test_import_of_a_room_above_is_noticed(own, source):
+    assert upward(own, source)
+    assert not upward(
+        "fire", "from pipeline.ground import snapping\nfrom pipeline import __version__"
+    )
+
+
+@pytest.mark.parametrize(
+    ("own", "source"),
+    [
+        ("greenness", "from rasterio import open"),
+        ("ground", "from rasterio.features import shapes"),
+        ("seed", TYPES_ONLY.format("core").replace("pipeline.core", "xlsxwriter")),
+        ("pages", "import fiona"),
+        ("core", "import requests"),
+    ],
+)
+def test_library_of_another_folder_is_noticed(own, source):
+    assert foreign(own, source)
+    assert not foreign(own, "import pandas as pd\nimport json")
+
+
+@pytest.mark.parametrize(
+    "source", ["from pathlib import Path", "import os.path", "import sqlite3", "open('x')"]
+)
+def test_file_opened_in_a_pure_folder_is_noticed(source):
+    assert file_reach("fire", source)
+    assert not file_reach("write", source)
+
+
+def test_circle_is_noticed():
+    assert circle({"a": {"b"}, "b": {"c"}, "c": {"a"}, "d": set()}) == {"a", "b", "c"}
+    assert not circle({"a": {"b"}, "b": {"c"}, "c": set()})
 
 
 def test_folders_and_files_stay_readable():

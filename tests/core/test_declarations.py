@@ -2,6 +2,7 @@
 
 import ast
 import inspect
+import re
 import textwrap
 from pathlib import Path
 
@@ -10,7 +11,9 @@ import pytest
 from pipeline.catalog import LAYERS, settings_sections
 from pipeline.core.layer import Column
 from pipeline.core.section import Section
+from pipeline.core.step import sections_taken
 from pipeline.core.units import unit_of
+from pipeline.faults import SUBJECTS
 from pipeline.runner import ARRIVING
 from pipeline.steps import STEPS
 
@@ -21,6 +24,40 @@ SETTINGS = [
     for name, section in settings_sections().items()
     for setting, field in section.model_fields.items()
 ]
+
+
+PRINTED = [(layer, column) for layer, column in COLUMNS if not layer.internal]
+CODE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
+
+
+@pytest.mark.parametrize(("layer", "column"), PRINTED, ids=lambda x: getattr(x, "name", x))
+def test_written_column_says_how_it_is_printed(layer, column):
+    assert column.heading, "a heading stands over it wherever people read it"
+    assert column.heading[0].isupper() or column.heading[0].isdigit()
+    if column.kind == "number":
+        assert column.places is not None
+        assert 0 <= column.places <= 6
+    assert not column.signed or column.lowest is None
+
+
+@pytest.mark.parametrize("layer", {layer.name: layer for layer, _ in PRINTED}.values(), ids=str)
+def test_no_two_columns_of_a_table_read_alike(layer):
+    heads = [f"{column.heading} {column.symbol}" for column in layer.columns]
+    assert len(set(heads)) == len(heads), sorted(h for h in heads if heads.count(h) > 1)
+
+
+@pytest.mark.parametrize(("layer", "column"), COLUMNS, ids=lambda x: getattr(x, "name", x))
+def test_choices_are_codes(layer, column):
+    assert [choice for choice in column.choices if not CODE.fullmatch(choice)] == []
+
+
+def test_a_section_is_taken_in_one_folder():
+    folders = {}
+    for function in [step.function for step in STEPS] + list(SUBJECTS):
+        for section in sections_taken(function).values():
+            folders.setdefault(section, set()).add(function.__module__.split(".")[1])
+    taken_twice = {section.__name__: rooms for section, rooms in folders.items() if len(rooms) > 1}
+    assert taken_twice == {"AcreageSettings": {"ground", "fire"}}  # corners lie within the slop
 
 
 def says_its_unit(column):
