@@ -6,12 +6,10 @@ import pandas as pd
 import pytest
 from shapely import LineString, Polygon, box
 
-from pipeline.catalog import LAYERS, PropertyFile
+from pipeline.catalog import LAYERS
 from pipeline.core.errors import SourceError
 from pipeline.ground.geometry import area_ac
-from pipeline.intake.property_file import read_property_file
-from pipeline.intake.sources import read_sources
-from pipeline.runner import ARRIVING
+from pipeline.runner import read_property
 
 X, Y, SIDE = 700_000.0, 4_430_000.0, 402.336
 UTM = "EPSG:26914"
@@ -70,7 +68,7 @@ def folder(tmp_path):
 
 def intake(folder, text):
     (folder / "p.toml").write_text(text)
-    return read_sources(read_property_file(folder / "p.toml", PropertyFile), ARRIVING, folder)
+    return read_property(folder / "p.toml")[1]
 
 
 def faults(folder, text):
@@ -104,7 +102,8 @@ def test_lists_of_the_property_file_become_rows(folder):
         ("A", "burned"), ("C", "reference"), ("D", "reference")
     ]  # fmt: skip
     assert set(comparisons["before"]) == {pd.Timestamp("2025-07-20")}
-    assert frames["property"].iloc[0].to_dict() == {"name": "East Place", "season": 2027}
+    place = {"name": "East Place", "season": 2027, "state": None, "region": None}
+    assert frames["property"].iloc[0].to_dict() == place
 
 
 def test_sources_in_any_system_meet_in_the_working_one(folder):
@@ -201,5 +200,5 @@ def test_place_of_a_finding_is_in_the_working_system(folder):
 def test_files_beside_the_sources_are_not_touched(folder):
     (folder / "p.toml").write_text(PROPERTY + BREAKS + MIXES)
     before = {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
-    read_sources(read_property_file(folder / "p.toml", PropertyFile), ARRIVING, folder)
+    read_property(folder / "p.toml")
     assert {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()} == before

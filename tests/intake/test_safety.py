@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.core.errors import SourceError
-from pipeline.intake import archive
-from pipeline.intake.archive import unpack
+from pipeline.intake import map_formats
+from pipeline.intake.map_formats import unpack
 from pipeline.intake.safety import guard_parts, guard_path
 from pipeline.intake.settings import VectorSource
 
@@ -166,7 +166,7 @@ def test_zip_that_lies_about_its_size_is_refused(tmp_path):
 
 
 def test_zip_of_very_many_files_is_refused(tmp_path, monkeypatch):
-    monkeypatch.setattr(archive, "MOST_MEMBERS", 3)
+    monkeypatch.setattr(map_formats, "MOST_MEMBERS", 3)
     path = packed(tmp_path / "u.zip", [(f"{n}.shp", "x") for n in range(4)])
     with pytest.raises(SourceError, match="4 files in the zip"):
         unpack(path, "u.zip", tmp_path / "scratch")

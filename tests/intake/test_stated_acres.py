@@ -13,7 +13,7 @@ from pyproj import Transformer
 from shapely import box
 
 from pipeline.ground.geometry import area_ac
-from pipeline.intake.shape_checks import Drawn
+from pipeline.intake.repair import Drawn
 from pipeline.intake.stated_acres import (
     GEODESIC,
     areas_by_measure,
@@ -64,7 +64,7 @@ def test_measure_is_named(kind):
 
 def test_utm_is_named_where_the_file_is_in_degrees():
     areas = areas_by_measure(SQUARES.to_crs(4326))
-    name = next(measure for measure in areas if "UTM" in measure)
+    name = next(measure for measure in areas if "UTM" in measure.words)
     assert areas[name] == pytest.approx(SQUARES.area / M2_PER_AC, rel=1e-4)
 
 
