@@ -42,10 +42,13 @@ STATED = {
     "Web Mercator": (planar_ac(3857), r"4 of 4 are Web Mercator acres (+70.", "warning"),
     "World Mercator": (planar_ac(3395), r"4 of 4 are World Mercator acres (+69.", "warning"),
     "square meters": (
-        SQUARES.area.to_numpy(), "4 of 4 are square meters on the grid of the file's", "warning"),
+        SQUARES.area.to_numpy(),
+        "4 of 4 are square meters on the grid of the file's",
+        "warning",
+    ),
     "hectares": (area_ac(SQUARES) * M2_PER_AC / 1e4, "4 of 4 are hectares", "warning"),
     "nothing known": (area_ac(SQUARES) * 1.005, "4 of 4 are none of the usual", "warning"),
-}  # fmt: skip
+}
 
 
 def find(stated):
