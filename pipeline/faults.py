@@ -9,7 +9,7 @@ from pipeline.core.errors import Fault
 from pipeline.core.step import Frames, called
 from pipeline.fire.faults import fire_faults
 from pipeline.greenness.faults import greenness_faults
-from pipeline.intake.references import reference_faults
+from pipeline.intake.faults import intake_faults
 from pipeline.season.faults import season_faults
 from pipeline.seed.faults import seed_faults
 
@@ -20,4 +20,4 @@ def source_faults(frames: Frames, property_file: PropertyFile) -> list[Fault]:
     """Faults of all subjects: tables and lists of the property file against each other."""
     settings = chosen_settings(property_file)
     told = [fault for subject in SUBJECTS for fault in called(subject, frames, settings)]
-    return [*reference_faults(frames), *told]
+    return [*intake_faults(frames), *told]

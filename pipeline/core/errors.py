@@ -5,6 +5,7 @@ Everything else that is raised is a fault of the program, not of its user.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Self
 
 
 def one_line(text: str) -> str:
@@ -34,6 +35,11 @@ class PipelineError(Exception):
             (faults,) if isinstance(faults, Fault) else tuple(dict.fromkeys(faults))
         )
         super().__init__("\n".join(map(str, self.faults)))
+
+    @classmethod
+    def of(cls, where: str, found: str, expected: str, do: str) -> Self:
+        """The error that a single fault makes."""
+        return cls(Fault(where, found, expected, do))
 
 
 class PropertyFileError(PipelineError):

@@ -1,52 +1,172 @@
-"""What one cell of a hand-edited table says: text in, a value or a complaint out. Never a guess."""
+"""What headers and cells of a hand-edited table say: text in, a value or a complaint out.
+
+Nothing is guessed: a header in another unit, a date that could be two days and a percent that
+could be a fraction are complained of, with what to write instead.
+"""
 
 import re
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
+from pipeline.core.errors import Fault
 from pipeline.core.layer import Column
-from pipeline.core.names import clean_name, hidden_characters, suggestion
+from pipeline.core.names import (
+    clean_name,
+    folded,
+    hidden_characters,
+    listed,
+    nearest_name,
+    suggestion,
+)
 from pipeline.core.section import FIRST_DAY, LAST_DAY
+from pipeline.core.units import unit_of
 
-EMPTY_WORDS = frozenset({"", "-", "–", "—", "n/a", "na", "none", "null", "nan", "."})
+SHAPEFILE_NAME_LENGTH = 10
+OTHER_UNIT = re.compile(
+    r"ac|acres?|ha|hectares|sqft|m2|ft|feet|in|inch|inches|mi|m|meters|cm|mm|km"
+    r"|lb|lbs|pounds|oz|kg|g|grams|lb_ac|kg_ha|seeds_per_kg|seeds_per_g|seeds_m2"
+    r"|pct|percent|frac|fraction|share|usd|eur|per_lb|per_oz|per_kg|per_g|usd_per_kg"
+    r"|f|c|deg|hours|days|months|years"
+)
+PERCENT_IN_HEADER = re.compile(r"%|pct|percent|per cent", re.IGNORECASE)
 
 
+@dataclass(frozen=True, slots=True)
+class Match:
+    """Header of each column that was found, what is wrong, and which headers are not used."""
+
+    header_by_column: dict[str, str]
+    faults: list[Fault] = field(default_factory=list)
+    unused: list[str] = field(default_factory=list)
+
+
+def match_headers(
+    name: str, headers: Sequence[str], columns: Sequence[Column], given: Mapping[str, str]
+) -> Match:
+    """Match headers with columns: as given, else by name, alias, or 10-character cut name.
+
+    ``name`` is that of the file, ``given`` what the property file says of its columns: ours =
+    theirs.
+    """
+    faults = list(_unknown_names(name, headers, columns, given))
+    found = {
+        ours: header
+        for ours, theirs in given.items()
+        if (header := _header_meant(theirs, headers)) is not None
+        and ours in {column.name for column in columns}
+    }
+    for column in columns:
+        if column.name in given:
+            continue
+        spelled = {folded(spelling) for spelling in (column.name, *column.aliases)}
+        fitting = [h for h in headers if folded(h) in spelled and h not in found.values()]
+        if len(fitting) > 1:
+            where, words = f"{name}: {column.name}", f"columns {listed(fitting)} all fit"
+            do = f'say which: columns = {{ {column.name} = "…" }}'
+            faults.append(Fault(where, words, "one of them", do))
+        elif fitting:
+            found[column.name] = fitting[0]
+    unused = [h for h in headers if h not in found.values() and h.strip()]
+    looked_for = [c for c in columns if c.name not in found and c.name not in given]
+    for column in looked_for:
+        faults += _missing(name, column, unused, list(found.values()))
+    return Match(found, faults, unused)
+
+
+def _unknown_names(
+    name: str, headers: Sequence[str], columns: Sequence[Column], given: Mapping[str, str]
+) -> Iterator[Fault]:
+    """Names in the property file that are neither a column of ours nor a header of the file."""
+    names = [column.name for column in columns]
+    for ours, theirs in given.items():
+        where = f"{name}: columns: {ours}"
+        if ours not in names:
+            found = f'no column of ours is called "{ours}"'
+            yield Fault(where, found, "one of ours on the left", suggestion(ours, names))
+        elif _header_meant(theirs, headers) is None:
+            found = f'the file has no column "{theirs}"'
+            yield Fault(where, found, "a column of the file", _near_header(theirs, headers))
+
+
+def _header_meant(theirs: str, headers: Sequence[str]) -> str | None:
+    """The header meant by a name in the property file; shapefiles cut names to 10 characters."""
+    if theirs in headers:
+        return theirs
+    cut_name = theirs[:SHAPEFILE_NAME_LENGTH].casefold()
+    is_long = len(theirs) > SHAPEFILE_NAME_LENGTH
+    same = [h for h in headers if folded(h) == folded(theirs)]
+    fitting = same or [h for h in headers if is_long and h.casefold() == cut_name]
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def _near_header(theirs: str, headers: Sequence[str]) -> str:
+    """What to write instead of a header that the file does not have."""
+    near = nearest_name(theirs, headers)
+    known = f"the file has {listed(headers, 20) or 'no columns'}"
+    return f'did you mean "{near}"? {known}' if near else known
+
+
+def _missing(
+    name: str, column: Column, unused: Sequence[str], used: Sequence[str]
+) -> Iterator[Fault]:
+    """A needed column that no header fits, or a header that gives it in another unit."""
+    where = f"{name}: {column.name}"
+    other = next((h for h in unused if in_another_unit(h, column)), None)
+    if other is not None:
+        yield Fault(
+            where,
+            f'column "{other}" is in another unit',
+            expected=f"{column.name} ({column.unit})",
+            do="convert the numbers and rename the column",
+        )
+    elif column.required:
+        near = _near_header(column.name, unused or used)
+        yield Fault(
+            where,
+            f'there is no column "{column.name}"',
+            expected=column.meaning.rstrip(".?").lower(),
+            do=f'{near}; add it or say columns = {{ {column.name} = "…" }}',
+        )
+
+
+def in_another_unit(header: str, column: Column) -> bool:
+    """Whether a header is a column's name with another unit at its end (kg instead of lb)."""
+    unit = unit_of(column.name)
+    plain = re.sub(r"[^a-z0-9]+", "_", header.casefold()).strip("_")
+    if unit is None or column.dimensionless or plain == column.name:
+        return False
+    stems = {column.name.rsplit("_", n)[0] for n in (1, 2, 3)} - {""}
+    return any(
+        plain.startswith(f"{stem}_") and OTHER_UNIT.fullmatch(plain, len(stem) + 1)
+        for stem in stems
+    )
+
+
+def percent_in_header(header: str) -> bool:
+    """Whether a header itself says that its numbers are percents."""
+    return PERCENT_IN_HEADER.search(header) is not None
+
+
+A_DATE = "a date, year-month-day"
 LARGEST_WHOLE = 10**9
-
-
+EMPTY_WORDS = frozenset({"", "-", "–", "—", "n/a", "na", "none", "null", "nan", "."})
 TRUE_WORDS = frozenset({"yes", "y", "true", "x", "1"})
-
-
 FALSE_WORDS = frozenset({"no", "n", "false", "0"})
 
-
 NUMBER = re.compile(r"^[+-]?(\d+\.?\d*|\.\d+)(e(-\d{1,3}|\+?\d{1,2}))?$", re.IGNORECASE | re.ASCII)
-
-
 THOUSANDS = re.compile(r"^[+-]?\d{1,3}(,\d{3})+(\.\d+)?$")
-
-
 POWER_OF_TEN = re.compile(r"^\d+(\.\d+)?E[+-]?\d+$", re.IGNORECASE)
-
+WHOLE_WITH_DECIMALS = re.compile(r"^\d+\.0+$")
+DAY_AND_MONTH = re.compile(r"^\d{1,2}-(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)$")
 
 ISO_DATE = re.compile(r"^(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ]00:00(?::00(?:\.0+)?)?Z?)?$")
-
-
 YEAR_FIRST_DATE = re.compile(r"^(\d{4})[/.](\d{1,2})[/.](\d{1,2})$")
-
-
 COMPACT_DATE = re.compile(r"^(19|20)\d{6}$")
-
-
 SLASH_DATE = re.compile(r"^(\d{1,2})[/.-](\d{1,2})[/.-](\d{2}|\d{4})$")
-
-
 DAY_NUMBER = re.compile(r"^\d{5}(\.\d+)?$")
-
-
 DAY_NUMBER_EPOCH = date(1899, 12, 30)  # of spreadsheet programs' 1900 date system
-
 
 Value = str | int | float | bool | date | None
 
@@ -59,14 +179,18 @@ class Complaint:
     expected: str
     do: str
 
+    def fault(self, where: str) -> Fault:
+        """The fault of a cell that stands at a place."""
+        return Fault(where, self.found, self.expected, self.do)
+
 
 def cell_value(
-    text: str, column: Column, *, decimal_comma: bool = False, percent_told: bool = False
+    text: str, column: Column, *, decimal_comma: bool = False, in_percent: bool = False
 ) -> Value | Complaint:
     """Value of a cell [in the column's unit], None where it is empty, or a complaint.
 
-    ``decimal_comma`` is for tables with semicolons between their cells; ``percent_told`` says
-    that the header itself calls the column's numbers percents.
+    ``decimal_comma`` is for tables with semicolons between their cells; ``in_percent`` says that
+    the header itself calls the column's numbers percents.
     """
     plain = clean_name(text)
     if plain.casefold() in EMPTY_WORDS:
@@ -75,20 +199,16 @@ def cell_value(
         found = f'"{plain}" stands for an empty cell' if plain else "the cell is empty"
         return Complaint(found, _expected(column), "fill it in")
     if hidden := hidden_characters(plain):
-        return Complaint(
-            f"the cell holds hidden characters ({', '.join(hidden)})", "text that can be seen",
-            "type it again",
-        )  # fmt: skip
+        found = f"the cell holds hidden characters ({', '.join(hidden)})"
+        return Complaint(found, "text that can be seen", "type it again")
     if column.kind == "text":
         return _text(plain, column)
     if column.kind == "date":
         return date_in(plain)
     if column.kind == "flag":
         return _flag(plain)
-    number = number_in(plain, column, decimal_comma=decimal_comma, percent_told=percent_told)
-    if isinstance(number, Complaint):
-        return number
-    return _within_bounds(number, plain, column)
+    number = number_in(plain, column, decimal_comma=decimal_comma, in_percent=in_percent)
+    return number if isinstance(number, Complaint) else _within_bounds(number, plain, column)
 
 
 def _expected(column: Column) -> str:
@@ -123,7 +243,7 @@ def _flag(plain: str) -> bool | Complaint:
 
 
 def number_in(
-    plain: str, column: Column, *, decimal_comma: bool = False, percent_told: bool = False
+    plain: str, column: Column, *, decimal_comma: bool = False, in_percent: bool = False
 ) -> Decimal | Complaint:
     """Number that a cell's text stands for [in the column's unit], exact, or a complaint.
 
@@ -140,18 +260,16 @@ def number_in(
         elif THOUSANDS.match(text) and not decimal_comma and not is_percent:
             text = text.replace(",", "")
         else:
-            return Complaint(
-                f'"{plain}": is the comma a decimal mark?', _expected(column),
-                f'write {text.replace(",", ".")}, with a point',
-            )  # fmt: skip
+            do = f"write {text.replace(',', '.')}, with a point"
+            return Complaint(f'"{plain}": is the comma a decimal mark?', _expected(column), do)
     if not NUMBER.match(text):
         return Complaint(f'"{plain}" is not a number', _expected(column), _how_to_write(column))
     number = Decimal(text)
-    if is_percent and 0 < number <= 1 and not (percent_told or plain.endswith("%")):
-        return Complaint(
-            f'"{plain}" could be {number * 100:f} % or {number:f} %', "a percent that is sure",
-            f"write {number * 100:f}% or {number:f}%",
-        )  # fmt: skip
+    if is_percent and 0 < number <= 1 and not (in_percent or plain.endswith("%")):
+        as_percent, as_fraction = f"{number:f}", f"{number * 100:f}"
+        found = f'"{plain}" could be {as_fraction} % or {as_percent} %'
+        do = f"write {as_fraction}% or {as_percent}%"
+        return Complaint(found, "a percent that is sure", do)
     return number
 
 
@@ -163,48 +281,40 @@ def _how_to_write(column: Column) -> str:
 
 def _within_bounds(number: Decimal, plain: str, column: Column) -> int | float | Complaint:
     """The number as the column's type, if it lies within the column's bounds."""
+    found, do = f'"{plain}"', "check the number and its unit"
     if column.lowest is not None and number < Decimal(repr(column.lowest)):
-        return Complaint(
-            f'"{plain}"', f"at least {column.lowest:g}", "check the number and its unit"
-        )
+        return Complaint(found, f"at least {column.lowest:g}", do)
     if column.highest is not None and number > Decimal(repr(column.highest)):
-        return Complaint(
-            f'"{plain}"', f"at most {column.highest:g}", "check the number and its unit"
-        )
+        return Complaint(found, f"at most {column.highest:g}", do)
     if column.kind == "integer":
         if number != number.to_integral_value() or abs(number) > LARGEST_WHOLE:
-            return Complaint(
-                f'"{plain}"', f"a whole number of at most {LARGEST_WHOLE:,}", "mend the cell"
-            )
+            return Complaint(found, f"a whole number of at most {LARGEST_WHOLE:,}", "mend the cell")
         return int(number)
     return float(number)
 
 
 def date_in(plain: str) -> date | Complaint:
     """Date that a cell's text stands for, or a complaint where it could be another one."""
-    expected = "a date, year-month-day"
     if match := ISO_DATE.match(plain) or YEAR_FIRST_DATE.match(plain):
         try:
             day = date(*map(int, match.groups()))
         except ValueError:
-            return Complaint(f'"{plain}" is no day of the calendar', expected, "mend the date")
+            return Complaint(f'"{plain}" is no day of the calendar', A_DATE, "mend the date")
         if FIRST_DAY <= day <= LAST_DAY:
             return day
-        return Complaint(
-            f'"{plain}"', f"a day from {FIRST_DAY} to {LAST_DAY}", "look for a slip in the year"
-        )
+        expected = f"a day from {FIRST_DAY} to {LAST_DAY}"
+        return Complaint(f'"{plain}"', expected, "look for a slip in the year")
     if COMPACT_DATE.match(plain):
-        iso = f"{plain[:4]}-{plain[4:6]}-{plain[6:]}"
-        return Complaint(f'"{plain}" is a number', expected, f"write {iso} if that is the day")
-    if match := SLASH_DATE.match(plain):
-        return Complaint(f'"{plain}" is ambiguous', expected, f"write {_readings(match.groups())}")
-    if DAY_NUMBER.match(plain):
+        found = "is a number"
+        do = f"write {plain[:4]}-{plain[4:6]}-{plain[6:]} if that is the day"
+    elif match := SLASH_DATE.match(plain):
+        found, do = "is ambiguous", f"write {_readings(match.groups())}"
+    elif DAY_NUMBER.match(plain):
         day = DAY_NUMBER_EPOCH + timedelta(days=int(float(plain)))
-        return Complaint(
-            f'"{plain}" looks like a spreadsheet day number', expected,
-            f"write {day} if that is the day",
-        )  # fmt: skip
-    return Complaint(f'"{plain}" is not a date', expected, "write it like 2026-07-20")
+        found, do = "looks like a spreadsheet day number", f"write {day} if that is the day"
+    else:
+        found, do = "is not a date", "write it like 2026-07-20"
+    return Complaint(f'"{plain}" {found}', A_DATE, do)
 
 
 def _readings(parts: tuple[str, ...]) -> str:
@@ -224,8 +334,8 @@ def spoiled_name(plain: str) -> str | None:
     """What a spreadsheet seems to have done to a name, None where it looks untouched."""
     if POWER_OF_TEN.match(plain):
         return "looks like a name that a spreadsheet turned into a power of ten"
-    if re.fullmatch(r"\d+\.0+", plain):
+    if WHOLE_WITH_DECIMALS.match(plain):
         return "looks like a whole number that a spreadsheet gave decimals"
-    if re.fullmatch(r"\d{1,2}-(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)", plain):
+    if DAY_AND_MONTH.match(plain):
         return "looks like a name that a spreadsheet turned into a date"
     return None

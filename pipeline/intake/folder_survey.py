@@ -1,24 +1,31 @@
 """A look at what lies in a folder: formats, geometry, columns. Nothing is computed from it."""
 
-import csv
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
-from itertools import islice
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Literal
 
-import fiona
+import geopandas as gpd
 import pyogrio
-import rasterio
 
-from pipeline.core.errors import Fault, SourceError
+from pipeline.core.errors import PipelineError, SourceError
 from pipeline.core.layer import Layer
-from pipeline.intake.map_file import READER_ERRORS
+from pipeline.intake.map_file import filled_layers, layers_of, plain_errors
+from pipeline.intake.map_formats import (
+    MAP_SUFFIXES,
+    ZIP_SUFFIXES,
+    copied_geopackage,
+    files_below,
+    map_format,
+    unpack,
+)
+from pipeline.intake.scenes import RASTER_SUFFIXES, open_raster
+from pipeline.intake.tables import TABLE_SUFFIXES, content_of, grid_of, text_of
 
 Content = Literal["polygons", "lines", "points", "raster", "table"]
-
 
 # Words of the trade and of land records, as parts of file names. Common practice, no source.
 WORDS_BY_ROLE: dict[tuple[Content, str], str] = {
@@ -28,16 +35,17 @@ WORDS_BY_ROLE: dict[tuple[Content, str], str] = {
     ("polygons", "units"): r"unit|field|pasture|paddock|parcel|bound",
     ("lines", "breaks"): r"road|trail|lane|track|creek|stream|river|ditch|fence|break|line",
 }
-
-
-KIND_WORDS = ("road", "trail", "lane", "creek", "stream", "river", "ditch", "fence", "pond",
-              "tilled", "crop", "track", "lake")  # fmt: skip
-
-
+WAYS = ("road", "trail", "lane", "track")
+OTHER_BREAKS = ("creek", "stream", "river", "ditch", "fence", "pond", "tilled", "crop", "lake")
 ID_WORDS = r"^(unit_?(id|no|nr|name)?|id|name|field(_?id)?|pasture|paddock)$"
-
-
 DATE_IN_NAME = re.compile(r"(?<!\d)(20\d\d)[-_]?([01]\d)[-_]?([0-3]\d)(?!\d)")
+
+CONTENT_BY_GEOMETRY: dict[str, Content] = {
+    "Polygon": "polygons",
+    "LineString": "lines",
+    "Point": "points",
+}
+ROWS_LOOKED_AT = 5000
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +85,9 @@ def _likely_table(columns: tuple[str, ...], tables: Mapping[str, Layer]) -> str 
     given = {re.sub(r"[^a-z0-9]+", "_", c.strip().lower()) for c in columns}
     fits = []
     for name, layer in tables.items():
-        declared = layer.columns
-        spelled = [{c.name, *c.aliases} for c in declared]
-        needed = [s for c, s in zip(declared, spelled, strict=True) if c.required]
-        if all(given & s for s in needed):
-            fits.append((sum(bool(given & s) for s in spelled), name))
+        is_there = {c.name: bool(given & {c.name, *c.aliases}) for c in layer.columns}
+        if all(is_there[c.name] for c in layer.columns if c.required):
+            fits.append((sum(is_there.values()), name))
     return max(fits)[1] if fits else None
 
 
@@ -94,7 +100,7 @@ def likely_id_column(found: FoundFile) -> str | None:
 def likely_break_kind(found: FoundFile) -> str:
     """Kind of an existing break, from the name of its file."""
     name = found.path.lower()
-    return next((word for word in KIND_WORDS if word in name), "break")
+    return next((word for word in (*WAYS, *OTHER_BREAKS) if word in name), "break")
 
 
 def date_in_name(name: str) -> date | None:
@@ -108,126 +114,96 @@ def date_in_name(name: str) -> date | None:
     return days.pop() if len(days) == 1 else None
 
 
-MAP_SUFFIXES = {".shp", ".gpkg", ".geojson", ".json", ".fgb"}
-
-
-XML_SUFFIXES = {".kml", ".gpx"}
-
-
-RASTER_SUFFIXES = {".tif", ".tiff"}
-
-
-CONTENT_BY_GEOMETRY: dict[str, Content] = {"Polygon": "polygons", "LineString": "lines",
-                                           "Point": "points"}  # fmt: skip
-
-
-ROWS_LOOKED_AT = 5000
-
-
 def survey(folder: Path) -> list[FoundFile]:
-    """Every map file, raster and CSV table of a folder and its subfolders, by path.
+    """Every map file, raster and table of a folder and its subfolders, by path.
 
-    A file that cannot be opened is left out: ``check`` will say why once it is named.
+    The formats are those that ``check`` reads. A file that cannot be opened is left out:
+    ``check`` will say why once it is named.
     """
     if not folder.is_dir():
-        raise SourceError(
-            Fault(str(folder), "no such folder", "a folder of map files", "check the path")
-        )
-    found: list[FoundFile] = []
-    for path in sorted(p for p in folder.rglob("*") if p.is_file()):
+        found, do = "no such folder", "check the path"
+        raise SourceError.of(str(folder), found, "a folder of map files", do)
+    found_files: list[FoundFile] = []
+    for path in files_below(folder):
         name = path.relative_to(folder).as_posix()
-        if any(part.startswith(".") or part == "out" for part in path.relative_to(folder).parts):
+        look = _looks().get(path.suffix.lower())
+        if look is None or "out" in path.relative_to(folder).parts:
             continue
-        if path.suffix.lower() in MAP_SUFFIXES:
-            found += _map_layers(path, name)
-        elif path.suffix.lower() in XML_SUFFIXES:
-            found += _xml_layers(path, name)
-        elif path.suffix.lower() in RASTER_SUFFIXES:
-            found += _raster(path, name)
-        elif path.suffix.lower() == ".csv":
-            found += _table(path, name)
-    return found
+        try:
+            found_files += look(path, name)
+        except (PipelineError, OSError):
+            continue
+    return found_files
 
 
-def _map_layers(path: Path, name: str) -> list[FoundFile]:
-    """The layers of a map file."""
-    try:
-        layers = fiona.listlayers(path)
-        return [
-            f for layer in layers if (f := _map_layer(path, name, layer, len(layers))) is not None
-        ]
-    except READER_ERRORS:
-        return []
+def _looks() -> dict[str, Callable[[Path, str], Iterator[FoundFile]]]:
+    """How to look at a file, by its suffix."""
+    return {
+        **dict.fromkeys(MAP_SUFFIXES | ZIP_SUFFIXES, _map_layers),
+        **dict.fromkeys(RASTER_SUFFIXES, _raster),
+        **dict.fromkeys(TABLE_SUFFIXES, _table),
+    }
 
 
-def _map_layer(path: Path, name: str, layer: str, layers: int) -> FoundFile | None:
+def _map_layers(path: Path, name: str) -> Iterator[FoundFile]:
+    """The layers of a map file, or those of the maps in a zip."""
+    with TemporaryDirectory(prefix="swardline-", ignore_cleanup_errors=True) as scratch:
+        driver = map_format(path, name)
+        if driver != "zip":
+            yield from _layers_of_map(path, name, driver, Path(scratch))
+            return
+        inner = unpack(path, name, Path(scratch))
+        for file in inner:
+            layer = file.stem if len(inner) > 1 else None
+            yield from _layers_of_map(file, name, map_format(file, name), Path(scratch), layer)
+
+
+def _layers_of_map(
+    path: Path, name: str, driver: str, scratch: Path, layer: str | None = None
+) -> Iterator[FoundFile]:
+    """The layers of one map that hold shapes; ``layer`` names the map among several."""
+    place = copied_geopackage(path, name, scratch)[0] if driver == "GPKG" else path
+    with plain_errors(name):
+        layers = filled_layers(place, driver, layers_of(place))
+        for inner in layers:
+            found = _map_layer(place, name, inner)
+            if found is not None:
+                yield replace(found, layer=layer or (inner if len(layers) > 1 else None))
+
+
+def _map_layer(path: Path, name: str, layer: str) -> FoundFile | None:
     """One layer of a map file, None when it has no geometry we know."""
-    with fiona.open(path, layer=layer) as source:
-        columns = tuple(source.schema["properties"])
-        values: dict[str, list[object]] = {column: [] for column in columns}
-        kinds = set()
-        for feature in islice(source, ROWS_LOOKED_AT):
-            kinds.add(getattr(feature.geometry, "type", "None").removeprefix("Multi"))
-            for column in columns:
-                values[column].append(feature.properties.get(column))
-        content = next((CONTENT_BY_GEOMETRY[k] for k in CONTENT_BY_GEOMETRY if k in kinds), None)
-        if content is None:
-            return None
-        unique = tuple(
-            c for c, v in values.items() if None not in v and len(set(map(str, v))) == len(v)
-        )
-        return FoundFile(
-            path=name,
-            content=content,
-            columns=columns,
-            unique_columns=unique,
-            rows=int(pyogrio.read_info(path, layer=layer, force_feature_count=True)["features"]),
-            has_crs=bool(source.crs),
-            layer=layer if layers > 1 else None,
-        )
+    info = pyogrio.read_info(path, layer=layer, force_feature_count=True)
+    frame = gpd.read_file(
+        path, layer=layer, engine="pyogrio", rows=ROWS_LOOKED_AT, on_invalid="ignore"
+    )
+    kinds = {str(kind).removeprefix("Multi") for kind in frame.geom_type.unique()}
+    content = next((CONTENT_BY_GEOMETRY[k] for k in CONTENT_BY_GEOMETRY if k in kinds), None)
+    if content is None:
+        return None
+    columns = [str(column) for column in info["fields"]]
+    whole = [c for c in columns if frame[c].notna().all()]
+    return FoundFile(
+        path=name,
+        content=content,
+        columns=tuple(columns),
+        unique_columns=tuple(c for c in whole if frame[c].map(str).is_unique),
+        rows=int(info["features"]),
+        has_crs=info["crs"] is not None,
+        layer=layer,
+    )
 
 
-def _xml_layers(path: Path, name: str) -> list[FoundFile]:
-    """The folders of a KML file, which fiona's wheel has no driver for, or what a GPX file holds.
-
-    The points that the tracks and routes of a receiver consist of are no layer of their own.
-    """
-    try:
-        layers = [
-            str(layer)
-            for layer, _ in pyogrio.list_layers(path)
-            if path.suffix.lower() != ".gpx" or not layer.endswith("_points")
-        ]
-        read = [
-            pyogrio.read_dataframe(path, layer=layer, columns=[], on_invalid="ignore")
-            for layer in layers
-        ]
-    except READER_ERRORS:
-        return []
-    found = []
-    for layer, frame in zip(layers, read, strict=True):
-        plain = {str(kind).removeprefix("Multi") for kind in frame.geom_type.unique()}
-        content = next((CONTENT_BY_GEOMETRY[k] for k in CONTENT_BY_GEOMETRY if k in plain), None)
-        if content is not None:
-            found.append(FoundFile(name, content, layer=layer if len(layers) > 1 else None))
-    return found
+def _raster(path: Path, name: str) -> Iterator[FoundFile]:
+    """A raster that holds bands."""
+    with open_raster(path, name) as source:
+        if source.count:
+            yield FoundFile(name, "raster", rows=source.count, has_crs=source.crs is not None)
 
 
-def _raster(path: Path, name: str) -> list[FoundFile]:
-    """A raster, if it opens."""
-    try:
-        with rasterio.open(path) as source:
-            return [FoundFile(name, "raster", rows=source.count, has_crs=source.crs is not None)]
-    except rasterio.errors.RasterioError:
-        return []
-
-
-def _table(path: Path, name: str) -> list[FoundFile]:
-    """A CSV table, if its first line can be read as headers."""
-    try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            headers = next(csv.reader(file), [])
-            rows = sum(1 for _ in file)
-    except (UnicodeDecodeError, csv.Error):
-        return []
-    return [FoundFile(name, "table", tuple(h.strip() for h in headers), rows=rows)]
+def _table(path: Path, name: str) -> Iterator[FoundFile]:
+    """A table whose first line can be read as headers."""
+    text, _ = text_of(content_of(path, name), name, None)
+    grid, _ = grid_of(text, name)
+    if grid.headers:
+        yield FoundFile(name, "table", tuple(grid.headers), rows=len(grid.rows))

@@ -7,6 +7,7 @@ longitude and latitude. So texts, counts and the reference system are read here.
 
 import json
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -25,14 +26,11 @@ CRS_NAME = re.compile(
     r"(EPSG|ESRI|OGC|IGNF)(?:[:/]|\.xml#)(?:[\w.]*[:/])?(\w+)$"
 )
 
-
 LONGITUDE_LATITUDE = CRS.from_epsg(4326)
-
-
 EPOCH = datetime(1970, 1, 1)
-
-
 COLLECTION = 'a "FeatureCollection" of features'
+ESRI_CODES = range(37_000, 200_000)
+"""Codes that Esri numbers itself; lower ones are EPSG's. Common practice, no source."""
 
 
 class Number(str):
@@ -58,61 +56,77 @@ class GeoJson:
 
 def look_at_geojson(path: Path, name: str, role: str) -> GeoJson:
     """The attributes and reference system of a GeoJSON or Esri JSON file. Raises SourceError."""
+    document, encoding = _document(path, name)
+    entries, key = _entries(document, name)
+    is_esri = key == "attributes"
+    features = [entry for entry in entries if _is_feature(entry, key)]
+    days = _day_fields(document) if is_esri else set()
+    crs = _esri_crs(document, name) if is_esri else _named_crs(document, name)
+    return GeoJson(
+        attributes=[_texts(feature.get(key) or {}, days) for feature in features],
+        crs=crs,
+        driver="ESRIJSON" if is_esri else "GeoJSON",
+        findings=[
+            Finding(severity=severity, source=role, message=f"{name}: {words}")
+            for severity, words in _oddities(document, encoding, crs, is_esri, len(features))
+        ],
+        faults=[
+            Fault(f"{name}, row {number}", "not a feature", COLLECTION, "mend or delete the entry")
+            for number, entry in enumerate(entries, 1)
+            if not _is_feature(entry, key)
+        ],
+    )
+
+
+def _document(path: Path, name: str) -> tuple[Any, str]:
+    """The JSON of a file, its numbers as they are written, and the encoding it is in."""
     try:
         text, encoding = decoded(path.read_bytes())
-        told = json.loads(text, parse_float=Number, parse_int=Number, parse_constant=Number)
+        read = json.loads(text, parse_float=Number, parse_int=Number, parse_constant=Number)
     except json.JSONDecodeError as error:
-        raise SourceError(
-            Fault(f"{name}:{error.lineno}", f"broken JSON ({error.msg.lower()})", "whole GeoJSON",
-                  "get a new copy")
-        ) from error  # fmt: skip
+        where, found = f"{name}:{error.lineno}", f"broken JSON ({error.msg.lower()})"
+        raise SourceError.of(where, found, "whole GeoJSON", "get a new copy") from error
     except (UnicodeError, RecursionError) as error:
-        raise SourceError(Fault(name, "cannot be read as JSON text", "GeoJSON in UTF-8",
-                                "save it again")) from error  # fmt: skip
-    entries, key = _entries(told, name)
-    faults = [
-        Fault(f"{name}, row {number}", "not a feature", COLLECTION, "mend or delete the entry")
-        for number, entry in enumerate(entries, 1) if not _is_feature(entry, key)
-    ]  # fmt: skip
-    days = _day_fields(told) if key == "attributes" else set()
-    attributes = [
-        {str(k): _day(v) if k in days else _text(v) for k, v in (entry.get(key) or {}).items()}
-        for entry in entries if _is_feature(entry, key)
-    ]  # fmt: skip
-    crs = _esri_crs(told, name) if key == "attributes" else _named_crs(told, name)
-    messages = []
+        found = "cannot be read as JSON text"
+        raise SourceError.of(name, found, "GeoJSON in UTF-8", "save it again") from error
+    return read, encoding
+
+
+def _texts(attributes: dict[str, Any], days: set[str]) -> dict[str, str]:
+    """Attributes of a feature as text; those of the fields ``days`` are times."""
+    return {str(k): _day(v) if k in days else _text(v) for k, v in attributes.items()}
+
+
+def _oddities(
+    document: dict[str, Any], encoding: str, crs: CRS, is_esri: bool, rows: int
+) -> Iterator[tuple[str, str]]:
+    """Severity and words of what a person should know of a file that is read."""
     if not encoding.startswith("utf-8"):
-        messages.append(("warning", f"GeoJSON in {encoding}, not UTF-8; read so"))
-    if crs != LONGITUDE_LATITUDE and key == "properties":
-        messages.append(("note", f"old-style GeoJSON that names {crs.to_string()}; read so"))
-    if _was_cut_off(told):
-        messages.append(
-            (
-                "warning",
-                "the server that wrote it says that there are more rows "
-                f"(exceededTransferLimit): only {len(attributes)} are in it; export the rest too",
-            )
+        yield "warning", f"GeoJSON in {encoding}, not UTF-8; read so"
+    if crs != LONGITUDE_LATITUDE and not is_esri:
+        yield "note", f"old-style GeoJSON that names {crs.to_string()}; read so"
+    if _was_cut_off(document):
+        yield (
+            "warning",
+            "the server that wrote it says that there are more rows (exceededTransferLimit): only "
+            f"{rows} are in it; export the rest too",
         )
-    findings = [
-        Finding(severity=severity, source=role, message=f"{name}: {message}")
-        for severity, message in messages
-    ]
-    driver = "ESRIJSON" if key == "attributes" else "GeoJSON"
-    return GeoJson(attributes, crs, driver, findings, faults)
 
 
-def _entries(told: Any, name: str) -> tuple[list[Any], str]:
+def _entries(document: Any, name: str) -> tuple[list[Any], str]:
     """The features of a file, and under which key their attributes stand."""
-    if isinstance(told, dict):
-        if told.get("type") == "FeatureCollection" and isinstance(told.get("features"), list):
-            return told["features"], "properties"
-        if told.get("type") == "Feature":
-            return [told], "properties"
-        if isinstance(told.get("features"), list) and "geometryType" in told:
-            return told["features"], "attributes"
-    kind = str(told.get("type", "none")) if isinstance(told, dict) else type(told).__name__
-    raise SourceError(Fault(name, f'JSON of the type "{kind}"', COLLECTION,
-                            "save it as GeoJSON or GeoPackage"))  # fmt: skip
+    if isinstance(document, dict):
+        features = document.get("features")
+        if document.get("type") == "FeatureCollection" and isinstance(features, list):
+            return features, "properties"
+        if document.get("type") == "Feature":
+            return [document], "properties"
+        if isinstance(features, list) and "geometryType" in document:
+            return features, "attributes"
+    is_table = isinstance(document, dict)
+    kind = str(document.get("type", "none")) if is_table else type(document).__name__
+    do = "save it as GeoJSON or GeoPackage"
+    raise SourceError.of(name, f'JSON of the type "{kind}"', COLLECTION, do)
 
 
 def _is_feature(entry: Any, key: str) -> bool:
@@ -122,14 +136,14 @@ def _is_feature(entry: Any, key: str) -> bool:
     return key == "attributes" or entry.get("type") == "Feature"
 
 
-def _named_crs(told: dict[str, Any], name: str) -> CRS:
+def _named_crs(document: dict[str, Any], name: str) -> CRS:
     """Reference system that a GeoJSON file names. Raises SourceError if it is unknown.
 
     Coordinates are longitude first whatever the name says, as all writers of the format do.
     """
-    if "crs" not in told:
+    if "crs" not in document:
         return LONGITUDE_LATITUDE
-    member = told["crs"]
+    member = document["crs"]
     words = member.get("properties", {}) if isinstance(member, dict) else {}
     match = CRS_NAME.match(str(words.get("name", ""))) if isinstance(words, dict) else None
     try:
@@ -137,48 +151,38 @@ def _named_crs(told: dict[str, Any], name: str) -> CRS:
     except CRSError:
         crs = None
     if crs is None:
-        raise SourceError(
-            Fault(
-                name,
-                f'its "crs" is {json.dumps(member)[:120]}',
-                'the code of a known system, as "EPSG:4326"',
-                "save it in longitude and latitude (RFC 7946), or as a GeoPackage",
-            )
-        )
+        found = f'its "crs" is {json.dumps(member)[:120]}'
+        do = "save it in longitude and latitude (RFC 7946), or as a GeoPackage"
+        raise SourceError.of(name, found, 'the code of a known system, as "EPSG:4326"', do)
     return LONGITUDE_LATITUDE if match and match[2].upper() == "CRS84" else crs
 
 
-def _esri_crs(told: dict[str, Any], name: str) -> CRS:
+def _esri_crs(document: dict[str, Any], name: str) -> CRS:
     """Reference system of an Esri JSON file. Raises SourceError if there is none that is known."""
-    member = told.get("spatialReference")
+    member = document.get("spatialReference")
     words = member if isinstance(member, dict) else {}
     code = str(words.get("latestWkid") or words.get("wkid") or "")
     try:
         if code.isdecimal():
-            own = 37000 <= int(code) < 200000
-            return CRS.from_authority("ESRI" if own else "EPSG", code)
+            is_esri = int(code) in ESRI_CODES
+            return CRS.from_authority("ESRI" if is_esri else "EPSG", code)
         return CRS.from_wkt(str(words.get("wkt", "")))
     except CRSError as error:
-        raise SourceError(
-            Fault(
-                name,
-                f'its "spatialReference" is {json.dumps(member)[:120]}',
-                "one with a known wkid",
-                "export it again, or save it as a GeoPackage",
-            )
-        ) from error
+        found = f'its "spatialReference" is {json.dumps(member)[:120]}'
+        do = "export it again, or save it as a GeoPackage"
+        raise SourceError.of(name, found, "one with a known wkid", do) from error
 
 
-def _was_cut_off(told: dict[str, Any]) -> bool:
+def _was_cut_off(document: dict[str, Any]) -> bool:
     """Whether the server that wrote a file left out rows beyond the most it gives at once."""
-    inner = told.get("properties")
-    places = (told, inner if isinstance(inner, dict) else {})
+    inner = document.get("properties")
+    places = (document, inner if isinstance(inner, dict) else {})
     return any(place.get("exceededTransferLimit") is True for place in places)
 
 
-def _day_fields(told: dict[str, Any]) -> set[str]:
+def _day_fields(document: dict[str, Any]) -> set[str]:
     """Names of the fields of an Esri JSON file that hold times."""
-    fields = told.get("fields")
+    fields = document.get("fields")
     return {
         str(field.get("name"))
         for field in (fields if isinstance(fields, list) else [])

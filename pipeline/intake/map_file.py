@@ -1,14 +1,20 @@
-"""Open a map file and say what is in it, before its rows are read."""
+"""Open a map file, say what is in it, and read every row of it."""
 
 import re
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 
 import fiona
+import geopandas as gpd
+import numpy as np
+import pandas as pd
 import pyogrio
+import shapely
 from fiona.errors import FionaError
 from pyogrio.errors import DataLayerError, DataSourceError
 from pyproj import CRS
@@ -17,9 +23,15 @@ from pyproj.exceptions import CRSError
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.names import listed, suggestion
-from pipeline.intake.archive import DRIVERS, READABLE, choose_map, map_format, unpack
-from pipeline.intake.geojson import GeoJson, look_at_geojson
-from pipeline.intake.geopackage_copy import copied_database
+from pipeline.intake.geojson import GeoJson, look_at_geojson, plain_number
+from pipeline.intake.map_formats import (
+    READABLE,
+    SUFFIXES_BY_DRIVER,
+    choose_map,
+    copied_geopackage,
+    map_format,
+    unpack,
+)
 from pipeline.intake.safety import guard_parts
 from pipeline.intake.settings import VectorSource
 from pipeline.intake.shapefile import look_at_shapefile, shapefile_parts
@@ -31,6 +43,10 @@ OPTIONS = {
     "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": "{none}",
     "GDAL_DISABLE_READDIR_ON_OPEN": "FALSE",
 }
+READER_ERRORS = (FionaError, DataSourceError, DataLayerError, OSError, ValueError, CRSError)
+CRS_TEXT = re.compile(
+    r"(?i)^\s*((EPSG|ESRI|OGC|IGNF):\w+|(PROJCRS|GEOGCRS|PROJCS|GEOGCS)\[.*)\s*$", re.S
+)
 
 
 @contextmanager
@@ -46,12 +62,18 @@ def gdal_options(**more: str) -> Iterator[None]:
         pyogrio.set_gdal_config_options(before)
 
 
-CRS_TEXT = re.compile(
-    r"(?i)^\s*((EPSG|ESRI|OGC|IGNF):\w+|(PROJCRS|GEOGCRS|PROJCS|GEOGCS)\[.*)\s*$", re.S
-)
-
-
-READER_ERRORS = (FionaError, DataSourceError, DataLayerError, OSError, ValueError, CRSError)
+@contextmanager
+def plain_errors(name: str, **options: str) -> Iterator[None]:
+    """Turn what the readers raise into a fault of the source; their warnings are not for users."""
+    try:
+        with warnings.catch_warnings(), gdal_options(**options):
+            warnings.simplefilter("ignore")
+            yield
+    except READER_ERRORS as error:
+        what = str(error).splitlines()[0][:120] if str(error) else type(error).__name__
+        do = "get a new copy, or save it as a GeoPackage"
+        found = f"cannot be read ({what})"
+        raise SourceError.of(name, found, "a map file that opens", do) from error
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,29 +88,16 @@ class MapFile:
     name: str
     layer: str | None
     driver: str
-    crs: CRS | None
-    rows: int
-    fields: tuple[str, ...]
-    fid_field: str
-    encoding: str | None
     parts: tuple[Path, ...]
+    encoding: str | None = None
+    crs: CRS | None = None
+    rows: int = 0
+    fields: tuple[str, ...] = ()
+    fid_field: str = ""
     written: GeoJson | None = None
     options: dict[str, str] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
-
-
-@contextmanager
-def plain_errors(name: str, expected: str = "a map file that opens") -> Iterator[None]:
-    """Turn what the readers raise into a fault of the source; their warnings are not for users."""
-    try:
-        with warnings.catch_warnings(), gdal_options():
-            warnings.simplefilter("ignore")
-            yield
-    except READER_ERRORS as error:
-        what = str(error).splitlines()[0][:120] if str(error) else type(error).__name__
-        do = "get a new copy, or save it as a GeoPackage"
-        raise SourceError(Fault(name, f"cannot be read ({what})", expected, do)) from error
 
 
 def open_map(
@@ -96,8 +105,9 @@ def open_map(
 ) -> MapFile:
     """What the file of a source holds. Raises SourceError where it cannot be used at all."""
     name = source.path.replace("\\", "/")
-    guard_parts(_parts_of(path), roots, name)
-    driver, layer, parts = map_format(path, name), source.layer, _parts_of(path)
+    parts = _parts_of(path)
+    guard_parts(parts, roots, name)
+    driver, layer = map_format(path, name), source.layer
     if driver == "zip":
         unpacked = scratch / "unpacked"
         unpacked.mkdir()
@@ -106,8 +116,17 @@ def open_map(
         name = f"{name}, {inner.name}"
         path, driver = inner, map_format(inner, name)
         if driver == "zip":
-            raise SourceError(Fault(name, "a zip inside a zip", "a zip of one map", "unpack it"))
-    return _inspected(path, name, driver, layer, source, role, scratch, parts)
+            raise SourceError.of(name, "a zip inside a zip", "a zip of one map", "unpack it")
+    blank = MapFile(path, name, layer, driver, parts, source.encoding)
+    if driver == "ESRI Shapefile":
+        return _opened_shapefile(blank, role, scratch)
+    if driver == "GPKG":
+        copy, odd = copied_geopackage(path, name, scratch)
+        findings = [
+            Finding(severity="warning", source=role, message=f"{name}: {words}") for words in odd
+        ]
+        return _opened(replace(blank, path=copy, findings=findings))
+    return _opened_geojson(blank, role) if driver == "GeoJSON" else _opened(blank)
 
 
 def _parts_of(path: Path) -> tuple[Path, ...]:
@@ -119,38 +138,38 @@ def _parts_of(path: Path) -> tuple[Path, ...]:
     return (path,)
 
 
-def _inspected(
-    path: Path, name: str, driver: str, layer: str | None, source: VectorSource, role: str,
-    scratch: Path, parts: tuple[Path, ...],
-) -> MapFile:  # fmt: skip
-    """The file looked at by the rules of its format, then opened."""
-    blank = MapFile(path, name, layer, driver, None, 0, (), "", source.encoding, parts)
-    if driver == "ESRI Shapefile":
-        shape = look_at_shapefile(path, name, role, encoding=source.encoding, scratch=scratch)
-        if shape.faults:
-            raise SourceError(shape.faults)
-        blank = replace(
-            blank, path=shape.path, encoding=shape.encoding, findings=shape.findings,
-        )  # fmt: skip
-        # The reader would write the index beside the user's file: only in a copy it may.
-        options = {"SHAPE_RESTORE_SHX": "YES"} if shape.path != path else {}
-        opened = _opened(replace(blank, options=options))
-        if shape.rows is not None and shape.rows + shape.deleted != opened.rows:
-            raise SourceError(_lost(name, shape.rows, opened.rows))
-        return replace(opened, rows=opened.rows - shape.deleted)
-    if driver == "GPKG":
-        copy, findings = copied_database(path, name, role, scratch)
-        return _opened(replace(blank, path=copy, findings=findings))
-    if driver != "GeoJSON":
-        return _opened(blank)
-    written = look_at_geojson(path, name, role)
+def _opened_shapefile(blank: MapFile, role: str, scratch: Path) -> MapFile:
+    """A shapefile whose parts fit together."""
+    shape = look_at_shapefile(
+        blank.path, blank.name, role, encoding=blank.encoding, scratch=scratch
+    )
+    if shape.faults:
+        raise SourceError(shape.faults)
+    # The reader would write the index beside the user's file: only in a copy it may.
+    options = {"SHAPE_RESTORE_SHX": "YES"} if shape.path != blank.path else {}
+    opened = _opened(
+        replace(
+            blank,
+            path=shape.path,
+            encoding=shape.encoding,
+            findings=shape.findings,
+            options=options,
+        )
+    )
+    if shape.rows is not None and shape.rows + shape.deleted != opened.rows:
+        raise SourceError(_lost(blank.name, shape.rows, opened.rows))
+    return replace(opened, rows=opened.rows - shape.deleted)
+
+
+def _opened_geojson(blank: MapFile, role: str) -> MapFile:
+    """A GeoJSON or Esri JSON file, its attributes and reference system as they are written."""
+    written = look_at_geojson(blank.path, blank.name, role)
     opened = _opened(replace(blank, written=written, driver=written.driver))
     if not written.faults and len(written.attributes) != opened.rows:
-        raise SourceError(_lost(name, len(written.attributes), opened.rows))
-    fields = tuple(dict.fromkeys(k for row in written.attributes for k in row))
+        raise SourceError(_lost(blank.name, len(written.attributes), opened.rows))
     return replace(
         opened,
-        fields=fields,
+        fields=tuple(dict.fromkeys(name for row in written.attributes for name in row)),
         crs=written.crs,
         findings=opened.findings + written.findings,
         faults=opened.faults + written.faults,
@@ -159,83 +178,82 @@ def _inspected(
 
 def _lost(name: str, there: int, read: int) -> Fault:
     """Rows that a reader does not return."""
-    return Fault(name, f"{there} rows in the file, {read} of them can be read",
-                 "every row of the file", "get a new copy of the file")  # fmt: skip
+    return Fault(
+        name,
+        f"{there} rows in the file, {read} of them can be read",
+        expected="every row of the file",
+        do="get a new copy of the file",
+    )
 
 
 def _opened(blank: MapFile) -> MapFile:
     """The file's layer, driver, reference system, fields and count."""
-    with plain_errors(blank.name), gdal_options(**blank.options):
-        layers = _layers(blank)
+    with plain_errors(blank.name, **blank.options):
+        layers = layers_of(blank.path)
         layer = _chosen(layers, blank)
         info = pyogrio.read_info(blank.path, layer=layer, force_feature_count=True)
-        rows, crs = int(info["features"]), _crs(info["crs"])
+        counted = rows = int(info["features"])
+        crs = _crs(info["crs"])
         if blank.driver in fiona.supported_drivers:
             with fiona.open(blank.path, layer=layer, enabled_drivers=[blank.driver]) as source:
-                rows, crs = _told_rows(source, rows), _crs(source.crs_wkt)
-    if info["driver"] not in DRIVERS:
-        raise SourceError(
-            Fault(
-                blank.name,
-                f"a map of the format {info['driver']}",
-                READABLE,
-                "save it as a GeoPackage",
-            )
-        )
-    if rows != int(info["features"]):
-        raise SourceError(_lost(blank.name, rows, int(info["features"])))
+                rows, crs = _stated_rows(source, counted), _crs(source.crs_wkt)
+    if info["driver"] not in SUFFIXES_BY_DRIVER:
+        found = f"a map of the format {info['driver']}"
+        raise SourceError.of(blank.name, found, READABLE, "save it as a GeoPackage")
+    if rows != counted:
+        raise SourceError(_lost(blank.name, rows, counted))
     named = len(layers) > 1 and (rows or blank.layer is not None)
-    name = f"{blank.name} (layer {layer})" if named else blank.name
-    return replace(blank, name=name, layer=layer, crs=crs, rows=rows,
-                   driver=info["driver"], fields=tuple(map(str, info["fields"])),
-                   fid_field=info["fid_column"] or "")  # fmt: skip
+    return replace(
+        blank,
+        name=f"{blank.name} (layer {layer})" if named else blank.name,
+        layer=layer,
+        crs=crs,
+        rows=rows,
+        driver=info["driver"],
+        fields=tuple(map(str, info["fields"])),
+        fid_field=info["fid_column"] or "",
+    )
 
 
-def _told_rows(source: fiona.Collection, counted: int) -> int:
-    """Rows that a file itself tells; as many as were counted where it tells nothing (GPX)."""
+def _stated_rows(source: fiona.Collection, counted: int) -> int:
+    """Rows that a file itself states; as many as were counted where it states none (GPX)."""
     try:
         return len(source)
     except TypeError:
         return counted
 
 
-def _layers(blank: MapFile) -> list[str]:
+def layers_of(path: Path) -> list[str]:
     """Layers with geometry of a file."""
-    return [str(name) for name, kind in pyogrio.list_layers(blank.path) if kind is not None]
+    return [str(name) for name, kind in pyogrio.list_layers(path) if kind is not None]
+
+
+def filled_layers(path: Path, driver: str, layers: list[str]) -> list[str]:
+    """Those layers that hold rows, without the points that a receiver's tracks consist of."""
+    return [
+        layer
+        for layer in layers
+        if not (driver == "GPX" and layer.endswith("_points"))
+        and pyogrio.read_info(path, layer=layer, force_feature_count=True)["features"]
+    ]
 
 
 def _chosen(layers: list[str], blank: MapFile) -> str:
     """The layer asked for, the only one that has rows, or the first of none. Raises SourceError."""
+    refused = partial(SourceError.of, blank.name)
     if blank.layer is not None:
         if blank.layer in layers:
             return blank.layer
-        raise SourceError(Fault(blank.name, f'no layer "{blank.layer}"', f"one of {listed(layers)}",
-                                suggestion(blank.layer, layers)))  # fmt: skip
+        found, do = f'no layer "{blank.layer}"', suggestion(blank.layer, layers)
+        raise refused(found, f"one of {listed(layers)}", do)
     if not layers:
-        raise SourceError(
-            Fault(
-                blank.name,
-                "no layer with shapes",
-                "a layer of a map",
-                "look into the file with a map program",
-            )
-        )
-    if len(layers) == 1:
-        return layers[0]
-    filled = [
-        layer for layer in layers if not (blank.driver == "GPX" and layer.endswith("_points"))
-        and pyogrio.read_info(blank.path, layer=layer, force_feature_count=True)["features"]
-    ]  # fmt: skip
+        do = "look into the file with a map program"
+        raise refused("no layer with shapes", "a layer of a map", do)
+    filled = filled_layers(blank.path, blank.driver, layers) if len(layers) > 1 else layers
     if len(filled) < 2:
         return (filled or layers)[0]
-    raise SourceError(
-        Fault(
-            blank.name,
-            f"{len(filled)} layers ({listed(filled, 20)})",
-            "one layer",
-            f'choose one: layer = "{filled[0]}"',
-        )
-    )
+    found = f"{len(filled)} layers ({listed(filled, 20)})"
+    raise refused(found, "one layer", f'choose one: layer = "{filled[0]}"')
 
 
 def _crs(text: str | None) -> CRS | None:
@@ -250,12 +268,103 @@ def _crs(text: str | None) -> CRS | None:
     return CRS.from_authority(*authority) if authority else crs
 
 
-def told_crs(text: str, name: str) -> CRS:
+def crs_named(text: str, name: str) -> CRS:
     """Reference system named in the property file. Raises SourceError where it is none."""
     try:
         if not CRS_TEXT.match(text):
             raise CRSError(text)
         return CRS.from_user_input(text.strip())
     except CRSError as error:
-        raise SourceError(Fault(name, f'crs = "{text[:60]}" is not known', 'one like "EPSG:26914"',
-                                "look up the code of the file's system")) from error  # fmt: skip
+        found = f'crs = "{text[:60]}" is not known'
+        do = "look up the code of the file's system"
+        raise SourceError.of(name, found, 'one like "EPSG:26914"', do) from error
+
+
+@dataclass(frozen=True, slots=True)
+class Features:
+    """Rows of a map file in their order. ``texts`` holds the attributes asked for, by field.
+
+    ``closed`` and ``rewound`` are the positions of rows whose rings the reader had to close, or
+    whose rings are wound against the rule of the format.
+    """
+
+    shapes: gpd.GeoSeries
+    texts: dict[str, list[str]]
+    closed: list[int]
+    rewound: list[int]
+
+
+def read_features(opened: MapFile, fields: list[str]) -> Features:
+    """All rows of a map file, or a SourceError: none is ever left out."""
+    frame, closed = _read(opened, fields)
+    if len(frame) != opened.rows:
+        raise SourceError(_lost(opened.name, opened.rows, len(frame)))
+    if opened.written is not None:
+        rows = opened.written.attributes
+        texts = {name: [row.get(name, "") for row in rows] for name in fields}
+    else:
+        texts = {name: [native_text(value) for value in frame[name]] for name in fields}
+    is_shapefile = opened.driver == "ESRI Shapefile"
+    rewound = [n for n, s in enumerate(frame.geometry) if is_shapefile and _is_rewound(s)]
+    return Features(frame.geometry, texts, closed, rewound)
+
+
+def _read(opened: MapFile, fields: list[str]) -> tuple[gpd.GeoDataFrame, list[int]]:
+    """The rows, and positions of those whose rings had to be closed."""
+    asked = [] if opened.written is not None else [f for f in fields if f != opened.fid_field]
+    try:
+        return _frame(opened, asked, "raise"), []
+    except shapely.GEOSException:
+        # One unclosed ring fails the whole file: close them, and see which rows needed it.
+        fixed = _frame(opened, asked, "fix")
+        unfixed = _frame(opened, [], "ignore")
+        closed = fixed.geometry.notna().to_numpy() & unfixed.geometry.isna().to_numpy()
+        return fixed, np.flatnonzero(closed).tolist()
+
+
+def _frame(opened: MapFile, fields: list[str], on_invalid: str) -> gpd.GeoDataFrame:
+    """The rows as the bulk reader gives them, in the file's own reference system."""
+    with plain_errors(opened.name, **opened.options):
+        frame = gpd.read_file(
+            opened.path,
+            layer=opened.layer,
+            engine="pyogrio",
+            columns=fields,
+            force_2d=True,
+            encoding=opened.encoding,
+            fid_as_index=True,
+            on_invalid=on_invalid,
+        )
+    if opened.fid_field:
+        frame[opened.fid_field] = frame.index
+    shapes = gpd.GeoDataFrame(frame.drop(columns="geometry"), geometry=list(frame.geometry))
+    return shapes.reset_index(drop=True)
+
+
+def _is_rewound(shape: shapely.Geometry | None) -> bool:
+    """Whether a reader that trusts the winding of rings would take holes for ground.
+
+    A shapefile winds outlines clockwise and holes the other way.
+
+    *Source*: Esri, Shapefile Technical Description (July 1998), page 8, from memory.
+    """
+    if shape is None or shapely.get_dimensions(shape) != 2:
+        return False
+    polygons = shapely.get_parts(shape)
+    outlines = {bool(shapely.is_ccw(polygon.exterior)) for polygon in polygons}
+    holes = {bool(shapely.is_ccw(hole)) for polygon in polygons for hole in polygon.interiors}
+    return len(outlines) > 1 or bool(holes and (True in outlines or False in holes))
+
+
+def native_text(value: object) -> str:
+    """An attribute as a person would type it: 7.0 is "7", a day has no hour, null is empty."""
+    if value is None or value is pd.NaT or (isinstance(value, float) and np.isnan(value)):
+        return ""
+    if isinstance(value, bool | np.bool_):
+        return "yes" if value else "no"
+    if isinstance(value, float | np.floating):
+        return plain_number(repr(float(value)))
+    if isinstance(value, datetime):
+        day = value.date()
+        return (day if value.time() == datetime.min.time() else value).isoformat()
+    return value.isoformat() if isinstance(value, date) else str(value).strip("\0")

@@ -5,6 +5,7 @@ import tomllib
 import unicodedata
 from collections.abc import Iterator
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
@@ -19,17 +20,9 @@ Property = TypeVar("Property", bound=PropertyHead)
 
 
 KEY = r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[A-Za-z0-9_-]+)"""
-
-
 DOTTED_KEY = rf"{KEY}(?:\s*\.\s*{KEY})*"
-
-
 HEADING = re.compile(rf"\s*(\[\[?)\s*({DOTTED_KEY})\s*\]\]?")
-
-
 ENTRY = re.compile(rf"\s*({DOTTED_KEY})\s*=")
-
-
 STRING_OR_BRACKET = re.compile(
     r'"""(?:[^\\]|\\.)*?(?:"""|\Z)|'
     r"'{3}.*?(?:'{3}|\Z)|"
@@ -37,11 +30,7 @@ STRING_OR_BRACKET = re.compile(
     r"'[^'\n]*'|#[^\n]*|[\[\]{}]",
     re.DOTALL,
 )
-
-
 LONG_QUOTES = ('"' * 3, "'" * 3)
-
-
 INNER_ENTRY = re.compile(rf"(?:^|[{{,])\s*({DOTTED_KEY})\s*=")
 
 
@@ -126,7 +115,6 @@ def _section(parts: tuple[str, ...], repeated: bool, counts: dict[KeyPath, int])
 
 LARGEST_BYTES = 2_000_000
 
-
 MOVED = {
     ("firebreaks", "slop_ft"): "[acreage]",
     ("firebreaks", "near_miss_ft"): "[acreage]",
@@ -138,8 +126,6 @@ MOVED = {
 }
 """Settings that stood in another section once, and where they stand now."""
 
-DEEPEST = 12
-
 
 def read_property_file(path: Path, model: type[Property]) -> Property:
     """The property file as a ``model``, checked.
@@ -147,25 +133,23 @@ def read_property_file(path: Path, model: type[Property]) -> Property:
     Raises PropertyFileError with every fault, each with its line.
     """
     text = _text_of(path)
-    told = _parsed(text, path)
+    tables = _parsed(text, path)
     lines = key_lines(text)
     faults = [
         Fault(
             _where(path, key, lines, model),
             f"the text holds hidden characters ({', '.join(hidden)})",
-            "characters that can be seen",
-            "type it again",
+            expected="characters that can be seen",
+            do="type it again",
         )
-        for key, value in _texts(told)
+        for key, value in _texts(tables)
         if (hidden := hidden_characters(value))
     ]
     try:
-        read = model.model_validate(_frozen(told), strict=True)
+        read = model.model_validate(_frozen(tables), strict=True)
     except ValidationError as error:
-        faults += [
-            _fault(one, _where(path, one["loc"], lines, model), model)
-            for one in error.errors(include_url=False)
-        ]  # fmt: skip
+        wrong = error.errors(include_url=False)
+        faults += [_fault(one, _where(path, one["loc"], lines, model), model) for one in wrong]
     if faults:
         raise PropertyFileError(sorted(faults, key=_line_number))
     return read
@@ -173,29 +157,25 @@ def read_property_file(path: Path, model: type[Property]) -> Property:
 
 def _text_of(path: Path) -> str:
     """The file as text."""
+    refused = partial(PropertyFileError.of, str(path))
     expected = "a property file (TOML text)"
     try:
         if not path.is_file():
             raise FileNotFoundError
         content = path.read_bytes() if path.stat().st_size <= LARGEST_BYTES else None
     except FileNotFoundError:
-        fault = Fault(str(path), "no such file", expected, "check the path")
-        raise PropertyFileError(fault) from None
+        raise refused("no such file", expected, "check the path") from None
     except OSError as error:
         found = f"cannot be read ({error.strerror})"
-        raise PropertyFileError(Fault(str(path), found, expected, "check its rights")) from error
+        raise refused(found, expected, "check its rights") from error
     if content is None:
-        raise PropertyFileError(
-            Fault(str(path), "larger than 2 MB", expected, "is this the right file?")
-        )
+        raise refused("larger than 2 MB", expected, "is this the right file?")
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
-        raise PropertyFileError(
-            Fault(f"{path}:{line}", "a character that is not UTF-8", "text saved as UTF-8",
-                  "save the file again with encoding UTF-8")
-        ) from error  # fmt: skip
+        found, do = "a character that is not UTF-8", "save the file again with encoding UTF-8"
+        raise PropertyFileError.of(f"{path}:{line}", found, "text saved as UTF-8", do) from error
 
 
 def _parsed(text: str, path: Path) -> dict[str, Any]:
@@ -205,15 +185,15 @@ def _parsed(text: str, path: Path) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         what, _, place = str(error).partition(" (at ")
         line = int("".join(filter(str.isdigit, place.partition(",")[0])) or text.count("\n") + 1)
-        found = f"{what[:1].lower()}{what[1:]}"
-        raise PropertyFileError(
-            Fault(f"{path}:{line}", found, 'lines like name = "value" below [headings]',
-                  "mend this line; text stands in quotes, numbers and dates do not")
-        ) from error  # fmt: skip
+        found, expected = (
+            f"{what[:1].lower()}{what[1:]}",
+            'lines like name = "value" below [headings]',
+        )
+        do = "mend this line; text stands in quotes, numbers and dates do not"
+        raise PropertyFileError.of(f"{path}:{line}", found, expected, do) from error
     except RecursionError as error:
-        raise PropertyFileError(
-            Fault(str(path), "brackets nested too deep", "a property file", "check the brackets")
-        ) from error
+        found, do = "brackets nested too deep", "check the brackets"
+        raise PropertyFileError.of(str(path), found, "a property file", do) from error
 
 
 def _texts(value: object, path: KeyPath = ()) -> Iterator[tuple[KeyPath, str]]:
@@ -268,49 +248,64 @@ def key_words(key: KeyPath, model: type[PropertyHead]) -> str:
 def _table_lists(model: type[PropertyHead]) -> list[str]:
     """Names of the ``[[...]]`` tables of the property file."""
     return [
-        name for name, field in model.model_fields.items()
+        name
+        for name, field in model.model_fields.items()
         if field.annotation and get_args(field.annotation) and field.default == ()
-    ]  # fmt: skip
+    ]
 
 
 def _fault(error: Any, where: str, model: type[PropertyHead]) -> Fault:
     """One fault in plain words, from the checker's kind of error."""
-    kind, value, bounds = error["type"], error["input"], error.get("ctx", {})
-    key = str(error["loc"][-1]) if error["loc"] else "file"
-    found = _shown(value) if key.isdigit() else f"{key} = {_shown(value)}"
-    if kind == "extra_forbidden" and error["loc"] in MOVED:
-        new = MOVED[error["loc"]]
-        return Fault(
-            where,
-            f'"{key}" stands in another section now',
-            f"it under {new}",
-            f"move the line to {new}",
-        )
+    fault = partial(Fault, where)
+    kind, value, bounds, loc = error["type"], error["input"], error.get("ctx", {}), error["loc"]
+    key = str(loc[-1]) if loc else "file"
+    found = _as_written(value) if key.isdigit() else f"{key} = {_as_written(value)}"
+    if kind == "extra_forbidden" and loc in MOVED:
+        found, new = f'"{key}" stands in another section now', MOVED[loc]
+        return fault(found, f"it under {new}", f"move the line to {new}")
     if kind == "extra_forbidden":
-        known = known_keys(error["loc"][:-1], model)
-        return Fault(where, f'unknown key "{key}"', "a known key", suggestion(key, known))
+        do = suggestion(key, known_keys(loc[:-1], model))
+        return fault(f'unknown key "{key}"', "a known key", do)
     if kind == "missing":
-        inner = known_keys(error["loc"], model)
-        do = (
-            f"add [{'.'.join(map(str, error['loc']))}] with {listed(inner, 3)}"
-            if inner
-            else (f"add {key} = …")
-        )
-        return Fault(where, f'"{key}" is not there', f"a value for {key}", do)
+        inner = known_keys(loc, model)
+        heading = f"add [{'.'.join(map(str, loc))}] with {listed(inner, 3)}"
+        do = heading if inner else f"add {key} = …"
+        return fault(f'"{key}" is not there', f"a value for {key}", do)
     if kind == "value_error":
-        return Fault(where, f"{_shown(value)}", str(bounds["error"]), "mend the entry")
+        return fault(_as_written(value), str(bounds["error"]), "mend the entry")
     if kind == "literal_error":
         choices = [c.strip(" '") for c in bounds["expected"].replace(" or ", ",").split(",")]
-        return Fault(where, found, f"one of {', '.join(choices)}", suggestion(str(value), choices))
-    return Fault(where, found, *_expectation(kind, bounds, value))
+        return fault(found, f"one of {', '.join(choices)}", suggestion(str(value), choices))
+    return fault(found, *_expectation(kind, bounds, value))
+
+
+BOUND_BY_KIND = {
+    "greater_than": ("gt", "more than"),
+    "greater_than_equal": ("ge", "at least"),
+    "less_than": ("lt", "less than"),
+    "less_than_equal": ("le", "at most"),
+}
+EXPECTED_BY_KIND = {
+    ("date",): ("a date like 2026-07-20, without quotes", "write year-month-day"),
+    ("int",): ("a whole number without quotes", "mend the number"),
+    ("float", "finite"): ("a number without quotes and without its unit", "mend the number"),
+    ("bool",): ("true or false", "write one of them, without quotes"),
+    ("tuple", "list", "missing_argument", "unexpected_positional"): (
+        'a list like ["a", "b"]',
+        "put it in brackets",
+    ),
+    ("model", "dict"): (
+        "a table of its own with a [heading]",
+        "see: swardline describe settings",
+    ),
+}
+"""What was expected and what to do, by how the checker's kind of error begins."""
 
 
 def _expectation(kind: str, bounds: dict[str, Any], value: object) -> tuple[str, str]:
     """What a value of the wrong kind should have been, and what to do."""
-    signs = {"greater_than": ("gt", "more than"), "greater_than_equal": ("ge", "at least"),
-             "less_than": ("lt", "less than"), "less_than_equal": ("le", "at most")}  # fmt: skip
-    if kind in signs:
-        name, words = signs[kind]
+    if kind in BOUND_BY_KIND:
+        name, words = BOUND_BY_KIND[kind]
         if isinstance(value, date):
             return f"{words} {bounds[name]}", "look for a slip in the year"
         return f"{words} {bounds[name]:g}", "check the number and its unit"
@@ -320,27 +315,18 @@ def _expectation(kind: str, bounds: dict[str, Any], value: object) -> tuple[str,
         return f"at most {bounds['max_length']} characters or entries", "shorten it"
     if kind == "string_type":
         return "text in quotes", f'write "{value}"' if isinstance(value, int | float) else "mend it"
-    if kind.startswith("date"):
-        return "a date like 2026-07-20, without quotes", "write year-month-day"
-    if kind.startswith("int"):
-        return "a whole number without quotes", "mend the number"
-    if kind.startswith(("float", "finite")):
-        return "a number without quotes and without its unit", "mend the number"
-    if kind.startswith("bool"):
-        return "true or false", "write one of them, without quotes"
-    if kind.startswith(("tuple", "list", "missing_argument", "unexpected_positional")):
-        return 'a list like ["a", "b"]', "put it in brackets"
-    if kind.startswith(("model", "dict")):
-        return "a table of its own with a [heading]", "see: swardline describe settings"
+    for beginnings, expected_and_do in EXPECTED_BY_KIND.items():
+        if kind.startswith(beginnings):
+            return expected_and_do
     return "a value as the reference describes", "see: swardline describe settings"
 
 
-def _shown(value: object) -> str:
+def _as_written(value: object) -> str:
     """A value as it stands in the file, cut where it is long."""
     if isinstance(value, dict):
-        text = "{ " + ", ".join(f"{k} = {_shown(v)}" for k, v in value.items()) + " }"
+        text = "{ " + ", ".join(f"{k} = {_as_written(v)}" for k, v in value.items()) + " }"
     elif isinstance(value, list | tuple):
-        text = f"[{', '.join(map(_shown, value))}]"
+        text = f"[{', '.join(map(_as_written, value))}]"
     elif isinstance(value, bool):
         text = str(value).lower()
     else:

@@ -1,26 +1,22 @@
-"""Polygons as people draw them, made valid, with what that changed."""
+"""Shapes as people draw them, their polygons made valid, with what that changed."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import geopandas as gpd
 import numpy as np
 import shapely
 
+from pipeline.core.findings import Finding
+from pipeline.core.units import half_up
 from pipeline.ground.geometry import area_ac
 
 CHANGE_SHARE = 0.01
-
-
 CHANGE_AC = 0.1
-
-
 SAME_SHARE = 1e-3
 
-
 PLACE_IN_REASON = re.compile(r"^(?P<what>[^\[]+)\[(?P<x>\S+) (?P<y>\S+)\]$")
-
-
 WORDS_BY_REASON = {
     "Self-intersection": "outline crosses itself",
     "Ring Self-intersection": "outline touches itself",
@@ -31,6 +27,56 @@ WORDS_BY_REASON = {
     "Duplicate Rings": "the same ring twice",
     "Too few points in geometry component": "an outline of fewer than three corners",
 }
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """The shapes of one source and how to speak of them.
+
+    ``unit_ids`` holds the name of each row where the source has names, else nothing. ``closed``
+    and ``rewound`` are positions whose rings the reader had to close or to sort.
+    """
+
+    shapes: gpd.GeoSeries
+    geometry: str
+    name: str
+    role: str
+    unit_ids: Sequence[object] = ()
+    closed: Sequence[int] = ()
+    rewound: Sequence[int] = ()
+
+    @property
+    def are_units(self) -> bool:
+        """Whether every row must hold a piece of ground of its own."""
+        return bool(self.unit_ids)
+
+    def subject(self, position: int) -> str | None:
+        """Name of a row's unit, None where it has none."""
+        unit = self.unit_ids[position] if self.unit_ids else None
+        return None if unit is None else str(unit)
+
+    def row(self, position: int) -> str:
+        """A row as a message names it."""
+        unit = self.subject(position)
+        return f"{self.name}, row {position + 1}" + (f', unit "{unit}"' if unit else "")
+
+    def finding(
+        self,
+        position: int,
+        words: str,
+        *,
+        severity: str = "warning",
+        place: shapely.Geometry | None = None,
+    ) -> Finding:
+        """A finding about one row, with its place where it has one."""
+        return Finding(
+            severity=severity,
+            source=self.role,
+            row=position + 1,
+            subject=self.subject(position),
+            message=f"{self.row(position)}: {words}",
+            geometry=place,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +97,19 @@ class Repair:
     refused: str | None
 
     @property
-    def moved(self) -> bool:
-        """Whether the acres changed by more than a hundredth."""
+    def changes_acres(self) -> bool:
+        """Whether the acres changed by a hundredth or more."""
         return abs(self.before_ac - self.after_ac) >= 0.01
+
+    @property
+    def words(self) -> str:
+        """What the repair changed, in acres."""
+        places = 2 if self.changes_acres else 4
+        before, after = half_up(self.before_ac, places), half_up(self.after_ac, places)
+        words = f"repaired, area {before} -> {after} ac"
+        if self.other_ac is not None:
+            words += f" ({half_up(self.other_ac, 2)} ac if ground enclosed twice is left out)"
+        return words
 
 
 def repair_polygons(shapes: gpd.GeoSeries) -> tuple[gpd.GeoSeries, list[Repair]]:

@@ -6,6 +6,7 @@ import re
 import stat
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
@@ -14,9 +15,13 @@ import pandas as pd
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.names import hidden_characters, suggestion
+from pipeline.intake.map_formats import FOLDER_SUFFIXES
 
-BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"),
-        (codecs.BOM_UTF16_BE, "utf-16"))  # fmt: skip
+ENCODING_BY_MARK = {
+    codecs.BOM_UTF8: "utf-8-sig",
+    codecs.BOM_UTF16_LE: "utf-16",
+    codecs.BOM_UTF16_BE: "utf-16",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +52,7 @@ def decoded(content: bytes) -> tuple[str, str]:
 
     A byte order mark decides; else UTF-8 if every byte fits, else Windows' western code page.
     """
-    for mark, encoding in BOMS:
+    for mark, encoding in ENCODING_BY_MARK.items():
         if content.startswith(mark):
             return content.decode(encoding), encoding
     try:
@@ -57,12 +62,7 @@ def decoded(content: bytes) -> tuple[str, str]:
 
 
 VIRTUAL_PATH = re.compile(r"(?i)^\s*(/?/vsi|[a-z][a-z0-9+.-]+:|<|\\\\|//)")
-
-
 INNER_VIRTUAL_PATH = re.compile(r"(?i)[/\\]vsi[a-z0-9]+[/\\]")
-
-
-FOLDER_FORMATS = (".gdb",)
 
 
 def guard_path(
@@ -74,24 +74,20 @@ def guard_path(
     allowed on the command line; it must be a plain file, or a folder that is a known map format.
     """
     place = where or path_text
+    refused = partial(SourceError.of, place)
     if hidden := hidden_characters(path_text):
-        raise SourceError(
-            Fault(place, f"the path holds hidden characters ({', '.join(hidden)})",
-                  "a plain path", "type the path again")
-        )  # fmt: skip
+        found = f"the path holds hidden characters ({', '.join(hidden)})"
+        raise refused(found, "a plain path", "type the path again")
     if VIRTUAL_PATH.match(path_text) or INNER_VIRTUAL_PATH.search(path_text):
-        raise SourceError(
-            Fault(place, f'"{path_text}" is a network address, a virtual path or a driver name',
-                  "a file on this computer", "download or unpack it and give the file's path")
-        )  # fmt: skip
+        found = f'"{path_text}" is a network address, a virtual path or a driver name'
+        do = "download or unpack it and give the file's path"
+        raise refused(found, "a file on this computer", do)
     path = (folder / portable(path_text)).resolve()
     roots = [root.resolve() for root in (folder, *allowed)]
     if not any(path.is_relative_to(root) for root in roots):
-        raise SourceError(
-            Fault(place, f'"{path_text}" lies outside the property file\'s folder',
-                  f"a file below {roots[0]}",
-                  f"move it there, or allow its folder: --allow {path.parent}")
-        )  # fmt: skip
+        found = f'"{path_text}" lies outside the property file\'s folder'
+        do = f"move it there, or allow its folder: --allow {path.parent}"
+        raise refused(found, f"a file below {roots[0]}", do)
     _must_be_a_file(path, place)
     return path
 
@@ -104,20 +100,18 @@ def portable(path_text: str) -> str:
 
 
 def _must_be_a_file(path: Path, place: str) -> None:
-    """Raise unless the path is a file that can be read from start to end."""
+    """Raise SourceError unless the path is a file that can be read from start to end."""
+    refused = partial(SourceError.of, place)
     try:
         mode = path.stat().st_mode
     except (OSError, ValueError) as error:
         siblings = [p.name for p in path.parent.iterdir()] if path.parent.is_dir() else []
-        raise SourceError(
-            Fault(place, f"no file at {path}", "an existing file", suggestion(path.name, siblings))
-        ) from error
-    is_map_folder = stat.S_ISDIR(mode) and path.suffix.lower() in FOLDER_FORMATS
+        do = suggestion(path.name, siblings)
+        raise refused(f"no file at {path}", "an existing file", do) from error
+    is_map_folder = stat.S_ISDIR(mode) and path.suffix.lower() in FOLDER_SUFFIXES
     if not (stat.S_ISREG(mode) or is_map_folder):
         kind = "a folder" if stat.S_ISDIR(mode) else "a device or pipe"
-        raise SourceError(
-            Fault(place, f"{path} is {kind}", "a file", "give the path of the file itself")
-        )
+        raise refused(f"{path} is {kind}", "a file", "give the path of the file itself")
 
 
 def guard_parts(parts: Iterable[Path], roots: tuple[Path, ...], name: str) -> None:
@@ -126,11 +120,6 @@ def guard_parts(parts: Iterable[Path], roots: tuple[Path, ...], name: str) -> No
     for part in parts:
         resolved = part.resolve()
         if not any(resolved.is_relative_to(root) for root in inside):
-            raise SourceError(
-                Fault(
-                    name,
-                    f"{part.name} is a link to {resolved}",
-                    "all parts in the property file's folder",
-                    "copy the file there",
-                )
-            )
+            found = f"{part.name} is a link to {resolved}"
+            expected = "all parts in the property file's folder"
+            raise SourceError.of(name, found, expected, "copy the file there")

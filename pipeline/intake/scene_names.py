@@ -90,16 +90,21 @@ PATTERNS: tuple[tuple[str, str], ...] = (
         r"(?P<sensor>L[COTEM]0[4-9])_L(?P<level>[12])\w{2}_\d{6}_(?P<ymd>\d{8})_\d{8}_\d{2}_",
         "%Y%m%d",
     ),
+    # Sentinel-2
     (
         r"(?P<sensor>S2[ABCD])_MSIL[12][AC]_(?P<ymd>\d{8})T\d{6}_N(?P<baseline>\d{4})_R\d{3}_T\w{5}",
         "%Y%m%d",
     ),
+    # Landsat and Sentinel-2 harmonized
     (r"(?P<sensor>HLS(?:-VI)?\.[LS]30)\.T\w{5}\.(?P<ymd>\d{7})T\d{6}\.v\d\.\d", "%Y%j"),
+    # MODIS
     (r"(?P<sensor>M[OY]D13Q1)\.A(?P<ymd>\d{7})\.h\d{2}v\d{2}\.\d{3}", "%Y%j"),
+    # One band of Sentinel-2
     (r"T\d{2}[A-Z]{3}_(?P<ymd>\d{8})T\d{6}_(?:B\w{2}|SCL)", "%Y%m%d"),
+    # A day anywhere in a name
     (r"(?<!\d)(?P<ymd>\d{4}-\d{2}-\d{2})(?!\d)", "%Y-%m-%d"),
     (r"(?<!\d)(?P<ymd>\d{4}_\d{2}_\d{2})(?!\d)", "%Y_%m_%d"),
-)  # fmt: skip
+)
 
 
 COMPOSITE_DAYS = {"MOD13Q1": 16, "MYD13Q1": 16}
@@ -123,13 +128,18 @@ at most 0.006 (bandpass adjustment of HLS, hls.gsfc.nasa.gov; the difference com
 """
 
 
+LANDSAT_LEVEL_2 = ("LT04 2", "LT05 2", "LE07 2", "LC08 2", "LC09 2")
+
+TEN_THOUSANDTHS = Scaling(0.0001)
+
 SCALINGS: Mapping[str, Mapping[str, Scaling]] = {
-    **{f"{name} 2": {"reflectance": Scaling(0.0000275, -0.2)}
-       for name in ("LT04", "LT05", "LE07", "LC08", "LC09")},
-    **{f"HLS.{s}30": {"ndvi": Scaling(0.0001), "reflectance": Scaling(0.0001)} for s in "LS"},
-    **{name: {"ndvi": Scaling(0.0001)}
-       for name in (*COMPOSITE_DAYS, "HLS-VI.L30", "HLS-VI.S30")},
-}  # fmt: skip
+    **{name: {"reflectance": Scaling(0.0000275, -0.2)} for name in LANDSAT_LEVEL_2},
+    **{
+        f"HLS.{sensor}": {"ndvi": TEN_THOUSANDTHS, "reflectance": TEN_THOUSANDTHS}
+        for sensor in ("L30", "S30")
+    },
+    **{name: {"ndvi": TEN_THOUSANDTHS} for name in ("HLS-VI.L30", "HLS-VI.S30", *COMPOSITE_DAYS)},
+}
 """Published scalings of products, of Landsat with their level.
 
 *Source*: Landsat Collection 2 Level 2 metadata (REFLECTANCE_MULT_BAND_n 2.75e-05,
@@ -139,10 +149,11 @@ REFLECTANCE_ADD_BAND_n -0.2); HLS version 2.0 and HLS-VI (hls.gsfc.nasa.gov); MO
 
 
 FILLS: Mapping[str, int] = {
-    **{f"{name} 2": 0 for name in ("LT04", "LT05", "LE07", "LC08", "LC09")},
-    "HLS.L30": -9999, "HLS.S30": -9999, "HLS-VI.L30": -19999, "HLS-VI.S30": -19999,
+    **dict.fromkeys(LANDSAT_LEVEL_2, 0),
+    **dict.fromkeys(("HLS.L30", "HLS.S30"), -9999),
+    **dict.fromkeys(("HLS-VI.L30", "HLS-VI.S30"), -19999),
     **dict.fromkeys(COMPOSITE_DAYS, -3000),
-}  # fmt: skip
+}
 """Published numbers for no data: the same sources; HLS-VI from its producer's program."""
 
 
@@ -179,23 +190,28 @@ def scene_name(file_name: str) -> SceneName:
     """What the name of a product's file tells."""
     for pattern, form in PATTERNS:
         match = re.search(pattern, file_name)
-        if match:
-            try:
-                taken = datetime.strptime(match["ymd"], form).date()
-            except ValueError:
-                continue
-            if taken.strftime(form) != match["ymd"]:  # day 366 of a common year
-                continue
-            told = match.groupdict()
-            sensor = told.get("sensor")
-            product = " ".join(filter(None, (sensor, told.get("level"))))
-            scalings = SCALINGS.get(product, {})
-            if baseline := told.get("baseline"):
-                offset = -0.1 if int(baseline) >= OFFSET_BASELINE else 0.0
-                scalings = {"reflectance": Scaling(0.0001, offset)}
-            fill = 0 if told.get("baseline") else FILLS.get(product)
-            return SceneName(taken, sensor, COMPOSITE_DAYS.get(sensor or "", 1), scalings, fill)
+        taken = _day(match["ymd"], form) if match else None
+        if match is None or taken is None:
+            continue
+        parts = match.groupdict()
+        sensor, baseline = parts.get("sensor"), parts.get("baseline")
+        span_days = COMPOSITE_DAYS.get(sensor or "", 1)
+        if baseline:
+            offset = -0.1 if int(baseline) >= OFFSET_BASELINE else 0.0
+            return SceneName(taken, sensor, span_days, {"reflectance": Scaling(0.0001, offset)}, 0)
+        product = " ".join(filter(None, (sensor, parts.get("level"))))
+        scalings, fill = SCALINGS.get(product, {}), FILLS.get(product)
+        return SceneName(taken, sensor, span_days, scalings, fill)
     return SceneName(None, None)
+
+
+def _day(text: str, form: str) -> date | None:
+    """The day that a text of a form stands for, None where it is none of the calendar."""
+    try:
+        day = datetime.strptime(text, form).date()
+    except ValueError:
+        return None
+    return day if day.strftime(form) == text else None  # day 366 of a common year
 
 
 LANDSAT_8_LINE = Scaling(0.9723, 0.0235)

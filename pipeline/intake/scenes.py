@@ -1,7 +1,8 @@
 """Look at the rasters of the property file without reading them whole."""
 
 import warnings
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -19,9 +20,16 @@ from pipeline.intake.safety import guard_path, sha256_of
 from pipeline.intake.scene_names import AS_IT_STANDS, LANDSAT_8_LINE, Scaling, SceneName, scene_name
 from pipeline.intake.settings import SceneMask, SceneSource
 
-DRIVERS = ("GTiff", "JP2OpenJPEG", "HFA", "ENVI", "netCDF")
+SUFFIXES_BY_DRIVER = {
+    "GTiff": (".tif", ".tiff"),
+    "JP2OpenJPEG": (".jp2",),
+    "HFA": (".img",),
+    "ENVI": (".dat", ".bin", ".img"),
+    "netCDF": (".nc",),
+}
 """Formats that hold their pixels themselves; a virtual one could reach any other file."""
 
+RASTER_SUFFIXES = frozenset(one for several in SUFFIXES_BY_DRIVER.values() for one in several)
 
 RASTER_OPTIONS = {"GDAL_CACHEMAX": 64 << 20, "GDAL_DISABLE_READDIR_ON_OPEN": "TRUE"}
 """64 MiB of decoded blocks; the default is a twentieth of the memory, for each process.
@@ -30,16 +38,11 @@ Files beside a raster that belong to it (a mask, its scale) are looked for by na
 not listed.
 """
 
-
 OLDER_LANDSATS = ("LT04", "LT05", "LE07")
-
-
 SAMPLE_PIXELS = 512
-
 
 HIGHEST_INDEX = 2.0
 """An index or a reflectance beyond this is a scaled whole number that doesn't say so."""
-
 
 RANGES = {"ndvi": (-1.0, 1.0), "reflectance": (-0.2, 1.6)}
 """Reflectance: range of Landsat Collection 2 surface reflectance (USGS LSDS-1619).
@@ -76,27 +79,26 @@ def read_scenes(
 
 def open_raster(path: Path, where: str) -> DatasetReader:
     """The raster, opened by a known driver. Raises SourceError."""
+    refused = partial(SourceError.of, where)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", NotGeoreferencedWarning)
             raster = rasterio.open(path)
     except (RasterioError, OSError, ValueError) as error:
-        raise SourceError(
-            Fault(where, f"cannot be opened as a raster ({_first_line(error)})",
-                  "a GeoTIFF or another common raster", "save it as GeoTIFF")
-        ) from error  # fmt: skip
-    if raster.driver not in DRIVERS:
-        driver = raster.driver
+        found = f"cannot be opened as a raster ({_first_line(error)})"
+        expected = "a GeoTIFF or another common raster"
+        raise refused(found, expected, "save it as GeoTIFF") from error
+    if raster.driver not in SUFFIXES_BY_DRIVER:
+        found, expected = f"a raster of the format {raster.driver}", ", ".join(SUFFIXES_BY_DRIVER)
         raster.close()
-        raise SourceError(Fault(where, f"a raster of the format {driver}",
-                                f"one of {', '.join(DRIVERS)}", "save it as GeoTIFF"))  # fmt: skip
+        raise refused(found, f"one of {expected}", "save it as GeoTIFF")
     return raster
 
 
 def unreadable(where: str) -> Fault:
     """A raster that opens and whose pixels cannot be read."""
-    return Fault(where, "its pixels cannot be read to the end", "a whole file",
-                 "download or export it again")  # fmt: skip
+    found, do = "its pixels cannot be read to the end", "download or export it again"
+    return Fault(where, found, "a whole file", do)
 
 
 def _first_line(error: Exception) -> str:
@@ -110,43 +112,63 @@ def _inspected(
     """Rows of the layers ``scenes`` and ``sources`` of one raster. Raises SourceError."""
     with rasterio.Env(**RASTER_OPTIONS), open_raster(path, where) as raster:
         bands = _bands(scene)
-        faults = [*placing_faults(raster, where), *_band_faults(raster, bands, where)]
         named = scene_name(path.name)
-        faults += [*_date_faults(scene, named, where), *_sensor_faults(scene, named, where)]
+        faults = [
+            *placing_faults(raster, where),
+            *_band_faults(raster, bands, where),
+            *_date_faults(scene, named, where),
+            *_sensor_faults(scene, named, where),
+        ]
         if faults:
             raise SourceError(faults)
         used = [band for band in bands.values() if band]
         scale = _scale(scene, named, raster, used, where)
-        line = LANDSAT_8_LINE if scene.as_landsat_8 else AS_IT_STANDS
-        lowest, highest = scene.valid_range or RANGES[scene.kind]
-        rule = scene.mask
         source = _source_row(raster, path, scene.path, f"scenes {number}", len(used))
         row = {
-            "scene": number, "path": str(path), "name": scene.path, "kind": scene.kind,
+            "scene": number,
+            "path": str(path),
+            "name": scene.path,
             "sha256": source["sha256"],
             "product_fill": named.fill if _all_whole(raster, used) else None,
-            "date": pd.Timestamp(scene.date or named.taken), "sensor": named.sensor,
-            "span_days": scene.span_days or named.span_days,
-            **bands, **scale, "line_scale": line.scale, "line_offset": line.offset,
-            "lowest": lowest, "highest": highest,
-            "zero_is_fill": scene.kind == "reflectance" and _no_fill_told(raster, used),
-            "mask_path": str(mask) if mask else None,
-            "mask_preset": rule.preset if rule else None,
-            "drop_bits": _joined(rule.drop_bits) if rule else None,
-            "keep_values": _joined(rule.keep_values) if rule else None,
-        }  # fmt: skip
-    return row, source
+            "zero_is_fill": scene.kind == "reflectance" and _has_no_fill(raster, used),
+        }
+    return row | _as_given(scene, named, mask) | bands | scale, source
+
+
+def _as_given(scene: SceneSource, named: SceneName, mask: Path | None) -> dict[str, Any]:
+    """What property file and file name say of a scene."""
+    line = LANDSAT_8_LINE if scene.as_landsat_8 else AS_IT_STANDS
+    lowest, highest = scene.valid_range or RANGES[scene.kind]
+    rule = scene.mask
+    return {
+        "kind": scene.kind,
+        "date": pd.Timestamp(scene.date or named.taken),
+        "span_days": scene.span_days or named.span_days,
+        "sensor": named.sensor,
+        "line_scale": line.scale,
+        "line_offset": line.offset,
+        "lowest": lowest,
+        "highest": highest,
+        "mask_path": str(mask) if mask else None,
+        "mask_preset": rule.preset if rule else None,
+        "drop_bits": _joined(rule.drop_bits) if rule else None,
+        "keep_values": _joined(rule.keep_values) if rule else None,
+    }
 
 
 def _source_row(
-    raster: DatasetReader, path: Path, told: str, role: str, used: int
+    raster: DatasetReader, path: Path, given: str, role: str, used: int
 ) -> dict[str, Any]:
     """Row of the layer ``sources``; the bands stand for the rows."""
     return {
-        "source": role, "path": told.replace("\\", "/"), "sha256": sha256_of(_parts(raster, path)),
-        "driver": raster.driver, "crs": raster.crs.to_string() if raster.crs else None,
-        "rows_read": raster.count, "rows_used": used,
-    }  # fmt: skip
+        "source": role,
+        "path": given.replace("\\", "/"),
+        "sha256": sha256_of(_parts(raster, path)),
+        "driver": raster.driver,
+        "crs": raster.crs.to_string() if raster.crs else None,
+        "rows_read": raster.count,
+        "rows_used": used,
+    }
 
 
 def _parts(raster: DatasetReader, path: Path) -> list[Path]:
@@ -160,12 +182,12 @@ def _mask_source(path: Path, rule: SceneMask, number: int, where: str) -> dict[s
     with rasterio.Env(**RASTER_OPTIONS), open_raster(path, where) as raster:
         faults = placing_faults(raster, where)
         if np.dtype(raster.dtypes[0]).kind not in "iu":
-            faults.append(Fault(where, f"holds {raster.dtypes[0]} values", "whole numbers",
-                                "give the product's own quality raster"))  # fmt: skip
+            found, do = f"holds {raster.dtypes[0]} values", "give the product's own quality raster"
+            faults.append(Fault(where, found, "whole numbers", do))
         bits = 8 * np.dtype(raster.dtypes[0]).itemsize
         if rule.drop_bits and max(rule.drop_bits) >= bits:
-            faults.append(Fault(where, f"drop_bits has {max(rule.drop_bits)}, the file {bits} bits",
-                                "bits that it has", "count them from 0"))  # fmt: skip
+            found = f"drop_bits has {max(rule.drop_bits)}, the file {bits} bits"
+            faults.append(Fault(where, found, "bits that it has", "count them from 0"))
         if faults:
             raise SourceError(faults)
         return _source_row(raster, path, rule.path, f"scenes {number} mask", 1)
@@ -173,112 +195,126 @@ def _mask_source(path: Path, rule: SceneMask, number: int, where: str) -> dict[s
 
 def _bands(scene: SceneSource) -> dict[str, int | None]:
     """Band of each quantity, None where the raster has none."""
-    told = scene.bands.model_dump() if scene.bands else {}
-    bands = {f"{name}_band": told.get(name) for name in ("red", "nir", "swir1", "swir2")}
+    given = scene.bands.model_dump() if scene.bands else {}
+    bands = {f"{name}_band": given.get(name) for name in ("red", "nir", "swir1", "swir2")}
     return {"ndvi_band": 1 if scene.kind == "ndvi" else None, **bands}
 
 
 def placing_faults(raster: DatasetReader, where: str) -> list[Fault]:
     """Why the pixels of a raster cannot be put on the ground."""
+    fault = partial(Fault, where)
     faults = []
     a, b, _, d, e, _ = raster.transform[:6]
     if raster.crs is None:
-        faults.append(Fault(where, "no coordinate reference system", "one in the file",
-                            "export it again with its reference system"))  # fmt: skip
+        do = "export it again with its reference system"
+        faults.append(fault("no coordinate reference system", "one in the file", do))
     elif CRS.from_user_input(raster.crs).geodetic_crs is None:
-        faults.append(Fault(where, "a reference system not tied to the earth",
-                            "a geographic or projected one", "export it again"))  # fmt: skip
+        found = "a reference system not tied to the earth"
+        faults.append(fault(found, "a geographic or projected one", "export it again"))
     if b or d or a <= 0:
-        faults.append(Fault(where, "a rotated or mirrored grid", "rows that run west to east",
-                            "warp it first (gdalwarp)"))  # fmt: skip
+        found, expected = "a rotated or mirrored grid", "rows that run west to east"
+        faults.append(fault(found, expected, "warp it first (gdalwarp)"))
     elif raster.transform.is_identity or not e:
-        faults.append(Fault(where, "no place on the ground",
-                            "a corner and a pixel size", "warp it first (gdalwarp)"))  # fmt: skip
+        found, expected = "no place on the ground", "a corner and a pixel size"
+        faults.append(fault(found, expected, "warp it first (gdalwarp)"))
     return faults
 
 
 def _band_faults(
     raster: DatasetReader, bands: dict[str, int | None], where: str
-) -> Iterable[Fault]:
+) -> Iterator[Fault]:
     """Bands that are not there, or whose values cannot be used."""
+    fault = partial(Fault, where)
     for name, band in bands.items():
         if band is None:
             continue
         if band > raster.count:
-            told = f"{name.removesuffix('_band')} = {band}"
-            yield Fault(where, f"{told}, the file has {raster.count}",
-                        "a band of the file", "count the bands from 1")  # fmt: skip
+            found = f"{name.removesuffix('_band')} = {band}, the file has {raster.count}"
+            yield fault(found, "a band of the file", "count the bands from 1")
         elif np.dtype(raster.dtypes[band - 1]).kind not in "iuf":
-            yield Fault(where, f"band {band} holds {raster.dtypes[band - 1]} values",
-                        "whole or decimal numbers", "export it again")  # fmt: skip
+            found = f"band {band} holds {raster.dtypes[band - 1]} values"
+            yield fault(found, "whole or decimal numbers", "export it again")
     if bands["ndvi_band"] and raster.count > 1:
-        yield Fault(where, f'{raster.count} bands, and kind = "ndvi"', "one band",
-                    'say kind = "reflectance" with its bands, or export NDVI alone')  # fmt: skip
+        found = f'{raster.count} bands, and kind = "ndvi"'
+        do = 'say kind = "reflectance" with its bands, or export NDVI alone'
+        yield fault(found, "one band", do)
 
 
-def _date_faults(scene: SceneSource, named: SceneName, where: str) -> Iterable[Fault]:
-    """A date that nobody tells, or two that contradict each other."""
+def _date_faults(scene: SceneSource, named: SceneName, where: str) -> Iterator[Fault]:
+    """A date that nobody gives, or two that contradict each other."""
     if scene.date is None and named.taken is None:
-        yield Fault(where, "no date, and none can be read from the file's name", "date = …",
-                    "say date = 2026-07-20, the day the picture was taken")  # fmt: skip
+        found = "no date, and none can be read from the file's name"
+        do = "say date = 2026-07-20, the day the picture was taken"
+        yield Fault(where, found, "date = …", do)
     if scene.date and named.sensor and named.taken and scene.date != named.taken:
-        yield Fault(where, f"date = {scene.date}, the product's name says {named.taken}",
-                    "the day the picture was taken", "mend the date, or leave it out")  # fmt: skip
+        found = f"date = {scene.date}, the product's name says {named.taken}"
+        do = "mend the date, or leave it out"
+        yield Fault(where, found, "the day the picture was taken", do)
 
 
-def _sensor_faults(scene: SceneSource, named: SceneName, where: str) -> Iterable[Fault]:
+def _sensor_faults(scene: SceneSource, named: SceneName, where: str) -> Iterator[Fault]:
     """NDVI of a sensor that no line to Landsat 8 was published for."""
     if scene.as_landsat_8 and named.sensor not in (None, *OLDER_LANDSATS):
-        yield Fault(where, f"as_landsat_8, and the product's name says {named.sensor}",
-                    "a scene of Landsat 4, 5 or 7", "leave as_landsat_8 out")  # fmt: skip
+        found = f"as_landsat_8, and the product's name says {named.sensor}"
+        yield Fault(where, found, "a scene of Landsat 4, 5 or 7", "leave as_landsat_8 out")
 
 
 def _scale(
     scene: SceneSource, named: SceneName, raster: DatasetReader, used: list[int], where: str
 ) -> dict[str, Any]:
-    """Scale and offset, told once and applied once. Raises SourceError where nobody tells them.
-
-    The property file comes before the file's own tags, and those before the product's name.
-    """
-    of_file = {(raster.scales[band - 1], raster.offsets[band - 1]) for band in used}
-    if len(of_file) > 1:
-        raise SourceError(Fault(where, "bands with different scales", "one for all",
-                                "export the bands with one scale"))  # fmt: skip
-    of_the_file = Scaling(*of_file.pop())
-    if not (of_the_file.scale > 0 and np.isfinite([of_the_file.scale, of_the_file.offset]).all()):
-        raise SourceError(
-            Fault(where, f"the file says scale {of_the_file.scale:g} and offset "
-                  f"{of_the_file.offset:g}", "a scale above 0", "export it again without them")
-        )  # fmt: skip
+    """Scale and offset, given once and applied once. Raises SourceError where nobody gives them."""
+    of_file = _scaling_of_file(raster, used, where)
     of_product = named.scalings.get(scene.kind) if _all_whole(raster, used) else None
-    if scene.scale is not None or scene.offset is not None:
-        scale = 1.0 if scene.scale is None else scene.scale
-        scaling, origin = Scaling(scale, scene.offset or 0.0), "property file"
-    elif of_the_file != AS_IT_STANDS:
-        scaling, origin = of_the_file, "file"
-    elif of_product is not None:
-        scaling, origin = of_product, "product name"
-    else:
-        scaling, origin = AS_IT_STANDS, "none needed"
+    scaling, origin = _chosen_scaling(scene, of_file, of_product)
     try:
         largest = _largest_of_sample(raster, used)
     except RasterioError as error:
         raise SourceError(unreadable(where)) from error
-    if scaling.value(np.array(largest)) > HIGHEST_INDEX:
+    high = float(scaling.value(np.array(largest)))
+    if high > HIGHEST_INDEX:
+        found = f"values up to {largest:g}, times {scaling.scale:g} plus {scaling.offset:g}"
         do = "mend scale and offset"
         if origin == "none needed":
             do = "say scale = … as the product's description has it (often 0.0001)"
-        raise SourceError(
-            Fault(where, f"values up to {largest:g}, times {scaling.scale:g} plus "
-                  f"{scaling.offset:g}", f"{scene.kind} of at most {HIGHEST_INDEX:g}", do)
-        )  # fmt: skip
+        raise SourceError.of(where, found, f"{scene.kind} of at most {HIGHEST_INDEX:g}", do)
     return {
-        "high": float(scaling.value(np.array(largest))),
-        "scale": scaling.scale, "offset": scaling.offset, "scale_origin": origin,
-        "file_scale": of_the_file.scale, "file_offset": of_the_file.offset,
+        "high": high,
+        "scale": scaling.scale,
+        "offset": scaling.offset,
+        "scale_origin": origin,
+        "file_scale": of_file.scale,
+        "file_offset": of_file.offset,
         "product_scale": of_product.scale if of_product else None,
         "product_offset": of_product.offset if of_product else None,
-    }  # fmt: skip
+    }
+
+
+def _scaling_of_file(raster: DatasetReader, used: list[int], where: str) -> Scaling:
+    """Scale and offset that the file itself gives for its bands. Raises SourceError."""
+    of_bands = {Scaling(raster.scales[band - 1], raster.offsets[band - 1]) for band in used}
+    if len(of_bands) > 1:
+        found, do = "bands with different scales", "export the bands with one scale"
+        raise SourceError.of(where, found, "one for all", do)
+    scaling = of_bands.pop()
+    if not (scaling.scale > 0 and np.isfinite([scaling.scale, scaling.offset]).all()):
+        found = f"the file says scale {scaling.scale:g} and offset {scaling.offset:g}"
+        raise SourceError.of(where, found, "a scale above 0", "export it again without them")
+    return scaling
+
+
+def _chosen_scaling(
+    scene: SceneSource, of_file: Scaling, of_product: Scaling | None
+) -> tuple[Scaling, str]:
+    """The scaling that is applied, and who gives it.
+
+    The property file comes before the file's own tags, and those before the product's name.
+    """
+    if scene.scale is not None or scene.offset is not None:
+        scale = 1.0 if scene.scale is None else scene.scale
+        return Scaling(scale, scene.offset or 0.0), "property file"
+    if of_file != AS_IT_STANDS:
+        return of_file, "file"
+    return (of_product, "product name") if of_product else (AS_IT_STANDS, "none needed")
 
 
 def _largest_of_sample(raster: DatasetReader, used: list[int]) -> float:
@@ -290,10 +326,10 @@ def _largest_of_sample(raster: DatasetReader, used: list[int]) -> float:
     return float(np.percentile(values, 99)) if len(values) else 0.0
 
 
-def _no_fill_told(raster: DatasetReader, used: list[int]) -> bool:
+def _has_no_fill(raster: DatasetReader, used: list[int]) -> bool:
     """Whether the file has whole numbers and no sign for "no data": then 0 is that sign."""
-    told = raster.nodata is not None or _has_mask_band(raster)
-    return _all_whole(raster, used) and not told
+    has_sign = raster.nodata is not None or _has_mask_band(raster)
+    return _all_whole(raster, used) and not has_sign
 
 
 def _all_whole(raster: DatasetReader, used: list[int]) -> bool:

@@ -123,14 +123,12 @@ class Sources(Section):
 
 def table_names() -> list[str]:
     """Names of the CSV tables a property file may name; each is a layer of the same name."""
-    return [
-        name for name, field in Sources.model_fields.items()
-        if TableSource in get_args(field.annotation)
-    ]  # fmt: skip
+    fields = Sources.model_fields.items()
+    return [name for name, field in fields if TableSource in get_args(field.annotation)]
 
 
 class PropertyInfo(Section):
-    """[property]"""
+    """[property]: its name, the season being prepared, and where it lies."""
 
     name: Name
     season: int = Field(ge=1900, le=2200)

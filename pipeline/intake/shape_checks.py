@@ -1,6 +1,6 @@
 """Shapes of a map source looked at row by row: used, mended and told of, or refused."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 import geopandas as gpd
@@ -11,63 +11,30 @@ from pyproj import CRS, Transformer
 from pipeline.core.errors import Fault
 from pipeline.core.findings import Finding
 from pipeline.core.names import listed
-from pipeline.core.units import FT_PER_MI, half_up
+from pipeline.core.units import FT_PER_MI
 from pipeline.ground.geometry import area_ac, length_ft
-from pipeline.intake.placement import misplaced
-from pipeline.intake.repair import Repair, repair_polygons
+from pipeline.intake.placement import misplacement
+from pipeline.intake.repair import Drawn, repair_polygons
 
 SMALLEST_UNIT_AC = 0.01
-
-
 LARGEST_UNIT_AC = 1e6
-
-
 LONGEST_UNIT_MI = 100.0
 
-
 WORDS_BY_DIMENSION = {0: "points", 1: "lines", 2: "polygons"}
-
-
-DIMENSIONS_BY_GEOMETRY = {"MultiPolygon": (2,), "LineString": (1,), "Point": (0,),
-                          "LineOrPolygon": (1, 2), "Geometry": (0, 1, 2)}  # fmt: skip
-
-
+DIMENSIONS_BY_GEOMETRY = {
+    "MultiPolygon": (2,),
+    "LineString": (1,),
+    "Point": (0,),
+    "LineOrPolygon": (1, 2),
+    "Geometry": (0, 1, 2),
+}
 DRAW_IT = "draw it again, or delete the row"
+
+PlaceWords = Callable[[float, float], str]
+"""Says where a point of the source's reference system is, as latitude and longitude [deg]."""
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
-    """The shapes of one source and how to speak of them.
-
-    ``unit_ids`` holds the name of each row where the source has names, else nothing. ``closed``
-    and ``rewound`` are positions whose rings the reader had to close or to sort.
-    """
-
-    shapes: gpd.GeoSeries
-    geometry: str
-    name: str
-    role: str
-    unit_ids: Sequence[object] = ()
-    closed: Sequence[int] = ()
-    rewound: Sequence[int] = ()
-
-    @property
-    def are_units(self) -> bool:
-        """Whether every row must hold a piece of ground of its own."""
-        return bool(self.unit_ids)
-
-    def subject(self, position: int) -> str | None:
-        """Name of a row's unit, None where it has none."""
-        unit = self.unit_ids[position] if self.unit_ids else None
-        return None if unit is None else str(unit)
-
-    def row(self, position: int) -> str:
-        """A row as a message names it."""
-        unit = self.subject(position)
-        return f"{self.name}, row {position + 1}" + (f', unit "{unit}"' if unit else "")
-
-
-@dataclass(slots=True)
 class Checked:
     """The mended shapes, which rows are kept, and what was found."""
 
@@ -82,27 +49,41 @@ def check_shapes(drawn: Drawn) -> Checked:
 
     Nothing is measured before its coordinates are known to be finite numbers.
     """
-    checked = Checked(drawn.shapes, np.ones(len(drawn.shapes), bool))
-    _leave_out_empty(drawn, checked)
-    sound = _finite(drawn, checked) & _of_the_right_kind(drawn, checked) & checked.kept
+    shapes = drawn.shapes.to_numpy()
+    empty = shapely.is_missing(shapes) | shapely.is_empty(shapes)
+    endless, right_kind = _is_endless(shapes), _is_of_the_right_kind(drawn)
+    findings = [] if drawn.are_units else list(_without_shape(drawn, empty))
+    faults = [
+        *(_no_shape_faults(drawn, empty) if drawn.are_units else ()),
+        *_number_faults(drawn, endless),
+        *_kind_faults(drawn, ~right_kind & ~empty),
+    ]
+    sound = right_kind & ~endless & ~empty
     if drawn.shapes.crs is None or not sound.any():
-        return checked
-    rows = np.flatnonzero(sound)
-    if problem := misplaced(drawn.shapes[sound]):
-        numbers = [int(rows[number - 1]) + 1 for number in problem.rows]
-        where = f"{drawn.name}, row{'s' if len(numbers) > 1 else ''} {listed(numbers)}"
-        checked.faults.append(Fault(where, problem.found, problem.expected, problem.do))
-        return checked
+        return Checked(drawn.shapes, ~empty, findings, faults)
+    rows = np.flatnonzero(sound) + 1
+    if misplaced := misplacement(drawn.shapes[sound], rows, drawn.name):
+        return Checked(drawn.shapes, ~empty, findings, [*faults, misplaced])
     place = place_words(CRS(drawn.shapes.crs))
-    _mend(drawn, checked, sound, place)
-    _tell_reader_mends(drawn, checked, sound)
+    mended = _mended(drawn, sound, place)
+    usable = sound & mended.kept
+    findings += [*mended.findings, *_reader_mends(drawn, mended.shapes, sound)]
+    faults += mended.faults
+    left_out = empty | ~mended.kept
     if drawn.are_units:
-        _check_sizes(drawn, checked, sound & ~_too_long(drawn, checked, sound, place))
-        _check_doubles(drawn, checked, sound)
-    return checked
+        faults += _size_faults(drawn, mended.shapes, usable, place)
+        repeats = _repeats(mended.shapes, usable)
+        faults += _double_faults(drawn, repeats)
+        same_row = {p: first for p, first in repeats.items() if _same_unit(drawn, p, first)}
+        findings += [
+            drawn.finding(position, f"repeats row {first + 1}; used once")
+            for position, first in same_row.items()
+        ]
+        left_out |= np.isin(np.arange(len(shapes)), list(same_row))
+    return Checked(mended.shapes, ~left_out, findings, faults)
 
 
-def place_words(crs: CRS) -> Callable[[float, float], str]:
+def place_words(crs: CRS) -> PlaceWords:
     """Function that says where a point is, as latitude and longitude [deg]."""
     transformer = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
 
@@ -113,165 +94,132 @@ def place_words(crs: CRS) -> Callable[[float, float], str]:
     return words
 
 
-def _leave_out_empty(drawn: Drawn, checked: Checked) -> None:
-    """Rows without a shape: refused for units, left out and told of for anything else."""
-    shapes = drawn.shapes.to_numpy()
-    empty = shapely.is_missing(shapes) | shapely.is_empty(shapes)
-    checked.kept &= ~empty
+def _without_shape(drawn: Drawn, empty: np.ndarray) -> Iterator[Finding]:
+    """Rows without a shape, which are left out."""
     for position in np.flatnonzero(empty).tolist():
-        if drawn.are_units:
-            checked.faults.append(Fault(drawn.row(position), "has no shape", "a polygon", DRAW_IT))
-        else:
-            checked.findings.append(_finding(drawn, position, "warning", "has no shape; left out"))
+        yield drawn.finding(position, "has no shape; left out")
 
 
-def _finite(drawn: Drawn, checked: Checked) -> np.ndarray:
-    """Which rows have only finite coordinates; the others are refused."""
-    coordinates, rows = shapely.get_coordinates(drawn.shapes.to_numpy(), return_index=True)
-    bad = np.unique(rows[~(np.abs(coordinates) < 1e30).all(axis=1)])
-    for position in bad.tolist():
-        checked.faults.append(
-            Fault(drawn.row(position), "a coordinate that is no number (NaN or infinite)",
-                  "coordinates that are numbers", DRAW_IT)
-        )  # fmt: skip
-    return ~np.isin(np.arange(len(drawn.shapes)), bad)
+def _no_shape_faults(drawn: Drawn, empty: np.ndarray) -> Iterator[Fault]:
+    """Units without a shape."""
+    for position in np.flatnonzero(empty).tolist():
+        yield Fault(drawn.row(position), "has no shape", "a polygon", DRAW_IT)
 
 
-def _of_the_right_kind(drawn: Drawn, checked: Checked) -> np.ndarray:
-    """Which rows have a shape of the kind that the source is for; the others are refused."""
-    wanted = DIMENSIONS_BY_GEOMETRY[drawn.geometry]
+def _is_endless(shapes: np.ndarray) -> np.ndarray:
+    """Which shapes have a coordinate that is no number, or none on any map."""
+    coordinates, rows = shapely.get_coordinates(shapes, return_index=True)
+    return np.isin(np.arange(len(shapes)), rows[~(np.abs(coordinates) < 1e30).all(axis=1)])
+
+
+def _number_faults(drawn: Drawn, endless: np.ndarray) -> Iterator[Fault]:
+    """Rows that no place can be told of."""
+    for position in np.flatnonzero(endless).tolist():
+        found = "a coordinate that is no number (NaN or infinite)"
+        yield Fault(drawn.row(position), found, "coordinates that are numbers", DRAW_IT)
+
+
+def _is_of_the_right_kind(drawn: Drawn) -> np.ndarray:
+    """Which rows have a shape of the kind that the source is for."""
     shapes = drawn.shapes.to_numpy()
-    dimensions = shapely.get_dimensions(shapes)
     mixed = shapely.get_type_id(shapes) == shapely.GeometryType.GEOMETRYCOLLECTION
-    right = np.isin(dimensions, wanted) & ~mixed
-    for kind in sorted(set(drawn.shapes.geom_type[checked.kept & ~right])):
-        positions = np.flatnonzero((drawn.shapes.geom_type == kind) & checked.kept & ~right)
-        expected = " or ".join(WORDS_BY_DIMENSION[d] for d in wanted)
-        rows = f"{drawn.name}, rows {listed(positions + 1)}"
-        checked.faults.append(Fault(rows, f"{kind} shapes", expected, "keep them in another file"))
-    return right
+    wanted = DIMENSIONS_BY_GEOMETRY[drawn.geometry]
+    return np.isin(shapely.get_dimensions(shapes), wanted) & ~mixed
 
 
-def _mend(
-    drawn: Drawn, checked: Checked, sound: np.ndarray, place: Callable[[float, float], str]
-) -> None:
-    """Invalid polygons made valid and told of, or refused."""
-    polygons = sound & (shapely.get_dimensions(drawn.shapes.to_numpy()) == 2)
-    rows = np.flatnonzero(polygons)
-    mended, repairs = repair_polygons(drawn.shapes[polygons])
+def _kind_faults(drawn: Drawn, odd: np.ndarray) -> Iterator[Fault]:
+    """Shapes of another kind than the source is for, each kind once with its rows."""
+    kinds = drawn.shapes.geom_type
+    expected = " or ".join(WORDS_BY_DIMENSION[d] for d in DIMENSIONS_BY_GEOMETRY[drawn.geometry])
+    for kind in sorted(set(kinds[odd])):
+        rows = np.flatnonzero((kinds == kind) & odd) + 1
+        where = f"{drawn.name}, rows {listed(rows)}"
+        yield Fault(where, f"{kind} shapes", expected, "keep them in another file")
+
+
+def _mended(drawn: Drawn, sound: np.ndarray, place: PlaceWords) -> Checked:
+    """The shapes with every invalid polygon made valid and told of, or refused."""
+    rows = np.flatnonzero(sound & (shapely.get_dimensions(drawn.shapes.to_numpy()) == 2))
+    mended, repairs = repair_polygons(drawn.shapes.iloc[rows])
     shapes = drawn.shapes.to_numpy().copy()
     shapes[rows] = mended.to_numpy()
-    checked.shapes = gpd.GeoSeries(shapes, index=drawn.shapes.index, crs=drawn.shapes.crs)
+    kept = np.ones(len(shapes), bool)
+    findings, faults = [], []
     for repair in repairs:
         position = int(rows[repair.position])
         what = f"{repair.what} at {place(repair.x, repair.y)}"
         if repair.refused:
-            checked.kept[position] = False
-            checked.faults.append(
-                Fault(drawn.row(position), f"{what}; {repair.refused}",
-                      "an outline with one meaning", "draw it again there")
-            )  # fmt: skip
+            kept[position] = False
+            found, expected = f"{what}; {repair.refused}", "an outline with one meaning"
+            faults.append(Fault(drawn.row(position), found, expected, "draw it again there"))
         else:
-            checked.findings.append(
-                _finding(drawn, position, "warning" if repair.moved else "note",
-                         f"{what}; {_mended_words(repair)}", shapely.Point(repair.x, repair.y))
-            )  # fmt: skip
+            severity = "warning" if repair.changes_acres else "note"
+            point = shapely.Point(repair.x, repair.y)
+            words = f"{what}; {repair.words}"
+            findings.append(drawn.finding(position, words, severity=severity, place=point))
+    series = gpd.GeoSeries(shapes, index=drawn.shapes.index, crs=drawn.shapes.crs)
+    return Checked(series, kept, findings, faults)
 
 
-def _mended_words(repair: Repair) -> str:
-    """What a repair changed, in acres."""
-    places = 2 if repair.moved else 4
-    words = (
-        f"repaired, area {half_up(repair.before_ac, places)} -> "
-        f"{half_up(repair.after_ac, places)} ac"
-    )
-    if repair.other_ac is not None:
-        words += f" ({half_up(repair.other_ac, 2)} ac if ground enclosed twice is left out)"
-    return words
-
-
-def _tell_reader_mends(drawn: Drawn, checked: Checked, sound: np.ndarray) -> None:
+def _reader_mends(drawn: Drawn, shapes: gpd.GeoSeries, sound: np.ndarray) -> Iterator[Finding]:
     """Rings that had to be closed or sorted in reading."""
-    for positions, words in (
-        (drawn.closed, "a ring was not closed; closed with a straight line"),
-        (drawn.rewound, "rings are wound against the rule of the format; holes told by what lies "
-                        "in what"),
-    ):  # fmt: skip
+    closed = "a ring was not closed; closed with a straight line"
+    rewound = "rings are wound against the rule of the format; holes told by what lies in what"
+    for positions, words in ((drawn.closed, closed), (drawn.rewound, rewound)):
         for position in positions:
             if sound[position]:
-                checked.findings.append(
-                    _finding(drawn, position, "warning", words,
-                             checked.shapes.iloc[position].representative_point())
-                )  # fmt: skip
+                inside = shapes.iloc[position].representative_point()
+                yield drawn.finding(position, words, place=inside)
 
 
-def _too_long(
-    drawn: Drawn, checked: Checked, sound: np.ndarray, place: Callable[[float, float], str]
-) -> np.ndarray:
-    """Which units reach over more miles than a unit can, mostly by one lost corner; refused."""
-    rows = np.flatnonzero(sound & checked.kept)
-    west, south, east, north = shapely.bounds(checked.shapes.iloc[rows].to_numpy()).T
+def _size_faults(
+    drawn: Drawn, shapes: gpd.GeoSeries, usable: np.ndarray, place: PlaceWords
+) -> Iterator[Fault]:
+    """Units longer, smaller or larger than a unit can be: a lost corner or a wrong system."""
+    rows = np.flatnonzero(usable)
+    measured = shapes.iloc[rows]
+    reach_mi, acres = _reach_mi(measured), area_ac(measured)
+    for position, shape, miles, ac in zip(rows.tolist(), measured, reach_mi, acres, strict=True):
+        where = drawn.row(position)
+        if not miles <= LONGEST_UNIT_MI:
+            corners = shapely.get_coordinates(shape)
+            far = np.hypot(*(corners - np.median(corners, axis=0)).T).argmax()
+            found = f"reaches over {miles:,.0f} miles, to {place(*corners[far])}"
+            expected = f"a unit of at most {LONGEST_UNIT_MI:.0f} miles"
+            yield Fault(where, found, expected, "mend that corner, or delete the row")
+        elif not SMALLEST_UNIT_AC <= ac <= LARGEST_UNIT_AC:
+            expected = f"{SMALLEST_UNIT_AC} to {LARGEST_UNIT_AC:,.0f} ac"
+            do = "check the reference system of the file, or delete the row"
+            yield Fault(where, f"an area of {ac:.3g} ac", expected, do)
+
+
+def _reach_mi(shapes: gpd.GeoSeries) -> np.ndarray:
+    """Length [mi] of the diagonal of each shape's bounding box, on the ellipsoid."""
+    west, south, east, north = shapely.bounds(shapes.to_numpy()).T
     across = shapely.linestrings(np.array([[west, east], [south, north]]).transpose(2, 1, 0))
-    reach_mi = length_ft(gpd.GeoSeries(across, crs=checked.shapes.crs)) / FT_PER_MI
-    long = ~(reach_mi <= LONGEST_UNIT_MI)
-    for position, miles in zip(rows[long].tolist(), reach_mi[long], strict=True):
-        corners = shapely.get_coordinates(checked.shapes.iloc[position])
-        far = np.hypot(*(corners - np.median(corners, axis=0)).T).argmax()
-        checked.faults.append(
-            Fault(
-                drawn.row(position),
-                f"reaches over {miles:,.0f} miles, to {place(*corners[far])}",
-                f"a unit of at most {LONGEST_UNIT_MI:.0f} miles",
-                "mend that corner, or delete the row",
-            )
-        )
-    return np.isin(np.arange(len(sound)), rows[long])
+    return length_ft(gpd.GeoSeries(across, crs=shapes.crs)) / FT_PER_MI
 
 
-def _check_sizes(drawn: Drawn, checked: Checked, sound: np.ndarray) -> None:
-    """Units smaller or larger than a unit can be: mostly a wrong reference system."""
-    rows = np.flatnonzero(sound & checked.kept).tolist()
-    for position, acres in zip(rows, area_ac(checked.shapes.iloc[rows]), strict=True):
-        if not SMALLEST_UNIT_AC <= acres <= LARGEST_UNIT_AC:
-            checked.faults.append(
-                Fault(drawn.row(position), f"an area of {acres:.3g} ac",
-                      f"{SMALLEST_UNIT_AC} to {LARGEST_UNIT_AC:,.0f} ac",
-                      "check the reference system of the file, or delete the row")
-            )  # fmt: skip
-
-
-def _check_doubles(drawn: Drawn, checked: Checked, sound: np.ndarray) -> None:
-    """The same polygon twice: dropped where the row is the same, refused under two names."""
+def _repeats(shapes: gpd.GeoSeries, usable: np.ndarray) -> dict[int, int]:
+    """Positions of polygons that stand before in the file, each with that of the first."""
     first_by_shape: dict[bytes, int] = {}
-    for position in np.flatnonzero(sound & checked.kept).tolist():
-        key = shapely.normalize(checked.shapes.iloc[position]).wkb
-        first = first_by_shape.setdefault(key, position)
-        if first == position:
-            continue
-        if drawn.unit_ids[first] == drawn.unit_ids[position]:
-            checked.kept[position] = False
-            words = f"repeats row {first + 1}; used once"
-            checked.findings.append(_finding(drawn, position, "warning", words))
-        else:
-            checked.faults.append(
-                Fault(
-                    drawn.row(position),
-                    f'the same polygon as unit "{drawn.unit_ids[first]}" in row {first + 1}',
-                    "ground that belongs to one unit",
-                    "delete one of them",
-                )
-            )
+    repeats = {}
+    for position in np.flatnonzero(usable).tolist():
+        first = first_by_shape.setdefault(shapely.normalize(shapes.iloc[position]).wkb, position)
+        if first != position:
+            repeats[position] = first
+    return repeats
 
 
-def _finding(
-    drawn: Drawn, position: int, severity: str, words: str, place: shapely.Point | None = None
-) -> Finding:
-    """A finding about one row."""
-    return Finding(
-        severity=severity,
-        source=drawn.role,
-        row=position + 1,
-        subject=drawn.subject(position),
-        message=f"{drawn.row(position)}: {words}",
-        geometry=place,
-    )
+def _same_unit(drawn: Drawn, position: int, first: int) -> bool:
+    """Whether two rows name the same unit."""
+    return drawn.unit_ids[first] == drawn.unit_ids[position]
+
+
+def _double_faults(drawn: Drawn, repeats: dict[int, int]) -> Iterator[Fault]:
+    """The same polygon under two names."""
+    for position, first in repeats.items():
+        if not _same_unit(drawn, position, first):
+            found = f'the same polygon as unit "{drawn.unit_ids[first]}" in row {first + 1}'
+            expected = "ground that belongs to one unit"
+            yield Fault(drawn.row(position), found, expected, "delete one of them")

@@ -1,7 +1,7 @@
 """Everything a run reads, as frames: the property file's own lists and all its sources."""
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -15,19 +15,17 @@ from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.layer import Layer, conform, empty
 from pipeline.core.layers import SOURCES
 from pipeline.ground.geometry import working_crs
+from pipeline.intake.faults import find_references, intake_faults
 from pipeline.intake.layers import INTAKE_FINDINGS
-from pipeline.intake.references import find_references, reference_faults
 from pipeline.intake.safety import SourceRead
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import PropertyHead, TableSource, VectorSource
-from pipeline.intake.tables import read_table
+from pipeline.intake.tables import read_table, typed_frame
 from pipeline.intake.vector import read_vector
 from pipeline.log.findings import find_treatments
 from pipeline.log.treatment_log import why_left_out
 
 LAYER_BY_SOURCE = {"units": "drawn_units"}
-
-
 UNIT_LISTS = (("units", None), ("burned", "burned"), ("reference", "reference"))
 
 
@@ -42,23 +40,25 @@ class Intake:
     crs: CRS
 
 
-@dataclass(slots=True)
-class _Gathered:
-    """What the sources gave so far."""
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One map, table or list of rasters that was read, and the layer it fills."""
 
-    parts: dict[str, list[pd.DataFrame]] = field(default_factory=dict)
-    findings: list[tuple[CRS | None, Finding]] = field(default_factory=list)
-    rows: list[dict[str, Any]] = field(default_factory=list)
-    faults: list[Fault] = field(default_factory=list)
+    layer: str
+    read: SourceRead
+    more_rows: Sequence[dict[str, Any]] = ()
 
-    def add(self, layer: str, read: SourceRead) -> None:
-        """Take in one source."""
-        crs = read.frame.crs if isinstance(read.frame, gpd.GeoDataFrame) else None
-        self.parts.setdefault(layer, []).append(read.frame)
-        self.findings += [(crs, finding) for finding in read.findings]
-        self.faults += read.faults
-        if read.source_row is not None:
-            self.rows.append(read.source_row)
+    @property
+    def rows(self) -> list[dict[str, Any]]:
+        """Its rows of the layer ``sources``."""
+        row = self.read.source_row
+        return [*([] if row is None else [row]), *self.more_rows]
+
+    def findings(self, crs: CRS) -> list[Finding]:
+        """Its findings, their places in the working projection."""
+        frame = self.read.frame
+        file_crs = frame.crs if isinstance(frame, gpd.GeoDataFrame) else None
+        return [_moved(finding, file_crs, crs) for finding in self.read.findings]
 
 
 def read_sources(
@@ -75,47 +75,57 @@ def read_sources(
 
     Raises SourceError with all faults of all sources.
     """
-    gathered = _Gathered()
+    read = list(_read_each(property_file, arriving, folder, allowed))
+    lists = listed_frames(property_file, arriving)
+    _refuse_unreadable(read, lists)
+    crs = working_crs(_only(read, "drawn_units").read.frame.geometry)
+    frames = _placed(read, arriving, crs)
+    if faults := find_faults(frames | lists):
+        raise SourceError(faults)
+    frames |= {name: conform(frame, arriving[name]) for name, frame in lists.items()}
+    return Intake(frames | _findings_and_sources(read, frames, crs), crs)
+
+
+def _read_each(
+    property_file: PropertyHead,
+    arriving: Mapping[str, Layer],
+    folder: Path,
+    allowed: tuple[Path, ...],
+) -> Iterator[Source]:
+    """Each source that the property file names, read; rasters are looked at only."""
     for name, source, entry in _given(property_file):
         layer = arriving[LAYER_BY_SOURCE.get(name, name)]
         if isinstance(source, VectorSource):
             read = read_vector(name, source, layer, folder, allowed, entry=entry)
         else:
             read = read_table(source, layer, folder, allowed)
-        gathered.add(layer.name, read)
-    _add_scenes(property_file, folder, allowed, gathered)
-    tables = listed_frames(property_file, arriving)
-    units = gathered.parts["drawn_units"][0]
-    if gathered.faults:
-        known_units = not any(f.where.startswith("units") for f in gathered.faults) and len(units)
-        given = {name: parts[0] for name, parts in gathered.parts.items()} | tables
-        names = reference_faults(given) if known_units else []
-        raise SourceError([*gathered.faults, *names])
-    crs = working_crs(units.geometry)
-    frames = _placed(gathered, arriving, crs)
-    faults = find_faults(frames | tables)
-    if faults:
-        raise SourceError(faults)
-    frames |= {name: conform(frame, arriving[name]) for name, frame in tables.items()}
-    return Intake(frames | _told_of_sources(gathered, frames, crs), crs)
+        yield Source(layer.name, read)
+    frame, rows, faults = read_scenes(property_file.sources.scenes, folder, allowed)
+    yield Source("scenes", SourceRead(frame, faults=faults), rows)
 
 
 def _given(property_file: PropertyHead) -> Iterator[tuple[str, TableSource, int]]:
     """Each map and table source that the property file names: its name, itself, its number."""
     for name in type(property_file.sources).model_fields:
-        told = getattr(property_file.sources, name)
-        for entry, source in enumerate(told if isinstance(told, tuple) else (told,), 1):
+        given = getattr(property_file.sources, name)
+        for entry, source in enumerate(given if isinstance(given, tuple) else (given,), 1):
             if isinstance(source, TableSource):
                 yield name, source, entry
 
 
-def _add_scenes(
-    property_file: PropertyHead, folder: Path, allowed: tuple[Path, ...], gathered: _Gathered
-) -> None:
-    """The rasters, looked at and not read."""
-    frame, rows, faults = read_scenes(property_file.sources.scenes, folder, allowed)
-    gathered.add("scenes", SourceRead(frame, [], None, faults))
-    gathered.rows += rows
+def _only(read: Sequence[Source], layer: str) -> Source:
+    """The one source that fills a layer."""
+    return next(source for source in read if source.layer == layer)
+
+
+def _refuse_unreadable(read: Sequence[Source], lists: dict[str, pd.DataFrame]) -> None:
+    """Raise SourceError with the faults of all sources, and with units that no map could have."""
+    faults = [fault for source in read for fault in source.read.faults]
+    if not faults:
+        return
+    if not _only(read, "drawn_units").read.faults:
+        faults += intake_faults({source.layer: source.read.frame for source in read} | lists)
+    raise SourceError(faults)
 
 
 def listed_frames(
@@ -124,72 +134,67 @@ def listed_frames(
     """The lists of the property file as frames: one row for each unit of each entry."""
     frames = {"property": pd.DataFrame([property_file.property.model_dump()])}
     for name in type(property_file).model_fields:
-        told = getattr(property_file, name)
-        if name in arriving and isinstance(told, tuple):
-            rows = [row for entry in told for row in _rows_of(entry, arriving[name])]
+        entries = getattr(property_file, name)
+        if name in arriving and isinstance(entries, tuple):
+            rows = [row for entry in entries for row in _rows_of(entry, arriving[name])]
             frames[name] = _declared_frame(rows, arriving[name])
     return frames
 
 
 def _rows_of(entry: BaseModel, layer: Layer) -> Iterator[dict[str, Any]]:
     """Rows of one entry; its own name, the first of its fields, stands in the first column."""
-    told = entry.model_dump()
-    name, *_ = told
-    row = {layer.columns[0].name: told[name]} | told
+    fields = entry.model_dump()
+    name, *_ = fields
+    row = {layer.columns[0].name: fields[name]} | fields
     for field_name, role in UNIT_LISTS:
-        for unit_id in told.get(field_name, ()):
+        for unit_id in fields.get(field_name, ()):
             yield row | {"unit_id": unit_id, "role": role}
 
 
 def _declared_frame(rows: list[dict[str, Any]], layer: Layer) -> pd.DataFrame:
-    """Rows as a frame with the declared columns; what a row does not tell is empty."""
+    """Rows as a frame with the declared columns; what a row does not give is empty."""
     if not rows:
         return empty(layer)
-    frame = pd.DataFrame(
-        {c.name: pd.Series([row.get(c.name) for row in rows], dtype=object) for c in layer.columns}
-    )
-    for column in layer.columns:
-        if column.kind == "date":
-            frame[column.name] = pd.to_datetime(frame[column.name]).astype("datetime64[s]")
-    return frame
+    columns = layer.columns
+    return typed_frame({c.name: [row.get(c.name) for row in rows] for c in columns}, columns)
 
 
 def _placed(
-    gathered: _Gathered, arriving: Mapping[str, Layer], crs: CRS
+    read: Sequence[Source], arriving: Mapping[str, Layer], crs: CRS
 ) -> dict[str, pd.DataFrame]:
     """What the sources gave in the working projection and as declared, the rest empty."""
-    frames = {
-        name: empty(layer, crs if layer.geometry else None) for name, layer in arriving.items()
-    }
-    for name, parts in gathered.parts.items():
-        layer = arriving[name]
-        there = [p.to_crs(crs) if layer.geometry else p for p in parts if len(p)]
-        if there:
-            together = pd.concat(there, ignore_index=True)
-            frames[name] = conform(together, layer, crs if layer.geometry else None)
+    frames = {}
+    for name, layer in arriving.items():
+        layer_crs = crs if layer.geometry else None
+        parts = [source.read.frame for source in read if source.layer == name]
+        there = [part.to_crs(crs) if layer.geometry else part for part in parts if len(part)]
+        frames[name] = (
+            conform(pd.concat(there, ignore_index=True), layer, layer_crs)
+            if there
+            else empty(layer, layer_crs)
+        )
     return frames
 
 
-def _told_of_sources(
-    gathered: _Gathered, frames: dict[str, pd.DataFrame], crs: CRS
+def _findings_and_sources(
+    read: Sequence[Source], frames: dict[str, pd.DataFrame], crs: CRS
 ) -> dict[str, pd.DataFrame]:
     """Layers ``intake_findings`` and ``sources``."""
-    findings = [_moved(finding, own, crs) for own, finding in gathered.findings]
     log, units = frames["treatments"], frames["drawn_units"]
-    findings += find_references(frames) + find_treatments(log, units)
-    sources = pd.DataFrame(gathered.rows)
+    findings = [finding for source in read for finding in source.findings(crs)]
+    findings += [*find_references(frames), *find_treatments(log, units)]
+    sources = pd.DataFrame([row for source in read for row in source.rows])
     left_out = int(why_left_out(log, units).notna().sum())
     sources.loc[sources["source"] == "treatments", "rows_used"] -= left_out
-    layers = INTAKE_FINDINGS, SOURCES
     return {
-        "intake_findings": conform(findings_frame(findings, crs), layers[0], crs),
-        "sources": conform(sources, layers[1]),
+        "intake_findings": conform(findings_frame(findings, crs), INTAKE_FINDINGS, crs),
+        "sources": conform(sources, SOURCES),
     }
 
 
-def _moved(finding: Finding, own: CRS | None, crs: CRS) -> Finding:
+def _moved(finding: Finding, file_crs: CRS | None, crs: CRS) -> Finding:
     """The finding with its place in the working projection."""
     place = finding.get("geometry")
-    if place is None or own is None:
+    if place is None or file_crs is None:
         return finding
-    return {**finding, "geometry": gpd.GeoSeries([place], crs=own).to_crs(crs).iloc[0]}
+    return {**finding, "geometry": gpd.GeoSeries([place], crs=file_crs).to_crs(crs).iloc[0]}

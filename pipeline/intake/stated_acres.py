@@ -16,24 +16,29 @@ from pipeline.core.findings import Finding
 from pipeline.core.names import listed
 from pipeline.core.units import M2_PER_AC, M_PER_FT, half_up
 from pipeline.ground.geometry import area_m2
-from pipeline.intake.shape_checks import Drawn
+from pipeline.intake.repair import Drawn
 
 SAME_SHARE = 1e-4
-
-
 DIFFERENT_SHARE = 0.01
-
-
-GEODESIC = "acres on the ellipsoid, as computed here"
-
-
-WEB_MERCATOR, WORLD_MERCATOR = "Web Mercator acres", "World Mercator acres"
-
-
-EPSG_BY_MEASURE = {WEB_MERCATOR: 3857, WORLD_MERCATOR: 3395}
-
-
 M2_PER_HA = 10_000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A way of measuring areas: what to call it, and whether it counts in acres."""
+
+    words: str
+    in_acres: bool = False
+
+
+def acres(how: str) -> Measure:
+    """Acres measured in some way."""
+    return Measure(how, in_acres=True)
+
+
+GEODESIC = acres("acres on the ellipsoid, as computed here")
+MERCATORS = {acres("Web Mercator acres"): 3857, acres("World Mercator acres"): 3395}
+"""Acres of the maps that stretch the ground most, with their EPSG codes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +48,7 @@ class Reading:
     ``excess_share`` is the middle of (stated − geodesic) / geodesic over these rows.
     """
 
-    measure: str
+    measure: Measure
     positions: tuple[int, ...]
     excess_share: float
 
@@ -53,23 +58,25 @@ class Reading:
         return len(self.positions)
 
 
-def areas_by_measure(shapes: gpd.GeoSeries) -> dict[str, np.ndarray]:
+def areas_by_measure(shapes: gpd.GeoSeries) -> dict[Measure, np.ndarray]:
     """Figure that each way of measuring gives for each polygon, in the unit the way names."""
     crs = CRS(shapes.crs)
     geodesic_m2 = area_m2(shapes)
     areas = {GEODESIC: geodesic_m2 / M2_PER_AC}
     if crs.is_projected:
         grid_m2 = shapely.area(shapes.to_numpy()) * crs.axis_info[0].unit_conversion_factor ** 2
-        areas["acres on the grid of the file's own projection"] = grid_m2 / M2_PER_AC
-        areas["square meters on the grid of the file's own projection"] = grid_m2
-        areas["square feet on the grid of the file's own projection"] = grid_m2 / M_PER_FT**2
+        grid = "on the grid of the file's own projection"
+        areas[acres(f"acres {grid}")] = grid_m2 / M2_PER_AC
+        areas[Measure(f"square meters {grid}")] = grid_m2
+        areas[Measure(f"square feet {grid}")] = grid_m2 / M_PER_FT**2
     utm = shapes.estimate_utm_crs()
-    areas[f"acres on the grid of {utm.name}"] = shapes.to_crs(utm).area.to_numpy() / M2_PER_AC
-    for name, epsg in EPSG_BY_MEASURE.items():
-        areas[name] = shapes.to_crs(epsg).area.to_numpy() / M2_PER_AC
-    areas["hectares"] = geodesic_m2 / M2_PER_HA
-    areas["square meters"] = geodesic_m2
-    areas["square feet"] = geodesic_m2 / M_PER_FT**2
+    in_utm = acres(f"acres on the grid of {utm.name}")
+    areas[in_utm] = shapes.to_crs(utm).area.to_numpy() / M2_PER_AC
+    for mercator, epsg in MERCATORS.items():
+        areas[mercator] = shapes.to_crs(epsg).area.to_numpy() / M2_PER_AC
+    areas[Measure("hectares")] = geodesic_m2 / M2_PER_HA
+    areas[Measure("square meters")] = geodesic_m2
+    areas[Measure("square feet")] = geodesic_m2 / M_PER_FT**2
     return areas
 
 
@@ -81,7 +88,7 @@ def rounding_step(stated: Sequence[float]) -> float:
     return float(10.0 ** -min(max(places, 0), 6))
 
 
-def read_stated(stated: np.ndarray, areas: dict[str, np.ndarray]) -> list[Reading]:
+def read_stated(stated: np.ndarray, areas: dict[Measure, np.ndarray]) -> list[Reading]:
     """Which measures the stated figures are, the one that explains most rows first.
 
     A figure is a measure's where it differs by no more than a ten-thousandth or half the step it
@@ -90,20 +97,20 @@ def read_stated(stated: np.ndarray, areas: dict[str, np.ndarray]) -> list[Readin
     """
     half_step = rounding_step(list(stated)) / 2 * (1 + 1e-9)
     fits = {
-        name: (np.abs(stated - area) <= np.maximum(SAME_SHARE * area, half_step))
+        measure: (np.abs(stated - area) <= np.maximum(SAME_SHARE * area, half_step))
         & (half_step <= DIFFERENT_SHARE * area)
-        for name, area in areas.items()
+        for measure, area in areas.items()
     }
     left = np.ones(len(stated), bool)
     readings = []
     while left.any():
-        name = max(fits, key=lambda measure: int((fits[measure] & left).sum()))
-        rows = fits[name] & left
+        likeliest = max(fits, key=lambda measure: int((fits[measure] & left).sum()))
+        rows = fits[likeliest] & left
         if not rows.any():
             break
         excess = stated[rows] / areas[GEODESIC][rows] - 1
         positions = tuple(np.flatnonzero(rows).tolist())
-        readings.append(Reading(name, positions, float(np.median(excess))))
+        readings.append(Reading(likeliest, positions, float(np.median(excess))))
         left &= ~rows
     return readings
 
@@ -126,33 +133,28 @@ def find_stated_acres(shapes: gpd.GeoSeries, stated_ac: np.ndarray, drawn: Drawn
     for position in np.flatnonzero(off & ~np.isin(np.arange(len(stated)), usual)):
         row = int(rows[position])
         share = stated[position] / measured[position] - 1
-        findings.append(
-            Finding(
-                severity="warning",
-                source=drawn.role,
-                row=row + 1,
-                subject=drawn.subject(row),
-                message=f"{drawn.row(row)}: the file states {half_up(stated[position], 2)} ac, "
-                f"measured are {half_up(measured[position], 2)} ac ({share:+.1%}); the measured "
-                "acres are used",
-                geometry=shapes.iloc[row].representative_point(),
-            )
+        words = (
+            f"the file states {half_up(stated[position], 2)} ac, measured are "
+            f"{half_up(measured[position], 2)} ac ({share:+.1%}); the measured acres are used"
         )
+        findings.append(drawn.finding(row, words, place=shapes.iloc[row].representative_point()))
     return findings
 
 
 def _summary(readings: list[Reading], rows: int, drawn: Drawn) -> Finding:
     """What the whole column is."""
     explained = sum(reading.rows for reading in readings)
-    parts = [
-        f"{r.rows} of {rows} are {r.measure}"
-        + (f" ({r.excess_share:+.2%} against the ellipsoid)" if "acres" in r.measure
-           and r.measure != GEODESIC else "")
-        for r in readings
-    ]  # fmt: skip
+    parts = [f"{r.rows} of {rows} are {r.measure.words}{_excess_words(r)}" for r in readings]
     if explained < rows:
         parts.append(f"{rows - explained} of {rows} are none of the usual measures")
     usual = all(r.measure == GEODESIC or abs(r.excess_share) < DIFFERENT_SHARE for r in readings)
     severity = "note" if usual and explained == rows else "warning"
     message = f"{drawn.name}: stated acres: {listed(parts)}"
     return Finding(severity=severity, source=drawn.role, message=message)
+
+
+def _excess_words(reading: Reading) -> str:
+    """By how much acres of another measure differ from ours."""
+    if reading.measure == GEODESIC or not reading.measure.in_acres:
+        return ""
+    return f" ({reading.excess_share:+.2%} against the ellipsoid)"

@@ -5,9 +5,11 @@ every complaint names the cell as a spreadsheet does.
 """
 
 import csv
+import hashlib
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from statistics import median
 
@@ -17,18 +19,23 @@ from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.layer import Column, Layer, empty
 from pipeline.core.names import clean_name, hidden_characters, listed, nearest_name
-from pipeline.intake.cells import Complaint, Value, cell_value, spoiled_name
-from pipeline.intake.headers import Match, match_headers, percent_in_header
-from pipeline.intake.safety import SourceRead, decoded, guard_path, portable, sha256_of
+from pipeline.intake.cells import (
+    Complaint,
+    Match,
+    Value,
+    cell_value,
+    match_headers,
+    percent_in_header,
+    spoiled_name,
+)
+from pipeline.intake.safety import SourceRead, decoded, guard_path, portable
 from pipeline.intake.settings import TableSource
 
+TABLE_SUFFIXES = frozenset({".csv", ".tsv"})
 DELIMITERS = ",;\t|"
-
-
 LARGEST_BYTES = 100_000_000
-
-
 MOST_FAULTS = 200
+A_TABLE = "a table as text (CSV)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,105 +52,112 @@ def read_table(
 ) -> SourceRead:
     """A CSV table as the frame of a layer, with every fault of the file told at once."""
     name = portable(source.path)
-    findings: list[Finding] = []
     try:
         path = guard_path(source.path, folder, allowed, where=f"[sources.{layer.name}] {name}")
-        text, encoding = _text_of(path, source, name)
-        grid, faults = _grid(text, name)
+        content = content_of(path, name)
+        text, encoding = text_of(content, name, source.encoding)
+        grid, faults = grid_of(text, name)
     except SourceError as error:
         return SourceRead(empty(layer), faults=list(error.faults))
+    findings = []
     if encoding == "cp1252" and not source.encoding:
         findings.append(_encoding_finding(layer.name, name, grid))
-    match = match_headers(grid.headers, layer.columns, source.columns)
-    faults += [Fault(f"{name}: {w}", found, expected, do) for w, found, expected, do in match.wrong]
-    findings += _unused_findings(match, layer, name)
+    match = match_headers(name, grid.headers, layer.columns, source.columns)
     frame, cell_faults, cell_findings = _frame(grid, match, layer, name)
-    faults += cell_faults
+    findings += [*_unused_findings(match, layer, name), *cell_findings]
+    faults += [*match.faults, *cell_faults]
     if not faults:
         faults += _repeated_keys(frame, grid, layer, name)
     row = {
-        "source": layer.name, "path": name, "sha256": sha256_of([path]), "driver": "CSV",
-        "crs": None, "rows_read": len(grid.rows), "rows_used": len(frame),
-    }  # fmt: skip
-    return SourceRead(frame, findings + cell_findings, row, faults[:MOST_FAULTS])
+        "source": layer.name,
+        "path": name,
+        "sha256": hashlib.sha256(content).hexdigest(),
+        "driver": "CSV",
+        "crs": None,
+        "rows_read": len(grid.rows),
+        "rows_used": len(frame),
+    }
+    return SourceRead(frame, findings, row, faults[:MOST_FAULTS])
 
 
-def _text_of(path: Path, source: TableSource, name: str) -> tuple[str, str]:
-    """Text of the file and the encoding it was read in."""
-    expected = "a table as text (CSV)"
+def content_of(path: Path, name: str) -> bytes:
+    """Bytes of a table. Raises SourceError where they cannot be those of one."""
+    refused = partial(SourceError.of, name)
     if path.is_dir() or path.stat().st_size > LARGEST_BYTES:
-        raise SourceError(
-            Fault(name, "a folder, or larger than 100 MB", expected, "check the path")
-        )
+        raise refused("a folder, or larger than 100 MB", A_TABLE, "check the path")
     content = path.read_bytes()
     if content.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        raise SourceError(Fault(name, "a workbook, not a text table", expected,
-                                "save the sheet as CSV UTF-8 and name that file"))  # fmt: skip
+        do = "save the sheet as CSV UTF-8 and name that file"
+        raise refused("a workbook, not a text table", A_TABLE, do)
     if not content.strip():
-        raise SourceError(Fault(name, "the file is empty", expected, "check the file"))
+        raise refused("the file is empty", A_TABLE, "check the file")
+    return content
+
+
+def text_of(content: bytes, name: str, encoding: str | None) -> tuple[str, str]:
+    """Text of a table and the encoding it was read in. Raises SourceError."""
     try:
-        if source.encoding:
-            return content.decode(source.encoding), source.encoding
-        return decoded(content)
+        return (content.decode(encoding), encoding) if encoding else decoded(content)
     except (UnicodeError, LookupError) as error:
-        raise SourceError(
-            Fault(name, f"cannot be read as {source.encoding or 'UTF-8 or cp1252'} text", expected,
-                  "save it as CSV UTF-8, or name its encoding = \"…\"")
-        ) from error  # fmt: skip
+        found = f"cannot be read as {encoding or 'UTF-8 or cp1252'} text"
+        do = 'save it as CSV UTF-8, or name its encoding = "…"'
+        raise SourceError.of(name, found, A_TABLE, do) from error
 
 
-def _grid(text: str, name: str) -> tuple[Grid, list[Fault]]:
-    """Headers and rows of the text, with the faults of its shape."""
+def grid_of(text: str, name: str) -> tuple[Grid, list[Fault]]:
+    """Headers and rows of a table's text, with the faults of its shape. Raises SourceError."""
     if "\0" in text:
-        raise SourceError(Fault(name, "holds zero bytes", "a table as text (CSV)",
-                                "save it as CSV UTF-8"))  # fmt: skip
-    text = text.removeprefix("\ufeff")
-    first, _, rest = text.partition("\n")
-    told = first.strip().lower()
-    delimiter = told[4:] if told.startswith("sep=") and len(told) == 5 else None
-    lines_before = 1 if delimiter else 0
-    text, first = (rest, rest.partition("\n")[0]) if delimiter else (text, first)
-    delimiter = delimiter or max(DELIMITERS, key=first.count)
+        raise SourceError.of(name, "holds zero bytes", A_TABLE, "save it as CSV UTF-8")
+    text, delimiter, lines_before = _delimited(text.removeprefix("\ufeff"))
     try:
         records = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
     except csv.Error as error:
-        raise SourceError(
-            Fault(name, f"the cells cannot be told apart ({error})", "a table as text (CSV)",
-                  "look for a quotation mark without its partner")
-        ) from error  # fmt: skip
+        found = f"the cells cannot be told apart ({error})"
+        do = "look for a quotation mark without its partner"
+        raise SourceError.of(name, found, A_TABLE, do) from error
     headers = [clean_name(cell) for cell in records[0]] if records else []
     faults = _header_faults(headers, name)
     rows = []
     for number, cells in enumerate(records[1:], 2 + lines_before):
         if not any(cell.strip() for cell in cells):
             continue
-        while len(cells) > len(headers) and not cells[-1].strip():
-            cells = cells[:-1]
-        if len(cells) != len(headers):
-            faults.append(
-                Fault(f"{name}: row {number}", f"{len(cells)} cells",
-                      f"{len(headers)} cells, as the first row has",
-                      "look for a comma inside a text without quotation marks")
-            )  # fmt: skip
-            continue
-        rows.append((number, cells))
+        row = _without_blank_end(cells, len(headers))
+        if len(row) == len(headers):
+            rows.append((number, row))
+        else:
+            where, expected = f"{name}: row {number}", f"{len(headers)} cells, as the first row has"
+            do = "look for a comma inside a text without quotation marks"
+            faults.append(Fault(where, f"{len(row)} cells", expected, do))
     return Grid(headers, rows, delimiter == ";"), faults
+
+
+def _delimited(text: str) -> tuple[str, str, int]:
+    """Text without a first line that names the delimiter, the delimiter, and lines left out."""
+    first, _, rest = text.partition("\n")
+    named = first.strip().lower()
+    if named.startswith("sep=") and len(named) == 5:
+        return rest, named[4:], 1
+    return text, max(DELIMITERS, key=first.count), 0
+
+
+def _without_blank_end(cells: list[str], width: int) -> list[str]:
+    """Cells of a row without the blank ones beyond the width of the table."""
+    last = max((n for n, cell in enumerate(cells, 1) if cell.strip()), default=0)
+    return cells[: max(last, width)]
 
 
 def _header_faults(headers: Sequence[str], name: str) -> list[Fault]:
     """Headers that stand twice or cannot be read."""
+    fault = partial(Fault, f"{name}: row 1")
     used = [h for h in headers if h]
     repeated = sorted({h for h in used if used.count(h) > 1})
-    faults = [
-        Fault(f"{name}: row 1", f'column "{h}" stands twice', "every column once", "rename one")
-        for h in repeated
-    ]  # fmt: skip
-    hidden = sorted({mark for h in used for mark in hidden_characters(h)})
-    if hidden:
-        faults.append(Fault(f"{name}: row 1", f"hidden characters ({', '.join(hidden)})",
-                            "headers that can be seen", "type the headers again"))  # fmt: skip
+    twice = [f'column "{header}" stands twice' for header in repeated]
+    faults = [fault(found, "every column once", "rename one") for found in twice]
+    if hidden := sorted({mark for h in used for mark in hidden_characters(h)}):
+        found = f"hidden characters ({', '.join(hidden)})"
+        faults.append(fault(found, "headers that can be seen", "type the headers again"))
     if not used:
-        faults.append(Fault(f"{name}: row 1", "no headers", "names of the columns", "add them"))
+        faults.append(fault("no headers", "names of the columns", "add them"))
     return faults
 
 
@@ -160,14 +174,15 @@ def _frame(
             data[column.name] = [None] * len(grid.rows)
             continue
         position = grid.headers.index(header)
+        letter = column_letter(position)
         values, complaints = _column_values(grid, position, column)
         data[column.name] = values
-        letter = column_letter(position)
         faults += [
-            Fault(f"{name}: cell {letter}{number} ({header})", c.found, c.expected, c.do)
-            for number, c in complaints
-        ]  # fmt: skip
-        findings += _cell_findings(grid, position, column, layer, name)
+            complaint.fault(f"{name}: cell {letter}{number} ({header})")
+            for number, complaint in complaints
+        ]
+        if column.kind == "text" and column.name in (*layer.key, "unit_id", "lot"):
+            findings += _spoiled_names(grid, position, layer.name, f"{name}: cell {letter}")
     return typed_frame(data, layer.columns), faults, findings
 
 
@@ -176,15 +191,16 @@ def _column_values(
 ) -> tuple[list[Value], list[tuple[int, Complaint]]]:
     """Values of one column, None where a cell is empty or complained of."""
     texts = [cells[position] for _, cells in grid.rows]
-    percent_told = percent_in_header(grid.headers[position]) and not _may_be_fractions(texts)
+    in_percent = percent_in_header(grid.headers[position]) and not _may_be_fractions(texts)
     read = [
-        cell_value(text, column, decimal_comma=grid.decimal_comma, percent_told=percent_told)
+        cell_value(text, column, decimal_comma=grid.decimal_comma, in_percent=in_percent)
         for text in texts
-    ]  # fmt: skip
+    ]
     complaints = [
-        (number, value) for (number, _), value in zip(grid.rows, read, strict=True)
+        (number, value)
+        for (number, _), value in zip(grid.rows, read, strict=True)
         if isinstance(value, Complaint)
-    ]  # fmt: skip
+    ]
     return [None if isinstance(value, Complaint) else value for value in read], complaints
 
 
@@ -222,20 +238,18 @@ def column_letter(position: int) -> str:
     return letters
 
 
-def _cell_findings(
-    grid: Grid, position: int, column: Column, layer: Layer, name: str
-) -> list[Finding]:
+def _spoiled_names(grid: Grid, position: int, role: str, where: str) -> Iterator[Finding]:
     """Names in a column that tells rows apart which a spreadsheet seems to have changed."""
-    if column.kind != "text" or column.name not in (*layer.key, "unit_id", "lot"):
-        return []
-    return [
-        Finding(
-            severity="warning", source=layer.name, row=number, subject=cells[position],
-            message=f'{name}: cell {column_letter(position)}{number}: "{cells[position]}" {what}; '
-            "read as it stands; format the column as text and type it again",
-        )
-        for number, cells in grid.rows if (what := spoiled_name(cells[position].strip()))
-    ]  # fmt: skip
+    for number, cells in grid.rows:
+        if what := spoiled_name(cells[position].strip()):
+            yield Finding(
+                severity="warning",
+                source=role,
+                row=number,
+                subject=cells[position],
+                message=f'{where}{number}: "{cells[position]}" {what}; read as it stands; format '
+                "the column as text and type it again",
+            )
 
 
 def _repeated_keys(frame: pd.DataFrame, grid: Grid, layer: Layer, name: str) -> list[Fault]:
@@ -243,38 +257,36 @@ def _repeated_keys(frame: pd.DataFrame, grid: Grid, layer: Layer, name: str) -> 
     if not layer.key:
         return []
     key = list(layer.key)
-    frame = frame.assign(_number=[number for number, _ in grid.rows])
-    faults = []
-    for values, rows in frame[frame.duplicated(key, keep=False)].groupby(key, dropna=False):
-        told = ", ".join(_shown(value) for value in values)
-        faults.append(
-            Fault(
-                f"{name}: rows {listed(rows['_number'])}",
-                f"{' and '.join(key)} {told} stands {len(rows)} times",
-                "each once",
-                "delete or rename one of them",
-            )
+    numbered = frame.assign(_number=[number for number, _ in grid.rows])
+    repeated = numbered[numbered.duplicated(key, keep=False)]
+    return [
+        Fault(
+            f"{name}: rows {listed(rows['_number'])}",
+            f"{' and '.join(key)} {', '.join(map(_as_written, values))} stands {len(rows)} times",
+            expected="each once",
+            do="delete or rename one of them",
         )
-    return faults
+        for values, rows in repeated.groupby(key, dropna=False)
+    ]
 
 
-def _shown(value: object) -> str:
+def _as_written(value: object) -> str:
     """A value of a key as it is written in the table."""
     return str(value.date() if isinstance(value, pd.Timestamp) else value)
 
 
-def _unused_findings(match: Match, layer: Layer, name: str) -> list[Finding]:
+def _unused_findings(match: Match, layer: Layer, name: str) -> Iterator[Finding]:
     """Headers that nothing is read from; a near miss of one of ours is a warning."""
     open_names = [c.name for c in layer.columns if c.name not in match.header_by_column]
-    findings: list[Finding] = []
     for header in match.unused:
         near = nearest_name(header, open_names)
         hint = f'; did you mean "{near}"?' if near else ""
-        findings.append(
-            Finding(severity="warning" if near else "note", source=layer.name, row=1,
-                    message=f'{name}: column "{header}" is not used{hint}')
-        )  # fmt: skip
-    return findings
+        yield Finding(
+            severity="warning" if near else "note",
+            source=layer.name,
+            row=1,
+            message=f'{name}: column "{header}" is not used{hint}',
+        )
 
 
 def _encoding_finding(role: str, name: str, grid: Grid) -> Finding:

@@ -1,188 +1,129 @@
 """Read a map source by the declaration of its layer: every row used, or a fault that says why."""
 
-from dataclasses import dataclass, field, replace
-from datetime import date, datetime
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
-import shapely
 from pyproj import CRS
 
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.layer import Column, Layer, empty
 from pipeline.core.names import listed
-from pipeline.intake.cells import Complaint, Value, cell_value
-from pipeline.intake.geojson import plain_number
-from pipeline.intake.headers import match_headers, percent_in_header
-from pipeline.intake.map_file import MapFile, gdal_options, open_map, plain_errors, told_crs
+from pipeline.intake.cells import (
+    Complaint,
+    Match,
+    Value,
+    cell_value,
+    match_headers,
+    percent_in_header,
+)
+from pipeline.intake.map_file import Features, MapFile, crs_named, open_map, read_features
+from pipeline.intake.repair import Drawn
 from pipeline.intake.safety import SourceRead, guard_path, sha256_of
 from pipeline.intake.settings import VectorSource
-from pipeline.intake.shape_checks import Drawn, check_shapes
+from pipeline.intake.shape_checks import Checked, check_shapes
 from pipeline.intake.stated_acres import find_stated_acres
 from pipeline.intake.tables import typed_frame
 
-
-@dataclass(frozen=True, slots=True)
-class Features:
-    """Rows of a map file in their order. ``texts`` holds the attributes asked for, by field.
-
-    ``closed`` and ``rewound`` are the positions of rows whose rings the reader had to close, or
-    whose holes are wound like outlines.
-    """
-
-    shapes: gpd.GeoSeries
-    texts: dict[str, list[str]]
-    closed: list[int]
-    rewound: list[int]
-
-
-def read_features(opened: MapFile, fields: list[str]) -> Features:
-    """All rows of a map file, or a SourceError: none is ever left out."""
-    frame, closed = _read(opened, fields)
-    if len(frame) != opened.rows:
-        raise SourceError(
-            Fault(opened.name, f"{opened.rows} rows in the file, {len(frame)} of them can be read",
-                  "every row of the file", "get a new copy of the file")
-        )  # fmt: skip
-    if opened.written is not None:
-        texts = {
-            name: [row.get(name, "") for row in opened.written.attributes] for name in fields
-        }  # fmt: skip
-    else:
-        texts = {name: [native_text(value) for value in frame[name]] for name in fields}
-    rewound = _rewound(opened, frame) if opened.driver == "ESRI Shapefile" else []
-    return Features(frame.geometry, texts, closed, rewound)
-
-
-def _read(opened: MapFile, fields: list[str]) -> tuple[gpd.GeoDataFrame, list[int]]:
-    """The rows, and positions of those whose rings had to be closed."""
-    asked = [] if opened.written is not None else [f for f in fields if f != opened.fid_field]
-    try:
-        return _frame(opened, asked, "raise"), []
-    except shapely.GEOSException:
-        # One unclosed ring fails the whole file: close them, and see which rows needed it.
-        fixed = _frame(opened, asked, "fix")
-        unfixed = _frame(opened, [], "ignore")
-        closed = fixed.geometry.notna().to_numpy() & unfixed.geometry.isna().to_numpy()
-        return fixed, np.flatnonzero(closed).tolist()
-
-
-def _frame(opened: MapFile, fields: list[str], on_invalid: str) -> gpd.GeoDataFrame:
-    """The rows as the bulk reader gives them, in the file's own reference system."""
-    with plain_errors(opened.name), gdal_options(**opened.options):
-        frame = gpd.read_file(
-            opened.path, layer=opened.layer, engine="pyogrio", columns=fields, force_2d=True,
-            encoding=opened.encoding, fid_as_index=True, on_invalid=on_invalid,
-        )  # fmt: skip
-    if opened.fid_field:
-        frame[opened.fid_field] = frame.index
-    shapes = gpd.GeoDataFrame(frame.drop(columns="geometry"), geometry=list(frame.geometry))
-    return shapes.reset_index(drop=True)
-
-
-def _rewound(opened: MapFile, frame: gpd.GeoDataFrame) -> list[int]:
-    """Positions of shapes that differ when rings are trusted to be wound as the format asks."""
-    by_winding = opened.options | {"OGR_ORGANIZE_POLYGONS": "ONLY_CCW"}
-    with plain_errors(opened.name), gdal_options(**by_winding):
-        trusted = gpd.read_file(opened.path, layer=opened.layer, engine="pyogrio", columns=[],
-                                force_2d=True, on_invalid="fix")  # fmt: skip
-    if len(trusted) != len(frame):
-        return []
-    ours, theirs = (
-        shapely.area(frame.geometry.to_numpy()),
-        shapely.area(trusted.geometry.to_numpy()),
-    )
-    differ = ~np.isclose(ours, theirs, rtol=1e-9) & np.isfinite(ours)
-    return np.flatnonzero(differ).tolist()
-
-
-def native_text(value: object) -> str:
-    """An attribute as a person would type it: 7.0 is "7", a day has no hour, null is empty."""
-    if value is None or value is pd.NaT or (isinstance(value, float) and np.isnan(value)):
-        return ""
-    if isinstance(value, bool | np.bool_):
-        return "yes" if value else "no"
-    if isinstance(value, float | np.floating):
-        return plain_number(repr(float(value)))
-    if isinstance(value, datetime):
-        return (
-            value.date().isoformat() if value.time() == datetime.min.time() else value.isoformat()
-        )
-    return value.isoformat() if isinstance(value, date) else str(value).strip("\0")
-
-
 DEFAULTS = {"applies_to": "both"}
-
-
 ROW_COLUMNS = ("source_row", "exclusion_id")
 
 
-@dataclass(slots=True)
-class Notes:
-    """What is found on the way through one file."""
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One map source of the property file: its ``role`` there and its ``number`` among several."""
 
-    findings: list[Finding] = field(default_factory=list)
-    faults: list[Fault] = field(default_factory=list)
+    role: str
+    source: VectorSource
+    layer: Layer
+    number: int = 1
+
+    @property
+    def are_units(self) -> bool:
+        """Whether its rows are the units themselves."""
+        return self.layer.key == ("unit_id",)
+
+    def row(self, opened: MapFile, crs: CRS | None, used: int) -> dict[str, Any]:
+        """Row of the layer ``sources``."""
+        return {
+            "source": self.role if self.number == 1 else f"{self.role} {self.number}",
+            "path": self.source.path.replace("\\", "/"),
+            "sha256": sha256_of(opened.parts),
+            "driver": opened.driver,
+            "crs": _crs_name(crs),
+            "rows_read": opened.rows,
+            "rows_used": used,
+        }
 
 
 def read_vector(
-    role: str, source: VectorSource, layer: Layer, folder: Path, allowed: tuple[Path, ...] = (),
-    *, entry: int = 1,
-) -> SourceRead:  # fmt: skip
+    role: str,
+    source: VectorSource,
+    layer: Layer,
+    folder: Path,
+    allowed: tuple[Path, ...] = (),
+    *,
+    entry: int = 1,
+) -> SourceRead:
     """A map source as the frame of a layer, in its own reference system, every fault told at once.
 
     ``role`` is the source's name in the property file, ``entry`` its number among several.
     """
-    notes = Notes()
     try:
         path = guard_path(source.path, folder, allowed, where=f"{role}: {source.path}")
         with TemporaryDirectory(prefix="swardline-", ignore_cleanup_errors=True) as scratch:
             opened = open_map(path, source, role, (folder, *allowed), Path(scratch))
-            notes.findings += opened.findings
-            notes.faults += opened.faults
-            if not opened.rows:
-                return _without_rows(role, source, layer, opened, notes, entry)
-            crs = _settled_crs(opened, source, notes)
-            headers = _headers(opened, source, layer, notes)
-            features = read_features(opened, list(headers.values()))
-            checksum = sha256_of(opened.parts)
+            return _read(Entry(role, source, layer, entry), opened)
     except SourceError as error:
-        faults = [*notes.faults, *error.faults]
-        return SourceRead(empty(layer), notes.findings, None, faults)
-    data = _attributes(opened, features, headers, source, layer, notes)
-    frame = _with_shapes(data, features, layer, opened, crs, role, notes, entry)
-    row = _source_row(role, source, opened, checksum, crs, entry)
-    return SourceRead(frame, notes.findings, row | {"rows_used": len(frame)}, notes.faults)
+        return SourceRead(empty(layer), faults=list(error.faults))
 
 
-def _source_row(
-    role: str, source: VectorSource, opened: MapFile, checksum: str, crs: CRS | None, entry: int
-) -> dict[str, Any]:
-    """Row of the layer ``sources``, without the count of rows used."""
-    return {
-        "source": role if entry == 1 else f"{role} {entry}", "path": source.path.replace("\\", "/"),
-        "sha256": checksum, "driver": opened.driver, "crs": _crs_name(crs),
-        "rows_read": opened.rows,
-    }  # fmt: skip
+def _read(entry: Entry, opened: MapFile) -> SourceRead:
+    """An opened map as the frame of a layer."""
+    if not opened.rows:
+        return _without_rows(entry, opened)
+    crs, faults = _settled_crs(opened, entry.source)
+    match = _headers(opened, entry)
+    faults = [*opened.faults, *faults, *match.faults]
+    try:
+        features = read_features(opened, list(match.header_by_column.values()))
+    except SourceError as error:
+        return SourceRead(empty(entry.layer), opened.findings, None, [*faults, *error.faults])
+    data, cell_faults = _attributes(opened, features, match, entry)
+    drawn = Drawn(
+        shapes=features.shapes.set_crs(crs),
+        geometry=str(entry.layer.geometry),
+        name=opened.name,
+        role=entry.role,
+        unit_ids=data["unit_id"] if entry.are_units else (),
+        closed=features.closed,
+        rewound=features.rewound,
+    )
+    checked = check_shapes(drawn)
+    frame = _frame(data, checked, entry)
+    faults += [*cell_faults, *checked.faults]
+    if entry.are_units:
+        faults += _repeated_ids(frame, opened.name)
+    findings = [*opened.findings, *checked.findings, *_stated_acres(data, checked, drawn)]
+    row = entry.row(opened, crs, len(frame))
+    return SourceRead(frame.reset_index(drop=True), findings, row, faults)
 
 
-def _without_rows(
-    role: str, source: VectorSource, layer: Layer, opened: MapFile, notes: Notes, entry: int
-) -> SourceRead:
+def _without_rows(entry: Entry, opened: MapFile) -> SourceRead:
     """A map without a row: refused for units, which all is measured on; told of for the others."""
-    if layer.key == ("unit_id",):
+    findings, faults = list(opened.findings), list(opened.faults)
+    if entry.are_units:
         do = "draw the units, or name the file that holds them"
-        notes.faults.append(Fault(opened.name, "no rows", "a polygon for each unit", do))
+        faults.append(Fault(opened.name, "no rows", "a polygon for each unit", do))
     else:
         message = f"{opened.name}: no rows, so that nothing of it is used: is it the right file?"
-        notes.findings.append(Finding(severity="warning", source=role, message=message))
-    row = _source_row(role, source, opened, sha256_of(opened.parts), opened.crs, entry)
-    return SourceRead(empty(layer), notes.findings, row | {"rows_used": 0}, notes.faults)
+        findings.append(Finding(severity="warning", source=entry.role, message=message))
+    return SourceRead(empty(entry.layer), findings, entry.row(opened, opened.crs, 0), faults)
 
 
 def _crs_name(crs: CRS | None) -> str | None:
@@ -193,32 +134,29 @@ def _crs_name(crs: CRS | None) -> str | None:
     return ":".join(authority) if authority else crs.name
 
 
-def _settled_crs(opened: MapFile, source: VectorSource, notes: Notes) -> CRS | None:
-    """The reference system: the file's own, or the told one where the file has none."""
-    told = told_crs(source.crs, opened.name) if source.crs else None
-    own = opened.crs
-    if own is not None and told is not None and not _same_crs(own, told):
-        notes.faults.append(
-            Fault(
-                opened.name,
-                f"the file says {_crs_name(own)}, the property file {_crs_name(told)}",
-                "one reference system",
-                "leave out crs = …, or mend the file",
-            )
-        )
-    crs = own or told
+def _settled_crs(opened: MapFile, source: VectorSource) -> tuple[CRS | None, list[Fault]]:
+    """The file's reference system, or the one that the property file names where it has none."""
+    fault = partial(Fault, opened.name)
+    try:
+        named = crs_named(source.crs, opened.name) if source.crs else None
+    except SourceError as error:
+        return None, list(error.faults)
+    faults = []
+    if opened.crs is not None and named is not None and not _same_crs(opened.crs, named):
+        found = f"the file says {_crs_name(opened.crs)}, the property file {_crs_name(named)}"
+        do = "leave out crs = …, or mend the file"
+        faults.append(fault(found, "one reference system", do))
+    crs = opened.crs or named
     if crs is None:
+        expected = "one in the file, or crs = … beside its path"
         do = 'say crs = "EPSG:…" with the code of the system it was drawn in'
-        notes.faults.append(Fault(opened.name, "no coordinate reference system",
-                                  "one in the file, or crs = … beside its path", do))  # fmt: skip
-        return None
+        return None, [*faults, fault("no coordinate reference system", expected, do)]
     flat = crs.to_2d()
     if flat.geodetic_crs is None or flat.get_geod() is None:
         found = f'the system "{crs.name}" is not tied to the earth'
         do = "save the file in one, such as longitude and latitude"
-        notes.faults.append(Fault(opened.name, found, "a geographic or projected system", do))
-        return None
-    return flat
+        return None, [*faults, fault(found, "a geographic or projected system", do)]
+    return flat, faults
 
 
 def _same_crs(first: CRS, second: CRS) -> bool:
@@ -229,82 +167,77 @@ def _same_crs(first: CRS, second: CRS) -> bool:
     return codes[0] is not None and codes[0] == codes[1]
 
 
-def _declared(layer: Layer, source: VectorSource) -> list[Column]:
-    """Columns that a file may fill; those told once for the whole source need not be there."""
+def _fillable(entry: Entry) -> list[Column]:
+    """Columns that a file may fill; one given for the whole source need not be there."""
+    layer = entry.layer
     numbered = [n for n in layer.key if layer.column(n).kind == "integer"]
-    columns = [c for c in layer.columns if c.name not in (*numbered, *ROW_COLUMNS, "source_id")]
+    unfilled = (*numbered, *ROW_COLUMNS, "source_id")
     return [
-        column if column.required and getattr(source, column.name, None) is None
+        column
+        if column.required and _constant(entry, column) is None
         else replace(column, required=False, nullable=True)
-        for column in columns
-    ]  # fmt: skip
+        for column in layer.columns
+        if column.name not in unfilled
+    ]
 
 
-def _headers(opened: MapFile, source: VectorSource, layer: Layer, notes: Notes) -> dict[str, str]:
+def _constant(entry: Entry, column: Column) -> Value:
+    """Value that the property file gives for all rows of a column, None where it gives none."""
+    value: Value = getattr(entry.source, column.name, None)
+    return value
+
+
+def _headers(opened: MapFile, entry: Entry) -> Match:
     """Field of the file for each of our columns."""
     fields = list(opened.fields)
-    if opened.fid_field and opened.fid_field in source.columns.values():
+    if opened.fid_field and opened.fid_field in entry.source.columns.values():
         fields.append(opened.fid_field)
-    columns = _declared(layer, source)
-    match = match_headers(fields, columns, source.columns)
-    notes.faults += [
-        Fault(f"{opened.name}: {where}", found, expected, do)
-        for where, found, expected, do in match.wrong
-    ]  # fmt: skip
-    return match.header_by_column
+    return match_headers(opened.name, fields, _fillable(entry), entry.source.columns)
 
 
 def _attributes(
-    opened: MapFile, features: Features, headers: dict[str, str], source: VectorSource,
-    layer: Layer, notes: Notes,
-) -> dict[str, list[Value]]:  # fmt: skip
-    """Values of the columns, row by row, with the faults of the cells."""
+    opened: MapFile, features: Features, match: Match, entry: Entry
+) -> tuple[dict[str, list[Value]], list[Fault]]:
+    """Values of the columns, row by row, and the faults of the cells."""
     data: dict[str, list[Value]] = {}
-    rows = len(features.shapes)
-    for column in _declared(layer, source):
-        constant = getattr(source, column.name, None)
-        if constant is None:
-            constant = DEFAULTS.get(column.name)
-        header = headers.get(column.name)
-        values: list[Value] = [None] * rows
+    faults: list[Fault] = []
+    for column in _fillable(entry):
+        values: list[Value] = [None] * len(features.shapes)
+        header = match.header_by_column.get(column.name)
         if header is not None:
-            told = percent_in_header(header)
-            read = [cell_value(t, column, percent_told=told) for t in features.texts[header]]
-            for number, value in enumerate(read, 1):
-                if isinstance(value, Complaint):
-                    where = f"{opened.name}, row {number}: {header}"
-                    notes.faults.append(Fault(where, value.found, value.expected, value.do))
-            values = [None if isinstance(v, Complaint) else v for v in read]
-        data[column.name] = [constant if v is None else v for v in values]
-    return data
+            percent = percent_in_header(header)
+            read = [cell_value(t, column, in_percent=percent) for t in features.texts[header]]
+            faults += [
+                value.fault(f"{opened.name}, row {number}: {header}")
+                for number, value in enumerate(read, 1)
+                if isinstance(value, Complaint)
+            ]
+            values = [None if isinstance(value, Complaint) else value for value in read]
+        given = _constant(entry, column)
+        constant = DEFAULTS.get(column.name) if given is None else given
+        data[column.name] = [constant if value is None else value for value in values]
+    return data, faults
 
 
-def _with_shapes(
-    data: dict[str, list[Value]], features: Features, layer: Layer, opened: MapFile,
-    crs: CRS | None, role: str, notes: Notes, entry: int,
-) -> gpd.GeoDataFrame:  # fmt: skip
-    """The frame with its shapes checked and mended; rows that hold nothing left out and told."""
-    drawn = Drawn(
-        shapes=features.shapes.set_crs(crs), geometry=str(layer.geometry), name=opened.name,
-        role=role, unit_ids=data["unit_id"] if layer.key == ("unit_id",) else (),
-        closed=features.closed, rewound=features.rewound,
-    )  # fmt: skip
-    checked = check_shapes(drawn)
-    notes.findings += checked.findings
-    notes.faults += checked.faults
-    if "stated_ac" in data and crs is not None and not checked.faults:
-        stated_ac = np.where(checked.kept, np.array(data["stated_ac"], "float64"), np.nan)
-        notes.findings += find_stated_acres(checked.shapes, stated_ac, drawn)
+def _frame(data: dict[str, list[Value]], checked: Checked, entry: Entry) -> gpd.GeoDataFrame:
+    """The kept rows with their mended shapes, each under its position in the file."""
+    layer = entry.layer
     frame = typed_frame(data, [c for c in layer.columns if c.name in data])
     for column in layer.columns:
         if column.name not in data:
             is_entry = column.name == "source_id"
-            frame[column.name] = entry if is_entry else np.arange(1, len(frame) + 1)
-    result = gpd.GeoDataFrame(frame, geometry=checked.shapes.to_numpy(), crs=crs)
-    result = result.loc[checked.kept, [*layer.column_names, "geometry"]]
-    if layer.key == ("unit_id",):
-        notes.faults += _repeated_ids(result, opened.name)
-    return result.reset_index(drop=True)
+            frame[column.name] = entry.number if is_entry else np.arange(1, len(frame) + 1)
+    shapes = checked.shapes
+    result = gpd.GeoDataFrame(frame, geometry=shapes.to_numpy(), crs=shapes.crs)
+    return result.loc[checked.kept, [*layer.column_names, "geometry"]]
+
+
+def _stated_acres(data: dict[str, list[Value]], checked: Checked, drawn: Drawn) -> list[Finding]:
+    """Findings on the acres that the file states, where its shapes can be measured."""
+    if "stated_ac" not in data or checked.shapes.crs is None or checked.faults:
+        return []
+    stated_ac = np.where(checked.kept, np.array(data["stated_ac"], "float64"), np.nan)
+    return find_stated_acres(checked.shapes, stated_ac, drawn)
 
 
 def _repeated_ids(frame: gpd.GeoDataFrame, name: str) -> list[Fault]:
@@ -312,7 +245,11 @@ def _repeated_ids(frame: gpd.GeoDataFrame, name: str) -> list[Fault]:
     named = frame[frame["unit_id"].notna()]
     repeated = named[named.duplicated("unit_id", keep=False)]
     return [
-        Fault(f"{name}, rows {listed(rows + 1)}", f'unit "{unit_id}" stands {len(rows)} times',
-              "a name of its own for each unit", "rename them, or join them into one row")
+        Fault(
+            f"{name}, rows {listed(rows + 1)}",
+            f'unit "{unit_id}" stands {len(rows)} times',
+            expected="a name of its own for each unit",
+            do="rename them, or join them into one row",
+        )
         for unit_id, rows in repeated.groupby("unit_id").groups.items()
-    ]  # fmt: skip
+    ]

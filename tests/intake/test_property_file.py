@@ -48,8 +48,12 @@ def test_good_file_is_read(tmp_path):
 
 
 MISTAKES = {
-    "misspelt key": ("season = ", "saeson = ", r"east\.toml:3: \[property\] saeson: unknown key.*"
-                     r'did you mean "season"\?'),
+    "misspelt key": (
+        "season = ",
+        "saeson = ",
+        r"east\.toml:3: \[property\] saeson: unknown key.*"
+        r'did you mean "season"\?',
+    ),
     "misspelt section": ("[[burns]]", "[[burn]]", r'east\.toml:9: \[burn\]: .*mean "burns"'),
     "text for a number": ("season = 2027", 'season = "2027"', ":3: .*a whole number without"),
     "number for a text": ('"East Place"', "5", r':2: .*text in quotes; write "5"'),
@@ -64,8 +68,11 @@ MISTAKES = {
     "empty name": ('"East Place"', '" "', ":2: .*fill it in"),
     "endless name": ("East Place", "x" * 200, ":2: .*at most 120 characters"),
     "key missing": ('block = "North"\n', "", r':9: \[\[burns\]\] number 1, block: "block" is not'),
-    "section missing": ('[property]\nname = "East Place"\nseason = 2027', "",
-                        r"\[property\]: \"property\" is not there.*add \[property\] with name"),
+    "section missing": (
+        '[property]\nname = "East Place"\nseason = 2027',
+        "",
+        r"\[property\]: \"property\" is not there.*add \[property\] with name",
+    ),
     "list for a section": ("[sources.units]", "[[sources.units]]", ":5: .*a table of its own"),
     "hidden mark": ("East Place", "East\\u202ePlace", r":2: .*hidden characters \(U\+202E\)"),
     "line break in a name": ("East Place", "East\\nPlace", r":2: .*hidden characters \(U\+000A\)"),
@@ -73,7 +80,7 @@ MISTAKES = {
     "broken line": ("season = 2027", "season = ", r"east\.toml:3: invalid value; expected lines"),
     "key twice": ("season = 2027", "season = 2027\nseason = 2028", r":4: cannot overwrite"),
     "string left open": ('"East Place"', '"East Place', r"east\.toml:2: illegal character"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("kind", MISTAKES)

@@ -24,20 +24,38 @@ def mend(shape):
 COUNTED = {
     "ring traced twice": (
         Polygon([*box(0, 0, 100, 100).exterior.coords[:-1], *box(0, 0, 100, 100).exterior.coords]),
-        20_000, 10_000),
+        20_000,
+        10_000,
+    ),
     "ring traced three times": (
-        Polygon([*box(0, 0, 100, 100).exterior.coords[:-1]] * 2
-                + [*box(0, 0, 100, 100).exterior.coords]), 30_000, 10_000),
+        Polygon(
+            [*box(0, 0, 100, 100).exterior.coords[:-1]] * 2 + [*box(0, 0, 100, 100).exterior.coords]
+        ),
+        30_000,
+        10_000,
+    ),
     "parts that overlap": (
-        MultiPolygon([box(0, 0, 100, 100), box(50, 0, 150, 100)]), 20_000, 15_000),
+        MultiPolygon([box(0, 0, 100, 100), box(50, 0, 150, 100)]),
+        20_000,
+        15_000,
+    ),
     "same part twice": (MultiPolygon([box(0, 0, 100, 100)] * 2), 20_000, 10_000),
     "part inside another": (
-        MultiPolygon([box(0, 0, 100, 100), box(20, 20, 40, 40)]), 10_400, 10_000),
+        MultiPolygon([box(0, 0, 100, 100), box(20, 20, 40, 40)]),
+        10_400,
+        10_000,
+    ),
     "hole that reaches out": (
-        Polygon(box(0, 0, 100, 100).exterior, [box(95, 50, 105, 52).exterior]), 9_980, 9_990),
+        Polygon(box(0, 0, 100, 100).exterior, [box(95, 50, 105, 52).exterior]),
+        9_980,
+        9_990,
+    ),
     "small loop at a corner": (
-        Polygon([(0, 0), (100, 0), (100, 100), (0, 100), (0, 1), (1, -1), (-1, 1)]), None, None),
-}  # fmt: skip
+        Polygon([(0, 0), (100, 0), (100, 100), (0, 100), (0, 1), (1, -1), (-1, 1)]),
+        None,
+        None,
+    ),
+}
 
 
 @pytest.mark.parametrize("kind", COUNTED)
@@ -82,8 +100,9 @@ def test_small_bow_tie_is_mended():
 
 
 def test_valid_polygons_are_left_as_they_are():
-    shapes = gpd.GeoSeries([box(0, 0, 9, 9), Polygon(box(0, 0, 9, 9).exterior, [
-        box(1, 1, 2, 2).exterior])], crs=LOCAL)  # fmt: skip
+    shapes = gpd.GeoSeries(
+        [box(0, 0, 9, 9), Polygon(box(0, 0, 9, 9).exterior, [box(1, 1, 2, 2).exterior])], crs=LOCAL
+    )
     mended, repairs = repair_polygons(shapes)
     assert not repairs
     assert list(mended) == list(shapes)

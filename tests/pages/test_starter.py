@@ -43,10 +43,21 @@ def test_folder_without_polygons_gives_a_file_that_says_so():
 
 
 @given(
-    st.text(), st.lists(st.builds(FoundFile, st.text(), st.sampled_from(
-        ["polygons", "lines", "points", "raster", "table"]), st.tuples(st.text(), st.text()),
-        st.tuples(st.text()), st.integers(0, 9), st.booleans(), st.none() | st.text()), max_size=4)
-)  # fmt: skip
+    st.text(),
+    st.lists(
+        st.builds(
+            FoundFile,
+            st.text(),
+            st.sampled_from(["polygons", "lines", "points", "raster", "table"]),
+            st.tuples(st.text(), st.text()),
+            st.tuples(st.text()),
+            st.integers(0, 9),
+            st.booleans(),
+            st.none() | st.text(),
+        ),
+        max_size=4,
+    ),
+)
 def test_no_name_can_break_the_file(name, files):
     tomllib.loads(starter_file(name, 2027, files, TABLES))
 

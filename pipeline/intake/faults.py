@@ -14,15 +14,11 @@ from pipeline.core.units import FT_PER_MI, M_PER_MI
 from pipeline.ground.geometry import length_ft
 
 ENTRY_BY_LIST = {"burns": "block", "seedings": "area", "comparisons": "comparison"}
-
-
 NEAR_MI = 1.0
-
-
 WIDE_MI = 60.0
 
 
-def reference_faults(frames: Mapping[str, pd.DataFrame]) -> list[Fault]:
+def intake_faults(frames: Mapping[str, pd.DataFrame]) -> list[Fault]:
     """Names of units that the map does not have, and units that an entry names twice.
 
     ``frames`` holds the units, the lists of the property file and the tables that could be read.
@@ -50,24 +46,17 @@ def _unknown_units(name: str, frame: pd.DataFrame, units: list[str]) -> Iterator
     odd = frame.loc[~frame["unit_id"].isin(units) & frame["unit_id"].notna(), columns]
     for row in odd.drop_duplicates().to_dict("records"):
         unit_id = str(row["unit_id"])
-        yield Fault(
-            _where(name, row.get(entry)),
-            f'unit "{unit_id}" is not on the map',
-            "a unit of the units source",
-            suggestion(unit_id, units),
-        )
+        where, found = _where(name, row.get(entry)), f'unit "{unit_id}" is not on the map'
+        yield Fault(where, found, "a unit of the units source", suggestion(unit_id, units))
 
 
 def _repeated_units(name: str, entry: str, frame: pd.DataFrame) -> Iterator[Fault]:
     """Units that stand twice under one name: an entry repeated, or a unit repeated in it."""
     repeated = frame.loc[frame.duplicated([entry, "unit_id"]), [entry, "unit_id"]]
     for row in repeated.drop_duplicates().to_dict("records"):
-        yield Fault(
-            _where(name, row[entry]),
-            f'unit "{row["unit_id"]}" stands twice',
-            "each unit once, and each name for one entry",
-            "delete or rename one of them",
-        )
+        where, found = _where(name, row[entry]), f'unit "{row["unit_id"]}" stands twice'
+        expected = "each unit once, and each name for one entry"
+        yield Fault(where, found, expected, "delete or rename one of them")
 
 
 def find_references(frames: Mapping[str, pd.DataFrame]) -> list[Finding]:
@@ -98,26 +87,25 @@ def _wide_property(units: gpd.GeoDataFrame) -> list[Finding]:
     far = np.flatnonzero(away_mi > WIDE_MI)
     if not len(far):
         return []
-    degrees = points.to_crs(4326)
-    told = [
-        f"{away_mi[n]:,.0f} miles to {units['unit_id'].iloc[n]} "
-        f"(at {degrees.iloc[n].y:.5f}, {degrees.iloc[n].x:.5f})"
+    names, degrees = units["unit_id"].to_numpy(), points.to_crs(4326)
+    ways_in_words = [
+        f"{away_mi[n]:,.0f} miles to {names[n]} (at {place.y:.5f}, {place.x:.5f})"
         for n in far[np.argsort(-away_mi[far], kind="stable")]
+        for place in [degrees.iloc[n]]
     ]
     message = (
-        f"units lie far apart: from {units['unit_id'].iloc[middle]} it is {listed(told)}: is the "
+        f"units lie far apart: from {names[middle]} it is {listed(ways_in_words)}: is the "
         "coordinate right? The map and its plane are stretched over all of them, so that widths "
         "and strips are drawn less true: mend it, or give such units a property file of their own"
     )
-    return [
-        Finding(
-            severity="warning",
-            source="units",
-            subject=listed(units["unit_id"].iloc[far]),
-            message=message,
-            geometry=shapely.multipoints(places[far]),
-        )
-    ]
+    finding = Finding(
+        severity="warning",
+        source="units",
+        subject=listed(names[far]),
+        message=message,
+        geometry=shapely.multipoints(places[far]),
+    )
+    return [finding]
 
 
 def _far_away(

@@ -1,0 +1,121 @@
+"""All sources of a property together: frames as declared, and every fault at once."""
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+from shapely import Polygon
+
+from pipeline.catalog import LAYERS
+from pipeline.ground.geometry import area_ac
+from pipeline.runner import read_property
+from tests.east_place import (
+    BREAKS,
+    LISTS,
+    MIXES,
+    PROPERTY,
+    SIDE,
+    UTM,
+    X,
+    Y,
+    faults,
+    intake,
+    write_east_place,
+)
+
+
+@pytest.fixture
+def folder(tmp_path):
+    write_east_place(tmp_path)
+    return tmp_path
+
+
+def test_every_internal_layer_is_there_even_without_a_source(folder):
+    read = intake(folder, PROPERTY)
+    for name, frame in read.frames.items():
+        layer = LAYERS[name]
+        expected = [*layer.column_names, *(["geometry"] if layer.geometry else [])]
+        assert list(frame.columns) == expected
+        if layer.geometry:
+            assert frame.crs == read.crs
+    given = {name for name, frame in read.frames.items() if len(frame)}
+    assert given == {"property", "drawn_units", "sources"}
+
+
+def test_lists_of_the_property_file_become_rows(folder):
+    frames = intake(folder, PROPERTY + MIXES + LISTS).frames
+    burns = frames["burns"]
+    assert list(zip(burns["block"], burns["unit_id"], strict=True)) == [
+        ("North", "A"),
+        ("North", "B"),
+        ("South", "C"),
+    ]
+    assert burns["fuel_height_ft"].tolist()[:2] == [4.0, 4.0]
+    assert np.isnan(burns["fuel_height_ft"].iloc[2])
+    comparisons = frames["comparisons"]
+    assert list(zip(comparisons["unit_id"], comparisons["role"], strict=True)) == [
+        ("A", "burned"),
+        ("C", "reference"),
+        ("D", "reference"),
+    ]
+    assert set(comparisons["before"]) == {pd.Timestamp("2025-07-20")}
+    place = {"name": "East Place", "season": 2027, "state": None, "region": None}
+    assert frames["property"].iloc[0].to_dict() == place
+
+
+def test_sources_in_any_system_meet_in_the_working_one(folder):
+    read = intake(folder, PROPERTY + BREAKS)
+    breaks = read.frames["breaks"]
+    assert list(breaks["source_id"]) == [1, 2]
+    assert list(breaks["kind"]) == ["road", "creek"]
+    assert breaks.geometry.iloc[0].hausdorff_distance(breaks.geometry.iloc[1]) < 0.05
+    np.testing.assert_allclose(area_ac(read.frames["drawn_units"].geometry), 40, rtol=1e-3)
+    sources = read.frames["sources"]
+    assert list(sources["source"]) == ["breaks", "breaks 2", "units"]
+    assert list(sources["path"]) == ["roads.gpkg", "creek.geojson", "units.shp"]
+    assert (sources["rows_read"] == sources["rows_used"]).all()
+    assert sources["sha256"].is_unique
+
+
+def test_checksum_of_a_shapefile_is_over_all_its_parts(folder):
+    first = intake(folder, PROPERTY).frames["sources"]["sha256"].iloc[0]
+    assert intake(folder, PROPERTY).frames["sources"]["sha256"].iloc[0] == first
+    (folder / "units.cpg").write_text("ISO-8859-1")
+    assert intake(folder, PROPERTY).frames["sources"]["sha256"].iloc[0] != first
+
+
+def test_faults_of_all_sources_come_together(folder):
+    (folder / "roads.gpkg").unlink()
+    (folder / "creek.geojson").write_text("{")
+    (folder / "mixes.csv").write_text("mix,species,pls_lb_ac\ndry,x,six\n")
+    told = "\n".join(faults(folder, PROPERTY + BREAKS + MIXES))
+    for words in ("roads.gpkg", "creek.geojson:1: broken JSON", "mixes.csv: cell C2"):
+        assert words in told
+
+
+def test_place_of_a_finding_is_in_the_working_system(folder):
+    nick = Polygon(
+        [
+            (X, Y),
+            (X + SIDE, Y),
+            (X + SIDE, Y + SIDE),
+            (X, Y + SIDE),
+            (X, Y + 10),
+            (X + 4, Y - 2),
+            (X - 2, Y + 4),
+        ]
+    )
+    units = gpd.GeoDataFrame({"UNIT": ["A"]}, geometry=[nick], crs=UTM)
+    units.to_file(folder / "units.shp")
+    read = intake(folder, PROPERTY)
+    finding = read.frames["intake_findings"].iloc[0]
+    assert finding["row"] == 1
+    assert finding["subject"] == "A"
+    assert finding["geometry"].distance(read.frames["drawn_units"].geometry.iloc[0]) < 3
+
+
+def test_files_beside_the_sources_are_not_touched(folder):
+    (folder / "p.toml").write_text(PROPERTY + BREAKS + MIXES)
+    before = {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
+    read_property(folder / "p.toml")
+    assert {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()} == before
