@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.core.run import Run
-from pipeline.write import change_map, geopackage, gps, packet, rate_shapefile
-from pipeline.write import report as report_file
+from pipeline.write import change_map, geopackage, gps, pages, rate_shapefile
 from pipeline.write import workbook as sheets
 
 if TYPE_CHECKING:
@@ -46,8 +45,8 @@ class Output:
 
 OUTPUTS: tuple[Output, ...] = (
     Output("{slug}.gpkg", geopackage.write_geopackage),
-    Output("report.html", report_file.write_report),
-    Output("packet.pdf", packet.write_packet, either=("burn_blocks", "seed_areas"), extra="typst"),
+    Output("report.html", pages.write_report),
+    Output("packet.pdf", pages.write_packet, either=("burn_blocks", "seed_areas"), extra="typst"),
     Output("seed_order.csv", sheets.write_seed_order_csv, needs="seed_order"),
     Output("seed_order.xlsx", sheets.write_seed_order_xlsx, needs="seed_order"),
     Output("mow_lines.gpx", gps.write_gpx, needs="mow_passes"),

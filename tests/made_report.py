@@ -8,6 +8,16 @@ import shapely
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.ground.geometry import working_crs
+from pipeline.pages.report_page import report_page
+from pipeline.write.pages import beside
+
+STAMP = "2026-11-02T10:00:00.000Z"
+
+
+def report(frames, crs):
+    """The page of a report as it is written, of a fixed time."""
+    style, script = beside("report.css"), beside("report.js")
+    return report_page(frames, stamp=STAMP, crs_name=crs.name, style=style, script=script)
 
 
 def empty_layers(crs):
@@ -20,7 +30,8 @@ def grid_layers(count, *, corners=60, scenes=8):
     crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
     frames = empty_layers(crs)
     frames["property"] = conform(
-        pd.DataFrame({"name": ["Round Fields"], "season": [2027]}), LAYERS["property"]
+        pd.DataFrame({"name": ["Round Fields"], "season": [2027], "state": None, "region": None}),
+        LAYERS["property"],
     )
     turn = np.linspace(0, 2 * np.pi, corners, endpoint=False)
     round_shape = np.column_stack([np.cos(turn), np.sin(turn)]) * 180.37

@@ -59,7 +59,7 @@ def _places(tie_ins: gpd.GeoDataFrame) -> Iterator[Finding]:
         yield Finding(
             severity="warning" if place.kind in ("gap", "hand-over") else "note",
             source="firebreaks", subject=place.block, message=f"{place.kind}: {place.message}",
-            geometry=place.geometry,
+            code=place.kind, geometry=place.geometry,
         )  # fmt: skip
 
 
@@ -79,6 +79,7 @@ def _widths(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
             message += f"; the {half_up(mown_ft, 0)} ft mown do not count under this rule"
         yield Finding(
             severity="warning", source="firebreaks", subject=block, message=message,
+            code="break_too_narrow",
             geometry=shapely.line_merge(shapely.union_all(rows.geometry.to_numpy())),
         )  # fmt: skip
 

@@ -7,28 +7,23 @@ its lengths are true to a few parts in a million: neither shows on paper.
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import geopandas as gpd
 import pandas as pd
 import shapely
 from shapely.affinity import affine_transform
 
 from pipeline.core.names import listed
 from pipeline.core.units import M_PER_FT
+from pipeline.fire.layers import FIREBREAKS
 from pipeline.pages import palette
-from pipeline.pages.block_map_key import KEY_PT, draw_key
+from pipeline.pages.block_map_key import KEY_PT, ON_PAPER, dash_pt, draw_key, place_mark
 from pipeline.pages.break_names import named_places
 from pipeline.pages.markup import Markup, tag
-from pipeline.pages.paper_symbols import ON_PAPER, dash_pt, place_mark
-from pipeline.pages.words import number_words, plain, text_words
+from pipeline.pages.words import code_words, figure_words, plain
 
-if TYPE_CHECKING:
-    import geopandas as gpd
-
-
-SCALES_FT: tuple[int, ...] = (
-    50, 100, 200, 300, 400, 500, 600, 800, 1000, 1320, 2000, 2640,
-)  # fmt: skip
+SCALES_FT = (50, 100, 200, 300, 400, 500, 600, 800, 1000, 1320, 2000, 2640)
 """Feet on the ground for an inch on paper: those of engineers' rulers, and parts of a mile."""
 
 
@@ -48,20 +43,21 @@ LONGEST_NAME = 24
 class BlockMap:
     """The drawing, its size on paper [point], its scale [foot per inch] and what it shows.
 
-    ``note`` lists the stretches whose name found no room; it is empty where there are none.
+    ``spoken`` is the map in words; ``note`` lists the stretches whose name found no room, and is
+    empty where there are none.
     """
 
     svg: str
     width_pt: float
     height_pt: float
     scale_ft: int
-    told: str
+    spoken: str
     note: str
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
-    """From the working CRS [meter] to the paper [point]: the window and its scale."""
+class Window:
+    """Ground that the map shows: from the working CRS [meter] to the paper [point]."""
 
     west: float
     north: float
@@ -91,63 +87,83 @@ def scale_ft(width_m: float, height_m: float, *, room_pt: tuple[float, float]) -
 
 def draw_block_map(
     block: Mapping[str, Any],
-    frames: "Mapping[str, gpd.GeoDataFrame]",
-    breaks: "gpd.GeoDataFrame",
+    frames: Mapping[str, gpd.GeoDataFrame],
+    breaks: gpd.GeoDataFrame,
     *,
     width_pt: float,
     most_height_pt: float,
 ) -> BlockMap:
     """Map of a block with what lies around it; ``breaks`` are its stretches, as its own table."""
-    sheet, feet = _sheet_around(block["geometry"], width_pt - KEY_PT, most_height_pt)
+    window, feet = _window_around(block["geometry"], width_pt - KEY_PT, most_height_pt)
     ties = frames["tie_ins"]
-    own_ties = ties[ties["block"] == block["block"]]
-    layers, left_out = _layers(block["geometry"], frames, breaks, own_ties, sheet)
+    block_ties = ties[ties["block"] == block["block"]]
+    layers, left_out = _layers(block["geometry"], frames, breaks, block_ties, window)
     key = draw_key(
-        left_pt=sheet.width_pt, height_pt=sheet.height_pt, scale_ft=feet,
-        wind_from_deg=block["wind_from_deg"], kinds=tuple(own_ties["kind"].unique()),
-    )  # fmt: skip
-    drawing = tag("svg", *layers, key, attributes={
-        "xmlns": "http://www.w3.org/2000/svg", "width": f"{width_pt}pt",
-        "height": f"{sheet.height_pt}pt", "viewBox": f"0 0 {width_pt} {sheet.height_pt}",
-        "font-family": "Libertinus Serif, serif"})  # fmt: skip
-    note = f"Without room for a name on the map: {listed(left_out, 40)}." if left_out else ""
-    told = _told(block, breaks, feet)
-    return BlockMap(str(drawing), width_pt, sheet.height_pt, feet, told, note)
+        left_pt=window.width_pt,
+        height_pt=window.height_pt,
+        scale_ft=feet,
+        wind_from_deg=block["wind_from_deg"],
+        kinds=tuple(block_ties["kind"].unique()),
+    )
+    attributes = {
+        "xmlns": "http://www.w3.org/2000/svg",
+        "width": f"{width_pt}pt",
+        "height": f"{window.height_pt}pt",
+        "viewBox": f"0 0 {width_pt} {window.height_pt}",
+        "font-family": "Libertinus Serif, serif",
+    }
+    return BlockMap(
+        svg=str(tag("svg", *layers, key, attributes=attributes)),
+        width_pt=width_pt,
+        height_pt=window.height_pt,
+        scale_ft=feet,
+        spoken=_spoken(block, breaks, feet),
+        note=f"Without room for a name on the map: {listed(left_out, 40)}." if left_out else "",
+    )
 
 
 def _layers(
     shape: Any,
-    frames: "Mapping[str, gpd.GeoDataFrame]",
-    breaks: "gpd.GeoDataFrame",
-    own_ties: "gpd.GeoDataFrame",
-    sheet: Sheet,
+    frames: Mapping[str, gpd.GeoDataFrame],
+    breaks: gpd.GeoDataFrame,
+    ties: gpd.GeoDataFrame,
+    window: Window,
 ) -> tuple[list[Markup], list[str]]:
     """What lies in the window, from the ground up, and the stretches that go without a name."""
-    unit_names = _unit_names(frames, sheet)
+    unit_names = _unit_names(frames, window)
     labels, left_out = named_places(
-        [(row["break_id"], sheet.drawn(row["geometry"])) for row in _rows(breaks)],
+        [(row["break_id"], window.drawn(row["geometry"])) for row in _rows(breaks)],
         taken=[
-            *(sheet.drawn(point).buffer(4.5) for point in own_ties.geometry),
+            *(window.drawn(point).buffer(4.5) for point in ties.geometry),
             *(room for room, _ in unit_names),
         ],
-        sheet_pt=(sheet.width_pt, sheet.height_pt),
+        sheet_pt=(window.width_pt, window.height_pt),
     )
-    window = tag("rect", attributes={
-        "x": 0, "y": 0, "width": sheet.width_pt, "height": sheet.height_pt, "fill": "none",
-        "stroke": palette.FAINT_INK, "stroke-width": 0.6})  # fmt: skip
     return [
-        *_ground(frames, sheet, shape),
-        *_paths(frames["mow_strips"].geometry, sheet, fill=palette.STRIP_FILL,
-                stroke=palette.STRIP_STROKE.color, stroke_width=0.4),
-        *_break_lines(breaks, sheet),
-        *_places(own_ties, sheet),
+        *_ground(frames, window, shape),
+        *_paths(frames["mow_strips"].geometry, window, MOWN),
+        *_break_lines(breaks, window),
+        *_places(ties, window),
         *(name for _, name in unit_names),
         *labels,
-        window,
-    ], left_out  # fmt: skip
+        _edge(window),
+    ], left_out
 
 
-def _sheet_around(shape: Any, width_pt: float, most_height_pt: float) -> tuple[Sheet, int]:
+def _edge(window: Window) -> Markup:
+    attributes = {
+        "x": 0,
+        "y": 0,
+        "width": window.width_pt,
+        "height": window.height_pt,
+        "fill": "none",
+        "stroke": palette.FAINT_INK,
+        "stroke-width": 0.6,
+    }
+    return tag("rect", attributes=attributes)
+
+
+def _window_around(shape: Any, width_pt: float, most_height_pt: float) -> tuple[Window, int]:
     """Window around the block, in its middle, and its scale."""
     west, south, east, north = shape.bounds
     room = (width_pt - 2 * MARGIN_PT, most_height_pt - 2 * MARGIN_PT)
@@ -156,17 +172,18 @@ def _sheet_around(shape: Any, width_pt: float, most_height_pt: float) -> tuple[S
     height = max((north - south) * k + 2 * MARGIN_PT, LEAST_HEIGHT_PT)
     left = (west + east) / 2 - width_pt / k / 2
     top = (south + north) / 2 + height / k / 2
-    return Sheet(left, top, width_pt, round(height, 2), k), feet
+    return Window(left, top, width_pt, round(height, 2), k), feet
 
 
-def _told(block: Mapping[str, Any], breaks: pd.DataFrame, feet: int) -> str:
+def _spoken(block: Mapping[str, Any], breaks: pd.DataFrame, feet: int) -> str:
     """What the map shows, for those who do not see it."""
+    column = FIREBREAKS.column("length_ft")
     lengths = breaks.groupby("status")["length_ft"].sum()
-    parts = ", ".join(f"{number_words(ft, 0)} ft {status}" for status, ft in lengths.items())
+    parts = [f"{figure_words(ft, column)} {code_words(str(s))}" for s, ft in lengths.items()]
     return (
         f"Map of block {plain(block['block'])}, north up, 1 inch is {feet:,} feet on the "
-        f"ground: its edges by status ({parts or 'none'}), mow strips, tie-ins and gaps. "
-        f"Every line is listed in the table of stretches."
+        f"ground: its edges by status ({', '.join(parts) or 'none'}), mow strips, tie-ins and "
+        "gaps. Every line is listed in the table of stretches."
     )
 
 
@@ -189,78 +206,104 @@ def _rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
     return frame.to_dict("records")
 
 
-def _paths(
-    shapes: Iterable[Any], sheet: Sheet, *, stroke: str, stroke_width: float,
-    fill: str = "none", opacity: float = 1.0, dash: str | None = None,
-) -> list[Markup]:  # fmt: skip
+@dataclass(frozen=True, slots=True)
+class Pen:
+    """How shapes are drawn: line, its width [point] and dashes, and what they are filled with."""
+
+    color: str = "none"
+    width: float = 0.0
+    dash: str | None = None
+    fill: str = "none"
+    opacity: float = 1.0
+
+
+BURNED = Pen(fill=palette.BLOCK_BAND.color, opacity=palette.BLOCK_PAPER_OPACITY)
+
+
+MOWN = Pen(palette.STRIP_STROKE.color, 0.4, fill=palette.STRIP_FILL)
+
+
+BREAK = Pen("#b9b3a3", 2.4)
+
+
+UNBURNED = Pen(palette.FAINT_INK, 0.6, "2 1.5", fill=palette.UNKNOWN)
+
+
+UNIT = Pen(palette.FAINT_INK, 0.5)
+
+
+def _paths(shapes: Iterable[Any], window: Window, pen: Pen) -> list[Markup]:
     """One path for each shape that reaches into the window."""
-    told = {"fill": fill, "stroke": stroke, "stroke-width": stroke_width,
-            "fill-opacity": opacity, "stroke-dasharray": dash,
-            "stroke-linejoin": "round"}  # fmt: skip
-    drawn = [path_data(sheet.drawn(shape)) for shape in shapes]
-    return [tag("path", attributes={"d": data, **told}) for data in drawn if data]
+    attributes = {
+        "fill": pen.fill,
+        "stroke": pen.color,
+        "stroke-width": pen.width,
+        "fill-opacity": pen.opacity,
+        "stroke-dasharray": pen.dash,
+        "stroke-linejoin": "round",
+    }
+    drawn = [path_data(window.drawn(shape)) for shape in shapes]
+    return [tag("path", attributes={"d": data, **attributes}) for data in drawn if data]
 
 
-def _ground(frames: "Mapping[str, gpd.GeoDataFrame]", sheet: Sheet, shape: Any) -> list[Markup]:
+def _ground(frames: Mapping[str, gpd.GeoDataFrame], window: Window, shape: Any) -> list[Markup]:
     """Block, the units around it, what is left out of burning, and breaks that are there."""
-    unburned = _unburned(frames)
     return [
-        *_paths([shape], sheet, fill=palette.BLOCK_BAND.color, opacity=palette.BLOCK_PAPER_OPACITY,
-                stroke="none", stroke_width=0),
-        *_paths(frames["breaks"].geometry, sheet, stroke="#b9b3a3", stroke_width=2.4),
-        *_paths(unburned, sheet, fill=palette.UNKNOWN, stroke=palette.FAINT_INK,
-                stroke_width=0.6, dash="2 1.5"),
-        *_paths(frames["units"].geometry, sheet, stroke=palette.FAINT_INK, stroke_width=0.5),
-    ]  # fmt: skip
+        *_paths([shape], window, BURNED),
+        *_paths(frames["breaks"].geometry, window, BREAK),
+        *_paths(_unburned(frames), window, UNBURNED),
+        *_paths(frames["units"].geometry, window, UNIT),
+    ]
 
 
-def _unburned(frames: "Mapping[str, gpd.GeoDataFrame]") -> "gpd.GeoSeries":
+def _unburned(frames: Mapping[str, gpd.GeoDataFrame]) -> gpd.GeoSeries:
     """Ground that is left out of burning."""
     excluded = frames["excluded_ground"]
     return excluded.loc[excluded["applies_to"].isin(("both", "burn")), "geometry"]
 
 
-def _break_lines(breaks: pd.DataFrame, sheet: Sheet) -> list[Markup]:
+def _break_lines(breaks: pd.DataFrame, window: Window) -> list[Markup]:
     """Stretches by status, a white casing under each: the rarest and worst on top."""
     drawn: list[Markup] = []
     for status, stroke in palette.BREAK_STROKES.items():
         shapes = list(breaks.loc[breaks["status"] == status, "geometry"])
         width = stroke.width * ON_PAPER
-        drawn += _paths(shapes, sheet, stroke=palette.CASING, stroke_width=width + 1.2)
-        drawn += _paths(shapes, sheet, stroke=stroke.color, stroke_width=width,
-                        dash=dash_pt(stroke))  # fmt: skip
+        drawn += _paths(shapes, window, Pen(palette.CASING, width + 1.2))
+        drawn += _paths(shapes, window, Pen(stroke.color, width, dash_pt(stroke)))
     return drawn
 
 
-def _places(ties: pd.DataFrame, sheet: Sheet) -> list[Markup]:
+def _places(ties: pd.DataFrame, window: Window) -> list[Markup]:
     """A mark for each place to be looked at, each kind with a shape of its own."""
     marks = []
     for row in _rows(ties):
-        point = sheet.drawn(row["geometry"])
+        point = window.drawn(row["geometry"])
         if not point.is_empty:
             marks.append(place_mark(row["kind"], point.x, point.y))
     return marks
 
 
-def _unit_names(frames: "Mapping[str, gpd.GeoDataFrame]", sheet: Sheet) -> list[tuple[Any, Markup]]:
+def _unit_names(frames: Mapping[str, gpd.GeoDataFrame], window: Window) -> list[tuple[Any, Markup]]:
     """Name of each unit inside the part of it that is on the map, with the room it takes."""
     names = []
-    unburned = shapely.union_all([sheet.drawn(shape) for shape in _unburned(frames)]).buffer(7)
+    unburned = shapely.union_all([window.drawn(shape) for shape in _unburned(frames)]).buffer(7)
     for row in _rows(frames["units"]):
-        seen = sheet.drawn(row["geometry"])
-        name = plain(text_words(row["unit_id"]))[:LONGEST_NAME]
-        half = 2.6 * len(name)
         # A name stands where the unit has room around it: inside, off its lines, and off what
         # is left out of burning where there is other ground.
-        inside = seen.buffer(-9)
+        inside = window.drawn(row["geometry"]).buffer(-9)
         if inside.is_empty:
             continue
         open_ground = inside.difference(unburned)
         place = (inside if open_ground.is_empty else open_ground).representative_point()
-        names.append((
-            shapely.box(place.x - half, place.y - 5, place.x + half, place.y + 5),
-            tag("text", name, attributes={
-                "x": f"{place.x:.2f}", "y": f"{place.y + 3:.2f}", "text-anchor": "middle",
-                "font-size": 9, "fill": palette.FAINT_INK}),
-        ))  # fmt: skip
+        name = plain(row["unit_id"])[:LONGEST_NAME]
+        half = 2.6 * len(name)
+        attributes = {
+            "x": f"{place.x:.2f}",
+            "y": f"{place.y + 3:.2f}",
+            "text-anchor": "middle",
+            "font-size": 9,
+            "fill": palette.FAINT_INK,
+        }
+        room = shapely.box(place.x - half, place.y - 5, place.x + half, place.y + 5)
+        names.append((room, tag("text", name, attributes=attributes)))
     return names

@@ -1,11 +1,43 @@
-"""Key beside a block map: north, planned wind, scale bar and what each line and mark means."""
+"""Lines and marks of a block map on paper, and the key that says what they mean."""
 
 import math
+from collections.abc import Callable
+from functools import partial
 
+from pipeline.fire.layers import BURN_BLOCKS
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, joined, tag
-from pipeline.pages.paper_symbols import ON_PAPER, dash_pt, place_mark
-from pipeline.pages.words import wind_words
+from pipeline.pages.words import figure_words
+
+ON_PAPER = 0.55
+"""Lines on paper [point] for their width on the screen [pixel]: paper is read closer by."""
+
+
+PLACE_PATHS: dict[str, str] = {
+    "gap": "M-3.6 -3.6L3.6 3.6M-3.6 3.6L3.6 -3.6",
+    "tie-in": "M-3 0A3 3 0 1 0 3 0A3 3 0 1 0 -3 0Z",
+    "hand-over": "M0 -4L4 0L0 4L-4 0Z",
+    "sharp corner": "M0 -4L4 3.4L-4 3.4Z",
+}
+
+
+def dash_pt(stroke: palette.Stroke) -> str | None:
+    """Dashes of a line on paper [point], None where it is drawn through."""
+    return " ".join(f"{float(d) * ON_PAPER:g}" for d in stroke.dash.split()) or None
+
+
+def place_mark(kind: str, x: float, y: float) -> Markup:
+    """Mark of a gap, tie-in, hand-over or sharp corner at a place on the paper [point]."""
+    gap = kind == "gap"
+    attributes = {
+        "d": PLACE_PATHS[kind],
+        "transform": f"translate({x:.2f} {y:.2f})",
+        "fill": "none" if gap else palette.CASING,
+        "stroke": palette.BREAK_STROKES["gap" if gap else "prepare"].color,
+        "stroke-width": 2 if gap else 1.4,
+    }
+    return tag("path", attributes=attributes)
+
 
 KEY_PT = 118.0
 """Width of the key [point]."""
@@ -32,80 +64,124 @@ PLACE_WORDS = {
 }
 
 
+LINE_PT = 12.0
+"""From one line of the key to the next [point]."""
+
+
 def draw_key(
-    *, left_pt: float, height_pt: float, scale_ft: int, wind_from_deg: float,
+    *,
+    left_pt: float,
+    height_pt: float,
+    scale_ft: int,
+    wind_from_deg: float,
     kinds: tuple[str, ...],
-) -> Markup:  # fmt: skip
+) -> Markup:
     """Key in the strip to the right of the map, as high as the map [point]."""
     x = left_pt + 10
-    rows: list[Markup] = []
-    y = 86.0
-    for status, stroke in palette.BREAK_STROKES.items():
-        rows.append(_sample(x, y, stroke.color, stroke.width * ON_PAPER, dash_pt(stroke)))
-        rows.append(words(STATUS_WORDS[status], x + 26, y))
-        y += 12
-    rows += [_swatch(x, y, palette.STRIP_FILL, palette.STRIP_STROKE.color),
-             words("strip to be mown", x + 26, y),
-             _swatch(x, y + 12, palette.UNKNOWN, palette.FAINT_INK),
-             words("not to be burned", x + 26, y + 12)]  # fmt: skip
-    y += 24
-    for kind in PLACE_WORDS:
-        if kind in kinds:
-            rows += [place_mark(kind, x + 10, y), words(PLACE_WORDS[kind], x + 26, y)]
-            y += 12
-    return joined((_north(x + 14, 12), _wind(x + 66, 36, wind_from_deg), *rows,
-                   _bar(x, height_pt - 24, scale_ft)))  # fmt: skip
+    samples = [*_statuses(x), *_grounds(x), *_place_kinds(x, kinds)]
+    lines = []
+    for line, (sample, said) in enumerate(samples):
+        y = 86.0 + line * LINE_PT
+        lines += [sample(y), words(said, x + 26, y)]
+    bar = _bar(x, height_pt - 24, scale_ft)
+    return joined((_north(x + 14, 12), _wind(x + 66, 36, wind_from_deg), *lines, bar))
+
+
+Sample = tuple[Callable[[float], Markup], str]
+"""What draws a sample at a height, and what it means."""
+
+
+def _statuses(x: float) -> list[Sample]:
+    return [
+        (partial(_line_sample, x, stroke), STATUS_WORDS[status])
+        for status, stroke in palette.BREAK_STROKES.items()
+    ]
+
+
+def _grounds(x: float) -> list[Sample]:
+    mown = partial(_swatch, x, palette.STRIP_FILL, palette.STRIP_STROKE.color)
+    unburned = partial(_swatch, x, palette.UNKNOWN, palette.FAINT_INK)
+    return [(mown, "strip to be mown"), (unburned, "not to be burned")]
+
+
+def _place_kinds(x: float, kinds: tuple[str, ...]) -> list[Sample]:
+    return [
+        (partial(place_mark, kind, x + 10), said)
+        for kind, said in PLACE_WORDS.items()
+        if kind in kinds
+    ]
 
 
 def words(text: str, x: float, y: float, *, size: float = 7.4, anchor: str = "start") -> Markup:
     """Words with their middle at a height."""
-    return tag("text", text, attributes={
-        "x": f"{x:.2f}", "y": f"{y + size * 0.33:.2f}", "font-size": size, "fill": palette.INK,
-        "text-anchor": anchor})  # fmt: skip
+    attributes = {
+        "x": f"{x:.2f}",
+        "y": f"{y + size * 0.33:.2f}",
+        "font-size": size,
+        "fill": palette.INK,
+        "text-anchor": anchor,
+    }
+    return tag("text", text, attributes=attributes)
 
 
-def _sample(x: float, y: float, color: str, width: float, dash: str | None) -> Markup:
-    return tag("path", attributes={
-        "d": f"M{x} {y}h21", "stroke": color, "stroke-width": width,
-        "stroke-dasharray": dash})  # fmt: skip
+def _line_sample(x: float, stroke: palette.Stroke, y: float) -> Markup:
+    attributes = {
+        "d": f"M{x} {y}h21",
+        "stroke": stroke.color,
+        "stroke-width": stroke.width * ON_PAPER,
+        "stroke-dasharray": dash_pt(stroke),
+    }
+    return tag("path", attributes=attributes)
 
 
-def _swatch(x: float, y: float, fill: str, stroke: str) -> Markup:
-    return tag("rect", attributes={
-        "x": x, "y": y - 3.5, "width": 21, "height": 7, "fill": fill, "stroke": stroke,
-        "stroke-width": 0.6})  # fmt: skip
+def _swatch(x: float, fill: str, stroke: str, y: float) -> Markup:
+    return _rect(x, y - 3.5, 21, 7, fill, stroke)
+
+
+def _rect(x: float, y: float, width: float, height: float, fill: str, stroke: str) -> Markup:
+    attributes = {
+        "x": f"{x:.3f}",
+        "y": f"{y:.3f}",
+        "width": f"{width:.3f}",
+        "height": height,
+        "fill": fill,
+        "stroke": stroke,
+        "stroke-width": 0.6,
+    }
+    return tag("rect", attributes=attributes)
 
 
 def _north(x: float, y: float) -> Markup:
-    needle = tag("path", attributes={
-        "d": f"M{x} {y}l6 30l-6 -6l-6 6Z", "fill": palette.INK})  # fmt: skip
-    return joined((needle, words("N", x, y + 39, size=11, anchor="middle")))
+    needle = {"d": f"M{x} {y}l6 30l-6 -6l-6 6Z", "fill": palette.INK}
+    return joined((tag("path", attributes=needle), words("N", x, y + 39, size=11, anchor="middle")))
 
 
 def _wind(x: float, y: float, wind_from_deg: float) -> Markup:
     """Arrow that flies with the planned wind: from where it comes, to where it blows."""
     if math.isnan(wind_from_deg):
         return words("no wind planned", x + 6, y, anchor="middle")
-    arrow = tag("path", attributes={
-        "d": "M0 -22V14M-5 6L0 20L5 6Z", "stroke": palette.INK, "stroke-width": 2,
-        "fill": palette.INK, "transform": f"translate({x} {y - 8}) rotate({wind_from_deg:.1f})",
-    })  # fmt: skip
-    told = f"planned wind from {wind_words(wind_from_deg)}"
-    return joined((arrow, words(told, x - 56, y + 32)))
+    attributes = {
+        "d": "M0 -22V14M-5 6L0 20L5 6Z",
+        "stroke": palette.INK,
+        "stroke-width": 2,
+        "fill": palette.INK,
+        "transform": f"translate({x} {y - 8}) rotate({wind_from_deg:.1f})",
+    }
+    said = f"planned wind from {figure_words(wind_from_deg, BURN_BLOCKS.column('wind_from_deg'))}"
+    return joined((tag("path", attributes=attributes), words(said, x - 56, y + 32)))
 
 
 def _bar(x: float, y: float, scale_ft: int) -> Markup:
     """Bar of a round number of feet, in two halves, and the scale in words."""
     feet = max((ft for ft in ROUND_FT if ft / scale_ft * 72 <= BAR_PT), default=scale_ft)
     half = feet / scale_ft * 36
-    halves = [tag("rect", attributes={
-        "x": f"{x + n * half:.3f}", "y": y, "width": f"{half:.3f}", "height": 4.5,
-        "fill": fill, "stroke": palette.INK, "stroke-width": 0.6})
-        for n, fill in enumerate((palette.INK, palette.CASING))]  # fmt: skip
-    return joined((
-        words(f"1 inch = {scale_ft:,} feet", x, y - 17, size=9),
-        words("0", x, y - 6, anchor="middle"),
-        words(f"{feet:,} ft", x + 2 * half, y - 6, anchor="middle"),
-        *halves,
-        words("as printed at full size (100 %)", x, y + 12, size=6.2),
-    ))  # fmt: skip
+    fills = (palette.INK, palette.CASING)
+    return joined(
+        (
+            words(f"1 inch = {scale_ft:,} feet", x, y - 17, size=9),
+            words("0", x, y - 6, anchor="middle"),
+            words(f"{feet:,} ft", x + 2 * half, y - 6, anchor="middle"),
+            *(_rect(x + n * half, y, half, 4.5, f, palette.INK) for n, f in enumerate(fills)),
+            words("as printed at full size (100 %)", x, y + 12, size=6.2),
+        )
+    )

@@ -35,12 +35,15 @@ CLEAR_PT = 1.6
 """Least room between a name and any line."""
 
 
-CHOICES = np.array([
-    (offset, math.radians(turn), share)
-    for offset in OFFSETS_PT
-    for turn in (TURNS[:1] if abs(offset) <= NEAR_PT else TURNS)
-    for share in SHARES
-])  # fmt: skip
+CHOICES = np.array(
+    [
+        (offset, math.radians(turn), share)
+        for offset in OFFSETS_PT
+        for turn in (TURNS[:1] if abs(offset) <= NEAR_PT else TURNS)
+        for share in SHARES
+    ]
+)
+"""Places that a name may take, the best first: offset, turn of its leader, share of its line."""
 
 
 class Place(NamedTuple):
@@ -115,7 +118,7 @@ def _free_place(
     marked = shapely.intersects(root, full_places.geometries[met])
     free[leader[~marked & ~places.near[leader]]] = False
     first = np.flatnonzero(free)[:1]
-    return Place(*(told[first[0]] for told in places)) if len(first) else None
+    return Place(*(each[first[0]] for each in places)) if len(first) else None
 
 
 def _places_beside(line: LineString, half_width: float) -> Place:
@@ -153,11 +156,14 @@ def _leader(line: LineString) -> Markup:
 
 def _name(name: str, x: float, y: float) -> list[Markup]:
     """The name twice: a halo of paper, then the letters."""
-    told = {"x": f"{x:.2f}", "y": f"{y + SIZE_PT * 0.33:.2f}", "text-anchor": "middle",
-            "font-size": SIZE_PT}  # fmt: skip
-    halo = {"stroke": palette.CASING, "stroke-width": 1.6, "stroke-linejoin": "round",
-            "fill": palette.CASING}  # fmt: skip
+    letters = {
+        "x": f"{x:.2f}",
+        "y": f"{y + SIZE_PT * 0.33:.2f}",
+        "text-anchor": "middle",
+        "font-size": SIZE_PT,
+    }
+    halo = {"stroke": palette.CASING, "stroke-width": 1.6, "stroke-linejoin": "round"}
     return [
-        tag("text", name, attributes={**told, **halo}),
-        tag("text", name, attributes={**told, "fill": palette.INK}),
+        tag("text", name, attributes={**letters, **halo, "fill": palette.CASING}),
+        tag("text", name, attributes={**letters, "fill": palette.INK}),
     ]

@@ -1,7 +1,7 @@
 """The tables of the report on greenness: change, burned share, cool-season index, readings."""
 
 from pipeline.greenness.cool_season import LIMITS
-from pipeline.pages.report_tables import Sheet, day, long, number, signed, text, year
+from pipeline.pages.older_tables import Sheet, day, long, number, signed, text, year
 
 CONFIDENCE = (
     "The interval is made to hold 95 times in 100, or as often as the settings say instead."

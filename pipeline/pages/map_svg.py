@@ -1,22 +1,23 @@
-"""The map of the property as one SVG drawing, layer upon layer, in the working CRS."""
+"""The map of the property as one SVG drawing, layer upon layer, and the card of each unit."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.units import M_PER_FT
+from pipeline.fire.layers import FIREBREAKS, MOW_STRIPS, TIE_INS
+from pipeline.greenness.layers import GREENNESS
+from pipeline.ground.layers import UNITS
 from pipeline.pages import palette
-from pipeline.pages.map_paths import PER_M, QUARTER_MILE_M, Frame, frame_around
-from pipeline.pages.map_themes import Theme, map_themes
-from pipeline.pages.markup import Markup, isolated, joined, tag
-from pipeline.pages.words import number_words, text_words
+from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame, frame_around
+from pipeline.pages.map_themes import Theme, map_themes, stroked, textures
+from pipeline.pages.markup import Markup, given, isolated, joined, tag
+from pipeline.pages.words import NOTHING, cell_words, row_words
+from pipeline.season.layers import FUEL, HISTORY, SEASON_PLAN
 
-if TYPE_CHECKING:
-    import geopandas as gpd
-
-
-Frames = Mapping[str, "pd.DataFrame"]
+Frames = Mapping[str, pd.DataFrame]
 
 
 MAP_WIDTH_PX = 960
@@ -32,36 +33,36 @@ SLIT_M = 6.0
 SCALE_BAR_FT = (100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000)
 
 
+LATTICE_COLOR = "#9a8f78"
+
+
 def draw_map(frames: Frames) -> Markup:
     """The whole map. What a layer without rows would show is left out."""
     frame = frame_around(frames["units"])
     pixel = frame.width / MAP_WIDTH_PX
-    units = frames["units"]
+    units = rows(frames["units"])
+    blocks = [_block(row, frame) for row in rows(frames["burn_blocks"])]
     layers = [
         _layer("lattice", _lattice(frame), still=True),
         *(_theme_layer(theme, frame, shown=n == 0) for n, theme in enumerate(map_themes(frames))),
-        _layer("exclusions", _areas(frames, "excluded_ground", frame, _EXCLUDED), still=True),
-        _layer("seed_areas", _areas(frames, "seed_areas", frame, _SEEDED), still=True),
-        _layer(
-            "burn_blocks", [_block(row, frame) for row in rows(frames["burn_blocks"])], still=True
-        ),
-        _layer("units", [_unit(row, n, frame) for n, row in enumerate(rows(units))]),
+        _layer("exclusions", _areas(frames["excluded_ground"], frame, EXCLUDED), still=True),
+        _layer("seed_areas", _areas(frames["seed_areas"], frame, SEEDED), still=True),
+        _layer("burn_blocks", blocks, still=True),
+        _layer("units", [_unit(row, n, frame) for n, row in enumerate(units)]),
         _layer("mow_strips", [_strip(row, frame) for row in rows(frames["mow_strips"])]),
         *(_break_layer(frames["firebreaks"], status, frame) for status in palette.BREAK_STROKES),
         _layer("tie_ins", [_tie_in(row, frame) for row in rows(frames["tie_ins"])]),
-        _layer("labels", [_label(row, frame, row["unit_id"]) for row in rows(units)], still=True),
+        _layer("labels", [_label(row, frame) for row in units], still=True),
     ]
-    return tag(
-        "svg",
-        textures(pixel),
-        *layers,
-        _scale_bar(frame),
-        attributes={
-            "id": "map", "viewBox": f"0 0 {frame.width} {frame.height}", "role": "group",
-            "aria-label": "Map of the property, north up", "font-size": _size(LABEL_PX * pixel),
-            "data-label-px": LABEL_PX,
-        },
-    )  # fmt: skip
+    attributes = {
+        "id": "map",
+        "viewBox": f"0 0 {frame.width} {frame.height}",
+        "role": "group",
+        "aria-label": "Map of the property, north up",
+        "font-size": f"{LABEL_PX * pixel:.0f}",
+        "data-label-px": LABEL_PX,
+    }
+    return tag("svg", textures(pixel), *layers, _scale_bar(frame), attributes=attributes)
 
 
 def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
@@ -69,91 +70,78 @@ def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
     return frame.to_dict("records")
 
 
-def _size(value: float) -> str:
-    return f"{value:.0f}"
-
-
 def _layer(name: str, shapes: list[Markup], *, still: bool = False) -> Markup:
     """A group that a switch shows and hides; a still one is not touched by the pointer."""
     if not shapes:
         return Markup("")
-    told = {"data-layer": name, "class": "still" if still else None}
-    return tag("g", *shapes, attributes=told)
+    attributes = {"data-layer": name, "class": "still" if still else None}
+    return tag("g", *shapes, attributes=attributes)
 
 
-def _path(data: str, told: dict[str, object], title: str | None = None) -> Markup:
-    return tag("path", *([tag("title", title)] if title else []), attributes={"d": data, **told})
+def _path(data: str, attributes: Mapping[str, object], title: str | None = None) -> Markup:
+    inside = [tag("title", title)] if title else []
+    return tag("path", *inside, attributes={"d": data, **attributes})
 
 
-def stroked(stroke: palette.Stroke) -> dict[str, object]:
-    """Attributes of a line."""
-    return {
-        "stroke": stroke.color,
-        "stroke-width": stroke.width,
-        "stroke-dasharray": stroke.dash or None,
-        "stroke-linecap": stroke.cap,
-        "fill": "none",
-    }
+def _mark(words: object, place: tuple[int, int], attributes: Mapping[str, object]) -> Markup:
+    """Words at a place of the drawing."""
+    x, y = place
+    return tag("text", words, attributes={"x": x, "y": y, **attributes})
 
 
-_EXCLUDED: dict[str, object] = {
-    "fill": "url(#excluded)", "stroke": palette.TEXTURE, "stroke-width": 1,
-}  # fmt: skip
+EXCLUDED = {"fill": "url(#excluded)", "stroke": palette.TEXTURE, "stroke-width": 1}
 
 
-_SEEDED = {**stroked(palette.SEED_STROKE), "fill": "url(#seeded)"}
+SEEDED = {**stroked(palette.SEED_STROKE), "fill": "url(#seeded)"}
 
 
-_BLOCK: dict[str, object] = {
-    "stroke": palette.BLOCK_BAND.color, "stroke-width": palette.BLOCK_BAND.width,
-    "stroke-opacity": palette.BLOCK_OPACITY, "fill": "none",
-}  # fmt: skip
+BLOCK = {**stroked(palette.BLOCK_BAND), "stroke-opacity": palette.BLOCK_OPACITY}
 
 
-def _areas(frames: Frames, name: str, frame: Frame, told: dict[str, object]) -> list[Markup]:
+def _areas(layer: pd.DataFrame, frame: MapFrame, attributes: Mapping[str, object]) -> list[Markup]:
     """Polygons of one layer, all drawn alike."""
-    if name not in frames:
-        return []
-    return [_path(frame.path(row["geometry"]), told) for row in rows(frames[name])]
+    return [_path(frame.path(row["geometry"]), attributes) for row in rows(layer)]
 
 
-def _block(row: dict[str, Any], frame: Frame) -> Markup:
+def _block(row: dict[str, Any], frame: MapFrame) -> Markup:
     """A broad band along the outline of a block; slits between its units are closed for it."""
     closed = row["geometry"].buffer(SLIT_M).buffer(-SLIT_M)
-    return _path(frame.path(closed), _BLOCK)
+    return _path(frame.path(closed), BLOCK)
 
 
-def _unit(row: dict[str, Any], number: int, frame: Frame) -> Markup:
+def _unit(row: dict[str, Any], number: int, frame: MapFrame) -> Markup:
     """Outline of a unit: reached by the keyboard, and what the pointer meets first."""
     name = "" if pd.isna(row["name"]) else f", {isolated(row['name'])}"
-    spoken = f"Unit {isolated(row['unit_id'])}{name}, {number_words(row['gross_ac'], 1)} acres"
-    return tag(
-        "g",
-        _path(frame.path(row["geometry"]), {**stroked(palette.UNIT_STROKE), "fill": None}),
-        attributes={
-            "class": "unit", "data-unit": number, "tabindex": 0, "role": "button",
-            "aria-pressed": "false", "aria-label": spoken,
-        },
-    )  # fmt: skip
+    attributes = {
+        "class": "unit",
+        "data-unit": number,
+        "tabindex": 0,
+        "role": "button",
+        "aria-pressed": "false",
+        "aria-label": f"Unit {isolated(row['unit_id'])}{name}, {row_words(row, UNITS, 'gross_ac')}",
+    }
+    outline = {**stroked(palette.UNIT_STROKE), "fill": None}
+    return tag("g", _path(frame.path(row["geometry"]), outline), attributes=attributes)
 
 
-def _label(row: dict[str, Any], frame: Frame, words: object) -> Markup:
+def _label(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """Name of a unit inside it."""
     inside = row["geometry"].representative_point()
-    x, y = frame.point(inside.x, inside.y)
-    return tag("text", isolated(words), attributes={"x": x, "y": y, "font-weight": 600})
+    place = frame.point(inside.x, inside.y)
+    return _mark(isolated(row["unit_id"]), place, {"font-weight": 600})
 
 
-def _strip(row: dict[str, Any], frame: Frame) -> Markup:
+def _strip(row: dict[str, Any], frame: MapFrame) -> Markup:
+    width, area, hours = (row_words(row, MOW_STRIPS, n) for n in ("width_ft", "area_ac", "hours"))
     title = (
-        f"Mow strip {isolated(row['strip_id'])}: {number_words(row['width_ft'], 0)} ft wide, "
-        f"{number_words(row['area_ac'], 2)} ac, {row['passes']} passes, "
-        f"{number_words(row['hours'], 1)} hours"
+        f"Mow strip {isolated(row['strip_id'])}: {width} wide, {area}, {row['passes']} passes, "
+        f"{hours}"
     )
-    told = {**stroked(palette.STRIP_STROKE), "fill": palette.STRIP_FILL}
-    return _path(frame.path(row["geometry"]), told, title)
+    attributes = {**stroked(palette.STRIP_STROKE), "fill": palette.STRIP_FILL}
+    return _path(frame.path(row["geometry"]), attributes, title)
 
 
-def _break_layer(breaks: "gpd.GeoDataFrame", status: str, frame: Frame) -> Markup:
+def _break_layer(breaks: gpd.GeoDataFrame, status: str, frame: MapFrame) -> Markup:
     """All breaks of one status: a white casing under the line, each with its figures."""
     stroke = palette.BREAK_STROKES[status]
     casing = {"stroke": palette.CASING, "stroke-width": stroke.width + 3, "fill": "none"}
@@ -161,126 +149,157 @@ def _break_layer(breaks: "gpd.GeoDataFrame", status: str, frame: Frame) -> Marku
         (frame.path(row["geometry"]), break_title(row))
         for row in rows(breaks[breaks["status"] == status])
     ]
+    below = [_path("".join(data for data, _ in drawn), casing)] if drawn else []
     return _layer(
         f"breaks_{status}",
-        [_path("".join(data for data, _ in drawn), casing)] * bool(drawn)
-        + [_path(data, stroked(stroke), title) for data, title in drawn],
+        below + [_path(data, stroked(stroke), title) for data, title in drawn],
     )
 
 
-def break_title(row: dict[str, Any]) -> str:
+def break_title(row: Mapping[Any, Any]) -> str:
     """One stretch in words."""
     kind = "" if pd.isna(row["kind"]) else f" ({isolated(row['kind'])})"
-    short = row["short_ft"]
-    width = "" if pd.isna(short) or short <= 0 else f", {number_words(short, 0)} ft too narrow"
-    side = "" if pd.isna(row["wind_side"]) else f", {row['wind_side']} side"
+    short = f", {row_words(row, FIREBREAKS, 'short_ft')} too narrow" if row["short_ft"] > 0 else ""
+    side = row_words(row, FIREBREAKS, "wind_side")
     return (
         f"Break {isolated(row['break_id'])} of block {isolated(row['block'])}: "
-        f"{row['status']}{kind}, {number_words(row['length_ft'], 0)} ft{side}{width}"
+        f"{row_words(row, FIREBREAKS, 'status')}{kind}, {row_words(row, FIREBREAKS, 'length_ft')}"
+        + ("" if side == NOTHING else f", {side} side")
+        + short
     )
 
 
-def _tie_in(row: dict[str, Any], frame: Frame) -> Markup:
+def _tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
     """A dot of the same size at every zoom: square for a gap, round for a tie-in."""
-    data = frame.path(row["geometry"])
     gap = row["kind"] == "gap"
-    cap = "square" if gap else "round"
     color = palette.BREAK_STROKES["gap" if gap else "prepare"].color
-    title = f"{row['kind']}, block {isolated(row['block'])}: {text_words(row['message'])}"
-    return joined(
-        _path(
-            data,
-            {"stroke": color_, "stroke-width": width, "stroke-linecap": cap, "fill": "none"},
-            title,
-        )
-        for color_, width in ((palette.CASING, 13), (color, 9))
+    cap = "square" if gap else "round"
+    title = (
+        f"{row_words(row, TIE_INS, 'kind')}, block {isolated(row['block'])}: "
+        f"{row_words(row, TIE_INS, 'message')}"
     )
+    dots = [
+        {"stroke": dot_color, "stroke-width": width, "stroke-linecap": cap, "fill": "none"}
+        for dot_color, width in ((palette.CASING, 13), (color, 9))
+    ]
+    return joined(_path(frame.path(row["geometry"]), dot, title) for dot in dots)
 
 
-def _theme_layer(theme: Theme, frame: Frame, *, shown: bool) -> Markup:
+def _theme_layer(theme: Theme, frame: MapFrame, *, shown: bool) -> Markup:
     """Units filled by one quantity, with a texture where it is in doubt and its value as text."""
     fills = [_path(frame.path(a.shape), {"fill": a.color}) for a in theme.areas]
     doubts = [
         _path(frame.path(a.shape), {"fill": f"url(#{a.texture})"}) for a in theme.areas if a.texture
     ]
-    words = [_below(a.shape, frame, a.words, theme.below_the_name) for a in theme.areas if a.words]
-    return tag(
-        "g", *fills, *doubts, tag("g", *words, attributes={"font-size": "92%"}),
-        attributes={"data-theme": theme.name, "class": "still", "hidden": not shown},
-    )  # fmt: skip
+    words = [_value(a.shape, frame, a.words) for a in theme.areas if a.words]
+    values = tag("g", *words, attributes={"font-size": "92%"})
+    attributes = {"data-theme": theme.name, "class": "still", "hidden": not shown}
+    return tag("g", *fills, *doubts, values, attributes=attributes)
 
 
-def _below(shape: Any, frame: Frame, words: str, below: bool) -> Markup:
+def _value(shape: Any, frame: MapFrame, words: str) -> Markup:
+    """Value of an area, below the name of the unit."""
     inside = shape.representative_point()
-    x, y = frame.point(inside.x, inside.y)
-    told = {"x": x, "y": y, "dy": "1.25em" if below else None}
-    return tag("text", words, attributes=told)
+    return _mark(words, frame.point(inside.x, inside.y), {"dy": "1.25em"})
 
 
-def textures(pixel: float, *, suffix: str = "") -> Markup:
-    """Textures; those of the map are kept at one size on the screen by the page's script."""
-    line = {"stroke": palette.TEXTURE, "stroke-width": 1}
-    drawn = {
-        "excluded": (9, [_stroke_line(0, 0, 9, 9, line), _stroke_line(0, 9, 9, 0, line)]),
-        "seeded": (
-            11,
-            [_dot(3, 3, 1.5, palette.SEED_FILL), _dot(8.5, 8.5, 1.5, palette.SEED_FILL)],
-        ),
-        "doubt": (7, [_stroke_line(0, 7, 7, 0, {"stroke": palette.TEXTURE, "stroke-width": 0.9})]),
-        "unjudged": (8, [_dot(2, 2, 0.9, palette.TEXTURE), _dot(6, 6, 0.9, palette.TEXTURE)]),
-    }
-    patterns = [
-        tag(
-            "pattern", *marks,
-            attributes={
-                "id": f"{name}{suffix}", "width": size, "height": size,
-                "patternUnits": "userSpaceOnUse",
-                "patternTransform": f"scale({pixel:.2f})",
-            },
-        )
-        for name, (size, marks) in drawn.items()
-    ]  # fmt: skip
-    return tag("defs", *patterns)
-
-
-def _stroke_line(x1: float, y1: float, x2: float, y2: float, told: dict[str, object]) -> Markup:
-    data = f"M{x1} {y1}L{x2} {y2}"
-    return tag("path", attributes={"d": data, "class": "grain", **told})
-
-
-def _dot(x: float, y: float, radius: float, color: str) -> Markup:
-    return tag("circle", attributes={"cx": x, "cy": y, "r": radius, "fill": color})
-
-
-def _lattice(frame: Frame) -> list[Markup]:
+def _lattice(frame: MapFrame) -> list[Markup]:
     """Crosses a quarter mile apart: a measure at every zoom, on paper too."""
     arm = round(QUARTER_MILE_M * PER_M * 0.018)
     crosses = frame.quarter_mile_crosses()
     if not crosses:
         return []
     data = "".join(f"M{x - arm} {y}h{2 * arm}m{-arm} {-arm}v{2 * arm}" for x, y in crosses)
-    return [_path(data, {"stroke": "#9a8f78", "stroke-width": 1, "fill": "none"})]
+    return [_path(data, {"stroke": LATTICE_COLOR, "stroke-width": 1, "fill": "none"})]
 
 
-def _scale_bar(frame: Frame) -> Markup:
+def _scale_bar(frame: MapFrame) -> Markup:
     """Bar in feet and an arrow to the north, in the lower left corner."""
     fitting = [ft for ft in SCALE_BAR_FT if ft * M_PER_FT < 0.24 * frame.width_m]
     feet = fitting[-1] if fitting else SCALE_BAR_FT[0]
     length = round(feet * M_PER_FT * PER_M)
     unit = round(frame.width / 100)
     x, y = 2 * unit, frame.height - 2 * unit
-    bar = _path(
-        f"M{x} {y - unit}v{unit}h{length}v{-unit}m{-length // 2} {unit}v{-unit // 2}",
-        {"stroke": palette.INK, "stroke-width": 1.6, "fill": "none"},
+    middle, top = x + length + 4 * unit, frame.height - 9 * unit
+    line = {"stroke": palette.INK, "stroke-width": 1.6, "fill": "none"}
+    bar = f"M{x} {y - unit}v{unit}h{length}v{-unit}m{-length // 2} {unit}v{-unit // 2}"
+    head = f"m{-unit} {2 * unit}l{unit} {-2 * unit}l{unit} {2 * unit}"
+    return tag(
+        "g",
+        _path(bar, line),
+        _mark(f"{feet:,} ft", (x + length // 2, y - unit), {"dy": "-.2em"}),
+        _path(f"M{middle} {y}V{top + 2 * unit}{head}", line),
+        _mark("N", (middle, top + 2 * unit), {"dy": "-.3em"}),
+        attributes={"class": "still", "id": "scale"},
     )
-    words = tag(
-        "text", f"{feet:,} ft", attributes={"x": x + length // 2, "y": y - unit, "dy": "-.2em"}
-    )
-    top = frame.height - 9 * unit
-    middle = x + length + 4 * unit
-    arrow = _path(
-        f"M{middle} {y}V{top + 2 * unit}m{-unit} {2 * unit}l{unit} {-2 * unit}l{unit} {2 * unit}",
-        {"stroke": palette.INK, "stroke-width": 1.6, "fill": "none"},
-    )
-    north = tag("text", "N", attributes={"x": middle, "y": top + 2 * unit, "dy": "-.3em"})
-    return tag("g", bar, words, arrow, north, attributes={"class": "still", "id": "scale"})
+
+
+def unit_facts(frames: Frames) -> list[Markup]:
+    """For each unit, in the order of the map, what a person who points at it wants to know."""
+    by_unit = {
+        name: {row["unit_id"]: row for row in rows(frames[name].drop(columns="geometry"))}
+        for name in ("history", "fuel", "season_plan")
+    }
+    changes = rows(frames["greenness"].drop(columns="geometry"))
+    cards = []
+    for number, unit in enumerate(rows(frames["units"].drop(columns="geometry"))):
+        name = unit["unit_id"]
+        facts = [
+            *_ground_facts(unit),
+            *_history_facts(by_unit["history"].get(name)),
+            *_fuel_facts(by_unit["fuel"].get(name)),
+            *_plan_facts(by_unit["season_plan"].get(name)),
+            *_change_facts(change for change in changes if change["unit_id"] == name),
+        ]
+        pairs = [tag("dt", given(term)) + tag("dd", given(words)) for term, words in facts]
+        title = name if pd.isna(unit["name"]) else f"{name}, {unit['name']}"
+        card = tag("h3", given(title)) + tag("dl", *map(Markup, pairs))
+        cards.append(tag("template", Markup(card), attributes={"id": f"unit-{number}"}))
+    return cards
+
+
+Facts = list[tuple[str, str]]
+
+
+def _ground_facts(unit: Mapping[Any, Any]) -> Facts:
+    columns = [UNITS.column(n) for n in ("cover", "gross_ac", "burnable_ac", "seedable_ac")]
+    return [(column.heading, row_words(unit, UNITS, column.name)) for column in columns]
+
+
+def _history_facts(history: Mapping[Any, Any] | None) -> Facts:
+    """Day of the last burn, with the share of the unit that burned that year if not all of it."""
+    if history is None:
+        return []
+    share = row_words(history, HISTORY, "burned_share_pct")
+    part = "" if not history["burned_share_pct"] < WHOLE_PCT else f", {share} of the unit that year"
+    return [
+        ("Last burn", row_words(history, HISTORY, "last_burn") + part),
+        ("Last grazed", row_words(history, HISTORY, "last_grazed")),
+    ]
+
+
+WHOLE_PCT = 99.5
+"""From this share on a unit burned whole, as a figure without decimals says."""
+
+
+def _fuel_facts(fuel: Mapping[Any, Any] | None) -> Facts:
+    if fuel is None:
+        return []
+    load = row_words(fuel, FUEL, "spring_load_lb_ac")
+    carries = row_words(fuel, FUEL, "carries")
+    return [("Carries a fire", carries if load == NOTHING else f"{carries}, {load}")]
+
+
+def _plan_facts(plan: Mapping[Any, Any] | None) -> Facts:
+    return [("Suggestion", row_words(plan, SEASON_PLAN, "suggestion"))] if plan else []
+
+
+def _change_facts(changes: Any) -> Facts:
+    """Change of each comparison against the unburned units, and what it says."""
+    facts = []
+    for change in changes:
+        words = cell_words(change["change_vs_reference"], GREENNESS.column("change_vs_reference"))
+        verdict = row_words(change, GREENNESS, "verdict")
+        said = verdict if words == NOTHING else f"{words}: {verdict}"
+        facts.append((f"Greenness, {change['comparison']}", said))
+    return facts

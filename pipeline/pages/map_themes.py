@@ -1,4 +1,4 @@
-"""Quantities that the units of the map are filled by, one at a time."""
+"""Quantities that the units of the map are filled by, and the map's key, which is its switches."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -7,9 +7,10 @@ from typing import Any
 import pandas as pd
 
 from pipeline.pages import palette
-from pipeline.pages.words import NOTHING, number_words, signed_words
+from pipeline.pages.markup import Markup, given, joined, tag
+from pipeline.pages.words import NOTHING, number_words
 
-Frames = Mapping[str, "pd.DataFrame"]
+Frames = Mapping[str, pd.DataFrame]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,6 @@ class Theme:
     about: str
     areas: tuple[FilledArea, ...]
     key: tuple[tuple[str, str | None, str], ...]
-    below_the_name: bool = True
 
 
 def map_themes(frames: Frames) -> list[Theme]:
@@ -79,7 +79,9 @@ def _change_area(row: Mapping[Any, Any], scale: palette.ChangeScale) -> FilledAr
     if pd.isna(change):
         return FilledArea(row["geometry"], palette.UNKNOWN, "unjudged", "?")
     texture = "doubt" if in_doubt(row) else None
-    return FilledArea(row["geometry"], scale.color(change), texture, signed_words(change, 2))
+    return FilledArea(
+        row["geometry"], scale.color(change), texture, number_words(change, 2, signed=True)
+    )
 
 
 def _years_theme(frames: Frames) -> Theme:
@@ -107,18 +109,22 @@ def _years_area(row: Mapping[Any, Any]) -> FilledArea:
     return FilledArea(row["geometry"], palette.years_color(float(years)), None, words)
 
 
+CARRIES_WORDS = {
+    "yes": "likely carries a fire",
+    "patchy": "patchy",
+    "no": "likely does not carry",
+    "unknown": "unknown",
+}
+
+
 def _fuel_theme(fuel: pd.DataFrame) -> Theme:
-    words = {
-        "yes": "likely carries a fire", "patchy": "patchy", "no": "likely does not carry",
-        "unknown": "unknown",
-    }  # fmt: skip
     return Theme(
         name="fuel",
         title="Standing fuel in spring",
         about="Dry load at the likely winter loss, in pounds an acre. Not a permission to ignite.",
         areas=tuple(_fuel_area(row) for row in fuel.to_dict("records")),
         key=tuple(
-            (color, "unjudged" if carries == "unknown" else None, words[carries])
+            (color, "unjudged" if carries == "unknown" else None, CARRIES_WORDS[carries])
             for carries, color in palette.CARRIES_COLORS.items()
         ),
     )
@@ -133,3 +139,187 @@ def _fuel_area(row: Mapping[Any, Any]) -> FilledArea:
         "unjudged" if carries == "unknown" else None,
         "" if load == NOTHING else load,
     )
+
+
+def draw_switches(frames: Frames) -> Markup:
+    """Fields to choose what the map shows; each stands beside a sample of what it switches."""
+    themes = map_themes(frames)
+    fills = [_fill_switch(theme, chosen=n == 0) for n, theme in enumerate(themes)]
+    ground = _label(_radio("none", not themes), "Plain ground", bare=True)
+    unseen = {"width": 0, "height": 0, "aria-hidden": "true", "class": "store"}
+    return joined(
+        (
+            tag("svg", textures(1.0, suffix="-key"), attributes=unseen),
+            tag("fieldset", tag("legend", "Lines and areas"), *_line_switches(frames)),
+            tag("fieldset", tag("legend", "Units filled by"), *fills, ground),
+        )
+    )
+
+
+BREAK_WORDS = {
+    "existing": "Break that exists",
+    "prepare": "Break to prepare",
+    "gap": "Gap in a break",
+}
+
+
+def _line_switches(frames: Frames) -> list[Markup]:
+    """A switch for each layer that has rows, and for each status of a break."""
+    breaks = frames["firebreaks"]
+    excluded = _area("excluded", {"stroke": palette.TEXTURE})
+    seeded = _area("seeded", stroked(palette.SEED_STROKE))
+    switches = [
+        ("labels", "Unit names", _letters(), frames["units"]),
+        ("exclusions", "Left out of burning or seeding", excluded, frames["excluded_ground"]),
+        ("burn_blocks", "Burn blocks", _band(), frames["burn_blocks"]),
+        *(_break_switch(breaks, status) for status in BREAK_WORDS),
+        ("mow_strips", "Mow strips", _strip(), frames["mow_strips"]),
+        ("tie_ins", "Tie-ins (round), gaps (square)", _dots(), frames["tie_ins"]),
+        ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
+    ]
+    return [
+        _label(_check(name), words, sample) for name, words, sample, rows in switches if len(rows)
+    ]
+
+
+def _break_switch(breaks: pd.DataFrame, status: str) -> tuple[str, str, Markup, pd.DataFrame]:
+    sample = _line(palette.BREAK_STROKES[status])
+    return f"breaks_{status}", BREAK_WORDS[status], sample, breaks[breaks["status"] == status]
+
+
+def _label(
+    field: Markup, words: object, sample: Markup | str = "", *, bare: bool = False
+) -> Markup:
+    """A field with its sample and words; a bare one has no sample."""
+    attributes = {"class": "bare"} if bare else None
+    return tag("label", field, sample, tag("span", words), attributes=attributes)
+
+
+def _check(name: str) -> Markup:
+    return tag("input", attributes={"type": "checkbox", "data-shows": name, "checked": True})
+
+
+def _radio(name: str, chosen: bool) -> Markup:
+    attributes = {"type": "radio", "name": "fill", "data-fills": name, "checked": chosen}
+    return tag("input", attributes=attributes)
+
+
+def _fill_switch(theme: Theme, *, chosen: bool) -> Markup:
+    """A choice with its key below, shown while it is the chosen one."""
+    items = [
+        tag("li", _swatch(color, texture), tag("span", words))
+        for color, texture, words in theme.key
+    ]
+    key = tag(
+        "div",
+        tag("ul", *items, attributes={"class": "key"}),
+        tag("p", theme.about, attributes={"class": "about"}),
+        attributes={"id": f"key-{theme.name}", "hidden": not chosen},
+    )
+    return joined((_label(_radio(theme.name, chosen), given(theme.title), bare=True), key))
+
+
+def stroked(stroke: palette.Stroke) -> dict[str, object]:
+    """Attributes of a line."""
+    return {
+        "stroke": stroke.color,
+        "stroke-width": stroke.width,
+        "stroke-dasharray": stroke.dash or None,
+        "stroke-linecap": stroke.cap,
+        "fill": "none",
+    }
+
+
+def _sample(*shapes: Markup, width: int = 48) -> Markup:
+    box = f"0 0 {width} 18"
+    attributes = {"width": width, "height": 18, "viewBox": box, "aria-hidden": "true"}
+    return tag("svg", *shapes, attributes=attributes)
+
+
+def _rect(attributes: Mapping[str, object], width: int = 46) -> Markup:
+    return tag("rect", attributes={"x": 1, "y": 1, "width": width, "height": 16, **attributes})
+
+
+def _area(texture: str, outline: Mapping[str, object]) -> Markup:
+    return _sample(_rect({**outline, "fill": f"url(#{texture}-key)"}))
+
+
+def _strip() -> Markup:
+    return _sample(_rect({**stroked(palette.STRIP_STROKE), "fill": palette.STRIP_FILL}))
+
+
+def _stretch(attributes: Mapping[str, object]) -> Markup:
+    """A line across a sample."""
+    return tag("path", attributes={"d": "M0 9H48", **attributes})
+
+
+def _band() -> Markup:
+    band = stroked(palette.BLOCK_BAND)
+    return _sample(_stretch({**band, "stroke-opacity": palette.BLOCK_OPACITY}))
+
+
+def _line(stroke: palette.Stroke) -> Markup:
+    casing = {"stroke": palette.CASING, "stroke-width": stroke.width + 3}
+    return _sample(_stretch(casing), _stretch(stroked(stroke)))
+
+
+def _swatch(color: str, texture: str | None) -> Markup:
+    shapes = [_rect({"fill": color, "stroke": palette.INK, "stroke-width": 0.7}, 38)]
+    if texture:
+        shapes.append(_rect({"fill": f"url(#{texture}-key)"}, 38))
+    return _sample(*shapes, width=40)
+
+
+def _dots() -> Markup:
+    looks = ((12, "prepare", "round"), (34, "gap", "square"))
+    return _sample(
+        *(
+            tag(
+                "path",
+                attributes={
+                    "d": f"M{x} 9h.1",
+                    "stroke": palette.BREAK_STROKES[status].color,
+                    "stroke-width": 9,
+                    "stroke-linecap": cap,
+                },
+            )
+            for x, status, cap in looks
+        )
+    )
+
+
+def _letters() -> Markup:
+    place = {"x": 24, "y": 14, "text-anchor": "middle", "fill": palette.INK}
+    return _sample(tag("text", "Ab1", attributes={**place, "font-size": 13, "font-weight": 600}))
+
+
+def textures(pixel: float, *, suffix: str = "") -> Markup:
+    """Textures; those of the map are kept at one size on the screen by the page's script."""
+    seed, ink = palette.SEED_FILL, palette.TEXTURE
+    marks_by_texture = {
+        "excluded": (9, [_grain("M0 0L9 9", 1), _grain("M0 9L9 0", 1)]),
+        "seeded": (11, [_dot(3, 1.5, seed), _dot(8.5, 1.5, seed)]),
+        "doubt": (7, [_grain("M0 7L7 0", 0.9)]),
+        "unjudged": (8, [_dot(2, 0.9, ink), _dot(6, 0.9, ink)]),
+    }
+    patterns = []
+    for name, (size, marks) in marks_by_texture.items():
+        attributes = {
+            "id": f"{name}{suffix}",
+            "width": size,
+            "height": size,
+            "patternUnits": "userSpaceOnUse",
+            "patternTransform": f"scale({pixel:.2f})",
+        }
+        patterns.append(tag("pattern", *marks, attributes=attributes))
+    return tag("defs", *patterns)
+
+
+def _grain(data: str, width: float) -> Markup:
+    attributes = {"d": data, "class": "grain", "stroke": palette.TEXTURE, "stroke-width": width}
+    return tag("path", attributes=attributes)
+
+
+def _dot(place: float, radius: float, color: str) -> Markup:
+    """A dot of a texture, as far down as it is to the right."""
+    return tag("circle", attributes={"cx": place, "cy": place, "r": radius, "fill": color})

@@ -4,21 +4,28 @@ Everything on the pages is text made here from the layers; the template only pla
 """
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import geopandas as gpd
 import pandas as pd
 
+from pipeline.core.layer import Column
 from pipeline.core.run import Paper
 from pipeline.core.units import half_up
+from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, TIE_INS
 from pipeline.pages.block_map import draw_block_map
-from pipeline.pages.cautions import CAUTIONS
+from pipeline.pages.cautions import CAUTIONS, subjects_by_message
 from pipeline.pages.packet_seed import SEED_CAUTIONS, seed_page
 from pipeline.pages.packet_table import Filled, filled, name_words, rows, words_table
-from pipeline.pages.words import NOTHING, number_words, plain, wind_words
-
-if TYPE_CHECKING:
-    import geopandas as gpd
-
+from pipeline.pages.words import (
+    NOTHING,
+    bare_heading,
+    cell_words,
+    figure_words,
+    number_words,
+    plain,
+    row_words,
+)
 
 PAPER_PT: dict[str, tuple[float, float]] = {"letter": (612.0, 792.0), "a4": (595.28, 841.89)}
 
@@ -30,10 +37,19 @@ MOST_MAP_PT = {"letter": 276.0, "a4": 320.0}
 
 
 DECIDED_ON_SITE = (
-    "Burn boss", "Date", "Permit no.", "Spot forecast, time", "Wind on site", "Temperature",
-    "Relative humidity", "Told: dispatch", "Told: neighbors", "Escape route, safety zone", "Water",
+    "Burn boss",
+    "Date",
+    "Permit no.",
+    "Spot forecast, time",
+    "Wind on site",
+    "Temperature",
+    "Relative humidity",
+    "Told: dispatch",
+    "Told: neighbors",
+    "Escape route, safety zone",
+    "Water",
     "Ignition plan",
-)  # fmt: skip
+)
 """Blank lines. What stands on them is for the burn boss and the authority, never for a program."""
 
 
@@ -49,11 +65,29 @@ STRETCH_GROUPS: list[list[Any]] = [["", 7], ["planned, ft", 3], ["width, ft", 3]
 BOXES = 4
 
 
-IN_TABLES = r"^(?:gap|tie-in|hand-over|sharp corner): |too narrow for the rule| ft short"
-"""Findings whose figures stand in the tables of places and stretches."""
+IN_TABLES = frozenset({"break_too_narrow", *TIE_INS.column("kind").choices})
+"""Codes of the findings whose figures stand in the tables of places and stretches."""
 
 
-def packet_pages(frames: "Mapping[str, gpd.GeoDataFrame]", *, paper: Paper) -> dict[str, Any]:
+FACTS = (
+    "gross_ac",
+    "excluded_ac",
+    "break_ac",
+    "burnable_ac",
+    "perimeter_ft",
+    "existing_ft",
+    "gap_ft",
+    "prepare_ft",
+    "shared_ft",
+    "wind_from_deg",
+)
+"""Columns of the block that stand at the head of its page."""
+
+
+UNKNOWN_WIND = "unknown: needs a planned wind"
+
+
+def packet_pages(frames: Mapping[str, gpd.GeoDataFrame], *, paper: Paper) -> dict[str, Any]:
     """Everything the template needs, as plain text and numbers."""
     info = rows(frames["property"])[0]
     return {
@@ -69,21 +103,28 @@ def packet_pages(frames: "Mapping[str, gpd.GeoDataFrame]", *, paper: Paper) -> d
 
 
 def _block_page(
-    block: dict[str, Any], frames: "Mapping[str, gpd.GeoDataFrame]", paper: Paper
+    block: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame], paper: Paper
 ) -> dict[str, Any]:
-    breaks = own_breaks(frames["firebreaks"], block["block"])
+    """Page of one burn block."""
+    breaks = breaks_around(frames["firebreaks"], block["block"])
     drawn = draw_block_map(
-        block, frames, breaks,
-        width_pt=PAPER_PT[paper][0] - 2 * SIDE_PT, most_height_pt=MOST_MAP_PT[paper],
-    )  # fmt: skip
+        block,
+        frames,
+        breaks,
+        width_pt=PAPER_PT[paper][0] - 2 * SIDE_PT,
+        most_height_pt=MOST_MAP_PT[paper],
+    )
     return {
         "name": name_words(block["block"]),
         "units": name_words(block["unit_ids"]),
         "facts": _facts(block, breaks),
         "map": {
-            "svg": drawn.svg, "width": drawn.width_pt, "height": drawn.height_pt,
-            "alt": drawn.told,
-            "note": drawn.note, "scale": f"1 inch = {drawn.scale_ft:,} feet",
+            "svg": drawn.svg,
+            "width": drawn.width_pt,
+            "height": drawn.height_pt,
+            "alt": drawn.spoken,
+            "note": drawn.note,
+            "scale": f"1 inch = {drawn.scale_ft:,} feet",
         },
         "stretches": _stretches(breaks),
         "rules": _rules(breaks),
@@ -91,16 +132,16 @@ def _block_page(
         "strips": _strips(frames["mow_strips"], block["block"]),
         "findings": _findings(frames["findings"], block, frames["mow_strips"]),
         "blanks": list(DECIDED_ON_SITE),
-    }  # fmt: skip
+    }
 
 
-def own_breaks(breaks: "gpd.GeoDataFrame", block: str) -> "gpd.GeoDataFrame":
+def breaks_around(breaks: gpd.GeoDataFrame, block: str) -> gpd.GeoDataFrame:
     """Stretches around a block as seen from it, in their order.
 
     A stretch shared by two blocks is there once, with one of them on its left hand; for the other
     it is turned around: its sides are swapped and it faces the other way.
     """
-    own = breaks[breaks["block"] == block]
+    listed = breaks[breaks["block"] == block]
     other = breaks[breaks["neighbor_block"] == block]
     turned = other.assign(
         block=other["neighbor_block"],
@@ -112,41 +153,32 @@ def own_breaks(breaks: "gpd.GeoDataFrame", block: str) -> "gpd.GeoDataFrame":
         geometry=other.geometry.reverse(),
     )
     if not len(turned):
-        return own
-    both: gpd.GeoDataFrame = pd.concat([own, turned]) if len(own) else turned
+        return listed
+    both: gpd.GeoDataFrame = pd.concat([listed, turned]) if len(listed) else turned
     return both.sort_values("break_id", kind="stable")
 
 
 def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
-    """Figures of the block, label and value."""
-    downwind = breaks[breaks["wind_side"] == "downwind"]
-    # A width per stretch: where they differ, the range is told.
-    black = downwind["blackline_ft"]
-    low, high = (number_words(v, 0) for v in (black.min(), black.max()))
-    windless = pd.isna(block["wind_from_deg"])
-    figures = [
-        (name, f"{number_words(block[column], places)} {unit}")
-        for name, column, places, unit in (
-            ("Gross", "gross_ac", 1, "ac"),
-            ("Excluded", "excluded_ac", 1, "ac"),
-            ("Mow strips inside", "break_ac", 1, "ac"),
-            ("Burnable", "burnable_ac", 1, "ac"),
-            ("All edges", "perimeter_ft", 0, "ft"),
-            ("Existing breaks", "existing_ft", 0, "ft"),
-            ("Gaps", "gap_ft", 0, "ft"),
-            ("To prepare", "prepare_ft", 0, "ft"),
-        )
+    """Figures of the block, each with its words."""
+    facts = [
+        [bare_heading(BURN_BLOCKS.column(name)), row_words(block, BURN_BLOCKS, name)]
+        for name in FACTS
     ]
-    unknown = "unknown: needs a planned wind"
-    return [
-        *map(list, figures),
-        ["Planned wind from", unknown if windless else wind_words(block["wind_from_deg"])],
-        ["Downwind edges", unknown if windless
-         else f"{number_words(downwind['length_ft'].sum(), 0)} ft"],
-        ["Blackline planned there", unknown if windless else "none" if not black.max() > 0
-         else f"{low} ft" if low == high else f"{low} to {high} ft"],
-        ["Shared with another block", f"{number_words(block['shared_ft'], 0)} ft"],
-    ]  # fmt: skip
+    if pd.isna(block["wind_from_deg"]):
+        lengths = widths = facts[-1][1] = UNKNOWN_WIND
+    else:
+        downwind = breaks[breaks["wind_side"] == "downwind"]
+        lengths = figure_words(downwind["length_ft"].sum(), FIREBREAKS.column("length_ft"))
+        widths = _range_words(downwind["blackline_ft"], FIREBREAKS.column("blackline_ft"))
+    return [*facts, ["Downwind edges", lengths], ["Blackline planned there", widths]]
+
+
+def _range_words(widths: pd.Series, column: Column) -> str:
+    """Width of the stretches, or the least and the most where they differ."""
+    if not widths.max() > 0:
+        return "none"
+    least, most = (figure_words(width, column) for width in (widths.min(), widths.max()))
+    return most if least == most else f"{cell_words(widths.min(), column)} to {most}"
 
 
 def _stretches(breaks: pd.DataFrame) -> Filled:
@@ -179,8 +211,8 @@ def _stretches(breaks: pd.DataFrame) -> Filled:
 def _rules(breaks: pd.DataFrame) -> str:
     """What ground each rule of the stretches counts."""
     pairs = breaks[["rule", "counts"]].dropna().drop_duplicates().sort_values("rule")
-    told = [f"“{row['rule']}” counts {row['counts']}" for row in rows(pairs)]
-    return plain("; ".join(told) + ".") if told else ""
+    rules = [f"“{row['rule']}” counts {row['counts']}" for row in rows(pairs)]
+    return plain("; ".join(rules) + ".") if rules else ""
 
 
 def _facing(bearing_deg: float) -> str:
@@ -214,11 +246,12 @@ def _findings(findings: pd.DataFrame, block: dict[str, Any], strips: pd.DataFram
     """Warnings that name the block or one of its units and stand in no table of the page."""
     block_strips = strips.loc[strips["block"] == block["block"], "strip_id"]
     names = {block["block"], *str(block["unit_ids"]).split(", "), *block_strips}
-    warnings = findings[(findings["severity"] != "note") & findings["subject"].notna()]
-    about = warnings["subject"].map(lambda s: bool(names & {s, *s.split(", ")})).astype(bool)
-    listed = warnings["message"].str.contains(IN_TABLES) & (warnings["source"] == "firebreaks")
-    own = warnings[about & ~listed.astype(bool)]
-    told: dict[str, list[str]] = {}
-    for row in rows(own):
-        told.setdefault(row["message"], []).append(row["subject"])
-    return [plain(f"{', '.join(dict.fromkeys(who))}: {message}") for message, who in told.items()]
+    warnings = findings[(findings["severity"] == "warning") & ~findings["code"].isin(IN_TABLES)]
+    about = [row for row in rows(warnings) if names & _named(row["subject"])]
+    said = subjects_by_message(about)
+    return [f"{', '.join(subjects)}: {message}" for message, subjects in said.items()]
+
+
+def _named(subject: Any) -> set[str]:
+    """Everything that a finding speaks of."""
+    return set() if pd.isna(subject) else {subject, *subject.split(", ")}

@@ -1,16 +1,13 @@
 """Drill sheet of one seeding area, as data for the packet."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import geopandas as gpd
 import pandas as pd
 
 from pipeline.pages.packet_table import Filled, filled, name_words, words_table
 from pipeline.pages.words import date_words, number_words
-
-if TYPE_CHECKING:
-    import geopandas as gpd
-
 
 NOTED_WHILE_SOWING = (
     "Operator", "Date", "Drill or spreader", "Ground, soil moisture", "Depth", "Wind, weather",
@@ -32,7 +29,7 @@ SEED_CAUTIONS = (
 practice, the wording is our own."""
 
 
-def seed_page(area: dict[str, Any], frames: "Mapping[str, gpd.GeoDataFrame]") -> dict[str, Any]:
+def seed_page(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, Any]:
     """Page of one seeding area."""
     name = area["area"]
     return {

@@ -1,12 +1,15 @@
 """Tables of the packet: a layer's rows as words, with empty boxes and lines to be filled in."""
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any, TypedDict
 
 import pandas as pd
 
-from pipeline.pages.words import number_words, plain, text_words
+from pipeline.core.layer import Column
+from pipeline.core.table import Table
+from pipeline.pages.words import bare_heading, cell_words, number_words
 
 LONG_WORD = re.compile(r"\S{16}(?=\S)")
 
@@ -35,11 +38,11 @@ class Filled(TypedDict):
 
 
 def name_words(value: Any) -> str:
-    """Text from a layer, without marks that could reorder what stands beside it.
+    """Text from a layer; words too long for a column may be broken at zero-width spaces."""
+    return LONG_WORD.sub(lambda run: run.group() + "\u200b", cell_words(value, NAME))
 
-    Words too long for a column may be broken at the zero-width spaces put into them.
-    """
-    return LONG_WORD.sub(lambda run: run.group() + "\u200b", plain(text_words(value)))
+
+NAME = Column("name", "text", "Text as it stands in a layer.")
 
 
 def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
@@ -50,6 +53,26 @@ def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
 def filled(heading: str, column: str, places: int) -> ColumnWords:
     """A column of numbers."""
     return heading, column, "r", lambda value: number_words(value, places)
+
+
+def column_words(column: Column) -> ColumnWords:
+    """A declared column: heading with its unit below it, name, side and words."""
+    side = "r" if column.kind in ("number", "integer") else "l"
+    below = f"\n{column.symbol}" if column.symbol else ""
+    return bare_heading(column) + below, column.name, side, partial(_broken_words, column=column)
+
+
+def _broken_words(value: Any, column: Column) -> str:
+    """A cell as it is printed: a long name may be broken where it has no room."""
+    return name_words(cell_words(value, column))
+
+
+def filled_table(
+    table: Table, frame: pd.DataFrame, *, wide: str, boxes: Sequence[str] = ()
+) -> Filled:
+    """A declared table as words, with empty boxes or lines under further headings."""
+    columns = [column_words(column) for column in table.declared]
+    return words_table(frame, columns, wide=wide, boxes=boxes, totals=table.totals)
 
 
 def words_table(
@@ -64,19 +87,19 @@ def words_table(
 
     Columns without any value are left out, the first and the ``wide`` one excepted.
     """
-    shown = [c for n, c in enumerate(columns)
-             if n == 0 or c[1] == wide or frame[c[1]].notna().any()]  # fmt: skip
-    lines = [[words(row[name]) for _, name, _, words in shown] for row in rows(frame)]
+    kept = {columns[0][1], wide} | {name for _, name, *_ in columns if frame[name].notna().any()}
+    drawn = [column for column in columns if column[1] in kept]
+    lines = [[words(row[name]) for _, name, _, words in drawn] for row in rows(frame)]
     sums = bool(totals) and len(lines) > 1
     if sums:
-        lines.append(_sums(frame, shown, totals))
+        lines.append(_sums(frame, drawn, totals))
     return {
         "groups": [],
-        "headings": [column[0] for column in shown] + list(boxes),
-        "align": [column[2] for column in shown],
+        "headings": [column[0] for column in drawn] + list(boxes),
+        "align": [column[2] for column in drawn],
         "boxes": len(boxes),
         "sums": sums,
-        "wide": [column[1] for column in shown].index(wide),
+        "wide": [column[1] for column in drawn].index(wide),
         "rows": lines,
         "keys": [],
         "short": [],
@@ -85,8 +108,9 @@ def words_table(
 
 def _sums(frame: pd.DataFrame, columns: Sequence[ColumnWords], totals: Sequence[str]) -> list[str]:
     """Last row: sums of unrounded figures; one with an unknown in it is unknown."""
-    sums: Mapping[str, str] = {
-        name: words(frame[name].sum(skipna=False)) for _, name, _, words in columns
+    sums = {
+        name: words(frame[name].sum(skipna=False))
+        for _, name, _, words in columns
         if name in totals
-    }  # fmt: skip
+    }
     return ["Sum", *(sums.get(column[1], "") for column in columns[1:])]

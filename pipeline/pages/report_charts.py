@@ -23,7 +23,7 @@ DAY = re.compile(r"\d{4}-\d\d-\d\d")
 
 
 WORK = re.compile(r"(?P<kind>\w+) (?P<start>\d{4}-\d\d-\d\d)(?: to (?P<end>\d{4}-\d\d-\d\d))?")
-"""One treatment as the column treated_since_last tells it."""
+"""One treatment in the list of them that the column treated_since_last holds."""
 
 
 LABEL_WIDTH = 104
@@ -71,19 +71,19 @@ def draw_series(
     """One chart for each unit and index: its readings before the range of all other units."""
     usable = scenes[scenes["mean"].notna()]
     burns = {
-        unit: [pd.Timestamp(day) for day in DAY.findall(str(told))]
-        for unit, told in zip(history["unit_id"], history["burn_dates"], strict=True)
+        unit: [pd.Timestamp(day) for day in DAY.findall(str(days))]
+        for unit, days in zip(history["unit_id"], history["burn_dates"], strict=True)
     }
     figures = []
     for kind, of_kind in usable.groupby("kind", sort=True):
         if of_kind["date"].nunique() < FEWEST_DATES:
             continue
         axes = _axes(of_kind)
-        for unit, own in of_kind.groupby("unit_id", sort=True):
+        for unit, of_unit in of_kind.groupby("unit_id", sort=True):
             others = of_kind[of_kind["unit_id"] != unit].groupby("date")["mean"]
             spread = others.agg(["min", "max"]).reset_index()
             title = joined((given(names.get(str(unit), str(unit))), f", {str(kind).upper()}"))
-            readings = own.sort_values("date")
+            readings = of_unit.sort_values("date")
             figures.append(_figure(title, readings, spread, burns.get(unit, []), axes))
     return figures
 
@@ -98,38 +98,40 @@ def _axes(scenes: pd.DataFrame) -> Axes:
 
 
 def _figure(
-    title: Markup, own: pd.DataFrame, spread: pd.DataFrame, burns: list[Any], axes: Axes
+    title: Markup, readings: pd.DataFrame, spread: pd.DataFrame, burns: list[Any], axes: Axes
 ) -> Markup:
+    """Chart of one unit with all of it in words, for those who do not see it."""
     end = axes.first + pd.Timedelta(days=axes.days)
-    shown = sorted(burn for burn in burns if axes.first <= burn < end)
-    works = _works(own)
-    readings = "; ".join(
-        f"{date_words(d)} {number_words(m, 2)}"
-        for d, m in zip(own["date"], own["mean"], strict=True)
+    drawn = sorted(burn for burn in burns if axes.first <= burn < end)
+    works = _works(readings)
+    values = "; ".join(
+        f"{date_words(day)} {number_words(mean, 2)}"
+        for day, mean in zip(readings["date"], readings["mean"], strict=True)
     )
-    told = f"Readings: {readings}." + "".join(f" Burned {date_words(burn)}." for burn in shown)
-    told += f" Other work: {'; '.join(works)}." * bool(works)
+    words = [f"Readings: {values}.", *(f"Burned {date_words(burn)}." for burn in drawn)]
+    words += [f"Other work: {'; '.join(works)}."] if works else []
     drawing = tag(
         "svg",
-        tag("title", told),
+        tag("title", " ".join(words)),
         *_grid(axes),
         *_ranges(spread, axes),
         *_foot(works, axes),
-        *_burns(shown, axes),
-        *_readings(own, axes),
+        *_burns(drawn, axes),
+        *_readings(readings, axes),
         attributes={"class": "chart", "viewBox": f"0 0 {WIDTH} {HEIGHT}", "role": "img"},
     )
     return tag("figure", tag("figcaption", title), drawing)
 
 
 def _stroke(data: str, color: str, width: float, dash: str | None = None) -> Markup:
-    return tag(
-        "path",
-        attributes={
-            "d": data, "stroke": color, "stroke-width": width, "fill": "none",
-            "stroke-dasharray": dash,
-        },
-    )  # fmt: skip
+    attributes = {
+        "d": data,
+        "stroke": color,
+        "stroke-width": width,
+        "fill": "none",
+        "stroke-dasharray": dash,
+    }
+    return tag("path", attributes=attributes)
 
 
 def _words(words: str, x: float, y: float, anchor: str = "middle") -> Markup:
@@ -163,11 +165,11 @@ def _ranges(spread: pd.DataFrame, axes: Axes) -> list[Markup]:
     return [_stroke(data, "#c9c2b2", 7)] * bool(data)
 
 
-def _works(own: pd.DataFrame) -> dict[str, tuple[pd.Timestamp, pd.Timestamp]]:
+def _works(readings: pd.DataFrame) -> dict[str, tuple[pd.Timestamp, pd.Timestamp]]:
     """Treatments other than burns since a year before the first reading: words, first, last day."""
     found = {}
-    for told in own["treated_since_last"].dropna():
-        for work in WORK.finditer(told):
+    for listed in readings["treated_since_last"].dropna():
+        for work in WORK.finditer(listed):
             if work["kind"] != "burn":
                 start, end = work["start"], work["end"] or work["start"]
                 found[work.group()] = (pd.Timestamp(start), pd.Timestamp(end))
@@ -201,24 +203,23 @@ def _burns(burns: list[Any], axes: Axes) -> list[Markup]:
     return marks
 
 
-def _readings(own: pd.DataFrame, axes: Axes) -> list[Markup]:
+def _readings(readings: pd.DataFrame, axes: Axes) -> list[Markup]:
     """Dots, joined only where readings are close in time; hollow ones have few usable pixels."""
     marks = []
-    dates = list(own["date"])
-    places = [(axes.x(d), axes.y(m)) for d, m in zip(dates, own["mean"], strict=True)]
+    days = list(readings["date"])
+    places = [(axes.x(d), axes.y(m)) for d, m in zip(days, readings["mean"], strict=True)]
     for n in range(1, len(places)):
-        if (dates[n] - dates[n - 1]).days <= JOINED_DAYS:
+        if (days[n] - days[n - 1]).days <= JOINED_DAYS:
             (x1, y1), (x2, y2) = places[n - 1], places[n]
             marks.append(_stroke(f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}", palette.INK, 1.4))
-    for (x, y), share in zip(places, own["valid_pct"], strict=True):
-        marks.append(
-            tag(
-                "circle",
-                attributes={
-                    "cx": f"{x:.1f}", "cy": f"{y:.1f}", "r": 3.4, "stroke": palette.INK,
-                    "stroke-width": 1.4,
-                    "fill": palette.INK if share >= USABLE_PCT else palette.PAPER,
-                },
-            )
-        )  # fmt: skip
+    for (x, y), share in zip(places, readings["valid_pct"], strict=True):
+        dot = {
+            "cx": f"{x:.1f}",
+            "cy": f"{y:.1f}",
+            "r": 3.4,
+            "stroke": palette.INK,
+            "stroke-width": 1.4,
+            "fill": palette.INK if share >= USABLE_PCT else palette.PAPER,
+        }
+        marks.append(tag("circle", attributes=dot))
     return marks

@@ -7,24 +7,26 @@ their checksums, and load nothing at all.
 import base64
 import hashlib
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
+import pandas as pd
+
+from pipeline.core.layer import Layer
+from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, MOW_STRIPS
+from pipeline.ground.layers import UNITS
+from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION, CAUTIONS
 from pipeline.pages.markup import Markup, given, tag
-from pipeline.pages.report_script import REPORT_SCRIPT
 from pipeline.pages.report_sections import report_sections
-from pipeline.pages.report_style import REPORT_STYLE
-from pipeline.pages.words import number_words
+from pipeline.pages.words import figure_words, number_words, plain
 
-if TYPE_CHECKING:
-    import pandas as pd
+Frames = Mapping[str, pd.DataFrame]
 
 
-Frames = Mapping[str, "pd.DataFrame"]
+def report_page(frames: Frames, *, stamp: str, crs_name: str, style: str, script: str) -> str:
+    """The whole page from the layers. ``stamp`` is the time of the newest source.
 
-
-def report_page(frames: Frames, *, stamp: str, crs_name: str) -> str:
-    """The whole page from the layers. ``stamp`` is the time of the newest source."""
+    ``style`` is the style sheet, to which the colors of the palette are added.
+    """
     name, season = property_name(frames)
     sections = report_sections(frames, stamp=stamp, crs_name=crs_name)
     links = [tag("a", s.title, attributes={"href": f"#{s.key}"}) for s in sections]
@@ -35,7 +37,7 @@ def report_page(frames: Frames, *, stamp: str, crs_name: str) -> str:
         tag(
             "header",
             tag("h1", given(name)),
-            tag("p", f"Season {season}", attributes={"class": "season"}) if season else "",
+            tag("p", f"Season {season}", attributes={"class": "season"}),
             _figures(frames),
         ),
         tag(
@@ -45,21 +47,29 @@ def report_page(frames: Frames, *, stamp: str, crs_name: str) -> str:
             *content,
         ),
         tag("footer", tag("p", f"Newest source: {stamp}. {CAUTION}")),
-        tag("script", Markup(REPORT_SCRIPT)),
+        tag("script", Markup(script)),
     )
-    return f'<!DOCTYPE html>\n<html lang="en">{_head(name, season)}{body}</html>\n'
+    head = _head(f"{name} {season}", COLORS + style, script)
+    return f'<!DOCTYPE html>\n<html lang="en">{head}{body}</html>\n'
+
+
+COLORS = (
+    f":root{{--ink:{palette.INK};--faint:{palette.FAINT_INK};"
+    f"--paper:{palette.PAPER};--ground:{palette.GROUND}}}\n"
+)
+"""The colors that the style sheet takes from the palette of the map."""
 
 
 def property_name(frames: Frames) -> tuple[str, str]:
     """Name and season of the property."""
-    own = frames["property"].iloc[0]
-    return str(own["name"]), str(own["season"])
+    row = frames["property"].iloc[0]
+    return plain(row["name"]), str(row["season"])
 
 
-def _head(name: str, season: str) -> Markup:
+def _head(title: str, style: str, script: str) -> Markup:
     policy = (
-        f"default-src 'none'; script-src '{_checksum(REPORT_SCRIPT)}'; "
-        f"style-src '{_checksum(REPORT_STYLE)}'; img-src data:; base-uri 'none'; "
+        f"default-src 'none'; script-src '{_checksum(script)}'; "
+        f"style-src '{_checksum(style)}'; img-src data:; base-uri 'none'; "
         "form-action 'none'"
     )
     width = "width=device-width, initial-scale=1"
@@ -68,8 +78,8 @@ def _head(name: str, season: str) -> Markup:
         tag("meta", attributes={"charset": "utf-8"}),
         tag("meta", attributes={"http-equiv": "Content-Security-Policy", "content": policy}),
         tag("meta", attributes={"name": "viewport", "content": width}),
-        tag("title", f"{name} {season}".strip()),
-        tag("style", Markup(REPORT_STYLE)),
+        tag("title", title),
+        tag("style", Markup(style)),
     )
 
 
@@ -82,16 +92,15 @@ def _figures(frames: Frames) -> Markup:
     """The few figures that a person asks for first."""
     units, blocks, strips = frames["units"], frames["burn_blocks"], frames["mow_strips"]
     order = frames["seed_order"]
-    facts = [
-        ("Units", f"{len(units)}"),
-        ("Gross", f"{number_words(units['gross_ac'].sum(), 1)} ac"),
-    ]
+    facts = [("Units", f"{len(units)}"), ("Gross", _sum_words(units, UNITS, "gross_ac"))]
     if len(blocks):
-        facts.append(("Burnable in blocks", f"{number_words(blocks['burnable_ac'].sum(), 1)} ac"))
-        facts.append(("Break to prepare", f"{number_words(_status_ft(frames, 'prepare'), 0)} ft"))
-        facts.append(("Gaps to close", f"{number_words(_status_ft(frames, 'gap'), 0)} ft"))
+        facts += [
+            ("Burnable in blocks", _sum_words(blocks, BURN_BLOCKS, "burnable_ac")),
+            ("Break to prepare", _status_words(frames["firebreaks"], "prepare")),
+            ("Gaps to close", _status_words(frames["firebreaks"], "gap")),
+        ]
     if len(strips):
-        facts.append(("Mowing", f"{number_words(strips['hours'].sum(), 1)} h"))
+        facts.append(("Mowing", _sum_words(strips, MOW_STRIPS, "hours")))
     if len(order):
         facts.append(("Seed needed", f"{number_words(order['pls_needed_lb'].sum(), 0)} lb PLS"))
         facts.append(("Seed to buy", _cost_words(order)))
@@ -99,17 +108,21 @@ def _figures(frames: Frames) -> Markup:
     return tag("dl", *pairs, attributes={"class": "figures"})
 
 
-def _cost_words(order: "pd.DataFrame") -> str:
+def _sum_words(rows: pd.DataFrame, layer: Layer, name: str) -> str:
+    """Sum of a column, rounded once."""
+    return figure_words(rows[name].sum(), layer.column(name))
+
+
+def _status_words(breaks: pd.DataFrame, status: str) -> str:
+    """Length of break of a status; a stretch that two blocks share counts once."""
+    return _sum_words(breaks[breaks["status"] == status], FIREBREAKS, "length_ft")
+
+
+def _cost_words(order: pd.DataFrame) -> str:
     """Cost of what is to be bought, and how many rows of it have no price."""
     unpriced = int((order["cost_usd"].isna() & (order["bulk_to_order_lb"] > 0)).sum())
     known = f"${number_words(order['cost_usd'].sum(), 0)}"
     return f"{known} and {unpriced} without a price" if unpriced else known
-
-
-def _status_ft(frames: Frames, status: str) -> float:
-    """Length of break of a status [foot]; a stretch that two blocks share counts once."""
-    breaks = frames["firebreaks"]
-    return float(breaks.loc[breaks["status"] == status, "length_ft"].sum())
 
 
 def _cautions() -> Markup:

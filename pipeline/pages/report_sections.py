@@ -5,22 +5,22 @@ from typing import NamedTuple
 
 import pandas as pd
 
+from pipeline.core.sheets import ALL_SETTINGS_TABLE, CHANGED_SETTINGS_TABLE, SOURCES_TABLE
 from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
 from pipeline.ground.sheets import EXCLUDED_TABLE, UNITS_TABLE
 from pipeline.pages import greenness_sheets as greenness
-from pipeline.pages import report_record_sheets as records
 from pipeline.pages import report_seed_sheets as seed_sheets
 from pipeline.pages import report_sheets as sheets
-from pipeline.pages.findings_list import draw_findings
-from pipeline.pages.map_paths import frame_around
-from pipeline.pages.map_svg import draw_map
-from pipeline.pages.map_switches import draw_switches, unit_facts
+from pipeline.pages.cautions import draw_findings
+from pipeline.pages.map_frame import frame_around
+from pipeline.pages.map_svg import draw_map, unit_facts
+from pipeline.pages.map_themes import draw_switches
 from pipeline.pages.markup import Markup, joined, tag
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
-from pipeline.pages.report_tables import Sheet, draw_table
+from pipeline.pages.report_tables import draw_table
 
-Frames = Mapping[str, "pd.DataFrame"]
+Frames = Mapping[str, pd.DataFrame]
 
 
 class Section(NamedTuple):
@@ -33,7 +33,7 @@ class Section(NamedTuple):
 
 def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Section]:
     """Every section that some layer has rows for, findings first."""
-    told = [
+    sections = [
         Section("findings", "Look at this first", draw_findings(frames["findings"])),
         Section("map-section", "Map", _map(frames, crs_name)),
         Section("units", "Units", _tables(frames, UNITS_TABLE, EXCLUDED_TABLE)),
@@ -47,23 +47,20 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("plants", "Plants", _tables(frames, sheets.COMMUNITY)),
         Section("provenance", "Where the figures come from", _provenance(frames, stamp, crs_name)),
     ]
-    return [section for section in told if section.content]
+    return [section for section in sections if section.content]
 
 
-def _tables(frames: Frames, *wanted: Sheet | Table) -> Markup:
+def _tables(frames: Frames, *tables: Table) -> Markup:
     """Tables one below the other; unit names lead to the map."""
     numbers = {unit: n for n, unit in enumerate(frames["units"]["unit_id"])}
-    names = [s.layer.name if isinstance(s, Table) else s.layer for s in wanted]
-    pairs = zip(wanted, names, strict=True)
-    return joined(draw_table(s, frames[name], units=numbers) for s, name in pairs)
+    return joined(draw_table(t, frames[t.layer.name], units=numbers) for t in tables)
 
 
 def _folded(title: str, content: Markup, *, on_paper: bool = True) -> Markup:
     """Content that is folded until asked for; on paper it is unfolded where that is wanted."""
     if not content:
         return content
-    told: dict[str, object] = {"data-print": on_paper}
-    return tag("details", tag("summary", title), content, attributes=told)
+    return tag("details", tag("summary", title), content, attributes={"data-print": on_paper})
 
 
 def _map(frames: Frames, crs_name: str) -> Markup:
@@ -167,18 +164,18 @@ def _greenness(frames: Frames) -> Markup:
 
 
 def _provenance(frames: Frames, stamp: str, crs_name: str) -> Markup:
-    told = frames["settings"]
-    changed = told[told["origin"] == "property file"]
+    settings = frames["settings"]
+    changed = settings[settings["origin"] == "property file"]
     words = (
         f"Made from {len(frames['sources'])} files, the newest of {stamp}. {len(changed)} of "
-        f"{len(told)} settings were set in the property file. Drawn in {crs_name}."
+        f"{len(settings)} settings were set in the property file. Drawn in {crs_name}."
     )
-    every = draw_table(records.ALL_SETTINGS, told)
+    every = draw_table(ALL_SETTINGS_TABLE, settings)
     return joined(
         (
             tag("p", words),
-            draw_table(records.SETTINGS, changed),
-            draw_table(records.SOURCES, frames["sources"]),
+            draw_table(CHANGED_SETTINGS_TABLE, changed),
+            draw_table(SOURCES_TABLE, frames["sources"]),
             _folded("Every setting of this run", every, on_paper=False),
         )
     )

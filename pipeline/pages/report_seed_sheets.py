@@ -1,6 +1,6 @@
 """The tables of the report on seed."""
 
-from pipeline.pages.report_tables import Sheet, day, long, number, text
+from pipeline.pages.older_tables import Sheet, day, long, number, text
 
 SEED_AREAS = Sheet(
     "seed_areas",

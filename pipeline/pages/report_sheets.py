@@ -1,7 +1,6 @@
 """The tables of the report on ground, burning, the season and grazing."""
 
-from pipeline.pages.report_tables import Sheet, Shown, day, flag, long, number, text, year
-from pipeline.pages.words import wind_words
+from pipeline.pages.older_tables import Sheet, day, flag, long, number, text, year
 
 BLOCKS = Sheet(
     "burn_blocks",
@@ -18,7 +17,7 @@ BLOCKS = Sheet(
         number("prepare_ft", "To prepare", "ft"),
         number("gap_ft", "Gaps", "ft"),
         number("shared_ft", "Shared with a neighbor block", "ft"),
-        Shown("wind_from_deg", "Wind from", wind_words, kind="d"),
+        number("wind_from_deg", "Wind from"),
     ),
     "Feet of a side that two blocks share stand with both of them.",
 )

@@ -1,8 +1,6 @@
-"""Tables of the report: which columns of a layer people read, under which heading, how rounded."""
+"""A declared table as the report draws it: headings with their units, cells, sums, sentences."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-from functools import partial
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
@@ -10,167 +8,107 @@ import pandas as pd
 from pipeline.core.layer import Column
 from pipeline.core.table import Table
 from pipeline.pages.markup import Markup, escaped, given, joined, tag
-from pipeline.pages.words import (
-    cell_words,
-    date_words,
-    flag_words,
-    number_words,
-    signed_words,
-    text_words,
-)
+from pipeline.pages.words import bare_heading, cell_words, plain
 
-MONTHS = (
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-)  # fmt: skip
+STYLE_BY_KIND = {"text": "t", "date": "d", "flag": "d", "number": "n", "integer": "n"}
+"""Class of the cells of a column: text, a word that stays on its line, or a number."""
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """A column as shown. ``total`` adds it up in the last row."""
-
-    column: str
-    heading: str
-    words: Callable[[Any], str]
-    unit: str = ""
-    kind: str = "n"
-    total: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """A table as shown: the layer, its caption, its columns; the first one names the row."""
-
-    layer: str
-    caption: str
-    columns: tuple[Shown, ...]
-    about: str = ""
-
-
-def number(
-    column: str, heading: str, unit: str = "", places: int = 0, *, total: bool = False
-) -> Shown:
-    """A column of numbers, right-aligned."""
-    return Shown(column, heading, lambda value: number_words(value, places), unit, "n", total)
-
-
-def year(column: str, heading: str) -> Shown:
-    """A column of years, which have no thousands to set apart."""
-    return Shown(column, heading, lambda value: number_words(value, 0).replace(",", ""))
-
-
-def signed(column: str, heading: str, unit: str = "", places: int = 3) -> Shown:
-    """A column of changes, each with its sign."""
-    return Shown(column, heading, lambda value: signed_words(value, places), unit)
-
-
-def text(column: str, heading: str) -> Shown:
-    """A column of words."""
-    return Shown(column, heading, text_words, kind="t")
-
-
-def long(column: str, heading: str) -> Shown:
-    """A column of sentences: they stand under the row, where they have room."""
-    return Shown(column, heading, text_words, kind="long")
-
-
-def day(column: str, heading: str) -> Shown:
-    """A column of dates."""
-    return Shown(column, heading, date_words, kind="d")
-
-
-def flag(column: str, heading: str) -> Shown:
-    """A column of yes and no."""
-    return Shown(column, heading, flag_words, kind="d")
+LONG_CODES = ("sha256",)
+"""Columns of checksums, which are broken anywhere."""
 
 
 def draw_table(
-    sheet: Sheet | Table, rows: pd.DataFrame, *, units: Mapping[str, int] | None = None
+    table: Table, rows: pd.DataFrame, *, units: Mapping[str, int] | None = None
 ) -> Markup:
-    """One table, nothing where there are no rows.
+    """One table, nothing where there are no rows. Columns without any value are left out.
 
     ``units`` gives the number of each unit on the map, so that its name can lead there.
     """
     if not len(rows):
         return Markup("")
-    sheet = sheet_of(sheet) if isinstance(sheet, Table) else sheet
-    columns = [c for c in sheet.columns if rows[c.column].notna().any() or c is sheet.columns[0]]
-    cells = [c for c in columns if c.kind != "long"]
-    sentences = [c for c in columns if c.kind == "long"]
-    head = tag("thead", tag("tr", *(_heading(c) for c in cells)))
+    columns = drawn_columns(table, rows)
     body = [
-        joined((_row(row, cells, units or {}), _sentences(row, sentences, len(cells))))
+        joined((_row(row, columns, units or {}), _sentences(row, table, len(columns))))
         for row in rows.to_dict("records")
     ]
-    table = tag(
-        "table", tag("caption", sheet.caption), head, tag("tbody", *body), _totals(rows, cells)
+    drawn = tag(
+        "table",
+        tag("caption", table.title),
+        tag("thead", tag("tr", *map(_heading, columns))),
+        tag("tbody", *body),
+        _totals(rows, table, columns),
     )
-    told = {
+    region = {
         "class": "wide",
         "role": "region",
         "tabindex": 0,
-        "aria-label": f"Table: {sheet.caption}",
+        "aria-label": f"Table: {table.title}",
     }
-    about = tag("p", sheet.about, attributes={"class": "about"}) if sheet.about else ""
-    return joined((tag("div", table, attributes=told), about))
+    about = tag("p", table.about, attributes={"class": "about"}) if table.about else ""
+    return joined((tag("div", drawn, attributes=region), about))
 
 
-def _heading(column: Shown) -> Markup:
-    unit = tag("small", column.unit) if column.unit else ""
-    told = {"scope": "col", "class": column.kind}
-    return tag("th", column.heading, unit, attributes=told)
+def drawn_columns(table: Table, rows: pd.DataFrame) -> list[Column]:
+    """Columns of a table that have a value in some row, and the first one, which names the row."""
+    first, *others = table.declared
+    return [first, *(column for column in others if rows[column.name].notna().any())]
 
 
-def _row(row: Mapping[Any, Any], shown: list[Shown], units: Mapping[str, int]) -> Markup:
-    cells = []
-    for place, column in enumerate(shown):
-        words = column.words(row[column.column])
-        cell: Markup = given(words) if column.kind in ("t", "sha") else escaped(words)
-        if column.column == "unit_id" and row[column.column] in units:
-            told: dict[str, object] = {
-                "type": "button", "class": "find", "data-find": units[row[column.column]],
-            }  # fmt: skip
-            cell = tag("button", cell, attributes=told)
-        if place == 0:
-            cells.append(tag("th", cell, attributes={"scope": "row"}))
-        else:
-            cells.append(tag("td", cell, attributes={"class": column.kind}))
-    return tag("tr", *cells)
+def _style(column: Column) -> str:
+    return "sha" if column.name in LONG_CODES else STYLE_BY_KIND[column.kind]
 
 
-def _sentences(row: Mapping[Any, Any], shown: list[Shown], columns: int) -> Markup:
-    """A second row with what takes sentences to say; nothing where nothing is said."""
-    told = [
-        tag("p", tag("b", f"{column.heading}: "), given(row[column.column]))
-        for column in shown
-        if pd.notna(row[column.column])
-    ]
-    if not told:
-        return Markup("")
-    cell = tag("td", tag("div", *told), attributes={"colspan": columns})
-    return tag("tr", cell, attributes={"class": "under"})
-
-
-def _totals(rows: pd.DataFrame, shown: list[Shown]) -> Markup:
-    """Last row with the sums, where a column asks for one and there is something to add."""
-    if len(rows) < 2 or not any(c.total for c in shown):
-        return Markup("")
-    cells = [tag("th", "Sum", attributes={"scope": "row"})]
-    for column in shown[1:]:
-        words = column.words(rows[column.column].sum()) if column.total else ""
-        cells.append(tag("td", words, attributes={"class": column.kind}))
-    return tag("tfoot", tag("tr", *cells))
-
-
-def shown(column: Column) -> Shown:
-    """A declared column as this page shows it."""
-    kind = {"text": "t", "date": "d", "flag": "d"}.get(column.kind, "n")
-    return Shown(
-        column.name, column.heading, partial(cell_words, column=column), column.symbol, kind
+def _heading(column: Column) -> Markup:
+    unit = tag("small", column.symbol) if column.symbol else ""
+    return tag(
+        "th", bare_heading(column), unit, attributes={"scope": "col", "class": _style(column)}
     )
 
 
-def sheet_of(table: Table) -> Sheet:
-    """A declared table as this page draws it."""
-    columns = [replace(shown(c), total=c.name in table.totals) for c in table.declared]
-    below = [replace(shown(table.layer.column(name)), kind="long") for name in table.below]
-    return Sheet(table.layer.name, table.title, (*columns, *below), table.about)
+def _row(row: Mapping[Any, Any], columns: list[Column], units: Mapping[str, int]) -> Markup:
+    cells = []
+    for place, column in enumerate(columns):
+        words = cell_words(row[column.name], column)
+        cell = given(words) if column.kind == "text" else escaped(words)
+        if column.name == "unit_id" and row["unit_id"] in units:
+            number = units[row["unit_id"]]
+            leads = {"type": "button", "class": "find", "data-find": number}
+            cell = tag("button", cell, attributes=leads)
+        if place == 0:
+            cells.append(tag("th", cell, attributes={"scope": "row"}))
+        else:
+            cells.append(tag("td", cell, attributes={"class": _style(column)}))
+    return tag("tr", *cells)
+
+
+def _sentences(row: Mapping[Any, Any], table: Table, columns: int) -> Markup:
+    """A second row with what takes sentences to say; nothing where nothing is said."""
+    said = [(heading, plain(row[name])) for name, heading in table.sentences if pd.notna(row[name])]
+    said += [
+        (bare_heading(column), cell_words(row[column.name], column))
+        for column in map(table.layer.column, table.below)
+        if pd.notna(row[column.name])
+    ]
+    if not said:
+        return Markup("")
+    lines = [tag("p", tag("b", f"{heading}: "), given(words)) for heading, words in said]
+    cell = tag("td", tag("div", *lines), attributes={"colspan": columns})
+    return tag("tr", cell, attributes={"class": "under"})
+
+
+def _totals(rows: pd.DataFrame, table: Table, columns: list[Column]) -> Markup:
+    """Last row with the sums of unrounded figures, where there is something to add.
+
+    It says so where an unknown figure is not in them.
+    """
+    if len(rows) < 2 or not any(column.name in table.totals for column in columns):
+        return Markup("")
+    unknown = rows[[c.name for c in columns if c.name in table.totals]].isna().to_numpy().any()
+    words = "Sum of what is known" if unknown else "Sum"
+    cells = [tag("th", words, attributes={"scope": "row"})]
+    for column in columns[1:]:
+        summed = column.name in table.totals
+        words = cell_words(rows[column.name].sum(), column) if summed else ""
+        cells.append(tag("td", words, attributes={"class": _style(column)}))
+    return tag("tfoot", tag("tr", *cells))

@@ -50,6 +50,14 @@ TAIL = """
 """
 
 
+NO_UNITS = """
+# No polygons were found that could be the units: name them.
+[sources.units]
+path = "…"
+columns = { unit_id = "…" }
+"""
+
+
 def starter_file(
     name: str, season: int, files: Sequence[FoundFile], tables: Mapping[str, Layer]
 ) -> str:
@@ -72,8 +80,7 @@ def starter_file(
 def _units_part(units: FoundFile | None) -> str:
     """The entry of the units source."""
     if units is None:
-        return '\n# No polygons were found that could be the units: name them.\n[sources.units]\n' \
-               'path = "…"\ncolumns = { unit_id = "…" }\n'  # fmt: skip
+        return NO_UNITS
     unit_id = likely_id_column(units)
     lines = [f"columns = {{ unit_id = {_quoted(unit_id or '…')} }}"]
     if unit_id is None:

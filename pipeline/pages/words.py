@@ -1,7 +1,11 @@
-"""Cells as a person reads them: numbers rounded once, dates, and a dash where nothing is known."""
+"""From a cell to words: the one way by which report, packet, map, sheets and GPS files print.
 
-import math
+A column's declaration says all that is needed: heading, sign of the unit, decimal places, whether
+a change shows its sign, and which texts are codes.
+"""
+
 import unicodedata
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
@@ -9,92 +13,97 @@ import pandas as pd
 from pipeline.core.layer import Column, Layer
 from pipeline.core.units import UNIT_BY_SUFFIX, half_up
 
-# Decimals shown, by unit. Lengths to the foot, acres to a tenth, seed to a hundredth of a pound.
-PLACES_BY_UNIT = {
-    "acre": 1,
-    "foot": 0,
-    "degree, clockwise from true north": 0,
-    "hour": 1,
-    "percent": 0,
-    "pound": 1,
-    "pound per acre": 2,
-    "day": 0,
-    "year": 0,
-    "pixel, counted by covered share": 0,
-    "inch": 2,
-    "mile": 2,
-    "U.S. dollar": 2,
-}
+NOTHING = "–"
+"""What is printed where nothing is known."""
 
 
-WORDS_BY_SUFFIX = {"ac": "ac", "ft": "ft", "pct": "%", "deg": "°", "lb": "lb", "lb_ac": "lb/ac"}
+UNDECLARED_PLACES = 2
+"""Decimals of a number whose column declares none."""
 
 
-def unit_suffix(name: str) -> str | None:
-    """Longest end of a column's name that is a unit, None where there is none."""
-    parts = name.split("_")
-    for start in range(len(parts)):
-        if (suffix := "_".join(parts[start:])) in UNIT_BY_SUFFIX:
-            return suffix
-    return None
+DIRECTION = UNIT_BY_SUFFIX["deg"]
 
 
-def label(column: Column) -> str:
-    """Heading of a column: its name in words, its unit in brackets."""
-    suffix = unit_suffix(column.name) if column.unit else None
-    if suffix is None:
-        return _sentence(column.name)
-    stem = column.name.removesuffix(suffix).strip("_")
-    if not stem:
-        return _sentence(UNIT_BY_SUFFIX[suffix])
-    return f"{_sentence(stem)} ({WORDS_BY_SUFFIX.get(suffix, suffix.replace('_', '/'))})"
+COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
-def _sentence(name: str) -> str:
-    words = name.replace("_", " ")
-    return words[:1].upper() + words[1:]
+CODE_WORDS: dict[str, str] = {}
+"""Words for codes whose underscores alone do not make words of them."""
 
 
-def places(column: Column) -> int:
-    """Decimals that a column is shown with; a number without a unit gets three."""
-    return PLACES_BY_UNIT.get(column.unit or "", 2 if column.unit else 3)
+TURNING_MARKS = "\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 
 
-def figure(value: float, decimals: int) -> str:
-    """Number for a reader: rounded half up, thousands parted, a true minus sign."""
-    text = f"{half_up(value, decimals):,}"
-    if not text.strip("-0.,"):
-        text = text.lstrip("-")
-    return text.replace("-", "−")
+def cell_words(value: Any, column: Column) -> str:
+    """One cell of a layer as a person reads it: rounded once, half up, codes as words.
 
-
-def missing(value: Any) -> bool:
-    """Whether a cell is empty, in any of the ways a frame has for it."""
-    return (
-        value is None
-        or (isinstance(value, float) and math.isnan(value))
-        or str(value) in ("NaT", "<NA>")
-    )
-
-
-def shown(value: Any, column: Column) -> str:
-    """Cell as a person reads it; empty stays empty."""
-    if missing(value):
-        return ""
-    if column.kind == "number":
-        return figure(float(value), places(column))
-    if column.kind == "integer":
-        return str(int(value))
+    Nothing known is a dash. The sign of the unit stands in the heading.
+    """
+    if pd.isna(value):
+        return NOTHING
     if column.kind == "date":
-        return str(value)[:10]
+        return date_words(value)
     if column.kind == "flag":
         return "yes" if value else "no"
-    return plain(str(value))
+    if column.kind == "text":
+        return code_words(str(value)) if column.choices else plain(str(value))
+    if column.unit == DIRECTION:
+        return _direction_words(float(value))
+    if column.kind == "integer" and column.places is None:
+        return str(int(value))
+    places = UNDECLARED_PLACES if column.places is None else column.places
+    return number_words(value, places, signed=column.signed)
 
 
-def cell(layer: Layer, row: Any, name: str) -> str:
-    """Cell of one row, by the name of its column."""
-    return shown(row[name], layer.column(name))
+def figure_words(value: Any, column: Column) -> str:
+    """A cell with the sign of its unit behind it, for a figure that stands under no heading."""
+    words = cell_words(value, column)
+    if words == NOTHING or not column.symbol:
+        return words
+    return words + ("" if column.symbol == "°" else " ") + column.symbol
+
+
+def row_words(row: Mapping[Any, Any], layer: Layer, name: str) -> str:
+    """The figure in one column of a row of a layer, with the sign of its unit."""
+    return figure_words(row[name], layer.column(name))
+
+
+def bare_heading(column: Column) -> str:
+    """Heading of a column without its unit; its name in words where none is declared."""
+    return column.heading or sentence(column.name.replace("_", " "))
+
+
+def heading_words(column: Column) -> str:
+    """Heading of a column with the sign of its unit in brackets."""
+    has_unit = column.heading and column.symbol
+    return f"{column.heading} ({column.symbol})" if has_unit else bare_heading(column)
+
+
+def number_words(value: Any, places: int, *, signed: bool = False) -> str:
+    """A number rounded half up, its thousands set apart, with a true minus sign.
+
+    A ``signed`` one shows its plus as well; what is rounded to zero has no sign.
+    """
+    if pd.isna(value):
+        return NOTHING
+    rounded = half_up(float(value), places)
+    sign = "−" if rounded < 0 else "+" if signed and rounded > 0 else ""
+    return f"{sign}{abs(rounded):,f}"
+
+
+def date_words(value: Any) -> str:
+    """A day as 2027-04-15."""
+    return NOTHING if pd.isna(value) else str(pd.Timestamp(value).date())
+
+
+def code_words(code: str) -> str:
+    """A code that a layer declares among its choices, as a person reads it."""
+    return CODE_WORDS.get(code, code.replace("_", " "))
+
+
+def sentence(words: str) -> str:
+    """Words with a capital at their beginning."""
+    return words[:1].upper() + words[1:]
 
 
 def plain(text: str) -> str:
@@ -103,77 +112,14 @@ def plain(text: str) -> str:
     Right-to-left letters stay; only the invisible characters that could reorder what stands
     beside a name are dropped.
     """
-    turning = "\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
     return "".join(
         " " if unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp", "Cn", "Co") else c
         for c in text
-        if c not in turning
+        if c not in TURNING_MARKS
     )
 
 
-NOTHING = "–"
-
-
-def number_words(value: Any, places: int) -> str:
-    """Number with its thousands set apart, rounded half up."""
-    return NOTHING if pd.isna(value) else f"{half_up(float(value), places):,f}"
-
-
-def signed_words(value: Any, places: int) -> str:
-    """The same with its sign, as a change is written; zero has none."""
-    if pd.isna(value):
-        return NOTHING
-    rounded = half_up(float(value), places)
-    sign = "" if rounded == 0 else "+" if rounded > 0 else "−"
-    return f"{sign}{abs(rounded):,f}"
-
-
-def date_words(value: Any) -> str:
-    """Date as 2027-04-15."""
-    return NOTHING if pd.isna(value) else str(pd.Timestamp(value).date())
-
-
-def text_words(value: Any) -> str:
-    """Text, or the dash."""
-    return NOTHING if value is None or pd.isna(value) else str(value)
-
-
-def flag_words(value: Any) -> str:
-    """Yes, no, or the dash."""
-    return NOTHING if pd.isna(value) else "yes" if value else "no"
-
-
-def wind_words(degrees: Any) -> str:
-    """Direction the wind comes from, as its compass point and degrees from north."""
-    if pd.isna(degrees):
-        return "no wind planned"
-    points = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
-    return f"{points[round(float(degrees) / 45) % 8]} ({number_words(degrees, 0)}°)"
-
-
-CODE_WORDS: dict[str, str] = {}
-"""Words for codes whose underscores alone do not make words of them."""
-
-
-def code_words(code: str) -> str:
-    """A code that a layer declares among its choices, as a person reads it."""
-    return CODE_WORDS.get(code, code.replace("_", " "))
-
-
-def cell_words(value: Any, column: Column) -> str:
-    """One cell of a layer as a person reads it: rounded once, half up, codes as words.
-
-    Nothing known is a dash. This is the only way from a layer to print.
-    """
-    if pd.isna(value):
-        return NOTHING
-    if column.kind == "number":
-        places = 0 if column.places is None else column.places
-        return (signed_words if column.signed else number_words)(value, places)
-    if column.kind == "integer":
-        return str(int(value)) if column.places is None else number_words(value, 0)
-    if column.kind == "date":
-        return date_words(value)
-    if column.kind == "flag":
-        return flag_words(value)
-    return code_words(str(value)) if column.choices else str(value)
+def _direction_words(degrees: float) -> str:
+    """A direction [degree] as its compass point and whole degrees from north, which is 0."""
+    whole = int(half_up(degrees, 0)) % 360
+    return f"{COMPASS[int(half_up(whole / 45, 0)) % 8]} {whole}"

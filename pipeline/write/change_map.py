@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from contextlib import ExitStack
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 import rasterio
@@ -11,14 +10,11 @@ from rasterio.io import MemoryFile
 from rasterio.shutil import copy
 from rasterio.transform import Affine
 
+from pipeline.core.run import Run
 from pipeline.greenness.change_maps import Box, Pair, opened_pair, property_window
 from pipeline.intake.scenes import RASTER_OPTIONS
 from pipeline.pictures.pictures import on_one_grid
 from pipeline.pictures.raster_grid import Grid
-
-if TYPE_CHECKING:
-    from pipeline.core.run import Run
-
 
 FILL = -32768
 
@@ -33,7 +29,7 @@ PIXELS_AT_ONCE = 1 << 23
 MOST_ROWS = 512
 
 
-def write_change_map(run: "Run", path: Path) -> None:
+def write_change_map(run: Run, path: Path) -> None:
     """Raster with one band for each pair of dates: after less before, on pixels usable both times.
 
     A cloud-optimized GeoTIFF of 16-bit whole numbers, cut to the window of the property.
@@ -42,7 +38,7 @@ def write_change_map(run: "Run", path: Path) -> None:
     scenes, presets = frames["scenes"], frames["mask_presets"]
     dates = [(row.before, row.after) for row in frames["change_maps"].itertuples()]
     with ExitStack() as stack:
-        opened = (stack.enter_context(opened_pair(scenes, presets, own)) for own in dates)
+        opened = (stack.enter_context(opened_pair(scenes, presets, days)) for days in dates)
         pairs = [pair for pair in opened if pair is not None]
         grid = on_one_grid([picture for pair in pairs for picture in pair])
         window = property_window(frames["units"], grid) if grid is not None else None
@@ -52,15 +48,15 @@ def write_change_map(run: "Run", path: Path) -> None:
         stack.enter_context(rasterio.Env(**RASTER_OPTIONS))
         memory = stack.enter_context(MemoryFile())
         with memory.open(count=len(pairs), **profile) as raster:
-            for band, (own, pair) in enumerate(zip(dates, pairs, strict=True), 1):
-                told = f"change of NDVI from {own[0]:%Y-%m-%d} to {own[1]:%Y-%m-%d}"
-                raster.set_band_description(band, told)
+            for band, ((before, after), pair) in enumerate(zip(dates, pairs, strict=True), 1):
+                words = f"change of NDVI from {before:%Y-%m-%d} to {after:%Y-%m-%d}"
+                raster.set_band_description(band, words)
                 for first, change in _changes(pair, window):
                     rows = ((first, first + len(change)), (0, change.shape[1]))
                     raster.write(change, band, window=rows)
             raster.scales = [SCALE] * len(pairs)
-        copy(memory.name, path, driver="COG", compress="DEFLATE", predictor="YES",
-             overviews="NONE")  # fmt: skip
+        options = {"compress": "DEFLATE", "predictor": "YES", "overviews": "NONE"}
+        copy(memory.name, path, driver="COG", **options)
 
 
 def _profile(grid: Grid, window: Box) -> dict[str, object]:
@@ -68,10 +64,14 @@ def _profile(grid: Grid, window: Box) -> dict[str, object]:
     left, top, right, bottom = window
     corner = grid.left + left * grid.pixel_x, grid.top - top * grid.pixel_y
     return {
-        "driver": "GTiff", "dtype": "int16", "nodata": FILL, "crs": grid.crs_wkt,
-        "width": right - left, "height": bottom - top,
+        "driver": "GTiff",
+        "dtype": "int16",
+        "nodata": FILL,
+        "crs": grid.crs_wkt,
+        "width": right - left,
+        "height": bottom - top,
         "transform": Affine(grid.pixel_x, 0.0, corner[0], 0.0, -grid.pixel_y, corner[1]),
-    }  # fmt: skip
+    }
 
 
 def _changes(pair: Pair, window: Box) -> Iterator[tuple[int, np.ndarray]]:

@@ -10,7 +10,7 @@ from contextlib import closing
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -25,14 +25,11 @@ from pipeline import __version__
 from pipeline.catalog import LAYERS
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.layer import Layer, conform, empty
+from pipeline.core.run import Run
 from pipeline.pages.cautions import CAUTION
-from pipeline.write.geopackage_checks import geopackage_faults
+from pipeline.write.geopackage_checks import geopackage_faults, opened_to_read
 from pipeline.write.geopackage_tables import PROVENANCE_URI, add_tables
 from pipeline.write.record import RECORDED_PACKAGES
-
-if TYPE_CHECKING:
-    from pipeline.core.run import Run
-
 
 # The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
 NO_SYNC = {"OGR_SQLITE_SYNCHRONOUS": "OFF"}
@@ -53,7 +50,7 @@ class Stored:
     provenance: dict[str, Any]
 
 
-def write_geopackage(run: "Run", path: Path) -> None:
+def write_geopackage(run: Run, path: Path) -> None:
     """Write every layer and table of the run that has rows, and those that are always there."""
     names = [
         name
@@ -73,7 +70,7 @@ def write_geopackage(run: "Run", path: Path) -> None:
         raise ValueError("the GeoPackage breaks its standard: " + "; ".join(faults))
 
 
-def _provenance(run: "Run") -> dict[str, Any]:
+def _provenance(run: Run) -> dict[str, Any]:
     """Origin of the figures: program, sources and settings."""
     settings = run.frames["settings"]
     return {
@@ -136,7 +133,7 @@ def _field(values: pd.Series, kind: str) -> tuple[np.ndarray, np.ndarray]:
 def read_geopackage(path: Path) -> Stored:
     """Layers and origin of a GeoPackage that a run wrote. Raises SourceError for any other file."""
     try:
-        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
+        with opened_to_read(path) as database:
             names = {row[0] for row in database.execute("SELECT table_name FROM gpkg_contents")}
             texts = database.execute(
                 "SELECT metadata FROM gpkg_metadata WHERE md_standard_uri = ?", (PROVENANCE_URI,)
@@ -144,35 +141,25 @@ def read_geopackage(path: Path) -> Stored:
         provenance = json.loads(texts[0][0])
         slug, crs = provenance["slug"], CRS.from_wkt(provenance["crs"])
     except (sqlite3.Error, LookupError, TypeError, ValueError, RecursionError, CRSError) as error:
-        raise SourceError(
-            Fault(
-                str(path),
-                f"cannot be read as one ({error})",
-                "a GeoPackage written by swardline run",
-                "give the .gpkg out of a run folder",
-            )
-        ) from error
+        found = f"cannot be read as one ({error})"
+        raise _refused(path, found, "a GeoPackage written by swardline run", THE_RUNS) from error
     if not isinstance(slug, str) or not re.fullmatch(SLUG, slug):
-        raise SourceError(
-            Fault(
-                str(path),
-                f'its metadata names the run "{slug}"',
-                "a name of letters, digits and underscores",
-                "give the .gpkg out of a run folder",
-            )
-        )
+        found = f'its metadata names the run "{slug}"'
+        raise _refused(path, found, "a name of letters, digits and underscores", THE_RUNS)
     try:
         frames = {name: _read_layer(path, layer, names, crs) for name, layer in LAYERS.items()}
     except ValueError as error:
-        raise SourceError(
-            Fault(
-                str(path),
-                f"written by version {provenance.get('version')}: {error}",
-                f"the layers of version {__version__}",
-                "make it again with swardline run",
-            )
-        ) from error
+        found = f"written by version {provenance.get('version')}: {error}"
+        expected, do = f"the layers of version {__version__}", "make it again with swardline run"
+        raise _refused(path, found, expected, do) from error
     return Stored(frames, crs, provenance)
+
+
+THE_RUNS = "give the .gpkg out of a run folder"
+
+
+def _refused(path: Path, found: str, expected: str, do: str) -> SourceError:
+    return SourceError(Fault(str(path), found, expected, do))
 
 
 def _read_layer(path: Path, layer: Layer, names: set[str], crs: CRS) -> pd.DataFrame:

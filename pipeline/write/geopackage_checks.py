@@ -75,16 +75,24 @@ QUERIES: dict[str, str] = {
 }
 
 
+def opened_to_read(path: Path) -> closing[sqlite3.Connection]:
+    """A database that cannot be changed or made by reading it; closed when the block ends."""
+    return closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True))
+
+
 def geopackage_faults(path: Path) -> list[str]:
     """Everything that a GeoPackage gets wrong, one line each; empty when it is sound."""
-    with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
+    with opened_to_read(path) as database:
         return [*_header_faults(database), *_query_faults(database), *_table_faults(database)]
 
 
 def _header_faults(database: sqlite3.Connection) -> Iterator[str]:
     """[R2, R6] what the file says it is, and whether its pages hang together."""
-    wanted = {"application_id": APPLICATION_ID, "user_version": USER_VERSION,
-              "integrity_check": "ok"}  # fmt: skip
+    wanted = {
+        "application_id": APPLICATION_ID,
+        "user_version": USER_VERSION,
+        "integrity_check": "ok",
+    }
     for pragma, value in wanted.items():
         found = database.execute(f"PRAGMA {pragma}").fetchone()[0]
         if found != value:
@@ -169,12 +177,12 @@ def _count_faults(
     database: sqlite3.Connection, table: str, bounds: list[tuple[float, ...]]
 ) -> Iterator[str]:
     """Number of features and extent as told to viewers, against what is there."""
-    told = database.execute(
+    listed = database.execute(
         "SELECT feature_count FROM gpkg_ogr_contents WHERE table_name = ?", (table,)
     ).fetchone()
     count = database.execute(f'SELECT count(*) FROM "{table}"').fetchone()[0]
-    if told and told[0] != count:
-        yield f"{table}: {told[0]} features told, {count} there"
+    if listed and listed[0] != count:
+        yield f"{table}: {listed[0]} features told, {count} there"
     west, east, south, north = database.execute(
         "SELECT min_x, max_x, min_y, max_y FROM gpkg_contents WHERE table_name = ?", (table,)
     ).fetchone()

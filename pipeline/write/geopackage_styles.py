@@ -12,7 +12,7 @@ from xml.sax.saxutils import escape, quoteattr
 from pipeline.catalog import LAYERS
 from pipeline.pages import palette
 from pipeline.pages.palette import ChangeScale, Stroke
-from pipeline.pages.words import label
+from pipeline.pages.words import code_words, heading_words
 
 MM_PER_PIXEL = 25.4 / 96
 
@@ -75,37 +75,63 @@ BREAK_WORDS = {
 }
 
 
+CHANGE_COLUMN = "change_vs_reference"
+"""Change that the map is drawn by: beyond that of the unburned units, as in the report."""
+
+
 def layer_styles(scale: ChangeScale) -> dict[str, Style]:
     """Style of each layer that has one; ``scale`` has the classes of change in greenness."""
-    thin = palette.UNIT_STROKE
+    thin, strip, seed = palette.UNIT_STROKE, palette.STRIP_STROKE, palette.SEED_STROKE
     dark = Stroke(palette.FAINT_INK, 1.0, cased=False)
-    mark = Stroke(palette.INK, 1.5, cased=False)
     years = _classes(
         "years_since_burn", palette.YEARS_UPPER, palette.years_classes(), empty_as=NEVER_YEARS
     )
+    left_out = Look("left out", dark, fill=palette.TEXTURE, hatch=True)
+    sown = Look("seed area", seed, fill=palette.SEED_FILL, hatch=True)
     return {
         "units": _one("polygon", Look("unit", thin)),
-        "excluded_ground": _one("polygon", Look("left out", dark, fill=palette.TEXTURE,
-                                                hatch=True)),
+        "excluded_ground": _one("polygon", left_out),
         "burn_blocks": _one("polygon", Look("burn block", palette.BLOCK_STROKE)),
-        "firebreaks": Style("line", tuple(
-            Look(BREAK_WORDS[status], stroke, status)
-            for status, stroke in palette.BREAK_STROKES.items()), "status"),
-        "tie_ins": Style("point", tuple(
-            Look(words, mark, kind, palette.CASING, point=point)
-            for kind, (words, point) in PLACES.items()), "kind"),
-        "mow_strips": _one("polygon", Look("mow strip", palette.STRIP_STROKE,
-                                           fill=palette.STRIP_FILL)),
-        "mow_passes": _one("line", Look("mower pass", palette.STRIP_STROKE)),
-        "seed_areas": _one("polygon", Look("seed area", palette.SEED_STROKE,
-                                           fill=palette.SEED_FILL, hatch=True)),
-        "fuel": Style("polygon", tuple(
-            Look(f"carries a fire: {carries}", thin, carries, color, carries == "unknown")
-            for carries, color in palette.CARRIES_COLORS.items()), "carries"),
+        "firebreaks": _break_style(),
+        "tie_ins": _place_style(),
+        "mow_strips": _one("polygon", Look("mow strip", strip, fill=palette.STRIP_FILL)),
+        "mow_passes": _one("line", Look("mower pass", strip)),
+        "seed_areas": _one("polygon", sown),
+        "fuel": _fuel_style(),
         "history": years,
         "fire_history": years,
-        "greenness": _classes("change", change_limits(scale), scale.classes()),
-    }  # fmt: skip
+        "greenness": _classes(CHANGE_COLUMN, change_limits(scale), scale.classes()),
+    }
+
+
+def _break_style() -> Style:
+    strokes = palette.BREAK_STROKES.items()
+    looks = (Look(BREAK_WORDS[status], stroke, status) for status, stroke in strokes)
+    return Style("line", tuple(looks), "status")
+
+
+def _place_style() -> Style:
+    mark = Stroke(palette.INK, 1.5, cased=False)
+    looks = (
+        Look(words, mark, kind, palette.CASING, point=point)
+        for kind, (words, point) in PLACES.items()
+    )
+    return Style("point", tuple(looks), "kind")
+
+
+def _fuel_style() -> Style:
+    """Units by whether their fuel carries a fire; what is unknown is hatched."""
+    looks = (
+        Look(
+            f"carries a fire: {code_words(carries)}",
+            palette.UNIT_STROKE,
+            carries,
+            color,
+            hatch=carries == "unknown",
+        )
+        for carries, color in palette.CARRIES_COLORS.items()
+    )
+    return Style("polygon", tuple(looks), "carries")
 
 
 def change_limits(scale: ChangeScale) -> tuple[float, ...]:
@@ -120,7 +146,7 @@ def _one(kind: str, look: Look) -> Style:
 def _classes(
     column: str,
     uppers: Iterable[float],
-    told: Iterable[tuple[str, str]],
+    classes: Iterable[tuple[str, str]],
     *,
     empty_as: float | None = None,
 ) -> Style:
@@ -130,7 +156,7 @@ def _classes(
         "polygon",
         tuple(
             Look(words, palette.UNIT_STROKE, (low, high), color)
-            for (low, high), (color, words) in zip(pairwise(ends), told, strict=True)
+            for (low, high), (color, words) in zip(pairwise(ends), classes, strict=True)
         ),
         column,
         empty_as,
@@ -141,8 +167,9 @@ def qml(layer: str, style: Style) -> str:
     """Style of a layer for QGIS, with the labels of its fields."""
     drawn = "".join(_qml_symbol(style.kind, n, look) for n, look in enumerate(style.looks))
     aliases = "".join(
-        f"<alias index={quoteattr(str(n))} field={quoteattr(c.name)} name={quoteattr(label(c))}/>"
-        for n, c in enumerate(LAYERS[layer].columns, start=1)  # the key fid is field 0
+        f"<alias index={quoteattr(str(n))} field={quoteattr(column.name)} "
+        f"name={quoteattr(heading_words(column))}/>"
+        for n, column in enumerate(LAYERS[layer].columns, start=1)  # the key fid is field 0
     )
     return (
         "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>"
@@ -157,12 +184,12 @@ def _qml_classes(style: Style) -> str:
         return 'type="singleSymbol">'
     rows = []
     for number, look in enumerate(style.looks):
-        told = f'symbol="{number}" label={quoteattr(look.words)} render="true"/>'
+        drawn = f'symbol="{number}" label={quoteattr(look.words)} render="true"/>'
         if isinstance(look.value, str):
-            rows.append(f"<category value={quoteattr(look.value)} {told}")
+            rows.append(f"<category value={quoteattr(look.value)} {drawn}")
         else:
             low, high = look.value
-            rows.append(f'<range lower="{low:.6f}" upper="{high:.6f}" {told}')
+            rows.append(f'<range lower="{low:.6f}" upper="{high:.6f}" {drawn}')
     if isinstance(style.looks[0].value, str):
         return (
             f'type="categorizedSymbol" attr="{style.column}">'
@@ -214,8 +241,12 @@ def _qml_symbol(kind: str, number: int, look: Look) -> str:
 
 
 def _qml_line(stroke: Stroke) -> tuple[str, dict[str, str]]:
-    properties = {"line_color": _rgb(stroke.color), "line_width": _mm(stroke.width),
-                  "line_width_unit": "MM", "capstyle": "flat"}  # fmt: skip
+    properties = {
+        "line_color": _rgb(stroke.color),
+        "line_width": _mm(stroke.width),
+        "line_width_unit": "MM",
+        "capstyle": "flat",
+    }
     if stroke.dash:
         dashes = ";".join(_mm(float(part)) for part in stroke.dash.split())
         properties |= {"use_custom_dash": "1", "customdash": dashes, "customdash_unit": "MM"}
@@ -242,8 +273,8 @@ def _sld_rule(style: Style, look: Look) -> str:
     fill = ""
     if look.fill:
         opacity = "0.3" if look.hatch else "1"
-        told = _parameters({"fill": look.fill, "fill-opacity": opacity})
-        fill = f"<se:Fill>{told}</se:Fill>"
+        fill = _parameters({"fill": look.fill, "fill-opacity": opacity})
+        fill = f"<se:Fill>{fill}</se:Fill>"
     if style.kind == "line":
         drawn = f"<se:LineSymbolizer>{line}</se:LineSymbolizer>"
     elif look.point:

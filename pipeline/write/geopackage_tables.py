@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import Column, Layer
 from pipeline.pages.palette import ChangeScale, change_scale
-from pipeline.pages.words import label
-from pipeline.write.geopackage_styles import layer_styles, qml, sld
+from pipeline.pages.words import heading_words
+from pipeline.write.geopackage_styles import CHANGE_COLUMN, layer_styles, qml, sld
 
 SCHEMA_DDL = """
 CREATE TABLE gpkg_data_columns (
@@ -141,18 +141,11 @@ def _add_schema(database: sqlite3.Connection, layers: list[Layer]) -> None:
     _register(database, "gpkg_schema", ("gpkg_data_columns", "gpkg_data_column_constraints"))
     for layer in layers:
         for column in layer.columns:
-            told = label(column)
-            rules = _constraint_rows(layer, column)
+            heading, rules = heading_words(column), _constraint_rows(layer, column)
+            constraint = rules[0][0] if rules else None
             database.execute(
                 "INSERT INTO gpkg_data_columns VALUES (?, ?, ?, ?, ?, NULL, ?)",
-                (
-                    layer.name,
-                    column.name,
-                    told,
-                    told,
-                    described(column),
-                    rules[0][0] if rules else None,
-                ),
+                (layer.name, column.name, heading, heading, described(column), constraint),
             )
             database.executemany(
                 "INSERT INTO gpkg_data_column_constraints VALUES (?, ?, ?, ?, ?, ?, ?, NULL)", rules
@@ -206,16 +199,22 @@ def _add_styles(database: sqlite3.Connection, layers: list[Layer], stamp: str) -
                 "INSERT INTO layer_styles (f_table_catalog, f_table_schema, f_table_name, "
                 "f_geometry_column, styleName, styleQML, styleSLD, useAsDefault, description, "
                 "owner, ui, update_time) VALUES ('', '', ?, 'geom', ?, ?, ?, 1, ?, '', NULL, ?)",
-                (layer.name, layer.name, qml(layer.name, style), sld(layer.name, style),
-                 layer.meaning, stamp),
-            )  # fmt: skip
+                (
+                    layer.name,
+                    layer.name,
+                    qml(layer.name, style),
+                    sld(layer.name, style),
+                    layer.meaning,
+                    stamp,
+                ),
+            )
 
 
 def _change_scale(database: sqlite3.Connection, layers: list[Layer]) -> ChangeScale:
-    """Classes of the changes in greenness that the file holds, about the widest noise floor."""
+    """Classes of the changes against the unburned units, about the widest noise floor."""
     if not any(layer.name == "greenness" for layer in layers):
         return change_scale((), noise_floor=0)
-    rows = database.execute("SELECT change, noise_floor FROM greenness").fetchall()
+    rows = database.execute(f"SELECT {CHANGE_COLUMN}, noise_floor FROM greenness").fetchall()
     changes = [change for change, _ in rows if change is not None]
     return change_scale(changes, noise_floor=max((floor for _, floor in rows if floor), default=0))
 

@@ -7,19 +7,16 @@ KML 2.2 (2008).
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 import geopandas as gpd
 import shapely
 
+from pipeline.core.run import Run
+from pipeline.fire.layers import MOW_PASSES, MOW_STRIPS
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.palette import BREAK_STROKES
-from pipeline.pages.words import figure, plain
-
-if TYPE_CHECKING:
-    from pipeline.core.run import Run
-
+from pipeline.pages.words import code_words, plain, row_words
 
 DEGREES = 7  # decimals: about a centimeter; never in powers of ten, which the schema refuses
 
@@ -33,19 +30,19 @@ Line = tuple[str, str, list[tuple[str, str]]]
 Place = tuple[str, str, str, tuple[str, str]]
 
 
-def write_gpx(run: "Run", path: Path) -> None:
+def write_gpx(run: Run, path: Path) -> None:
     """Write a track for each mow pass and a waypoint for each place that needs a look."""
     places = "".join(
-        f'<wpt lat="{lat}" lon="{lon}"><name>{_xml(name)}</name><cmt>{_xml(told)}</cmt>'
-        f"<desc>{_xml(told)}</desc><type>{_xml(kind)}</type></wpt>\n"
-        for name, kind, told, (lon, lat) in _places(run)
+        f'<wpt lat="{lat}" lon="{lon}"><name>{_xml(name)}</name><cmt>{_xml(remark)}</cmt>'
+        f"<desc>{_xml(remark)}</desc><type>{_xml(kind)}</type></wpt>\n"
+        for name, kind, remark, (lon, lat) in _places(run)
     )
     tracks = "".join(
-        f"<trk><name>{_xml(name)}</name><cmt>{_xml(told)}</cmt><number>{number}</number>"
+        f"<trk><name>{_xml(name)}</name><cmt>{_xml(remark)}</cmt><number>{number}</number>"
         "<type>mow pass</type><trkseg>\n"
         + "".join(f'<trkpt lat="{lat}" lon="{lon}"/>' for lon, lat in points)
         + "</trkseg></trk>\n"
-        for number, (name, told, points) in enumerate(_lines(run), start=1)
+        for number, (name, remark, points) in enumerate(_lines(run), start=1)
     )
     text = (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -57,19 +54,19 @@ def write_gpx(run: "Run", path: Path) -> None:
     path.write_text(text, encoding="utf-8")
 
 
-def write_kml(run: "Run", path: Path) -> None:
+def write_kml(run: Run, path: Path) -> None:
     """Write the same tracks and places for map programs on a phone or computer."""
     places = "".join(
-        f"<Placemark><name>{_xml(name)}</name><description>{_xml(told)}</description>"
+        f"<Placemark><name>{_xml(name)}</name><description>{_xml(remark)}</description>"
         f"<Point><coordinates>{lon},{lat}</coordinates></Point></Placemark>\n"
-        for name, _, told, (lon, lat) in _places(run)
+        for name, _, remark, (lon, lat) in _places(run)
     )
     lines = "".join(
-        f"<Placemark><name>{_xml(name)}</name><description>{_xml(told)}</description>"
+        f"<Placemark><name>{_xml(name)}</name><description>{_xml(remark)}</description>"
         "<styleUrl>#pass</styleUrl><LineString><tessellate>1</tessellate><coordinates>"
         + " ".join(f"{lon},{lat}" for lon, lat in points)
         + "</coordinates></LineString></Placemark>\n"
-        for name, told, points in _lines(run)
+        for name, remark, points in _lines(run)
     )
     text = (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -84,23 +81,25 @@ def write_kml(run: "Run", path: Path) -> None:
     path.write_text(text, encoding="utf-8")
 
 
-def _lines(run: "Run") -> Iterator[Line]:
+def _lines(run: Run) -> Iterator[Line]:
     """Name, remark and points of each pass; the strip's width stands in the name."""
     passes = run.frames["mow_passes"]
-    widths = run.frames["mow_strips"].set_index("strip_id")["width_ft"]
+    strips = run.frames["mow_strips"].set_index("strip_id")
     parts = passes.groupby(["strip_id", "pass_number"])["part"].transform("count")
-    rows = zip(passes.itertuples(index=False), parts, in_degrees(passes.geometry), strict=True)
+    rows = zip(passes.to_dict("records"), parts, in_degrees(passes.geometry), strict=True)
     for row, count, points in rows:
-        part = f" part {row.part}" if count > 1 else ""
-        name = f"{row.strip_id} pass {row.pass_number}{part}, {figure(widths[row.strip_id], 0)} ft"
-        yield name, f"{figure(row.length_ft, 0)} ft of mowing", points
+        part = f" part {row['part']}" if count > 1 else ""
+        width = row_words(strips.loc[row["strip_id"]], MOW_STRIPS, "width_ft")
+        name = f"{row['strip_id']} pass {row['pass_number']}{part}, {width}"
+        yield name, f"{row_words(row, MOW_PASSES, 'length_ft')} of mowing", points
 
 
-def _places(run: "Run") -> Iterator[Place]:
+def _places(run: Run) -> Iterator[Place]:
     """Name, kind, remark and position of each place along the breaks, and of each gate."""
     ties = run.frames["tie_ins"]
-    for row, points in zip(ties.itertuples(index=False), in_degrees(ties.geometry), strict=True):
-        yield f"{row.tie_in_id} {row.kind}", row.kind, f"{row.block}: {row.message}", points[0]
+    for row, points in zip(ties.to_dict("records"), in_degrees(ties.geometry), strict=True):
+        kind, remark = code_words(row["kind"]), f"{row['block']}: {row['message']}"
+        yield f"{row['tie_in_id']} {kind}", kind, remark, points[0]
     gates = run.frames["gates"]
     for gate, points in zip(gates.itertuples(index=False), in_degrees(gates.geometry), strict=True):
         yield f"G{gate.gate_id} gate", "gate", gate.name or "gate", points[0]

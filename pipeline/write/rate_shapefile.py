@@ -9,19 +9,14 @@ eight characters and take at most 100 areas in one map.
 import tempfile
 import zipfile
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import geopandas as gpd
+import pandas as pd
 import pyogrio
 
+from pipeline.core.run import Run
 from pipeline.pages.words import plain
 from pipeline.write.gps import in_degrees
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-    from pipeline.core.run import Run
-
 
 MOST_AREAS = 100
 
@@ -48,7 +43,7 @@ several boxes, set each by the table seed_boxes. Weigh a catch of each box befor
 """
 
 
-def bulk_rates(seed_areas: "pd.DataFrame") -> gpd.GeoDataFrame:
+def bulk_rates(seed_areas: pd.DataFrame) -> gpd.GeoDataFrame:
     """Areas with a known rate [lb/ac, as weighed], under names of at most eight characters."""
     known = seed_areas[_known(seed_areas)]
     seed = known["bulk_lb"] / known["net_ac"]
@@ -62,11 +57,11 @@ def bulk_rates(seed_areas: "pd.DataFrame") -> gpd.GeoDataFrame:
     return gpd.GeoDataFrame(columns, geometry=known.geometry)
 
 
-def _known(seed_areas: "pd.DataFrame") -> "pd.Series":
+def _known(seed_areas: pd.DataFrame) -> pd.Series:
     return seed_areas["bulk_lb"].notna() & (seed_areas["net_ac"] > 0)
 
 
-def write_rate_shapefile(run: "Run", path: Path) -> None:
+def write_rate_shapefile(run: Run, path: Path) -> None:
     """Write the rate map, its parts and a note on its columns as one zip of fixed bytes."""
     areas = run.frames["seed_areas"]
     rates = bulk_rates(areas)

@@ -5,18 +5,15 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pandas as pd
 
 from pipeline import __version__
 from pipeline.catalog import PropertyFile, settings_sections
+from pipeline.core.run import Run
 from pipeline.core.units import unit_of
 from pipeline.write.former_run import RECORD, manifest_rows, record_text
-
-if TYPE_CHECKING:
-    from pipeline.core.run import Run
-
 
 RECORDED_PACKAGES = ("geopandas", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
 
@@ -38,16 +35,16 @@ def settings_rows(property_file: PropertyFile) -> pd.DataFrame:
         values = getattr(property_file, name)
         for setting, field in section.model_fields.items():
             extra = field.json_schema_extra
-            told: dict[str, Any] = extra if isinstance(extra, dict) else {}
+            declared: dict[str, Any] = extra if isinstance(extra, dict) else {}
             rows.append(
                 {
                     "section": name,
                     "setting": setting,
                     "value": _text(getattr(values, setting)),
-                    "unit": None if told.get("dimensionless") else unit_of(setting),
+                    "unit": None if declared.get("dimensionless") else unit_of(setting),
                     "origin": "property file" if setting in values.model_fields_set else "default",
                     "meaning": field.description,
-                    "reference": told["source"],
+                    "reference": declared["source"],
                 }
             )
     return pd.DataFrame(rows)
@@ -64,7 +61,7 @@ def _text(value: object) -> str:
     return str(value)
 
 
-def write_run_record(run: "Run", written: Iterable[Path], folder: Path) -> None:
+def write_run_record(run: Run, written: Iterable[Path], folder: Path) -> None:
     """Write ``run.json``: all that tells two runs apart."""
     record = {
         "program": {"swardline": __version__, "python": platform.python_version()}

@@ -16,11 +16,12 @@ import shutil
 import sqlite3
 import sys
 from collections.abc import Iterable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from pathlib import Path
 
 from pipeline.core.errors import Fault, OutputError, PipelineError
 from pipeline.write.former_run import read_manifest, refuse_unless_former, retire
+from pipeline.write.geopackage_checks import opened_to_read
 
 
 @contextmanager
@@ -222,29 +223,22 @@ def _refuse_if_open(final: Path) -> None:
     """Raise OutputError where a GeoPackage of the former run is open in a viewer."""
     open_marks = [p.name for mark in OPEN_MARKS for p in final.glob(f"*.gpkg{mark}")]
     if open_marks:
-        raise OutputError(
-            Fault(
-                str(final),
-                f"its GeoPackage is open in another program ({', '.join(open_marks)})",
-                "a GeoPackage that nothing has open",
-                "close the file in the viewer and run again",
-            )
-        )
+        found = f"its GeoPackage is open in another program ({', '.join(open_marks)})"
+        expected, do = "a GeoPackage that nothing has open", "close it in the viewer and run again"
+        raise OutputError(Fault(str(final), found, expected, do))
 
 
 def _check_databases(folder: Path) -> None:
     """Raise OutputError where a GeoPackage did not reach the disk whole."""
     for path in sorted(folder.glob("*.gpkg")):
         try:
-            with closing(
-                sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
-            ) as database:
+            with opened_to_read(path) as database:
                 verdict = database.execute("PRAGMA quick_check").fetchone()[0]
         except sqlite3.DatabaseError as error:
             verdict = str(error)
         if verdict != "ok":
-            raise OutputError(Fault(path.name, f"was not written whole ({verdict})", "a whole file",
-                                    "look whether the disk is full, and run again"))  # fmt: skip
+            found, do = f"was not written whole ({verdict})", "look whether the disk is full"
+            raise OutputError(Fault(path.name, found, "a whole file", f"{do}, and run again"))
 
 
 def _put_on_disk(folder: Path) -> None:
@@ -316,18 +310,29 @@ def _disk_faults(final: Path) -> Iterator[None]:
         found = _disk_words(error)
         if found is None:
             raise
-        raise OutputError(
-            Fault(str(final), f"cannot be written ({found})", "a folder that can be written to",
-                  "make room, or choose another one with --out")
-        ) from error  # fmt: skip
+        expected, do = "a folder that can be written to", "make room, or choose another with --out"
+        fault = Fault(str(final), f"cannot be written ({found})", expected, do)
+        raise OutputError(fault) from error
+
+
+DISK_ERRORS = {
+    errno.ENOSPC,
+    errno.EDQUOT,
+    errno.EFBIG,
+    errno.EROFS,
+    errno.EACCES,
+    errno.EPERM,
+    errno.EIO,
+    errno.ENOTDIR,
+    errno.ENAMETOOLONG,
+    errno.EBUSY,
+}
 
 
 def _disk_words(error: BaseException | None) -> str | None:
     """What an error says of the disk, None where it is about something else."""
-    disk_errors = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EACCES, errno.EPERM,
-                   errno.EIO, errno.ENOTDIR, errno.ENAMETOOLONG, errno.EBUSY}  # fmt: skip
     while error is not None:
-        if isinstance(error, OSError) and error.errno in disk_errors:
+        if isinstance(error, OSError) and error.errno in DISK_ERRORS:
             return error.strerror
         said = str(error).lower()
         found = next((words for phrase, words in WORDS_BY_PHRASE.items() if phrase in said), None)

@@ -18,7 +18,7 @@ import shapely
 
 from pipeline.cli import main
 from pipeline.greenness.zone_ground import ZoneGround, full_pixels
-from pipeline.pages.map_paths import Frame
+from pipeline.pages.map_frame import MapFrame
 from pipeline.pictures.raster_grid import Grid
 from pipeline.runner import read_property
 from pipeline.write import change_map
@@ -199,8 +199,8 @@ def test_breaks_and_gates_far_from_every_unit_are_told_although_a_stray_unit_spa
 
 
 def test_crosses_are_counted_before_they_are_made():
-    assert Frame(-1e7, 1e7, 2e7, 2e7).quarter_mile_crosses() == []
-    assert len(Frame(0.0, 20_000.0, 20_000.0, 20_000.0).quarter_mile_crosses()) == 50 * 50
+    assert MapFrame(-1e7, 1e7, 2e7, 2e7).quarter_mile_crosses() == []
+    assert len(MapFrame(0.0, 20_000.0, 20_000.0, 20_000.0).quarter_mile_crosses()) == 50 * 50
 
 
 @pytest.mark.parametrize(("side", "told"), [(0.1, False), (0.004, True)])

@@ -15,11 +15,11 @@ from hypothesis import strategies as st
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.core.units import M2_PER_AC
-from pipeline.pages.map_paths import PER_M, Frame, frame_around
+from pipeline.pages.map_frame import PER_M, MapFrame, frame_around
 from pipeline.pages.map_svg import draw_map
 from tests.made_report import grid_layers
 
-FRAME = Frame(west=-100.0, north=200.0, width_m=300.0, height_m=400.0)
+FRAME = MapFrame(west=-100.0, north=200.0, width_m=300.0, height_m=400.0)
 
 
 def places(data):
@@ -55,7 +55,7 @@ def test_drawn_lines_stay_within_the_half_meter_they_are_simplified_to(corners):
 
 
 def test_four_crosses_of_the_lattice_have_forty_acres_between_them():
-    frame = Frame(-1000.0, 1000.0, 2000.0, 2000.0)
+    frame = MapFrame(-1000.0, 1000.0, 2000.0, 2000.0)
     crosses = frame.quarter_mile_crosses()
     assert len(crosses) == 25
     side = (crosses[1][0] - crosses[0][0]) / PER_M

@@ -9,8 +9,8 @@ import pytest
 from pipeline.outputs import OUTPUTS, write_outputs
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION
-from pipeline.pages.packet import DECIDED_ON_SITE, PAPER_PT, own_breaks, packet_pages
-from pipeline.write.packet import packet_pdf, write_packet
+from pipeline.pages.packet import DECIDED_ON_SITE, PAPER_PT, breaks_around, packet_pages
+from pipeline.write.pages import packet_pdf, write_packet
 from tests.made_packet import block_frames, layer, with_area
 
 typst = pytest.importorskip("typst", reason="the optional extra pdf is not installed")
@@ -192,13 +192,13 @@ def test_shared_stretch_is_turned_around_for_the_other_block():
         "upwind",
         90.0,
     ]
-    seen = own_breaks(breaks, "East")
+    seen = breaks_around(breaks, "East")
     assert list(seen["break_id"]) == [breaks["break_id"][0]]
     assert seen["bearing_deg"].item() == 270
     assert seen["wind_side"].item() == "upwind"
     assert seen["beyond"].item() == "block Block"
     assert list(seen.geometry.item().coords) == list(breaks.geometry[0].coords)[::-1]
-    assert len(own_breaks(breaks, "Block")) == 4
+    assert len(breaks_around(breaks, "Block")) == 4
 
 
 @needs_poppler

@@ -13,9 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.pages.report_page import report_page
+from tests.made_report import report
 
-STAMP = "2026-11-02T10:00:00.000Z"
 QUIET = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
@@ -42,7 +41,7 @@ def browser():
 def address(sample_layers, tmp_path_factory):
     frames, crs = sample_layers
     path = tmp_path_factory.mktemp("report") / "report.html"
-    page = report_page(frames, stamp=STAMP, crs_name=crs.name)
+    page = report(frames, crs)
     path.write_text(page, encoding="utf-8")
     return path.as_uri()
 

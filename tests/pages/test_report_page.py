@@ -13,10 +13,9 @@ import pandas as pd
 import pytest
 
 from pipeline.catalog import LAYERS
-from pipeline.pages.report_page import report_page
 from pipeline.pages.report_sections import break_sums
-from pipeline.pages.words import date_words, number_words, signed_words, wind_words
-from tests.made_report import grid_layers
+from pipeline.pages.words import figure_words, number_words, plain
+from tests.made_report import grid_layers, report
 
 HOSTILE = (
     '</script><script>alert(1)</script>',
@@ -26,7 +25,6 @@ HOSTILE = (
     "a' onclick='alert(1)",
     "{{7*7}} & <b>bold</b>",
 )  # fmt: skip
-STAMP = "2026-11-02T10:00:00.000Z"
 
 
 class Elements(HTMLParser):
@@ -44,13 +42,9 @@ class Elements(HTMLParser):
         self.words.append(data)
 
 
-def drawn(frames, crs):
-    return report_page(frames, stamp=STAMP, crs_name=crs.name)
-
-
 @pytest.fixture(scope="module")
 def sample_page(sample_layers):
-    return drawn(*sample_layers)
+    return report(*sample_layers)
 
 
 def test_it_asks_for_nothing_from_outside(sample_page):
@@ -94,7 +88,7 @@ def test_tables_have_the_figures_of_the_layers(sample_page, sample_layers):
     for acres in frames["units"]["gross_ac"]:
         assert number_words(acres, 1) in words
     for change in frames["greenness"]["change_vs_reference"].dropna():
-        assert signed_words(change, 3) in words
+        assert number_words(change, 3, signed=True) in words
     for checksum in frames["sources"]["sha256"]:
         assert checksum in words
     assert number_words(frames["seed_order"]["cost_usd"].sum(), 2) in words
@@ -103,10 +97,11 @@ def test_tables_have_the_figures_of_the_layers(sample_page, sample_layers):
 
 def test_card_of_a_unit_that_burned_in_part_tells_the_share(sample_page, sample_layers):
     history = sample_layers[0]["history"].set_index("unit_id")
-    share = number_words(history.loc["P4", "burned_share_pct"], 0)
-    assert 0 < float(share) < 100, "the fire died out on its east side"
+    share = history.loc["P4", "burned_share_pct"]
+    assert 0 < share < 100, "the fire died out on its east side"
     words = " ".join(Elements(sample_page).words)
-    assert f"2026-04-14, {share} % of the unit that year" in words
+    said = figure_words(share, LAYERS["history"].column("burned_share_pct"))
+    assert f"2026-04-14, {said} of the unit that year" in words
     assert history.loc["P2", "burned_share_pct"] == 100
     assert words.count("% of the unit that year") == (history["burned_share_pct"] < 99.5).sum()
 
@@ -122,13 +117,13 @@ def test_break_sums_hold_every_foot(sample_layers):
 
 
 def test_same_layers_give_the_same_bytes(sample_page, sample_layers):
-    assert drawn(*sample_layers) == sample_page
+    assert report(*sample_layers) == sample_page
 
 
 def test_what_is_not_there_leaves_its_section_out():
     frames, crs = grid_layers(2, scenes=0)
     frames["greenness"] = frames["greenness"].iloc[:0]
-    page = drawn(frames, crs)
+    page = report(frames, crs)
     assert set(re.findall(r'<section id="([\w-]+)"', page)) == {
         "findings", "map-section", "units", "provenance",
     }  # fmt: skip
@@ -139,12 +134,12 @@ def test_a_hostile_name_is_only_text(sample_layers, sample_page):
     frames, crs = sample_layers
     hostile = " ".join(HOSTILE)
     spoiled = {name: _spoiled(name, frame, hostile) for name, frame in frames.items()}
-    read = Elements(drawn(spoiled, crs))
+    read = Elements(report(spoiled, crs))
     calm = Elements(sample_page)
     assert {name for name, _ in read.found} <= {name for name, _ in calm.found}
     assert sum(name == "script" for name, _ in read.found) == 1
     assert not any(key.startswith("on") for _, told in read.found for key in told)
-    assert hostile in "".join(read.words)
+    assert plain(hostile) in "".join(read.words)
 
 
 def _spoiled(name, frame, hostile):
@@ -160,22 +155,10 @@ def _spoiled(name, frame, hostile):
 
 def test_two_hundred_units_stay_under_three_megabytes():
     frames, crs = grid_layers(200)
-    page = drawn(frames, crs)
+    page = report(frames, crs)
     assert page.count('class="unit"') == 200
     assert page.count("<figure>") == 200
     assert len(page.encode()) < 3_000_000
-
-
-def test_figures_are_rounded_half_up_and_signs_are_printed():
-    assert number_words(0.125, 2) == "0.13"
-    assert number_words(12345.5, 0) == "12,346"
-    assert signed_words(-0.0694, 3) == "−0.069"
-    assert signed_words(0.0004, 3) == "0.000"
-    assert signed_words(0.07, 2) == "+0.07"
-    assert number_words(float("nan"), 1) == date_words(pd.NaT) == "–"
-    assert wind_words(225.0) == "SW (225°)"
-    assert wind_words(359.0) == "N (359°)"
-    assert wind_words(float("nan")) == "no wind planned"
 
 
 def test_what_has_no_price_is_counted_beside_the_cost(sample_page, sample_layers):

@@ -31,12 +31,12 @@ from pipeline.core.errors import SourceError
 from pipeline.core.layer import Column
 from pipeline.pages.packet import packet_pages
 from pipeline.pages.palette import BREAK_STROKES, change_scale
-from pipeline.pages.words import label
+from pipeline.pages.words import heading_words
 from pipeline.write.geopackage import read_geopackage, write_geopackage
 from pipeline.write.geopackage_checks import geopackage_faults
 from pipeline.write.geopackage_styles import layer_styles, qml
 from pipeline.write.geopackage_tables import RELATIONS, described
-from pipeline.write.report import write_report
+from pipeline.write.pages import write_report
 from tests.made_packet import READ as PACKET_READS
 
 PROJECT = Path(__file__).parents[2]
@@ -226,11 +226,12 @@ def test_other_readers_open_every_layer(sample_run, package):
 
 def test_labels_are_told_once_a_column_with_the_unit(package):
     for layer in WRITTEN:
-        labels = [label(column) for column in layer.columns]
+        labels = [heading_words(column) for column in layer.columns]
         assert len(set(labels)) == len(labels), layer.name
     told = rows(package, "SELECT name, title, description FROM gpkg_data_columns "
-                "WHERE table_name = 'burn_blocks' AND column_name = 'burnable_ac'")  # fmt: skip
-    assert told == [("Burnable (ac)", "Burnable (ac)", "What is left to burn. Unit: acre.")]
+                "WHERE table_name = 'units' AND column_name = 'burnable_ac'")  # fmt: skip
+    meaning = "Gross less what is left out of burning. Unit: acre."
+    assert told == [("Burnable (ac)", "Burnable (ac)", meaning)]
     assert described(Column("note", "text", "A word.")) == "A word."
 
 

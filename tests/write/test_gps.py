@@ -18,6 +18,7 @@ from lxml import etree
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.pages.cautions import CAUTION
+from pipeline.pages.words import figure_words
 from pipeline.write.gps import in_degrees, write_gpx, write_kml
 
 GPX = "{http://www.topografix.com/GPX/1/1}"
@@ -99,7 +100,7 @@ def test_names_tell_strip_pass_and_width(sample_run, tmp_path):
     tree = etree.parse(written(sample_run, "gpx", tmp_path))
     names = [node.text for node in tree.iterfind(f"{GPX}trk/{GPX}name")]
     assert len(set(names)) == len(names)
-    assert all(re.fullmatch(r"\S+ pass \d+( part \d+)?, \d+ ft", name) for name in names)
+    assert all(re.fullmatch(r"\S+ pass \d+( part \d+)?, [\d.]+ ft", name) for name in names)
     order = [node.tag.removeprefix(GPX) for node in tree.getroot()]
     assert order == sorted(order, key=["metadata", "wpt", "trk"].index)
 
@@ -156,4 +157,5 @@ def test_a_pass_near_the_meridian_is_written_plainly(sample_run, published_schem
     path = written(dataclasses.replace(sample_run, frames=frames), "gpx", tmp_path)
     etree.XMLSchema(etree.parse(published_schemas / "gpx.xsd")).assertValid(etree.parse(path))
     assert 'lat="0.0000100" lon="0.0000200"' in path.read_text("utf-8")
-    assert "S1 pass 1, 20 ft" in path.read_text("utf-8")
+    width = figure_words(20.0, LAYERS["mow_strips"].column("width_ft"))
+    assert f"S1 pass 1, {width}" in path.read_text("utf-8")

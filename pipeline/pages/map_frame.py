@@ -1,17 +1,14 @@
-"""Shapes as SVG path data, north up, in whole decimeters from the corner of the map."""
+"""Window of the map: shapes as SVG path data, north up, in whole decimeters from its corner."""
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+
+import geopandas as gpd
+from shapely.geometry.base import BaseGeometry
 
 import shapely
 
 from pipeline.core.units import M_PER_MI
-
-if TYPE_CHECKING:
-    import geopandas as gpd
-    from shapely.geometry.base import BaseGeometry
-
 
 PER_M = 10
 
@@ -30,7 +27,7 @@ MOST_CROSSES = 5000
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class MapFrame:
     """Window of the map [meter]: its west and north edges, its width and height."""
 
     west: float
@@ -52,7 +49,7 @@ class Frame:
         """Place in the drawing of a place in the working CRS."""
         return round((x - self.west) * PER_M), round((self.north - y) * PER_M)
 
-    def path(self, shape: "BaseGeometry | None") -> str:
+    def path(self, shape: BaseGeometry | None) -> str:
         """Path data of any shape, simplified to half a meter; empty for an empty one.
 
         Rounded to the millimeter first: GEOS never ends simplifying some lines with coordinates
@@ -63,7 +60,7 @@ class Frame:
         rounded = shapely.transform(shape, lambda points: points.round(3))
         return "".join(self._parts(rounded.simplify(SIMPLIFIED_TO_M)))
 
-    def _parts(self, shape: "BaseGeometry") -> list[str]:
+    def _parts(self, shape: BaseGeometry) -> list[str]:
         if hasattr(shape, "geoms"):
             return [text for part in shape.geoms for text in self._parts(part)]
         if shape.geom_type == "Polygon":
@@ -100,12 +97,12 @@ class Frame:
         return [self.point(c * QUARTER_MILE_M, r * QUARTER_MILE_M) for r in rows for c in columns]
 
 
-def frame_around(units: "gpd.GeoDataFrame") -> Frame:
-    """Window around all units, with a margin."""
+def frame_around(units: gpd.GeoDataFrame) -> MapFrame:
+    """Window around all units, with a margin; a quarter mile wide where there are none."""
     west, south, east, north = map(float, units.total_bounds)
     if not math.isfinite(west):
         west, south, east, north = 0.0, 0.0, QUARTER_MILE_M, QUARTER_MILE_M
     margin = MARGIN * max(east - west, north - south, 1.0)
-    return Frame(
+    return MapFrame(
         west - margin, north + margin, east - west + 2 * margin, north - south + 2 * margin
     )

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from pipeline.catalog import LAYERS
 from pipeline.write.geopackage import read_geopackage, write_geopackage
-from pipeline.write.report import write_report
+from pipeline.write.pages import write_report
 
 
 def test_a_finished_geopackage_gives_the_same_bytes_as_the_run(sample_run, tmp_path):

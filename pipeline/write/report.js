@@ -1,6 +1,4 @@
-"""The report's script: switches, pointer, keyboard. Without it the page is whole, only still."""
-
-REPORT_SCRIPT = r"""
+// Switches, pointer and keyboard of the report. Without it the page is whole, only still.
 (function(){
 "use strict";
 var map=document.getElementById("map"),card=document.getElementById("card");
@@ -82,4 +80,3 @@ opened=all("details[data-print]:not([open])");opened.forEach(function(d){d.open=
 window.addEventListener("afterprint",function(){opened.forEach(function(d){d.open=false;});size();});
 follow();size();
 })();
-"""

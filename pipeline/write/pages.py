@@ -1,0 +1,53 @@
+"""The report and the crew packet as files: the same bytes for the same layers.
+
+*Source*: ISO 14289-1 (PDF/UA-1), which the typesetter checks while it writes the packet.
+"""
+
+import json
+from importlib.resources import files
+from pathlib import Path
+
+from pipeline.core.run import Run
+from pipeline.pages.packet import packet_pages
+from pipeline.pages.report_page import report_page
+
+
+def beside(name: str) -> str:
+    """Text of a file that comes with the program and lies beside this module."""
+    return files("pipeline.write").joinpath(name).read_text(encoding="utf-8")
+
+
+def write_report(run: Run, path: Path) -> None:
+    """Write ``report.html``: one page that opens without a network."""
+    page = report_page(
+        run.frames,
+        stamp=run.stamp,
+        crs_name=run.crs.name,
+        style=beside("report.css"),
+        script=beside("report.js"),
+    )
+    path.write_bytes(page.encode("utf-8"))
+
+
+def write_packet(run: Run, path: Path) -> None:
+    """Write one page for each burn block and seeding area; long tables run on to a second."""
+    pages = packet_pages(run.frames, paper=run.paper)
+    path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True)))
+
+
+def packet_pdf(pages: str) -> bytes:
+    """PDF of the pages given as JSON, which the template takes as text and never as markup.
+
+    A name with letters that no font here has cannot stand in an accessible file by the standard;
+    it then shows boxes in their place, in a file that is tagged all the same.
+    """
+    import typst
+
+    template = beside("packet.typ").encode()
+    inputs = {"packet": pages}
+    try:
+        return typst.compile(template, format="pdf", sys_inputs=inputs, pdf_standards="ua-1")
+    except typst.TypstError as error:
+        if "could not be displayed" not in str(error):
+            raise
+    return typst.compile(template, format="pdf", sys_inputs=inputs)
