@@ -178,7 +178,7 @@ def _told_of_sources(
     log, units = frames["treatments"], frames["drawn_units"]
     findings += find_references(frames) + find_treatments(log, units)
     sources = pd.DataFrame(gathered.rows)
-    left_out = int(why_left_out(log, units).notna().sum())
+    left_out = int((why_left_out(log, units).map(len) > 0).sum())
     sources.loc[sources["source"] == "treatments", "rows_used"] -= left_out
     layers = INTAKE_FINDINGS, SOURCES
     return {

@@ -151,7 +151,16 @@ def wind_words(degrees: Any) -> str:
     return f"{points[round(float(degrees) / 45) % 8]} ({number_words(degrees, 0)}°)"
 
 
-CODE_WORDS: dict[str, str] = {}
+CODE_WORDS: dict[str, str] = {
+    "heavy": "heavy: look at the widths of the breaks again",
+    "measured": "last measured load of the unit times the harvest efficiency",
+    "needs_herd": "unknown: needs head and weight_lb (or animal_unit_equivalent) of [herd]",
+    "needs_load": "unknown: needs a clip plot, pole reading or stated load of the last two years",
+    "needs_load_and_herd": "unknown: needs a clip plot, pole reading or stated load of the last "
+    "two years, and head and weight_lb (or animal_unit_equivalent) of [herd]",
+    "no_interval": "none with one transect",
+    "option": "an option",
+}
 """Words for codes whose underscores alone do not make words of them."""
 
 
