@@ -57,8 +57,8 @@ SYMBOL_ENDS = ("_pct", "_lb_ac")
 
 
 NEEDS = {
-    "needs_load": "a clip plot, pole reading or stated load from the fall before the season on",
-    "needs_new_load": "a new measurement after the {removed_by} of {removed_on}",
+    "needs_measurement": "a clip plot, pole reading or stated load from the fall before on",
+    "needs_new_measurement": "a new measurement after the {removed_by} of {removed_on}",
     "needs_animals": "head and animal_unit_equivalent (or weight_lb) of the grazing",
 }
 """What is needed to tell the fuel of a unit, by the code of its reason."""

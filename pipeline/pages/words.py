@@ -159,7 +159,6 @@ CODE_WORDS: dict[str, str] = {
     "needs_load_and_herd": "unknown: needs a clip plot, pole reading or stated load of the last "
     "two years, and head and weight_lb (or animal_unit_equivalent) of [herd]",
     "no_interval": "none with one transect",
-    "option": "an option",
 }
 """Words for codes whose underscores alone do not make words of them."""
 

@@ -94,21 +94,27 @@ def _burned_areas(burned_areas: gpd.GeoDataFrame, treatment_log: pd.DataFrame) -
 def _region(
     fuel: gpd.GeoDataFrame, green_up: pd.DataFrame, property: pd.DataFrame
 ) -> list[Finding]:
-    """That the region's dates are assumed or not there; a warning where a window rests on them."""
-    region = property["region"].iloc[0]
-    if green_up.empty or (pd.notna(region) and len(dates_of_region(green_up, property))):
+    """That dates of a region were assumed, or that its own are not in the table.
+
+    A warning where the ends of burn windows rest on assumed dates, else a note.
+    """
+    region, dates = property["region"].iloc[0], dates_of_region(green_up, property)
+    if pd.notna(region):
+        if green_up.empty or len(dates):
+            return []
+        meant = suggestion(region, green_up["region"])
+        words = f'no dates for the region "{region}" of [property], so none are used; {meant}'
+        return [_warning("region_not_listed", "green_up", None, words)]
+    if dates.empty or fuel["burn_from"].isna().all():
         return []
-    if pd.isna(region):
-        rests = (fuel["reason"] == "dates_of_the_region").any()
-        tell = _warning if rests else _note
-        what = (
-            "the ends of the burn windows rest" if rests else "the first days of burn windows rest"
-        )
-        words = f"[property] names no region: {what} on the dates of the {DEFAULT_REGION}"
-        return [tell("region_assumed", "green_up", None, f"{words}; name the region")]
-    meant = suggestion(region, green_up["region"])
-    words = f'no dates for the region "{region}" of [property], so none are used; {meant}'
-    return [_warning("region_not_listed", "green_up", None, words)]
+    by_dates = (fuel["reason"] == "dates_of_the_region").any()
+    days = "first and last days" if by_dates else "first days"
+    words = (
+        f"[property] names no region: the {days} of the burn windows rest on the dates of the "
+        f"{DEFAULT_REGION}; name the region"
+    )
+    tell = _warning if by_dates else _note
+    return [tell("region_assumed", "green_up", None, words)]
 
 
 def _state(

@@ -185,13 +185,15 @@ def fuel_state(
 ) -> FuelState:
     """Loads of one unit in fall and spring, or what is needed to tell them."""
     if load is None:
-        return FuelState(needs="needs_load")
+        return FuelState(needs="needs_measurement")
     after = removed[
         (removed["start"] > load["date"]) & (removed["start"] <= day_of(season, LATEST_SPRING))
     ]
     if len(after):
         last = after.iloc[-1]
-        return FuelState(needs="needs_new_load", removed_by=last["kind"], removed_on=last["start"])
+        return FuelState(
+            needs="needs_new_measurement", removed_by=last["kind"], removed_on=last["start"]
+        )
     disappeared = disappeared_lb_ac(load, grazing_rates, season)
     if math.isnan(disappeared):
         return FuelState(needs="needs_animals")

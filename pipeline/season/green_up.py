@@ -19,6 +19,9 @@ BASE_F = 32.0
 MILD_DAYS = 5
 
 
+DATES = ("cured_from", "green_from", "green_full")
+
+
 COUNT_FROM = "03-15"
 
 
@@ -137,15 +140,15 @@ def close_day(spring: Spring, dead_lb_ac: float, settings: FuelSettings) -> pd.T
 
 
 def green_up_faults(green_up: pd.DataFrame) -> list[Fault]:
-    """Dates of the table that are no days of the year."""
-    return [
-        Fault(
-            f"[sources.green_up] region {row['region']}",
-            f'{column} "{row[column]}"',
-            "month and day, such as 04-10",
-            "write it that way",
-        )
-        for row in green_up.to_dict("records")
-        for column in ("cured_from", "green_from", "green_full")
-        if not is_month_day(str(row[column]))
-    ]
+    """Dates of the table that are no days of the year, and springs that end before they begin."""
+    faults = []
+    for row in green_up.to_dict("records"):
+        where = f"[sources.green_up] region {row['region']}"
+        odd = [column for column in DATES if not is_month_day(str(row[column]))]
+        for column in odd:
+            found, expected = f'{column} "{row[column]}"', "month and day, such as 04-10"
+            faults.append(Fault(where, found, expected, "write it that way"))
+        if not odd and row["green_from"] >= row["green_full"]:
+            found = f"green_from {row['green_from']} is not before green_full {row['green_full']}"
+            faults.append(Fault(where, found, "growth that begins and then is full", "mend them"))
+    return faults

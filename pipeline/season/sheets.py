@@ -58,7 +58,7 @@ HISTORY_TABLE = Table(
 SEASON_TABLE = Table(
     SEASON_PLAN,
     "Suggestions for the season",
-    ("unit_id", "outcome", "suggestion", "window", "stock_off_from", "stock_off_until"),
+    ("unit_id", "suggestion", "window", "stock_off_from", "stock_off_until"),
     below=("source",),
     sentences=(("why", "Why"), ("missing", "Could not be decided"), ("limits", "Limits met")),
     about="An option to weigh, by the first rule that fits. The people who know the ground decide.",
