@@ -16,6 +16,7 @@ from pipeline.intake.settings import PropertyHead
 from pipeline.log import layers as log_layers
 from pipeline.pages.settings import ReportSettings
 from pipeline.season import layers as season_layers
+from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
 from pipeline.season.settings import CommunitySettings, FuelSettings, HerdSettings, SeasonSettings
 from pipeline.seed import layers as seed_layers
@@ -31,6 +32,7 @@ DECLARING: tuple[ModuleType, ...] = (
     seed_order_layers,
     season_source_layers,
     season_layers,
+    season_plan_layers,
     greenness_layers,
     core_layers,
 )

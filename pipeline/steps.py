@@ -28,7 +28,7 @@ from pipeline.greenness import (
 from pipeline.greenness import findings as greenness_findings
 from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
-from pipeline.season import clip_plots, community, fuel, herd, history, plan
+from pipeline.season import clip_plots, community, facts, fuel, herd, history, limits, plan
 from pipeline.season import findings as season_findings
 from pipeline.seed import areas, bags, drill, lot_quality, lots, mixes, order, own_harvest, rates
 from pipeline.seed import findings as seed_findings
@@ -81,7 +81,10 @@ STEPS: tuple[Step, ...] = (
     Step("burn_weather", burn_weather.count_burn_weather),
     Step("weather_findings", burn_weather.find_weather),
     Step("community", community.measure_community),
+    Step("season_limits", limits.list_limits),
+    Step("season_facts", facts.gather_facts),
     Step("season_plan", plan.plan_season),
+    Step("plan_facts", plan.list_plan_facts),
     Step("season_findings", season_findings.find_season),
 )
 """Every step in running order."""

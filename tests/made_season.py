@@ -11,7 +11,14 @@ from tests.literal_layers import literal_layer
 
 PLANE = "+proj=laea +lat_0=44 +lon_0=-99 +datum=NAD83 +units=m"
 M2_PER_AC = 43560 * 0.3048**2
-SEASON = pd.DataFrame({"name": ["x"], "season": [2027]})
+
+
+def property_row(**told):
+    """Layer ``property`` of a made place in the season of 2027."""
+    return literal_layer("property", [{"name": "x", "season": 2027, **told}])
+
+
+SEASON = property_row()
 
 
 def log(*rows):
@@ -32,17 +39,35 @@ def square_units(**acres):
     sides = [(ac * M2_PER_AC) ** 0.5 for ac in acres.values()]
     shapes = [shapely.box(9000 * n, 0, 9000 * n + side, side) for n, side in enumerate(sides)]
     columns = dict.fromkeys(LAYERS["units"].column_names, 0.0) | {
-        "unit_id": list(acres), "name": None, "cover": None,
+        "unit_id": list(acres),
+        "name": None,
+        "cover": None,
         "gross_ac": list(map(float, acres.values())),
-    }  # fmt: skip
+    }
     frame = gpd.GeoDataFrame(columns, geometry=shapes, crs=PLANE)
     return conform(frame, LAYERS["units"], frame.crs)
 
 
-def standing_row(unit_id, load_lb_ac):
+def unit_rows(name, units, **columns):
+    """Layer ``name`` with a row for each unit, all with these cells; the others are empty."""
+    rows = [{"unit_id": unit_id, **columns} for unit_id in units["unit_id"]]
+    return literal_layer(name, rows, shapes=list(units.geometry), crs=units.crs)
+
+
+def fuel_rows(units, **columns):
+    """Layer ``fuel`` of units whose load is not known, with these cells."""
+    unknown = dict.fromkeys(["carries", "carries_low", "carries_high", "continuity"], "unknown")
+    return unit_rows("fuel", units, **{**unknown, "reason": "needs_measurement", **columns})
+
+
+def standing_row(unit_id, load_lb_ac, **more):
     """A load stated for the fall before the season."""
     row = {
-        "unit_id": unit_id, "date": "2026-10-01", "method": "stated", "measure": "standing",
-        "mean_lb_ac": float(load_lb_ac), "reference": "test",
-    }  # fmt: skip
-    return literal_layer("standing", [row])
+        "unit_id": unit_id,
+        "date": "2026-10-01",
+        "method": "stated",
+        "measure": "standing",
+        "mean_lb_ac": float(load_lb_ac),
+        "reference": "test",
+    }
+    return literal_layer("standing", [row | more])

@@ -12,6 +12,8 @@ PROPERTY = """
 [property]
 name = "Small Place"
 season = 2027
+region = "plains"
+state = "Iowa"
 
 [sources]
 units = { path = "units.geojson", columns = { unit_id = "UNIT" } }
@@ -55,8 +57,6 @@ region = "Plains"
 state = "Iowa"
 
 [fuel]
-region = "plains"
-state = "Iowa"
 most_bare_pct = 30
 
 [herd]

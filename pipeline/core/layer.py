@@ -184,27 +184,61 @@ def _promote(shapes: "pd.Series", layer: Layer) -> "pd.Series":
     return gpd.GeoSeries(promoted, crs=shapes.crs)
 
 
-def optional_text(name: str, meaning: str) -> Column:
-    """A text column that a source may leave out."""
-    return Column(name, "text", meaning, nullable=True, required=False)
+def optional_text(
+    name: str,
+    meaning: str,
+    heading: str = "",
+    *,
+    choices: tuple[str, ...] = (),
+    aliases: tuple[str, ...] = (),
+) -> Column:
+    """A text column that may be empty and that a source may leave out."""
+    return Column(
+        name,
+        "text",
+        meaning,
+        heading,
+        nullable=True,
+        required=False,
+        choices=choices,
+        aliases=aliases,
+    )
+
+
+def optional_date(
+    name: str, meaning: str, heading: str = "", *, aliases: tuple[str, ...] = ()
+) -> Column:
+    """A column of days that may be empty and that a source may leave out."""
+    return Column(name, "date", meaning, heading, nullable=True, required=False, aliases=aliases)
+
+
+def optional_count(name: str, meaning: str, heading: str = "", places: int | None = None) -> Column:
+    """A column of whole numbers that may be empty; with ``places`` 0 they are counts, not years."""
+    return Column(name, "integer", meaning, heading, places, nullable=True, required=False)
 
 
 def optional_number(
     name: str,
     meaning: str,
+    heading: str = "",
+    places: int | None = None,
     *,
     lowest: float = 0,
     highest: float | None = None,
     dimensionless: bool = False,
+    aliases: tuple[str, ...] = (),
 ) -> Column:
-    """A number column that a source may leave out; negative only where ``lowest`` says so."""
+    """A number column that may be empty; negative only where ``lowest`` says so."""
     return Column(
         name,
         "number",
         meaning,
+        heading,
+        places,
         nullable=True,
         required=False,
         lowest=lowest,
         highest=highest,
         dimensionless=dimensionless,
+        aliases=aliases,
     )

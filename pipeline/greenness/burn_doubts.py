@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from pipeline.log.treatment_log import YEAR, burns_of, done, told, within
+from pipeline.log.treatment_log import YEAR, burns_of, event_words, treatments_of, within
 
 
 def _last_burn(row: pd.Series, burns: pd.DataFrame, until: str) -> pd.Timestamp | None:
@@ -37,9 +37,9 @@ def burn_words(row: pd.Series, treatment_log: pd.DataFrame) -> list[str]:
     own, words = burns[burns["unit_id"] == row["unit_id"]], []
     if not ((own["start"] > row["before"]) & (own["end"] < row["after"])).any():
         words.append("no burn of it is on record from after the first picture to before the second")
-    events = done(treatment_log)
+    events = treatments_of(treatment_log)
     own = events[(events["unit_id"] == row["unit_id"]) & (events["kind"] != "burn")]
-    if others := told(within(own, row["before"], row["after"])):
+    if others := event_words(within(own, row["before"], row["after"])):
         words.append(f"also on record between the pictures, and in the change: {others}")
     day = _last_burn(row, burns, "before")
     if day is not None:
@@ -49,6 +49,6 @@ def burn_words(row: pd.Series, treatment_log: pd.DataFrame) -> list[str]:
 
 def loss_is_explained(row: pd.Series, treatment_log: pd.DataFrame) -> bool:
     """Whether something on record was done to a unit between the pictures of a comparison."""
-    events = done(treatment_log)
+    events = treatments_of(treatment_log)
     own = events[events["unit_id"] == row["unit_id"]]
     return not within(own, row["before"], row["after"]).empty

@@ -13,7 +13,7 @@ import pandas as pd
 
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.years_before import of_one_kind
-from pipeline.log.treatment_log import YEAR, burns_of, done, told, within
+from pipeline.log.treatment_log import YEAR, burns_of, event_words, treatments_of, within
 
 COLUMNS = ["comparison", "before", "after", "unit_id", "role", "why"]
 
@@ -86,7 +86,7 @@ def propose_comparisons(
     burned = table["unit_id"].isin(own["unit_id"])
     parts = []
     for cover in sorted(table.loc[burned, "cover"].unique()):
-        events = within(done(treatment_log), pair[0] - YEAR, pair[1])
+        events = within(treatments_of(treatment_log), pair[0] - YEAR, pair[1])
         parts += _of_cover(table[table["cover"] == cover], own, events, settings)
     rows = pd.concat(parts, ignore_index=True)
     return rows.assign(before=pair[0], after=pair[1])[COLUMNS]
@@ -121,7 +121,7 @@ def _parts(alike: pd.DataFrame, events: pd.DataFrame, settings: GreennessSetting
     for unit in alike.itertuples():
         own = events[events["unit_id"] == unit.unit_id]
         apart = unit.before_mean - middle
-        known = told(own) or "no treatment on record"
+        known = event_words(own) or "no treatment on record"
         if unit.burned:
             role, why = "burned", known
         elif "burn" in set(own["kind"]) or not unit.handled:

@@ -18,7 +18,7 @@ from pipeline.greenness.comparisons import season_gap_days
 from pipeline.greenness.cool_season import LIMITS, burn_between
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.years_before import HistoryEffect, effect_of_years
-from pipeline.log.treatment_log import done, told
+from pipeline.log.treatment_log import event_words, treatments_of
 
 _COLUMNS = [
     "comparison", "unit_id", "role", "before_year", "after_year", "before_index", "after_index",
@@ -73,7 +73,7 @@ def _records(
         by_unit={unit: own.set_index("year") for unit, own in ready.groupby("unit_id")},
         index=ready.pivot(index="year", columns="unit_id", values="cool_index"),
         comparisons=comparisons,
-        events=done(treatment_log),
+        events=treatments_of(treatment_log),
         settings=settings,
     )
 
@@ -282,7 +282,7 @@ def _caution(
         (events["start"] <= day) & (events["end"] >= pd.Timestamp(year=day.year, month=1, day=1))
         for day in (first, last)
     ]
-    worked = told(events[(in_season[0] | in_season[1]) & (events["kind"] != "burn")])
+    worked = event_words(events[(in_season[0] | in_season[1]) & (events["kind"] != "burn")])
     index, before = both["cool_index"].iloc[0], references["cool_index_before"]
     apart = index - before.mean()
     beyond = abs(apart) > floor and not before.min() <= index <= before.max()
@@ -292,7 +292,7 @@ def _caution(
             gap > records.settings.date_gap_days,
         "the base is a picture in one year and the setting in the other":
             both["base_from"].nunique() > 1,
-        f"the change is that of all its burns: {told(burns)}": len(burns) > 1,
+        f"the change is that of all its burns: {event_words(burns)}": len(burns) > 1,
         f"grazed, cut or otherwise treated in the seasons of its pictures: {worked}":
             worked is not None,
         f"its index before was {half_up(abs(apart), 3)} {'above' if apart > 0 else 'below'} the "

@@ -9,7 +9,7 @@ from pipeline.core.units import half_up
 from pipeline.greenness.change import usable_references, with_reasons
 from pipeline.greenness.scene_findings import scene_findings, told_of, zone_scene_findings
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.log.treatment_log import YEAR, done, told, within
+from pipeline.log.treatment_log import YEAR, event_words, treatments_of, within
 
 GOOD_REFERENCES = 5
 
@@ -81,11 +81,11 @@ def _of_proposals(
 
 def _of_treated_references(comparisons: pd.DataFrame, treatment_log: pd.DataFrame) -> list[Finding]:
     """References to which the log says something was done from a year before until after."""
-    events, findings = done(treatment_log), []
+    events, findings = treatments_of(treatment_log), []
     for name, rows in comparisons[comparisons["role"] == "reference"].groupby("comparison"):
         near = within(events, rows["before"].min() - YEAR, rows["after"].max())
         near = near[near["unit_id"].isin(rows["unit_id"])]
-        words = "; ".join(f"{unit}: {told(own)}" for unit, own in near.groupby("unit_id"))
+        words = "; ".join(f"{unit}: {event_words(own)}" for unit, own in near.groupby("unit_id"))
         if len(near):
             findings.append(
                 told_of(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.log.treatment_log import burns_of, done, told, within
+from pipeline.log.treatment_log import burns_of, event_words, treatments_of, within
 
 DAY = pd.Timedelta(days=1)
 
@@ -109,7 +109,7 @@ class LeftAlone:
     def others(self, unit_id: str, burned: pd.Timestamp) -> str | None:
         """What else was done to a burned unit, None for nothing."""
         own = self.events[self.events["unit_id"] == unit_id]
-        return told(own[(own["kind"] != "burn") | (own["start"] != burned)])
+        return event_words(own[(own["kind"] != "burn") | (own["start"] != burned)])
 
     def units(self, unit_ids: Sequence[str]) -> list[str]:
         """Those of the units with nothing on record."""
@@ -126,7 +126,7 @@ def left_alone(
     Ground burned not long before the first picture is not unburned ground either, nor is a unit
     that a comparison calls burned on a day nobody knows.
     """
-    events = done(treatment_log)
+    events = treatments_of(treatment_log)
     near = within(events, dates.before - settings.picture_after_days * DAY, dates.after)
     between = near["end"] >= dates.before
     overlap = (undated["before"] < dates.after) & (undated["after"] > dates.before)

@@ -5,7 +5,7 @@ from itertools import pairwise
 import numpy as np
 import pandas as pd
 
-from pipeline.log.treatment_log import burns_of, done, within
+from pipeline.log.treatment_log import burns_of, treatments_of, within
 
 
 def last_days(zone_scenes: pd.DataFrame) -> pd.Series:
@@ -81,7 +81,7 @@ def cloudy_units(
     means = zone_scenes.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
     change, events, last_day = (
         means.sort_index().diff(),
-        done(treatment_log),
+        treatments_of(treatment_log),
         last_days(zone_scenes),
     )
     rows = []

@@ -184,7 +184,7 @@ def _findings_and_sources(
     findings = [finding for source in read for finding in source.findings(crs)]
     findings += [*find_references(frames), *find_treatments(log, units)]
     sources = pd.DataFrame([row for source in read for row in source.rows])
-    left_out = int(why_left_out(log, units).notna().sum())
+    left_out = int((why_left_out(log, units).map(len) > 0).sum())
     sources.loc[sources["source"] == "treatments", "rows_used"] -= left_out
     return {
         "intake_findings": conform(findings_frame(findings, crs), INTAKE_FINDINGS, crs),

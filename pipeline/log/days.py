@@ -1,23 +1,30 @@
-"""Days of the year as the settings write them, and the parts of a grazing season."""
+"""Days of the year as people write them (04-10), and the times of the year of a burn."""
 
 import numpy as np
 import pandas as pd
 
-BURN_WINDOW_BY_MONTH = {
-    1: "dormant", 2: "dormant", 3: "dormant", 4: "early spring", 5: "late spring",
-    6: "late spring", 7: "summer", 8: "summer", 9: "fall", 10: "fall", 11: "dormant",
-    12: "dormant",
-}  # fmt: skip
+MONTHS_BY_BURN_TIME = {
+    "dormant": (11, 12, 1, 2, 3),
+    "early_spring": (4,),
+    "late_spring": (5, 6),
+    "summer": (7, 8),
+    "fall": (9, 10),
+}
+
+
+BURN_TIME_BY_MONTH = {
+    month: time for time, months in MONTHS_BY_BURN_TIME.items() for month in months
+}
 
 
 def day_of(year: int, month_day: str) -> pd.Timestamp:
-    """Day of a year written month-day; 29 February of a common year is 1 March."""
+    """Day of a year that is written month-day. In a common year 02-29 is the first of March."""
     month, day = map(int, month_day.split("-"))
     return pd.Timestamp(year, month, 1).as_unit("s") + pd.Timedelta(days=day - 1)
 
 
 def is_month_day(text: str) -> bool:
-    """Whether a text names a day of the year: month, hyphen, day, such as 04-10."""
+    """Whether a text names a day of the year as month, hyphen and day, such as 04-10."""
     if len(text) != 5 or text[2] != "-" or not (text[:2] + text[3:]).isdigit():
         return False
     month, day = int(text[:2]), int(text[3:])
@@ -27,7 +34,10 @@ def is_month_day(text: str) -> bool:
 def days_within(
     first: pd.Series, last: pd.Series, start: pd.Timestamp, after: pd.Timestamp
 ) -> np.ndarray:
-    """Days of each stretch (both ends counted) from ``start`` to before ``after``."""
+    """Days of each stretch that lie in a span; the day ``after`` is no longer part of the span.
+
+    The first and the last day of a stretch both count.
+    """
     begin = first.clip(lower=start)
     end = (last + pd.Timedelta(days=1)).clip(upper=after)
     return (end - begin).dt.days.clip(lower=0).to_numpy()

@@ -11,32 +11,51 @@ from pipeline.log.treatment_log import why_left_out
 HIGHEST_EQUIVALENT = 2.0
 
 
+WORDS_BY_OBSTACLE = {
+    "no_unit": "the {row.kind} names no unit",
+    "unknown_unit": 'unit "{row.unit_id}" is not on the map',
+    "no_first_day": "the {row.kind} has no first day",
+    "ends_before_it_begins": "the {row.kind} ends on {row.end:%Y-%m-%d}, before it begins on "
+    "{row.start:%Y-%m-%d}",
+}
+
+
 def find_treatments(treatments: pd.DataFrame, units: pd.DataFrame) -> list[Finding]:
     """Findings of the log, each with the number of its row, counted from 1."""
     known = list(units["unit_id"])
     rows = zip(treatments.itertuples(), why_left_out(treatments, units), strict=True)
     return [
         Finding(
-            severity="warning", source="treatments", row=number, subject=row.unit_id, message=words
+            severity="warning",
+            source="treatments",
+            row=number,
+            subject=row.unit_id,
+            message=words,
+            code=code,
         )
-        for number, (row, reason) in enumerate(rows, 1)
-        for words in ([_left_out(row, reason, known)] if reason else _grazing(row))
+        for number, (row, obstacles) in enumerate(rows, 1)
+        for code, words in (_left_out(row, obstacles, known) if obstacles else _grazing(row))
     ]
 
 
-def _left_out(row, reason: str, known: list[str]) -> str:  # type: ignore[no-untyped-def]
+def _left_out(row, obstacles: tuple[str, ...], known: list[str]) -> Iterator[tuple[str, str]]:  # type: ignore[no-untyped-def]
     """That a row is left out and why, with the unit that was probably meant."""
-    named = pd.notna(row.unit_id) and row.unit_id not in known
-    return f"{reason}: left out" + (f"; {suggestion(row.unit_id, known)}" if named else "")
+    words = " and ".join(WORDS_BY_OBSTACLE[code].format(row=row) for code in obstacles)
+    meant = f"; {suggestion(row.unit_id, known)}" if "unknown_unit" in obstacles else ""
+    yield obstacles[0], f"{words}: left out{meant}"
 
 
-def _grazing(row) -> Iterator[str]:  # type: ignore[no-untyped-def]
+def _grazing(row) -> Iterator[tuple[str, str]]:  # type: ignore[no-untyped-def]
     """What is odd about the animals of a row that is used."""
     each = row.animal_unit_equivalent
     if row.kind == "graze" and (pd.isna(row.head) or (pd.isna(each) and pd.isna(row.weight_lb))):
         yield (
+            "animals_untold",
             f"grazing from {row.start:%Y-%m-%d} without head or animal_unit_equivalent (or "
-            "weight_lb): animal-unit days are unknown"
+            "weight_lb): animal-unit days are unknown",
         )
     if each > HIGHEST_EQUIVALENT:
-        yield f"animal_unit_equivalent {each:g} is more than a bull counts for: is it the head?"
+        yield (
+            "equivalent_too_high",
+            f"animal_unit_equivalent {each:g} is more than a bull counts for: is it the head?",
+        )

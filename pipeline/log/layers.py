@@ -1,8 +1,9 @@
-"""The treatment log as it is read, and the ground that its burns took."""
+"""The treatment log as it is read and as it is used, and the ground that its burns took."""
 
-from pipeline.core.layer import Column, Layer, optional_number, optional_text
+from dataclasses import replace
 
-UNIT_ID = Column("unit_id", "text", "Unit.")
+from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
+from pipeline.core.layers import UNIT_ID
 
 KINDS = ("burn", "graze", "rest", "mow", "hay", "spray", "seed")
 
@@ -13,33 +14,14 @@ TREATMENTS = Layer(
     "The log of what was done to each unit: one row for each event. A row that names no unit of "
     "the map, has no first day or ends before it begins is told and used nowhere.",
     (
-        Column("unit_id", "text", "Unit.", nullable=True),
+        replace(UNIT_ID, nullable=True),
         Column("start", "date", "First day.", nullable=True, aliases=("date", "date_start")),
-        Column(
-            "end",
-            "date",
-            "Last day; the first day where it is empty.",
-            nullable=True,
-            required=False,
-            aliases=("date_end",),
-        ),
+        optional_date("end", "Last day; the first day where it is empty.", aliases=("date_end",)),
         Column("kind", "text", "What was done.", choices=KINDS, aliases=("treatment",)),
-        Column(
-            "head",
-            "number",
-            "Animals on the unit.",
-            nullable=True,
-            required=False,
-            lowest=0,
-            dimensionless=True,
-        ),
-        Column(
+        optional_number("head", "Animals on the unit.", dimensionless=True),
+        optional_number(
             "animal_unit_equivalent",
-            "number",
             "Animal units that one animal counts for.",
-            nullable=True,
-            required=False,
-            lowest=0,
             dimensionless=True,
             aliases=("aue",),
         ),
@@ -58,10 +40,26 @@ TREATMENTS = Layer(
         optional_text("product", "Product that was sprayed."),
         optional_text("epa_reg_no", "EPA registration number on its label."),
         optional_text("applicator", "Who sprayed."),
-        optional_text("licence_no", "Licence of the applicator."),
+        optional_text("license_no", "License of the applicator.", aliases=("licence_no",)),
         optional_text("mix", "Mix that was sown."),
         optional_text("recorded_by", "Who wrote the row."),
         optional_text("note", "Anything else."),
+    ),
+    internal=True,
+)
+
+
+ALWAYS_IN_THE_LOG = ("unit_id", "start", "end")
+
+
+TREATMENT_LOG = Layer(
+    "treatment_log",
+    None,
+    "Rows of the treatments table that can be used, in the order of their days: what every step "
+    "reads of it.",
+    tuple(
+        replace(column, nullable=column.nullable and column.name not in ALWAYS_IN_THE_LOG)
+        for column in TREATMENTS.columns
     ),
     internal=True,
 )

@@ -4,9 +4,8 @@ import math
 from dataclasses import dataclass
 
 import geopandas as gpd
-from shapely.geometry.base import BaseGeometry
-
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from pipeline.core.units import M_PER_MI
 

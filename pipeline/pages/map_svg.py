@@ -15,7 +15,8 @@ from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame, frame_arou
 from pipeline.pages.map_themes import Theme, map_themes, stroked, textures
 from pipeline.pages.markup import Markup, given, isolated, joined, tag
 from pipeline.pages.words import NOTHING, cell_words, row_words
-from pipeline.season.layers import FUEL, HISTORY, SEASON_PLAN
+from pipeline.season.layers import HISTORY
+from pipeline.season.plan_layers import FUEL, SEASON_PLAN
 
 Frames = Mapping[str, pd.DataFrame]
 

@@ -19,6 +19,15 @@ from pipeline.pages.map_themes import draw_switches
 from pipeline.pages.markup import Markup, joined, tag
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
+from pipeline.pages.season_words import fuel_rows, plan_rows
+from pipeline.season.sheets import (
+    COMMUNITY_TABLE,
+    FORAGE_TABLE,
+    FUEL_TABLE,
+    HERD_TABLE,
+    HISTORY_TABLE,
+    SEASON_TABLE,
+)
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -33,18 +42,19 @@ class Section(NamedTuple):
 
 def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Section]:
     """Every section that some layer has rows for, findings first."""
+    frames = {**frames, "season_plan": plan_rows(frames), "fuel": fuel_rows(frames)}
     sections = [
         Section("findings", "Look at this first", draw_findings(frames["findings"])),
         Section("map-section", "Map", _map(frames, crs_name)),
         Section("units", "Units", _tables(frames, UNITS_TABLE, EXCLUDED_TABLE)),
-        Section("season", "Season", _tables(frames, sheets.SEASON)),
+        Section("season", "Season", _tables(frames, SEASON_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("seed", "Seed", _seed(frames)),
-        Section("fuel", "Fuel", _tables(frames, sheets.FUEL, sheets.WEATHER)),
-        Section("history", "History", _tables(frames, sheets.HISTORY)),
-        Section("grazing", "Grazing", _tables(frames, sheets.HERD, sheets.FORAGE)),
+        Section("fuel", "Fuel", _tables(frames, FUEL_TABLE, sheets.WEATHER)),
+        Section("history", "History", _tables(frames, HISTORY_TABLE)),
+        Section("grazing", "Grazing", _tables(frames, HERD_TABLE, FORAGE_TABLE)),
         Section("greenness", "Greenness", _greenness(frames)),
-        Section("plants", "Plants", _tables(frames, sheets.COMMUNITY)),
+        Section("plants", "Plants", _tables(frames, COMMUNITY_TABLE)),
         Section("provenance", "Where the figures come from", _provenance(frames, stamp, crs_name)),
     ]
     return [section for section in sections if section.content]

@@ -27,7 +27,15 @@ DIRECTION = UNIT_BY_SUFFIX["deg"]
 COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
-CODE_WORDS: dict[str, str] = {}
+CODE_WORDS: dict[str, str] = {
+    "heavy": "heavy: look at the widths of the breaks again",
+    "measured": "last measured load of the unit times the harvest efficiency",
+    "needs_herd": "unknown: needs head and weight_lb (or animal_unit_equivalent) of [herd]",
+    "needs_load": "unknown: needs a clip plot, pole reading or stated load of the last two years",
+    "needs_load_and_herd": "unknown: needs a clip plot, pole reading or stated load of the last "
+    "two years, and head and weight_lb (or animal_unit_equivalent) of [herd]",
+    "one_transect": "none with one transect",
+}
 """Words for codes whose underscores alone do not make words of them."""
 
 

@@ -11,8 +11,7 @@ from pipeline.core.units import G_PER_LB, SQFT_PER_AC
 from pipeline.season.layers import STANDING
 from pipeline.season.settings import FuelSettings
 
-NUMBERS = ("plots", "mean_lb_ac", "sd_lb_ac", "low_lb_ac", "high_lb_ac", "carryover_lb_ac",
-           "bare_ground_pct")  # fmt: skip
+NUMBERS = tuple(c.name for c in STANDING.columns if c.kind in ("number", "integer"))
 
 
 def clipped_lb_ac(dry_g: float, frame_sqft: float) -> float:
@@ -74,8 +73,9 @@ def measure_standing(
         readings = obstruction.assign(
             load=settings.pole_intercept_lb_ac
             + settings.pole_slope_lb_in * obstruction["reading_in"].astype("float64"),
-            measure="standing", bare_ground_pct=math.nan,
-        )  # fmt: skip
+            measure="standing",
+            bare_ground_pct=math.nan,
+        )
         citation = settings.pole_citation or "the user's regression, without a citation"
         rows += _grouped(readings, "pole", citation, settings.confidence_pct)
     rows += [_stated(row) for row in loads.to_dict("records")]
@@ -99,23 +99,29 @@ def _grouped(
         low, high = mean_interval(loads, confidence_pct)
         rows.append(
             {
-                "unit_id": unit_id, "date": group["date"].max(), "method": method,
-                "measure": measure, "plots": len(loads), "mean_lb_ac": loads.mean(),
+                "unit_id": unit_id,
+                "date": group["date"].max(),
+                "method": method,
+                "measure": measure,
+                "plots": len(loads),
+                "mean_lb_ac": loads.mean(),
                 "sd_lb_ac": loads.std(ddof=1) if len(loads) > 1 else math.nan,
-                "low_lb_ac": max(0.0, low) if not math.isnan(low) else low, "high_lb_ac": high,
+                "low_lb_ac": max(0.0, low) if not math.isnan(low) else low,
+                "high_lb_ac": high,
                 "carryover_lb_ac": math.nan,
                 "bare_ground_pct": group["bare_ground_pct"].astype("float64").mean(),
                 "reference": reference,
             }
-        )  # fmt: skip
+        )
     return rows
 
 
 def _stated(row: dict[str, object]) -> dict[str, object]:
     """A stated load as a row of ``standing``."""
-    kept = ("unit_id", "date", "measure", "low_lb_ac", "high_lb_ac", "carryover_lb_ac",
-            "bare_ground_pct", "reference")  # fmt: skip
-    return {name: row[name] for name in kept} | {
-        "method": "stated", "plots": math.nan, "sd_lb_ac": math.nan,
+    kept = {name: row[name] for name in STANDING.column_names if name in row}
+    return kept | {
+        "method": "stated",
+        "plots": math.nan,
         "mean_lb_ac": row["load_lb_ac"],
-    }  # fmt: skip
+        "sd_lb_ac": math.nan,
+    }

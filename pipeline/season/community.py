@@ -13,13 +13,18 @@ from pipeline.core.student_t import t_multiplier
 from pipeline.season.layers import COMMUNITY
 from pipeline.season.settings import CommunitySettings
 
-MIDPOINT_PCT_BY_CLASS = {"0": 0.0, "T": 0.5, "1": 2.5, "2": 15.0, "3": 37.5, "4": 62.5, "5": 85.0,
-                         "6": 97.5}  # fmt: skip
+MIDPOINT_PCT_BY_CLASS = {
+    "0": 0.0,
+    "T": 0.5,
+    "1": 2.5,
+    "2": 15.0,
+    "3": 37.5,
+    "4": 62.5,
+    "5": 85.0,
+    "6": 97.5,
+}
 """Canopy-cover classes. *Source*: BLM Technical Reference 1734-4 (1996, revised 1999), method D;
 T, less than 1 %, from the modified scale of the same reference."""
-
-
-SHARES = ("native", "cool_exotic", "unknown", "warm_grass", "brome", "bluegrass")
 
 
 def cover_of_classes_pct(classes: pd.Series) -> pd.Series:
@@ -39,7 +44,7 @@ def ratio_interval(
 ) -> tuple[float, float]:
     """Interval of a ratio of sums, cut off at 0 and 1; NaN with one transect.
 
-    *Source*: linearised variance of a ratio, s² = Σ(y − r·x)² ÷ ((n − 1)·n·x̄²), with Student's t.
+    *Source*: linearized variance of a ratio, s² = Σ(y − r·x)² ÷ ((n − 1)·n·x̄²), with Student's t.
     """
     count = len(parts)
     ratio = ratio_of_sums(parts, wholes)
@@ -78,11 +83,11 @@ def class_faults(plants: pd.DataFrame) -> list[Fault]:
     """Cover classes that the scale does not have."""
     given = plants["cover_class"].notna() & plants["cover_pct"].isna()
     odd = plants.loc[given & cover_of_classes_pct(plants["cover_class"]).isna(), "cover_class"]
+    expected, do = "T or 0 to 6", "write the class, or cover_pct"
     return [
-        Fault("[sources.plants] cover_class", f'"{code}"', "T or 0 to 6",
-              "write the class, or cover_pct")
+        Fault("[sources.plants] cover_class", f'"{code}"', expected, do)
         for code in sorted(set(map(str, odd)))
-    ]  # fmt: skip
+    ]
 
 
 def transect_covers(plants: pd.DataFrame, plant_species: pd.DataFrame) -> pd.DataFrame:
@@ -93,11 +98,11 @@ def transect_covers(plants: pd.DataFrame, plant_species: pd.DataFrame) -> pd.Dat
     cover = (
         plants["cover_pct"].astype("float64").fillna(cover_of_classes_pct(plants["cover_class"]))
     )
-    told = plants.assign(cover=cover, year=plants["date"].dt.year)[cover.notna()]
-    told = told.assign(species=resolved_column(told["species"], plant_species))
+    read = plants.assign(cover=cover, year=plants["date"].dt.year)[cover.notna()]
+    read = read.assign(species=resolved_column(read["species"], plant_species))
     keys = ["unit_id", "year", "transect"]
-    frames = told.groupby(keys)["frame"].nunique(dropna=False).rename("frames")
-    summed = told.groupby([*keys, "species"], as_index=False).agg(
+    frames = read.groupby(keys)["frame"].nunique(dropna=False).rename("frames")
+    summed = read.groupby([*keys, "species"], as_index=False).agg(
         cover=("cover", "sum"), date=("date", "max")
     )
     summed = summed.join(frames, on=keys)
@@ -115,10 +120,39 @@ def _survey_row(
     unit_id: str, survey: pd.DataFrame, settings: CommunitySettings
 ) -> dict[str, object]:
     """Figures of one survey of one unit."""
+    wholes = survey.groupby("transect")["cover"].sum()
+    parts = {name: _cover_of(survey[member], wholes) for name, member in _members(survey).items()}
+    total = wholes.to_numpy()
+    shares = {name: 100 * ratio_of_sums(part, total) for name, part in parts.items()}
+    low, high = ratio_interval(parts["native"], total, settings.confidence_pct)
+    both = shares["brome"] + shares["bluegrass"]
+    brome_part = 100 * shares["brome"] / both if both else math.nan
+    return {
+        "unit_id": unit_id,
+        "date": survey["date"].max(),
+        "transects": len(total),
+        "cover_pct": total.mean(),
+        "native_share_pct": shares["native"],
+        "native_low_pct": 100 * low,
+        "native_high_pct": 100 * high,
+        "interval": interval_standing(len(total)),
+        "interval_cut": low == 0.0 or high == 1.0,
+        "cool_exotic_share_pct": shares["cool_exotic"],
+        "unknown_share_pct": shares["unknown"],
+        "native_may_be_more": shares["unknown"] > settings.most_unknown_pct,
+        "warm_grass_share_pct": shares["warm_grass"],
+        "brome_part_pct": brome_part,
+        "lead_invader": lead_invader(both, brome_part, settings),
+        "species": survey["species"].nunique(),
+    }
+
+
+def _members(survey: pd.DataFrame) -> dict[str, pd.Series]:
+    """Which rows of a survey belong to each group of plants; a plant may be in more than one."""
     introduced = survey["nativity"] == "introduced"
     native = survey["nativity"] == "native"
     growth = survey["growth"].fillna("")
-    members = {
+    return {
         "native": native,
         "cool_exotic": introduced & (growth == "cool-season grass"),
         "unknown": ~introduced & ~native,
@@ -126,28 +160,19 @@ def _survey_row(
         "brome": survey["invader"] == "brome",
         "bluegrass": survey["invader"] == "bluegrass",
     }
-    wholes = survey.groupby("transect")["cover"].sum()
-    parts = {
-        name: survey["cover"].where(member, 0.0).groupby(survey["transect"]).sum()
-        .reindex(wholes.index).to_numpy()
-        for name, member in members.items()
-    }  # fmt: skip
-    total = wholes.to_numpy()
-    shares = {name: 100 * ratio_of_sums(parts[name], total) for name in SHARES}
-    low, high = ratio_interval(parts["native"], total, settings.confidence_pct)
-    both = shares["brome"] + shares["bluegrass"]
-    brome_part = 100 * shares["brome"] / both if both else math.nan
-    return {
-        "unit_id": unit_id, "date": survey["date"].max(), "transects": len(total),
-        "cover_pct": total.mean(), "native_share_pct": shares["native"],
-        "native_low_pct": 100 * low, "native_high_pct": 100 * high,
-        "cool_exotic_share_pct": shares["cool_exotic"],
-        "unknown_share_pct": shares["unknown"], "warm_grass_share_pct": shares["warm_grass"],
-        "brome_part_pct": brome_part, "lead_invader": lead_invader(both, brome_part, settings),
-        "species": survey["species"].nunique(), "note": _note(
-            len(total), low, high, shares["unknown"], settings.most_unknown_pct
-        ),
-    }  # fmt: skip
+
+
+def _cover_of(members: pd.DataFrame, wholes: pd.Series) -> np.ndarray:
+    """Cover [percent] of some plants on each transect, in the order of ``wholes``."""
+    covers = members.groupby("transect")["cover"].sum()
+    return covers.reindex(wholes.index, fill_value=0.0).to_numpy()
+
+
+def interval_standing(transects: int) -> str:
+    """Code of how many transects the interval of the native share rests on."""
+    if transects < 2:
+        return "one_transect"
+    return "rests_on_two_transects" if transects == 2 else "rests_on_three_or_more"
 
 
 def lead_invader(both_pct: float, brome_part_pct: float, settings: CommunitySettings) -> str:
@@ -157,19 +182,3 @@ def lead_invader(both_pct: float, brome_part_pct: float, settings: CommunitySett
     if brome_part_pct >= settings.brome_leads_pct:
         return "brome"
     return "bluegrass" if brome_part_pct <= 100 - settings.brome_leads_pct else "both"
-
-
-def _note(
-    transects: int, low: float, high: float, unknown_pct: float, most_unknown_pct: float
-) -> str | None:
-    """What to keep in mind about the interval and the plants of unknown nativity."""
-    words = []
-    if transects == 1:
-        words.append("one transect: no interval")
-    elif transects < 3:
-        words.append("two transects: the interval rests on little")
-    if low == 0.0 or high == 1.0:
-        words.append("interval cut off at 0 or 100")
-    if unknown_pct > most_unknown_pct:
-        words.append("many plants of unknown nativity: the native share may be higher")
-    return "; ".join(words) or None

@@ -4,10 +4,13 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.findings import Finding, findings_frame
-from pipeline.core.names import listed
+from pipeline.core.names import listed, suggestion
 from pipeline.core.species_names import species_names
+from pipeline.core.units import half_up
 from pipeline.log.treatment_log import burns_of
 from pipeline.season.clip_plots import plot_dry_g
+from pipeline.season.green_up import DEFAULT_REGION, dates_of_region
+from pipeline.season.limits import limit_words, nesting_of_state
 
 AID = (
     "fuel, burn window and season plan are planning aids: no burn plan, no prescription, no "
@@ -21,45 +24,58 @@ def find_season(
     clips: pd.DataFrame,
     burned_areas: gpd.GeoDataFrame,
     fuel: gpd.GeoDataFrame,
+    season_limits: pd.DataFrame,
     fire_history: gpd.GeoDataFrame,
     herd_balance: pd.DataFrame,
     plants: pd.DataFrame,
     plant_species: pd.DataFrame,
     season_plan: gpd.GeoDataFrame,
+    green_up: pd.DataFrame,
+    nesting_seasons: pd.DataFrame,
+    property: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
-    """Findings of the season: rows left out, conflicts, heavy fuel, balance, missing settings."""
+    """Findings of the season: rows left out, limits met, heavy fuel, balance, what was assumed."""
     findings = [
         *_clip_rows(clips),
         *_burned_areas(burned_areas, treatment_log),
-        *_fuel(fuel),
+        *_region(fuel, green_up, property),
+        *_state(fuel, nesting_seasons, property),
+        *_fuel(fuel, season_limits),
         *_burned_again(fire_history),
         *_herd(herd_balance),
         *_plants(plants, plant_species),
     ]
     if (fuel["carries"] != "unknown").any() or len(season_plan):
-        findings.append(_note("fuel", None, AID))
+        findings.append(_note("planning_aid", "fuel", None, AID))
     return findings_frame(findings, units.crs)
 
 
-def _note(source: str, subject: str | None, message: str, row: int | None = None) -> Finding:
+def _note(code: str, source: str, subject: str | None, message: str) -> Finding:
     """A note."""
-    return Finding(severity="note", source=source, subject=subject, row=row, message=message)
+    return Finding(severity="note", code=code, source=source, subject=subject, message=message)
 
 
-def _warning(source: str, subject: str | None, message: str, row: int | None = None) -> Finding:
-    """A warning."""
-    return Finding(severity="warning", source=source, subject=subject, row=row, message=message)
+def _warning(
+    code: str, source: str, subject: str | None, message: str, row: int | None = None
+) -> Finding:
+    """A warning, with the row of its source where it speaks of one."""
+    return Finding(
+        severity="warning", code=code, source=source, subject=subject, message=message, row=row
+    )
 
 
 def _clip_rows(clips: pd.DataFrame) -> list[Finding]:
     """Plots that tell no dry weight."""
-    dry = plot_dry_g(clips)
+    needs = "plot left out: needs dry_g, or green_g with dry_matter_pct or fuel_moisture_pct"
+    heavy = "plot left out: the bag is heavier than the whole"
+    weights = zip(clips["unit_id"], plot_dry_g(clips), strict=True)
     return [
-        _warning("clips", str(clips["unit_id"].iloc[n]),
-                 "plot left out: needs dry_g, or green_g with dry_matter_pct or fuel_moisture_pct"
-                 if pd.isna(weight) else "plot left out: the bag is heavier than the whole", n + 1)
-        for n, weight in enumerate(dry) if pd.isna(weight) or weight < 0
-    ]  # fmt: skip
+        _warning("plot_without_weight", "clips", unit_id, needs, row)
+        if pd.isna(dry_g)
+        else _warning("bag_too_heavy", "clips", unit_id, heavy, row)
+        for row, (unit_id, dry_g) in enumerate(weights, 1)
+        if pd.isna(dry_g) or dry_g < 0
+    ]
 
 
 def _burned_areas(burned_areas: gpd.GeoDataFrame, treatment_log: pd.DataFrame) -> list[Finding]:
@@ -67,43 +83,112 @@ def _burned_areas(burned_areas: gpd.GeoDataFrame, treatment_log: pd.DataFrame) -
     burns = burns_of(treatment_log)
     logged = set(zip(burns["unit_id"], burns["start"], strict=True))
     drawn = burned_areas[["unit_id", "date"]].drop_duplicates()
+    words = "burned ground of {} has no burn of this unit and day in the treatments: not used"
     return [
-        _warning("burned_areas", row.unit_id, f"burned ground of {row.date.date()} has no burn of "
-                 "this unit and day in the treatments: not used")
-        for row in drawn.itertuples(index=False) if (row.unit_id, row.date) not in logged
-    ]  # fmt: skip
+        _warning("burn_not_in_log", "burned_areas", row.unit_id, words.format(row.date.date()))
+        for row in drawn.itertuples(index=False)
+        if (row.unit_id, row.date) not in logged
+    ]
 
 
-def _fuel(fuel: gpd.GeoDataFrame) -> list[Finding]:
-    """Conflicts of the window, heavy loads, broken fuel."""
+def _region(
+    fuel: gpd.GeoDataFrame, green_up: pd.DataFrame, property: pd.DataFrame
+) -> list[Finding]:
+    """That dates of a region were assumed, or that its own are not in the table.
+
+    A warning where the ends of burn windows rest on assumed dates, else a note.
+    """
+    region, dates = property["region"].iloc[0], dates_of_region(green_up, property)
+    if pd.notna(region):
+        if green_up.empty or len(dates):
+            return []
+        meant = suggestion(region, green_up["region"])
+        words = f'no dates for the region "{region}" of [property], so none are used; {meant}'
+        return [_warning("region_not_listed", "green_up", None, words)]
+    if dates.empty or fuel["burn_from"].isna().all():
+        return []
+    by_dates = (fuel["reason"] == "dates_of_the_region").any()
+    days = "first and last days" if by_dates else "first days"
+    words = (
+        f"[property] names no region: the {days} of the burn windows rest on the dates of the "
+        f"{DEFAULT_REGION}; name the region"
+    )
+    tell = _warning if by_dates else _note
+    return [tell("region_assumed", "green_up", None, words)]
+
+
+def _state(
+    fuel: gpd.GeoDataFrame, nesting_seasons: pd.DataFrame, property: pd.DataFrame
+) -> list[Finding]:
+    """That no nesting season was held against the burn windows."""
+    nesting, state = nesting_of_state(nesting_seasons, property), property["state"].iloc[0]
+    if fuel["burn_until"].isna().all() or nesting["first_day"].notna().any():
+        return []
+    if pd.isna(state):
+        words = "[property] names no state: burn windows are held against no nesting season"
+        return [_warning("state_not_given", "nesting_seasons", None, f"{words}; name the state")]
+    words = f"nesting season of {state}: not in the table, look it up"
+    return [_warning("state_not_listed", "nesting_seasons", None, words)]
+
+
+def _fuel(fuel: gpd.GeoDataFrame, season_limits: pd.DataFrame) -> list[Finding]:
+    """Limits that the window meets, heavy loads, broken fuel."""
+    met = season_limits[season_limits["meets_window"].fillna(False).astype(bool)]
+    limits = dict(list(met.groupby("unit_id")))
+    heavy = "load in spring is heavy: look at the widths of the breaks again"
     findings = []
     for row in fuel.itertuples(index=False):
-        if row.conflicts and not pd.isna(row.burn_until):
-            findings.append(_warning("fuel", row.unit_id, f"burn window meets: {row.conflicts}"))
-        if row.load_class and row.load_class.startswith("heavy"):
-            findings.append(_warning("fuel", row.unit_id, f"load in spring is {row.load_class}"))
+        if row.unit_id in limits:
+            words = "; ".join(map(limit_words, limits[row.unit_id].to_dict("records")))
+            window = f"burn window meets: {words}"
+            findings.append(_warning("limit_in_window", "fuel", row.unit_id, window))
+        if row.load_class == "heavy":
+            findings.append(_warning("heavy_load", "fuel", row.unit_id, heavy))
         if row.continuity == "broken":
-            findings.append(_note("fuel", row.unit_id, "bare ground breaks up the fuel"))
+            words = "bare ground breaks up the fuel"
+            findings.append(_note("broken_fuel", "fuel", row.unit_id, words))
     return findings
 
 
 def _burned_again(fire_history: gpd.GeoDataFrame) -> list[Finding]:
     """Ground that burned again before the least interval."""
     soon = fire_history[fire_history["burned_again_soon"].fillna(False).astype(bool)]
+    words = "burned again before the least interval: {}"
     return [
-        Finding(severity="note", source="fire_history", subject=row.unit_id, row=None,
-                message=f"burned again before the least interval: {row.burn_years}",
-                geometry=row.geometry.representative_point())
+        Finding(
+            severity="note",
+            code="burned_again_soon",
+            source="fire_history",
+            subject=row.unit_id,
+            message=words.format(row.burn_years),
+            geometry=row.geometry.representative_point(),
+        )
         for row in soon.itertuples(index=False)
-    ]  # fmt: skip
+    ]
 
 
 def _herd(herd_balance: pd.DataFrame) -> list[Finding]:
     """Herd and forage far apart."""
+    words_by_verdict = {
+        "demand_above_supply": "demand is above supply",
+        "supply_above_demand": "supply is above demand",
+    }
     return [
-        _warning("herd", None, f"{row.verdict}: look at the stocking")
-        for row in herd_balance.itertuples(index=False) if " is above " in row.verdict
-    ]  # fmt: skip
+        _warning(
+            row.verdict,
+            "herd",
+            None,
+            f"{words_by_verdict[row.verdict]} by {half_up(abs(row.difference_pct), 0)} % of "
+            f"supply{_unknown_words(row.units_unknown)}: look at the stocking",
+        )
+        for row in herd_balance.itertuples(index=False)
+        if row.verdict in words_by_verdict
+    ]
+
+
+def _unknown_words(units: int) -> str:
+    """That open units without a figure count as nothing, where there are any."""
+    return f"; {units} open units without a figure count as nothing" if units else ""
 
 
 def _plants(plants: pd.DataFrame, plant_species: pd.DataFrame) -> list[Finding]:
@@ -111,6 +196,5 @@ def _plants(plants: pd.DataFrame, plant_species: pd.DataFrame) -> list[Finding]:
     names = species_names(plant_species).unknown(plants["species"])
     if not names:
         return []
-    return [
-        _warning("plants", None, f"not in plant_species, nativity unknown: {listed(names, 20)}")
-    ]
+    words = f"not in plant_species, nativity unknown: {listed(names, 20)}"
+    return [_warning("plants_not_listed", "plants", None, words)]

@@ -5,15 +5,14 @@ A planning aid. It answers whether it is worth preparing a burn, not whether to 
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.core.units import half_up
 from pipeline.log.days import day_of, days_within
-from pipeline.season.green_up import Spring, close_day, spring_of
-from pipeline.season.layers import FUEL
-from pipeline.season.limits import window_conflicts
+from pipeline.season.green_up import Spring, close_day, dates_of_region, spring_of
+from pipeline.season.plan_layers import FUEL
 from pipeline.season.settings import FuelSettings
 
 LATEST_SPRING = "06-30"
@@ -33,24 +32,29 @@ UNKNOWN: Loads = (math.nan, math.nan, math.nan)
 
 @dataclass(frozen=True, slots=True)
 class FuelState:
-    """Loads [lb/ac] of one unit going into winter and in spring, low, likely and high."""
+    """Loads [lb/ac] of one unit going into winter and in spring: low, likely and high.
+
+    ``needs`` is the code of what is missing to tell them; where fuel was taken off after the
+    measurement, ``removed_by`` and ``removed_on`` tell by what and when.
+    """
 
     fall: Loads = UNKNOWN
     disappeared: float = math.nan
     losses_pct: Loads = UNKNOWN
     spring: Loads = UNKNOWN
     needs: str | None = None
+    removed_by: str | None = None
+    removed_on: pd.Timestamp | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class BurnWindow:
-    """First and last day of a burn window, the last one also at the low and the high load."""
+    """First and last day of a burn window; the last one also at the low and at the high load."""
 
     first: pd.Timestamp | None = None
     last: pd.Timestamp | None = None
-    low: pd.Timestamp | None = None
-    high: pd.Timestamp | None = None
-    origin: str | None = None
+    last_low: pd.Timestamp | None = None
+    last_high: pd.Timestamp | None = None
 
 
 def spring_load_lb_ac(fall_lb_ac: float, disappeared_lb_ac: float, loss_pct: float) -> float:
@@ -73,16 +77,17 @@ def carries_of_load(load_lb_ac: float, settings: FuelSettings) -> str:
 
 
 def load_class(load_lb_ac: float, settings: FuelSettings) -> str | None:
-    """Class of a dry load [lb/ac] in words, None where it is unknown."""
+    """Class of a dry load [lb/ac], None where it is unknown."""
     if math.isnan(load_lb_ac):
         return None
-    if load_lb_ac >= settings.heavy_lb_ac:
-        return "heavy: look at the widths of the breaks again"
-    if load_lb_ac >= settings.brush_lb_ac:
-        return "reaches brush"
-    return {"yes": "carries", "patchy": "patchy", "no": "will not carry"}[
-        carries_of_load(load_lb_ac, settings)
-    ]
+    lowest_by_class = {
+        "heavy": settings.heavy_lb_ac,
+        "reaches_brush": settings.brush_lb_ac,
+        "carries": settings.carries_lb_ac,
+        "patchy": settings.patchy_lb_ac,
+        "will_not_carry": -math.inf,
+    }
+    return next(name for name, lowest in lowest_by_class.items() if load_lb_ac >= lowest)
 
 
 def continuity_of(bare_pct: float, most_bare_pct: float | None) -> str:
@@ -100,14 +105,13 @@ def judge_fuel(
     winter_losses: pd.DataFrame,
     daily_temperatures: pd.DataFrame,
     green_up: pd.DataFrame,
-    nesting_seasons: pd.DataFrame,
-    unit_limits: pd.DataFrame,
     property: pd.DataFrame,
     settings: FuelSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``fuel``: load in spring, whether it carries, and the window of each unit."""
     season = int(property["season"].iloc[0])
-    spring = spring_of(season, daily_temperatures, green_up, settings)
+    dates = dates_of_region(green_up, property)
+    spring = spring_of(season, daily_temperatures, dates, settings)
     removed = treatment_log[treatment_log["kind"].isin(REMOVED_BY)]
     rows = []
     for unit in units.itertuples(index=False):
@@ -118,13 +122,13 @@ def judge_fuel(
             grazing_rates[grazing_rates["unit_id"] == unit.unit_id],
             winter_loss_pct(unit.cover, load, winter_losses, season, settings),
             season,
-            settings,
         )
         window = burn_window(state, spring, settings)
-        conflicts = window_conflicts(
-            unit.unit_id, window.first, window.last, nesting_seasons, unit_limits, settings.state
+        rows.append(
+            _load_columns(load, state)
+            | _carries_columns(load, state, settings)
+            | _window_columns(state, spring, window)
         )
-        rows.append(_row(state, load, window, settings) | {"conflicts": conflicts})
     return units[["unit_id", "geometry"]].join(_dated(rows, units.index))
 
 
@@ -160,13 +164,16 @@ def winter_loss_pct(
     """Loss over winter [percent], least, likely and largest; none for a load measured in spring."""
     if load is not None and load["date"].year >= season:
         return (0.0, 0.0, 0.0)
-    own = winter_losses[winter_losses["cover"] == cover]
-    if len(own):
-        row = own.iloc[0]
+    of_cover = winter_losses[winter_losses["cover"] == cover]
+    if len(of_cover):
+        row = of_cover.iloc[0]
         return (float(row["low_pct"]), float(row["likely_pct"]), float(row["high_pct"]))
-    return (
-        settings.winter_loss_low_pct, settings.winter_loss_pct, settings.winter_loss_high_pct,
-    )  # fmt: skip
+    low, likely, high = (
+        settings.winter_loss_low_pct,
+        settings.winter_loss_pct,
+        settings.winter_loss_high_pct,
+    )
+    return (low, likely, high)
 
 
 def fuel_state(
@@ -175,23 +182,21 @@ def fuel_state(
     grazing_rates: pd.DataFrame,
     losses_pct: Loads,
     season: int,
-    settings: FuelSettings,
 ) -> FuelState:
     """Loads of one unit in fall and spring, or what is needed to tell them."""
     if load is None:
-        day = f"{season - 1}-{settings.fall_from}"
-        return FuelState(needs=f"a clip plot, pole reading or stated load from {day} on")
+        return FuelState(needs="needs_measurement")
     after = removed[
         (removed["start"] > load["date"]) & (removed["start"] <= day_of(season, LATEST_SPRING))
     ]
     if len(after):
         last = after.iloc[-1]
         return FuelState(
-            needs=f"a new measurement after the {last['kind']} of {last['start'].date()}"
+            needs="needs_new_measurement", removed_by=last["kind"], removed_on=last["start"]
         )
     disappeared = disappeared_lb_ac(load, grazing_rates, season)
     if math.isnan(disappeared):
-        return FuelState(needs="head and animal_unit_equivalent (or weight_lb) of the grazing")
+        return FuelState(needs="needs_animals")
     fall = _fall_loads(load)
     least, likely, most = losses_pct
     return FuelState(
@@ -222,13 +227,11 @@ def disappeared_lb_ac(load: pd.Series, grazing_rates: pd.DataFrame, season: int)
     A standing load already lacks what was eaten before; a production figure lacks nothing, so all
     grazing of its year is taken off it. NaN where the animals of a grazing are not told.
     """
-    production = load["measure"] == "production"
-    start = pd.Timestamp(load["date"].year, 1, 1) if production else (
-        load["date"] + pd.Timedelta(days=1)
-    )  # fmt: skip
-    days = days_within(
-        grazing_rates["start"], grazing_rates["last"], start, day_of(season, GREEN_BEGINS)
-    )
+    start = load["date"] + pd.Timedelta(days=1)
+    if load["measure"] == "production":
+        start = pd.Timestamp(load["date"].year, 1, 1)
+    green = day_of(season, GREEN_BEGINS)
+    days = days_within(grazing_rates["start"], grazing_rates["last"], start, green)
     took = days > 0
     return float((grazing_rates["disappeared_lb_ac_day"].to_numpy()[took] * days[took]).sum())
 
@@ -237,57 +240,72 @@ def burn_window(state: FuelState, spring: Spring | None, settings: FuelSettings)
     """First and last day of the burn window of a unit, at the likely load and at both ends."""
     if state.needs is not None or spring is None:
         return BurnWindow()
-    lasts = tuple(
-        None if carries_of_load(load, settings) in ("no", "unknown")
-        else close_day(spring, load, settings)
-        for load in state.spring
-    )  # fmt: skip
-    last = lasts[1]
-    first = spring.cured_from
-    if last is not None and first is not None and first > last:
-        first = last
-    return BurnWindow(first if last is not None else None, last, lasts[0], lasts[2], spring.origin)
+    low, last, high = (_last_day(load, spring, settings) for load in state.spring)
+    if last is None:
+        return BurnWindow(last_low=low, last_high=high)
+    first = None if spring.cured_from is None else min(spring.cured_from, last)
+    return BurnWindow(first, last, low, high)
 
 
-def _row(
-    state: FuelState, load: pd.Series | None, window: BurnWindow, settings: FuelSettings
-) -> dict[str, object]:
-    """Columns of one unit."""
-    bare_pct = math.nan if load is None else float(load["bare_ground_pct"])
-    ends = [carries_of_load(state.spring[i], settings) for i in (0, 2)]
+def _last_day(load_lb_ac: float, spring: Spring, settings: FuelSettings) -> pd.Timestamp | None:
+    """Last day on which a load [lb/ac] carries a fire, None where it never does."""
+    carries = carries_of_load(load_lb_ac, settings) in ("yes", "patchy")
+    return close_day(spring, load_lb_ac, settings) if carries else None
+
+
+def _load_columns(load: pd.Series | None, state: FuelState) -> dict[str, Any]:
+    """Columns of one unit that tell its load."""
     return {
         "load_date": None if load is None else load["date"],
+        "load_method": None if load is None else load["method"],
+        "bare_ground_pct": math.nan if load is None else float(load["bare_ground_pct"]),
         "fall_load_lb_ac": state.fall[1],
         "disappeared_lb_ac": state.disappeared,
+        "winter_loss_low_pct": state.losses_pct[0],
         "winter_loss_pct": state.losses_pct[1],
+        "winter_loss_high_pct": state.losses_pct[2],
         "spring_load_low_lb_ac": state.spring[0],
         "spring_load_lb_ac": state.spring[1],
         "spring_load_high_lb_ac": state.spring[2],
-        "carries": carries_of_load(state.spring[1], settings),
-        "carries_range": None if state.needs else f"{ends[0]} to {ends[1]}",
-        "load_class": load_class(state.spring[1], settings),
-        "continuity": continuity_of(bare_pct, settings.most_bare_pct),
-        "bare_ground_pct": bare_pct,
-        "burn_from": window.first,
-        "burn_until": window.last,
-        "burn_until_low": window.low,
-        "burn_until_high": window.high,
-        "reason": _reason(state, load, window),
+        "removed_by": state.removed_by,
+        "removed_on": state.removed_on,
     }
 
 
-def _reason(state: FuelState, load: pd.Series | None, window: BurnWindow) -> str:
-    """How the answer came about, in one sentence, or what it needs."""
-    if state.needs is not None or load is None:
-        return f"unknown: needs {state.needs}"
-    low, likely, high = (half_up(v, 0) for v in state.spring)
-    losses = [half_up(v, 0) for v in state.losses_pct]
-    words = (
-        f"{half_up(state.fall[1], 0)} lb/ac {load['method']} on {load['date'].date()}, less "
-        f"{half_up(state.disappeared, 0)} for animals, less {losses[1]} % ({losses[0]} to "
-        f"{losses[2]}) for the winter: {likely} lb/ac ({low} to {high}) in spring"
-    )
-    if window.origin is None:
-        return words + "; the window needs daily_temperatures or dates in green_up"
-    ends = f"; window by {window.origin}" if window.last is not None else ""
-    return words + ends + ". A planning aid, no permission to light anything"
+def _carries_columns(
+    load: pd.Series | None, state: FuelState, settings: FuelSettings
+) -> dict[str, Any]:
+    """Columns of one unit that tell whether its load carries a fire."""
+    low, likely, high = (carries_of_load(spring, settings) for spring in state.spring)
+    bare_pct = math.nan if load is None else float(load["bare_ground_pct"])
+    return {
+        "carries": likely,
+        "carries_low": low,
+        "carries_high": high,
+        "load_class": load_class(state.spring[1], settings),
+        "continuity": continuity_of(bare_pct, settings.most_bare_pct),
+    }
+
+
+def _window_columns(state: FuelState, spring: Spring | None, window: BurnWindow) -> dict[str, Any]:
+    """Columns of one unit that tell its burn window and what it rests on."""
+    years = spring.temperature_years if spring is not None else ()
+    return {
+        "burn_from": window.first,
+        "burn_until": window.last,
+        "burn_until_low": window.last_low,
+        "burn_until_high": window.last_high,
+        "reason": _reason(state, spring, window),
+        "temperature_years": ", ".join(map(str, years)) or None if window.last else None,
+    }
+
+
+def _reason(state: FuelState, spring: Spring | None, window: BurnWindow) -> str:
+    """Code of what the end of the window rests on, why there is none, or what is needed."""
+    if state.needs is not None:
+        return state.needs
+    if spring is None:
+        return "needs_dates"
+    if window.last is None:
+        return "no_window"
+    return "own_temperatures" if spring.temperature_years else "dates_of_the_region"

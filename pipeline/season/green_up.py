@@ -9,10 +9,17 @@ from pipeline.core.errors import Fault
 from pipeline.log.days import day_of, is_month_day
 from pipeline.season.settings import FuelSettings
 
+DEFAULT_REGION = "central plains"
+"""Region whose dates stand where the property names none; *source*: common practice, no source."""
+
+
 BASE_F = 32.0
 
 
 MILD_DAYS = 5
+
+
+DATES = ("cured_from", "green_from", "green_full")
 
 
 COUNT_FROM = "03-15"
@@ -23,12 +30,30 @@ LAST_DAY = "07-31"
 
 @dataclass(frozen=True, slots=True)
 class Spring:
-    """Spring of the season: its days, the share of the green flush on each, and where from."""
+    """Spring of the season: its days and the share of the green flush that has come on each.
+
+    ``temperature_years`` are the years of the temperatures that it rests on, none where it rests
+    on the dates of a region. ``cured_from`` is always a date of the region.
+    """
 
     cured_from: pd.Timestamp | None
     days: pd.DatetimeIndex
     green_share: np.ndarray
-    origin: str
+    temperature_years: tuple[int, ...] = ()
+
+
+def region_of(property: pd.DataFrame) -> str:
+    """Region of the property, or the one that stands for it where it names none."""
+    region = property["region"].iloc[0]
+    return DEFAULT_REGION if pd.isna(region) else str(region)
+
+
+def dates_of_region(green_up: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
+    """Row of the table ``green_up`` for the property's region; empty where it has none.
+
+    Upper and lower case are the same.
+    """
+    return green_up[green_up["region"].str.casefold() == region_of(property).casefold()]
 
 
 def degree_days(tmax_f: np.ndarray, tmin_f: np.ndarray) -> np.ndarray:
@@ -54,39 +79,39 @@ def ramp(values: np.ndarray, start: float, full: float) -> np.ndarray:
 
 
 def spring_of(
-    season: int, temperatures: pd.DataFrame, green_up: pd.DataFrame, settings: FuelSettings
+    season: int, temperatures: pd.DataFrame, dates: pd.DataFrame, settings: FuelSettings
 ) -> Spring | None:
     """Spring of the season, None where neither temperatures nor dates of the region are given.
 
-    Own temperatures go before dates. Those of the season's year are used where they are complete,
-    else the mean course of the years given stands for it.
+    Temperatures go before dates. Those of the season's year are used where they are complete, else
+    the mean course of the years given stands for it. ``dates`` is the row of the region, if any.
     """
     days = pd.date_range(f"{season}-01-01", day_of(season, LAST_DAY))
-    dates = green_up[green_up["region"] == settings.region]
     cured = day_of(season, dates["cured_from"].iloc[0]) if len(dates) else None
     courses = {
-        year: course
-        for year, own in temperatures.groupby(temperatures["date"].dt.year)
-        if (course := _course(own, int(year), len(days), settings)) is not None
+        int(year): course
+        for year, rows in temperatures.groupby(temperatures["date"].dt.year)
+        if (course := _course(rows, int(year), len(days), settings)) is not None
     }
     if courses:
-        used = [season] if season in courses else sorted(courses)
-        share = np.mean([courses[year] for year in used], axis=0)
-        years = ", ".join(map(str, used))
-        return Spring(cured, days, share, f"degree-days of your temperatures of {years}")
+        years = (season,) if season in courses else tuple(sorted(courses))
+        share = np.mean([courses[year] for year in years], axis=0)
+        return Spring(cured, days, share, years)
     if dates.empty:
         return None
-    start, full = (day_of(season, dates[c].iloc[0]) for c in ("green_from", "green_full"))
-    numbers = days.to_numpy().astype("datetime64[D]").astype(float)
-    first, last = (float(np.datetime64(d, "D").astype(float)) for d in (start, full))
-    origin = f"dates of the region {settings.region}"
-    return Spring(cured, days, ramp(numbers, first, last), origin)
+    from_day, full_day = (
+        (day_of(season, dates[column].iloc[0]) - days[0]).days
+        for column in ("green_from", "green_full")
+    )
+    return Spring(cured, days, ramp(np.arange(len(days)), from_day, full_day))
 
 
-def _course(own: pd.DataFrame, year: int, length: int, settings: FuelSettings) -> np.ndarray | None:
+def _course(
+    temperatures: pd.DataFrame, year: int, length: int, settings: FuelSettings
+) -> np.ndarray | None:
     """Share of the flush on each day of one year from 1 January, None where days are missing."""
     days = pd.date_range(day_of(year, COUNT_FROM), day_of(year, LAST_DAY))
-    table = own.set_index("date").reindex(days)
+    table = temperatures.set_index("date").reindex(days)
     if table[["tmax_f", "tmin_f"]].isna().to_numpy().any():
         return None
     high, low = (table[c].to_numpy("float64") for c in ("tmax_f", "tmin_f"))
@@ -115,11 +140,15 @@ def close_day(spring: Spring, dead_lb_ac: float, settings: FuelSettings) -> pd.T
 
 
 def green_up_faults(green_up: pd.DataFrame) -> list[Fault]:
-    """Dates of the table that are no days of the year."""
-    columns = ("cured_from", "green_from", "green_full")
-    return [
-        Fault(f"[sources.green_up] region {row['region']}", f'{column} "{row[column]}"',
-              "month and day, such as 04-10", "write it that way")
-        for row in green_up.to_dict("records") for column in columns
-        if not is_month_day(str(row[column]))
-    ]  # fmt: skip
+    """Dates of the table that are no days of the year, and springs that end before they begin."""
+    faults = []
+    for row in green_up.to_dict("records"):
+        where = f"[sources.green_up] region {row['region']}"
+        odd = [column for column in DATES if not is_month_day(str(row[column]))]
+        for column in odd:
+            found, expected = f'{column} "{row[column]}"', "month and day, such as 04-10"
+            faults.append(Fault(where, found, expected, "write it that way"))
+        if not odd and row["green_from"] >= row["green_full"]:
+            found = f"green_from {row['green_from']} is not before green_full {row['green_full']}"
+            faults.append(Fault(where, found, "growth that begins and then is full", "mend them"))
+    return faults

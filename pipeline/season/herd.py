@@ -4,11 +4,9 @@ import math
 from typing import TypeVar
 
 import geopandas as gpd
-import numpy as np
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.core.units import half_up
 from pipeline.log.days import day_of, days_within
 from pipeline.season.layers import GRAZING, HERD_BALANCE
 from pipeline.season.settings import HerdSettings, SeasonSettings
@@ -45,7 +43,7 @@ def equivalent_of_weight(weight_lb: float, equivalence: str) -> float:
 
 
 def animal_unit_months(head: float, equivalent: float, months: float) -> float:
-    """Animal-unit months of a herd over a time [month]."""
+    """Animal-unit months of a herd: animals, times animal units of each, times months."""
     return head * equivalent * months
 
 
@@ -89,8 +87,14 @@ def rate_grazing(
     )
 
 
-RATES = {"head_days": "head", "au_days": "au", "aum": "aum_day", "eaten_lb_ac": "eaten_lb_ac_day",
-         "disappeared_lb_ac": "disappeared_lb_ac_day"}  # fmt: skip
+RATES = {
+    "head_days": "head",
+    "au_days": "au",
+    "aum": "aum_day",
+    "eaten_lb_ac": "eaten_lb_ac_day",
+    "disappeared_lb_ac": "disappeared_lb_ac_day",
+}
+"""Column of ``grazing`` and the daily rate that it sums up over the days."""
 
 
 def count_grazing(grazing_rates: pd.DataFrame, settings: SeasonSettings) -> pd.DataFrame:
@@ -154,10 +158,15 @@ def balance_forage(
     last = grazing[grazing["year"] == season - 1].groupby("unit_id")["aum"]
     used = last.agg(lambda v: v.sum(skipna=False))
     forage["used_aum"] = forage["unit_id"].map(used).astype("float64")
-    forage["reason"] = [
-        _forage_reason(row.production_lb_ac, row.open, herd_au)
-        for row in forage.itertuples(index=False)
-    ]
+    forage["reason"] = (
+        forage["production_lb_ac"]
+        .isna()
+        .map(
+            {False: "measured", True: "needs_load"}
+            if herd_au > 0
+            else {False: "needs_herd", True: "needs_load_and_herd"}
+        )
+    )
     return forage
 
 
@@ -169,19 +178,6 @@ def grown_lb_ac(standing: pd.DataFrame, season: int) -> pd.Series:
     recent = standing[standing["date"].dt.year.isin([season - 2, season - 1])]
     ordered = recent.assign(grown=recent["measure"] == "production").sort_values(["grown", "date"])
     return ordered.groupby("unit_id")["mean_lb_ac"].last()
-
-
-def _forage_reason(production_lb_ac: float, is_open: bool, herd_au: float) -> str:
-    """Why the supply is what it is."""
-    needs = []
-    if np.isnan(production_lb_ac):
-        needs.append("a clip plot, pole reading or stated load of the last two years")
-    if not herd_au > 0:
-        needs.append("head and weight_lb (or animal_unit_equivalent) of [herd]")
-    words = [] if is_open else ["in a burn block this season: supplies nothing until it regrows"]
-    if needs:
-        words.append("unknown: needs " + " and ".join(needs))
-    return "; ".join(words) or "last measured load of the unit times the harvest efficiency"
 
 
 def balance_herd(
@@ -210,19 +206,15 @@ def balance_herd(
             "supply_aum": supply,
             "units_unknown": unknown,
             "difference_pct": difference_pct,
-            "verdict": balance_verdict(difference_pct, unknown, settings.balance_pct),
+            "verdict": balance_verdict(difference_pct, settings.balance_pct),
         }
     )
 
 
-def balance_verdict(difference_pct: float, unknown: int, balance_pct: float) -> str:
-    """What supply less demand [percent of supply] says."""
+def balance_verdict(difference_pct: float, balance_pct: float) -> str:
+    """Code of what supply less demand [percent of supply] says."""
     if math.isnan(difference_pct):
-        return "unknown: needs head and weight_lb (or animal_unit_equivalent) of [herd]"
-    beside = f"; {unknown} open units without a figure count as nothing" if unknown else ""
-    amount = half_up(abs(difference_pct), 0)
+        return "needs_herd"
     if abs(difference_pct) <= balance_pct:
-        return f"supply and demand lie within {amount} % of supply{beside}"
-    if difference_pct < 0:
-        return f"demand is above supply by {amount} % of supply{beside}"
-    return f"supply is above demand by {amount} % of supply{beside}"
+        return "supply_and_demand_match"
+    return "demand_above_supply" if difference_pct < 0 else "supply_above_demand"

@@ -1,6 +1,7 @@
 """What was done to each unit, and where it burned: from the log of treatments."""
 
 from itertools import pairwise
+from typing import TypeAlias
 
 import geopandas as gpd
 import numpy as np
@@ -10,13 +11,17 @@ import shapely
 from pipeline.core.layer import empty
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
-from pipeline.log.days import BURN_WINDOW_BY_MONTH, day_of
+from pipeline.log.days import BURN_TIME_BY_MONTH, day_of
 from pipeline.log.treatment_log import burns_of
 from pipeline.season.layers import FIRE_HISTORY, HISTORY
 from pipeline.season.settings import SeasonSettings
 
 SLIVER_AC = 0.01
 """Faces smaller than this come from drawing, not from fire, and are not cut off."""
+
+
+Face: TypeAlias = tuple[shapely.Geometry, tuple[int, ...]]
+"""Ground with one and the same record: its shape and the years it burned, oldest first."""
 
 
 def years_since(last_year: float, as_of_year: int) -> float:
@@ -49,10 +54,10 @@ def draw_fire_history(
     burns = _until(season, burns_of(treatment_log))
     rows: list[dict[str, object]] = []
     for unit_id, unit in zip(units["unit_id"], units.geometry, strict=True):
-        own = burns.loc[burns["unit_id"] == unit_id, "start"].drop_duplicates()
+        days = burns.loc[burns["unit_id"] == unit_id, "start"].drop_duplicates()
         drawn = burned_areas[burned_areas["unit_id"] == unit_id]
-        faces: list[tuple[shapely.Geometry, tuple[int, ...]]] = [(unit, ())] if len(own) else []
-        for day in own:
+        faces: list[Face] = [(unit, ())] if len(days) else []
+        for day in days:
             shapes = drawn.loc[drawn["date"] == day, "geometry"].to_numpy()
             burned = shapely.union_all(shapes) if len(shapes) else unit
             faces = _split(faces, burned, day.year, units.crs)
@@ -72,12 +77,7 @@ def _until(season: int, treatment_log: pd.DataFrame) -> pd.DataFrame:
     return treatment_log[treatment_log["start"].dt.year <= season]
 
 
-def _split(
-    faces: list[tuple[shapely.Geometry, tuple[int, ...]]],
-    burned: shapely.Geometry,
-    year: int,
-    crs: object,
-) -> list[tuple[shapely.Geometry, tuple[int, ...]]]:
+def _split(faces: list[Face], burned: shapely.Geometry, year: int, crs: object) -> list[Face]:
     """Faces cut by one burn; what lies inside it gets its year."""
     result = []
     for shape, years in faces:
@@ -139,16 +139,18 @@ def _unit_history(
 ) -> dict[str, object]:
     """Burns, rests and last days of one unit."""
     if events is None:
-        return {"record": "none on record"}
+        return {"record": "none_on_record"}
     last = events.groupby("kind")["end"].max().to_dict()
     burns = events.loc[events["kind"] == "burn", "start"].drop_duplicates().sort_values()
     years = list(burns.dt.year)
     seeded = last.get("seed")
     return {
-        "record": f"{events['start'].dt.year.min()} to {events['end'].dt.year.max()}",
+        "record": "on_record",
+        "first_record_year": events["start"].dt.year.min(),
+        "last_record_year": events["end"].dt.year.max(),
         "last_burn": burns.max() if years else None,
         "burn_dates": ", ".join(burns.dt.strftime("%Y-%m-%d")) or None,
-        "last_burn_window": BURN_WINDOW_BY_MONTH[burns.max().month] if years else None,
+        "last_burn_window": BURN_TIME_BY_MONTH[burns.max().month] if years else None,
         "years_since_burn": years_since(max(years), season) if years else None,
         "burns_in_5_years": burns_within(years, season, 5),
         "burns_in_10_years": burns_within(years, season, 10),
@@ -168,9 +170,9 @@ def rested_seasons(events: pd.DataFrame, season: int, settings: SeasonSettings) 
     Only years that the log speaks of count: a year without a row is not known to be a rest.
     """
     taken = events[events["kind"].isin(["graze", "hay", "mow"])]
-    told = _told_years(events)
+    recorded = _recorded_years(events)
     count = 0
-    while (year := season - 1 - count) in told:
+    while (year := season - 1 - count) in recorded:
         first, last = day_of(year, settings.growing_from), day_of(year, settings.growing_until)
         if ((taken["start"] <= last) & (taken["end"] >= first)).any():
             break
@@ -178,7 +180,7 @@ def rested_seasons(events: pd.DataFrame, season: int, settings: SeasonSettings) 
     return count
 
 
-def _told_years(events: pd.DataFrame) -> set[int]:
+def _recorded_years(events: pd.DataFrame) -> set[int]:
     """Calendar years that the log speaks of."""
     spans = zip(events["start"].dt.year, events["end"].dt.year, strict=True)
     return {year for first, last in spans for year in range(first, last + 1)}
@@ -192,19 +194,20 @@ def _burned_shares(faces: pd.DataFrame, season: int) -> dict[str, object]:
     burned = faces[faces["burns"] > 0]
     last = burned["last_burn_year"].max()
     since = season - burned["last_burn_year"].astype("float64")
+    newest_ac = burned.loc[burned["last_burn_year"] == last, "area_ac"].sum()
+    never_ac = faces.loc[faces["burns"] == 0, "area_ac"].sum()
     return {
-        "burned_share_pct": 100 * burned.loc[burned["last_burn_year"] == last, "area_ac"].sum()
-        / whole_ac,
-        "mean_years_since_burn_years": float(np.average(since, weights=burned["area_ac"])),
-        "never_burned_pct": 100 * faces.loc[faces["burns"] == 0, "area_ac"].sum() / whole_ac,
-    }  # fmt: skip
+        "burned_share_pct": 100 * newest_ac / whole_ac,
+        "mean_since_burn_years": float(np.average(since, weights=burned["area_ac"])),
+        "never_burned_pct": 100 * never_ac / whole_ac,
+    }
 
 
 def _grazed_before(
     events: pd.DataFrame | None, grazed: pd.DataFrame, year: int
 ) -> dict[str, object]:
     """Grazing of a year by part of the season; nothing where the log is silent on the year."""
-    if events is None or not _told_years(events) & {year}:
+    if events is None or not _recorded_years(events) & {year}:
         return {}
     days = grazed.set_index("window")["days"]
     return {

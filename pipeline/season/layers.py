@@ -1,45 +1,20 @@
-"""Frames and layers of the fuel, history, herd and season steps."""
+"""Layers and tables that the fuel, herd, history, plant and season steps write."""
 
-from dataclasses import replace
-
-from pipeline.core.layer import Column, Layer
-from pipeline.core.layers import findings_layer
-from pipeline.log.layers import TREATMENTS
-
-UNIT_ID = Column("unit_id", "text", "Unit.")
-
-
-def text(name: str, meaning: str, *choices: str) -> Column:
-    """A text column that may be empty."""
-    return Column(name, "text", meaning, nullable=True, choices=choices)
-
-
-def number(name: str, meaning: str) -> Column:
-    """A number column, not negative, that may be empty."""
-    return Column(name, "number", meaning, nullable=True, lowest=0)
-
-
-def count(name: str, meaning: str) -> Column:
-    """A whole number that may be empty."""
-    return Column(name, "integer", meaning, nullable=True)
-
-
-def day(name: str, meaning: str) -> Column:
-    """A date that may be empty."""
-    return Column(name, "date", meaning, nullable=True)
-
-
-TREATMENT_LOG = Layer(
-    "treatment_log",
-    None,
-    "Rows of the treatments table that can be used, in the order of their days: what every step "
-    "reads of it.",
-    tuple(
-        replace(column, nullable=column.nullable and column.name not in ("unit_id", "start", "end"))
-        for column in TREATMENTS.columns
-    ),
-    internal=True,
+from pipeline.core.layer import (
+    Column,
+    Layer,
+    optional_count,
+    optional_date,
+    optional_number,
+    optional_text,
 )
+from pipeline.core.layers import UNIT_ID, findings_layer
+from pipeline.log.days import MONTHS_BY_BURN_TIME
+
+DATE = Column("date", "date", "Last day of the survey or measurement.", "Date")
+
+
+METHODS = ("clipped", "pole", "stated")
 
 
 STANDING = Layer(
@@ -48,21 +23,32 @@ STANDING = Layer(
     "Dry load of each unit on the day it was clipped, read or stated.",
     (
         UNIT_ID,
-        Column("date", "date", "Last day of the measurement."),
-        Column("method", "text", "How it was found.", choices=("clipped", "pole", "stated")),
-        Column("measure", "text", "What stands there, or what grew before animals ate of it.",
-               choices=("standing", "production")),
-        count("plots", "Frames or readings."),
-        Column("mean_lb_ac", "number", "Mean dry load.", lowest=0),
-        number("sd_lb_ac", "Spread between plots (sample standard deviation)."),
-        number("low_lb_ac", "Lower end of the interval of the mean; empty with one plot."),
-        number("high_lb_ac", "Upper end of the interval of the mean."),
-        number("carryover_lb_ac", "Dead grass of earlier years, beside production."),
-        number("bare_ground_pct", "Mean bare ground."),
-        Column("reference", "text", "Where the figure comes from."),
+        DATE,
+        Column("method", "text", "How it was found.", "Method", choices=METHODS),
+        Column(
+            "measure",
+            "text",
+            "What stands there, or what grew before animals ate of it.",
+            "What it tells",
+            choices=("standing", "production"),
+        ),
+        optional_count("plots", "Frames or readings.", "Plots", 0),
+        Column("mean_lb_ac", "number", "Mean dry load.", "Load", 0, lowest=0),
+        optional_number(
+            "sd_lb_ac", "Spread between plots (sample standard deviation).", "Spread", 0
+        ),
+        optional_number(
+            "low_lb_ac", "Low end of the interval of the mean; empty with one plot.", "Low", 0
+        ),
+        optional_number("high_lb_ac", "High end of the interval of the mean.", "High", 0),
+        optional_number(
+            "carryover_lb_ac", "Dead grass of earlier years, beside production.", "Carried over", 0
+        ),
+        optional_number("bare_ground_pct", "Mean bare ground.", "Bare ground", 0),
+        Column("reference", "text", "Where the figure comes from.", "Source"),
     ),
     key=("unit_id", "date", "method", "measure"),
-)  # fmt: skip
+)
 
 
 FIRE_HISTORY = Layer(
@@ -72,17 +58,28 @@ FIRE_HISTORY = Layer(
     "other.",
     (
         UNIT_ID,
-        Column("face", "integer", "Number of the face within the unit, from 1."),
-        Column("area_ac", "number", "Area of the face.", lowest=0),
-        text("burn_years", "Years it burned; empty: none on record."),
-        Column("burns", "integer", "Burns on record."),
-        count("last_burn_year", "Year it burned last; empty: none on record."),
-        count("years_since_burn", "Season less that year; empty: none on record, not zero."),
-        Column("burned_again_soon", "flag",
-               "Whether two of its burns lie closer than the least interval."),
+        Column("face", "integer", "Number of the face within the unit, from 1.", "Part"),
+        Column("area_ac", "number", "Area of the face.", "Area", 1, lowest=0),
+        optional_text("burn_years", "Years it burned; empty: none on record.", "Years it burned"),
+        Column("burns", "integer", "Burns on record.", "Burns", 0),
+        optional_count(
+            "last_burn_year", "Year it burned last; empty: none on record.", "Last burned"
+        ),
+        optional_count(
+            "years_since_burn",
+            "Season less that year; empty: none on record, not zero.",
+            "Years since the last burn",
+            0,
+        ),
+        Column(
+            "burned_again_soon",
+            "flag",
+            "Whether two of its burns lie closer than the least interval.",
+            "Burned again soon",
+        ),
     ),
     key=("unit_id", "face"),
-)  # fmt: skip
+)
 
 
 GRAZING_RATES = Layer(
@@ -93,11 +90,11 @@ GRAZING_RATES = Layer(
         UNIT_ID,
         Column("start", "date", "First day."),
         Column("last", "date", "Last day."),
-        Column("head", "number", "Animals.", nullable=True, lowest=0, dimensionless=True),
-        number("au", "Animal units of all of them."),
-        number("aum_day", "Animal-unit months in a day."),
-        number("eaten_lb_ac_day", "Dry forage eaten in a day."),
-        number("disappeared_lb_ac_day", "Dry forage eaten, trampled and fouled in a day."),
+        optional_number("head", "Animals.", dimensionless=True),
+        optional_number("au", "Animal units of all of them."),
+        optional_number("aum_day", "Animal-unit months in a day."),
+        optional_number("eaten_lb_ac_day", "Dry forage eaten in a day."),
+        optional_number("disappeared_lb_ac_day", "Dry forage eaten, trampled and fouled in a day."),
     ),
     internal=True,
 )
@@ -109,18 +106,29 @@ GRAZING = Layer(
     "Grazing on record by unit, year and part of the season.",
     (
         UNIT_ID,
-        Column("year", "integer", "Calendar year."),
-        Column("window", "text", "Part of the season.",
-               choices=("early", "midsummer", "late", "dormant")),
-        Column("days", "integer", "Days with animals on the unit."),
-        number("head_days", "Days times animals; empty where the head is not told."),
-        number("au_days", "Animal-unit days; empty where the animals are not told."),
-        number("aum", "Animal-unit months."),
-        number("eaten_lb_ac", "Dry forage eaten."),
-        number("disappeared_lb_ac", "Dry forage eaten, trampled and fouled."),
+        Column("year", "integer", "Calendar year.", "Year"),
+        Column(
+            "window",
+            "text",
+            "Part of the season.",
+            "Part of the season",
+            choices=("early", "midsummer", "late", "dormant"),
+        ),
+        Column("days", "integer", "Days with animals on the unit.", "Days", 0),
+        optional_number(
+            "head_days", "Days times animals; empty where the head is not told.", "Head days", 0
+        ),
+        optional_number(
+            "au_days", "Animal-unit days; empty where the animals are not told.", "Grazed", 0
+        ),
+        optional_number("aum", "Animal-unit months.", "Used", 1),
+        optional_number("eaten_lb_ac", "Dry forage eaten.", "Eaten", 0),
+        optional_number(
+            "disappeared_lb_ac", "Dry forage eaten, trampled and fouled.", "Grazed off", 0
+        ),
     ),
     key=("unit_id", "year", "window"),
-)  # fmt: skip
+)
 
 
 HISTORY = Layer(
@@ -131,66 +139,101 @@ HISTORY = Layer(
     "share, fire_history the record of each part.",
     (
         UNIT_ID,
-        Column("record", "text", "Years that the log speaks of this unit."),
-        day("last_burn", "Day of the last burn."),
-        text("burn_dates", "Days of all burns on record, oldest first."),
-        text("last_burn_window", "Time of the year of the last burn."),
-        count("years_since_burn", "Season less the year of the last burn; the rest of the unit "
-              "burned longer ago or has no burn on record."),
-        count("burns_in_5_years", "Burns in the five calendar years that end with the season."),
-        count("burns_in_10_years", "Burns in the ten calendar years that end with the season."),
-        number("mean_interval_years", "Mean time between burns."),
-        number("burned_share_pct", "Share of the unit that burned in the year of its last burn."),
-        number("mean_years_since_burn_years", "Years since fire, mean over the ground with a burn "
-               "on record."),
-        number("never_burned_pct", "Share of the unit with no burn on record."),
-        day("last_grazed", "Last day with animals."),
-        count("days_grazed", "Days with animals in the year before the season."),
-        number("au_days", "Animal-unit days in the year before the season."),
-        count("days_grazed_early", "Of these days, before midsummer."),
-        count("days_grazed_midsummer", "Of these days, in the midsummer deferral."),
-        count("days_grazed_late", "Of these days, after the deferral."),
-        count("rested_seasons", "Growing seasons on record without animals or mower, counted back "
-              "from the season."),
-        day("last_hayed", "Last day of haying."),
-        day("last_sprayed", "Last day of spraying."),
-        day("last_seeded", "Last day of seeding."),
-        count("years_since_seeding", "Season less the year of the last seeding."),
+        Column(
+            "record",
+            "text",
+            "Whether the log speaks of this unit.",
+            "Record",
+            choices=("on_record", "none_on_record"),
+        ),
+        optional_count("first_record_year", "First year that the log speaks of.", "Record from"),
+        optional_count("last_record_year", "Last year that the log speaks of.", "Record to"),
+        optional_date("last_burn", "Day of the last burn.", "Last burn"),
+        optional_text("burn_dates", "Days of all burns on record, oldest first.", "All burns"),
+        optional_text(
+            "last_burn_window",
+            "Time of the year of the last burn.",
+            "Season of it",
+            choices=tuple(MONTHS_BY_BURN_TIME),
+        ),
+        optional_count(
+            "years_since_burn",
+            "Season less the year of the last burn; the rest of the unit burned longer ago or has "
+            "no burn on record.",
+            "Years since the last burn",
+            0,
+        ),
+        optional_count(
+            "burns_in_5_years",
+            "Burns in the five calendar years that end with the season.",
+            "Burns in 5 years",
+            0,
+        ),
+        optional_count(
+            "burns_in_10_years",
+            "Burns in the ten calendar years that end with the season.",
+            "Burns in 10 years",
+            0,
+        ),
+        optional_number("mean_interval_years", "Mean time between burns.", "Mean interval", 1),
+        optional_number(
+            "burned_share_pct",
+            "Share of the unit that burned in the year of its last burn.",
+            "Share burned in the year of the last burn",
+            0,
+        ),
+        optional_number(
+            "mean_since_burn_years",
+            "Years since fire, mean over the ground with a burn on record.",
+            "Years since fire, mean of burned ground",
+            1,
+        ),
+        optional_number(
+            "never_burned_pct",
+            "Share of the unit with no burn on record.",
+            "Share with no burn on record",
+            0,
+        ),
+        optional_date("last_grazed", "Last day with animals.", "Last grazed"),
+        optional_count(
+            "days_grazed",
+            "Days with animals in the year before the season.",
+            "Days grazed, last season",
+            0,
+        ),
+        optional_number(
+            "au_days", "Animal-unit days in the year before the season.", "Grazed, last season", 0
+        ),
+        optional_count(
+            "days_grazed_early", "Of these days, before midsummer.", "Days grazed early", 0
+        ),
+        optional_count(
+            "days_grazed_midsummer",
+            "Of these days, in the midsummer deferral.",
+            "Days grazed in midsummer",
+            0,
+        ),
+        optional_count(
+            "days_grazed_late", "Of these days, after the deferral.", "Days grazed late", 0
+        ),
+        optional_count(
+            "rested_seasons",
+            "Growing seasons on record without animals or mower, counted back from the season.",
+            "Seasons of rest",
+            0,
+        ),
+        optional_date("last_hayed", "Last day of haying.", "Last hayed"),
+        optional_date("last_sprayed", "Last day of spraying.", "Last sprayed"),
+        optional_date("last_seeded", "Last day of seeding.", "Last seeded"),
+        optional_count(
+            "years_since_seeding",
+            "Season less the year of the last seeding.",
+            "Years since seeding",
+            0,
+        ),
     ),
     key=("unit_id",),
-)  # fmt: skip
-
-
-FUEL = Layer(
-    "fuel",
-    "MultiPolygon",
-    "Whether last year's grass will carry a fire this spring, and until when. A planning aid: no "
-    "burn plan, no prescription, no permission to light anything.",
-    (
-        UNIT_ID,
-        day("load_date", "Day of the load that was used."),
-        number("fall_load_lb_ac", "Dry load going into winter, or as measured in spring."),
-        number("disappeared_lb_ac", "Taken off it for animals after that day."),
-        number("winter_loss_pct", "Share taken off for the winter, likely."),
-        number("spring_load_low_lb_ac", "Dry load in spring, low."),
-        number("spring_load_lb_ac", "Dry load in spring, likely."),
-        number("spring_load_high_lb_ac", "Dry load in spring, high."),
-        Column("carries", "text", "Whether the likely load carries a fire.",
-               choices=("yes", "patchy", "no", "unknown")),
-        text("carries_range", "The same at the low and the high load."),
-        text("load_class", "Class of the likely load; a heavy one asks for wider breaks."),
-        Column("continuity", "text", "Whether bare ground breaks up the fuel.",
-               choices=("even", "broken", "unknown")),
-        number("bare_ground_pct", "Bare ground as read on the plots."),
-        day("burn_from", "Fuel is cured and free of snow, in an ordinary year."),
-        day("burn_until", "Green growth dilutes the fuel after this day, at the likely load."),
-        day("burn_until_low", "The same at the low load."),
-        day("burn_until_high", "The same at the high load."),
-        text("conflicts", "Nesting season and limits that the window meets. Shown, not resolved."),
-        Column("reason", "text", "How the answer came about, or what it needs."),
-    ),
-    key=("unit_id",),
-)  # fmt: skip
+)
 
 
 FORAGE = Layer(
@@ -199,17 +242,33 @@ FORAGE = Layer(
     "What each unit offers the herd, and how long the herd can stay.",
     (
         UNIT_ID,
-        Column("open", "flag", "Whether it is in no burn block this season."),
-        number("production_lb_ac", "Dry forage grown, as last measured or stated."),
-        number("harvest_efficiency_pct", "Share of it that may go into animals."),
-        number("supply_lb", "Forage for animals."),
-        number("supply_aum", "The same in animal-unit months."),
-        number("stay_days", "Days the whole herd can stay."),
-        number("used_aum", "Animal-unit months on record for the year before."),
-        Column("reason", "text", "How it came about, or what it needs."),
+        Column(
+            "open",
+            "flag",
+            "Whether it is in no burn block this season: a burned unit supplies nothing until it "
+            "regrows.",
+            "Open to grazing",
+        ),
+        optional_number(
+            "production_lb_ac", "Dry forage grown, as last measured or stated.", "Growth", 0
+        ),
+        optional_number(
+            "harvest_efficiency_pct", "Share of it that may go into animals.", "Taken as feed", 0
+        ),
+        optional_number("supply_lb", "Forage for animals.", "Feed", 0),
+        optional_number("supply_aum", "The same in animal-unit months.", "Supply", 1),
+        optional_number("stay_days", "Days the whole herd can stay.", "Lasts", 0),
+        optional_number("used_aum", "Animal-unit months on record for the year before.", "Used", 1),
+        Column(
+            "reason",
+            "text",
+            "How the supply came about, or what is needed to tell it or the days.",
+            "Why",
+            choices=("measured", "needs_load", "needs_herd", "needs_load_and_herd"),
+        ),
     ),
     key=("unit_id",),
-)  # fmt: skip
+)
 
 
 HERD_BALANCE = Layer(
@@ -217,41 +276,46 @@ HERD_BALANCE = Layer(
     None,
     "Supply of all open units against the herd's demand.",
     (
-        Column("season", "integer", "Season."),
-        number("herd_au", "Animal units of the herd."),
-        number("animal_unit_lb_au_day", "Dry forage that one animal unit eats."),
-        number("month_lb_aum", "Dry forage that one animal-unit month stands for."),
-        number("demand_aum", "Animal-unit months the herd needs."),
-        number("supply_aum", "Animal-unit months of the open units."),
-        count("units_unknown", "Open units whose supply is unknown."),
-        Column("difference_pct", "number", "Supply less demand, in percent of supply.",
-               nullable=True),
-        Column("verdict", "text", "What it says."),
+        Column("season", "integer", "Season.", "Season"),
+        optional_number("herd_au", "Animal units of the herd.", "Herd", 1),
+        optional_number(
+            "animal_unit_lb_au_day", "Dry forage that one animal unit eats.", "Eats", 1
+        ),
+        optional_number(
+            "month_lb_aum", "Dry forage that one animal-unit month stands for.", "A month's feed", 0
+        ),
+        optional_number("demand_aum", "Animal-unit months the herd needs.", "Demand", 1),
+        optional_number("supply_aum", "Animal-unit months of the open units.", "Supply", 1),
+        optional_count(
+            "units_unknown",
+            "Open units whose supply is unknown; they count as nothing.",
+            "Open units without a figure",
+            0,
+        ),
+        Column(
+            "difference_pct",
+            "number",
+            "Supply less demand, in percent of supply.",
+            "Difference, of supply",
+            0,
+            nullable=True,
+            signed=True,
+        ),
+        Column(
+            "verdict",
+            "text",
+            "Whether supply and demand lie within the share that is tolerated.",
+            "Verdict",
+            choices=(
+                "supply_and_demand_match",
+                "demand_above_supply",
+                "supply_above_demand",
+                "needs_herd",
+            ),
+        ),
     ),
     key=("season",),
-)  # fmt: skip
-
-
-SEASON_PLAN = Layer(
-    "season_plan",
-    "MultiPolygon",
-    "An option for each unit, with its reason: something to talk over, never an order, and no "
-    "permission to light anything.",
-    (
-        UNIT_ID,
-        Column("year", "integer", "Season."),
-        Column("rule", "integer", "Rule that made the suggestion.", nullable=True),
-        Column("suggestion", "text", "The option."),
-        text("window", "When in the year."),
-        Column("reason", "text", "Why, with the figures it rests on."),
-        text("missing", "Rules tried before it that could not be decided, and what they need."),
-        day("stock_off_from", "Begin of the midsummer deferral."),
-        day("stock_off_until", "End of the deferral; later after a burn."),
-        text("conflicts", "Limits that hold for the unit. Shown, not resolved."),
-        text("source", "Where the rule comes from."),
-    ),
-    key=("unit_id",),
-)  # fmt: skip
+)
 
 
 COMMUNITY = Layer(
@@ -261,22 +325,61 @@ COMMUNITY = Layer(
     "are of all plant cover, not of the ground.",
     (
         UNIT_ID,
-        Column("date", "date", "Last day of the survey."),
-        Column("transects", "integer", "Transects, which are the sample."),
-        number("cover_pct", "Cover of all plants together, mean of the transects."),
-        number("native_share_pct", "Share of native plants."),
-        number("native_low_pct", "Lower end of its interval."),
-        number("native_high_pct", "Upper end of its interval."),
-        number("cool_exotic_share_pct", "Share of introduced cool-season grasses."),
-        number("unknown_share_pct", "Share of plants whose nativity is not known."),
-        number("warm_grass_share_pct", "Share of native warm-season grasses."),
-        number("brome_part_pct", "Brome in percent of brome and bluegrass."),
-        text("lead_invader", "Which of the two leads.", "brome", "bluegrass", "both", "neither"),
-        Column("species", "integer", "Species found."),
-        text("note", "What to keep in mind."),
+        DATE,
+        Column("transects", "integer", "Transects, which are the sample.", "Transects", 0),
+        optional_number(
+            "cover_pct", "Cover of all plants together, mean of the transects.", "Cover", 0
+        ),
+        optional_number("native_share_pct", "Share of native plants.", "Native", 0),
+        optional_number("native_low_pct", "Low end of its interval.", "Native, from", 0),
+        optional_number("native_high_pct", "High end of its interval.", "Native, to", 0),
+        Column(
+            "interval",
+            "text",
+            "How many transects the interval rests on.",
+            "Interval",
+            choices=("one_transect", "rests_on_two_transects", "rests_on_three_or_more"),
+        ),
+        Column(
+            "interval_cut",
+            "flag",
+            "Whether the interval is cut off at 0 or 100 percent.",
+            "Interval cut off",
+        ),
+        optional_number(
+            "cool_exotic_share_pct",
+            "Share of introduced cool-season grasses.",
+            "Cool-season exotics",
+            0,
+        ),
+        optional_number(
+            "unknown_share_pct", "Share of plants whose nativity is not known.", "Unknown", 0
+        ),
+        Column(
+            "native_may_be_more",
+            "flag",
+            "Whether so many plants are of unknown nativity that the native share may be higher.",
+            "Native share may be higher",
+        ),
+        optional_number(
+            "warm_grass_share_pct",
+            "Share of native warm-season grasses.",
+            "Native warm-season grasses",
+            0,
+        ),
+        optional_number(
+            "brome_part_pct", "Brome in percent of brome and bluegrass.", "Brome of the two", 0
+        ),
+        optional_text(
+            "lead_invader",
+            "Which of brome and bluegrass leads.",
+            "Leading invader",
+            choices=("brome", "bluegrass", "both", "neither"),
+        ),
+        Column("species", "integer", "Species found.", "Species", 0),
     ),
     key=("unit_id", "date"),
-)  # fmt: skip
+)
 
 
 SEASON_FINDINGS = findings_layer("season_findings")

@@ -1,80 +1,124 @@
-"""What a burn window meets: nesting season, contracts, species. Shown, not resolved."""
+"""What stands against work on a unit: nesting season, contracts, species. Shown, not resolved."""
 
-from typing import TypeAlias
+from collections.abc import Iterator
+from typing import Any, TypeAlias
 
+import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.errors import Fault
 from pipeline.log.days import day_of, is_month_day
+from pipeline.season.plan_layers import SEASON_LIMITS
 
 Day: TypeAlias = pd.Timestamp | None
 
 
-def overlap(first: Day, last: Day, year: int, from_day: str, to_day: str) -> bool:
-    """Whether a window meets a part of the year; one that passes New Year counts on both sides."""
-    if first is None or last is None:
-        return False
-    start, end = day_of(year, from_day), day_of(year, to_day)
+def overlap(first: pd.Timestamp, last: pd.Timestamp, from_day: str, to_day: str) -> bool:
+    """Whether a burn window meets a part of the year; both ends count.
+
+    A part that passes New Year counts at both ends of the window's year.
+    """
+    start, end = day_of(first.year, from_day), day_of(first.year, to_day)
     if start <= end:
         return first <= end and last >= start
     return first <= end or last >= start
 
 
-def window_conflicts(
-    unit_id: str,
-    first: Day,
-    last: Day,
+def list_limits(
+    fuel: gpd.GeoDataFrame,
     nesting_seasons: pd.DataFrame,
     unit_limits: pd.DataFrame,
-    state: str | None,
-) -> str | None:
-    """Nesting season and limits that a window of a unit meets, in words; None without any.
+    property: pd.DataFrame,
+) -> pd.DataFrame:
+    """Table ``season_limits``: nesting season and limits of each unit.
 
-    Limits without a window of their own hold all year and are told even without a burn window.
+    The nesting season of the property's state is listed where a burn window meets it; every limit
+    of the table ``unit_limits`` is listed, and whether the window meets it is told beside it.
     """
-    nesting = nesting_seasons[nesting_seasons["state"] == state]
-    words = [
-        f"nesting season {row.first_day} to {row.last_day} ({row.state}): on contract land ask "
-        "the county office first"
-        for row in nesting.dropna(subset=["first_day", "last_day"]).itertuples(index=False)
-        if first is not None and overlap(first, last, first.year, row.first_day, row.last_day)
-    ]
-    if state is not None and nesting["first_day"].isna().all():
-        words.append(f"nesting season of {state}: not in the table, look it up")
-    for row in unit_limits[unit_limits["unit_id"] == unit_id].itertuples(index=False):
-        words += limit_words(
-            row.kind, row.first_day, row.last_day, row.approval, row.note, first, last
+    nesting = nesting_of_state(nesting_seasons, property)
+    rows = [
+        {"unit_id": unit.unit_id, "number": number, **limit}
+        for unit in fuel.itertuples(index=False)
+        for number, limit in enumerate(
+            [
+                *_nesting(nesting, unit.burn_from, unit.burn_until),
+                *_limits(
+                    unit_limits[unit_limits["unit_id"] == unit.unit_id],
+                    unit.burn_from,
+                    unit.burn_until,
+                ),
+            ],
+            1,
         )
-    return "; ".join(words) or None
+    ]
+    return pd.DataFrame(rows, columns=SEASON_LIMITS.column_names)
 
 
-def limit_words(
-    kind: str, from_day: str | None, to_day: str | None, approval: str | None, note: str,
-    first: Day = None, last: Day = None,
-) -> list[str]:  # fmt: skip
-    """A limit of a unit in words; empty where its days lie outside the window."""
-    when = ""
-    if from_day and to_day:
-        if first is not None and not overlap(first, last, first.year, from_day, to_day):
-            return []
-        when = f" {from_day} to {to_day}"
-    approved = f" (approval {approval})" if approval else " (no approval on record)"
-    return [f"{kind}{when}{approved}: {note}"]
+def nesting_of_state(nesting_seasons: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
+    """Rows of the table ``nesting_seasons`` for the property's state; none where it names none.
+
+    Upper and lower case are the same.
+    """
+    state = property["state"].iloc[0]
+    named = "" if pd.isna(state) else str(state).casefold()
+    return nesting_seasons[nesting_seasons["state"].str.casefold() == named]
+
+
+def _nesting(nesting: pd.DataFrame, first: Day, last: Day) -> Iterator[dict[str, Any]]:
+    """The nesting season, where a burn window meets it."""
+    for row in nesting.dropna(subset=["first_day", "last_day"]).to_dict("records"):
+        if _meets(row["first_day"], row["last_day"], first, last):
+            days = {name: row[name] for name in ("first_day", "last_day", "state")}
+            yield {"limit": "nesting", "meets_window": True, **days}
+
+
+def _limits(limits: pd.DataFrame, first: Day, last: Day) -> Iterator[dict[str, Any]]:
+    """Limits of one unit; one without days holds all year."""
+    for row in limits.to_dict("records"):
+        yield {
+            "limit": row["kind"],
+            "meets_window": _meets(row["first_day"], row["last_day"], first, last),
+            **{name: row[name] for name in ("first_day", "last_day", "approval", "note")},
+        }
+
+
+def _meets(from_day: str | None, to_day: str | None, first: Day, last: Day) -> bool | None:
+    """Whether a burn window meets the days of a limit, None without a window."""
+    if first is None or last is None or pd.isna(first) or pd.isna(last):
+        return None
+    return overlap(first, last, from_day, to_day) if from_day and to_day else True
+
+
+def limit_words(limit: dict[Any, Any]) -> str:
+    """One row of ``season_limits`` as a person reads it."""
+    days = f" {limit['first_day']} to {limit['last_day']}" if limit["first_day"] else ""
+    if limit["limit"] == "nesting":
+        office = "on contract land ask the county office first"
+        return f"nesting season{days} ({limit['state']}): {office}"
+    approval = limit["approval"]
+    approved = f"approval {approval}" if approval else "no approval on record"
+    return f"{limit['limit']}{days} ({approved}): {limit['note']}"
 
 
 def day_faults(nesting_seasons: pd.DataFrame, unit_limits: pd.DataFrame) -> list[Fault]:
     """Days in the two tables that are no days of the year, or stand without their partner."""
-    faults = []
-    for name, table, key in (
-        ("nesting_seasons", nesting_seasons, "state"), ("unit_limits", unit_limits, "unit_id"),
-    ):  # fmt: skip
-        for row in table.to_dict("records"):
-            days = [row["first_day"], row["last_day"]]
-            given = [day for day in days if day]
-            if len(given) == 1 or not all(is_month_day(str(day)) for day in given):
-                faults.append(
-                    Fault(f"[sources.{name}] {row[key]}", f"days {days[0]} to {days[1]}",
-                          "month and day, such as 04-15, for both or neither",
-                          "write them that way")
-                )  # fmt: skip
-    return faults
+    rows = [
+        *((f"nesting_seasons] {row['state']}", row) for row in nesting_seasons.to_dict("records")),
+        *((f"unit_limits] {row['unit_id']}", row) for row in unit_limits.to_dict("records")),
+    ]
+    return [
+        Fault(
+            f"[sources.{where}",
+            f"days {row['first_day']} to {row['last_day']}",
+            "month and day, such as 04-15, for both or neither",
+            "write them that way",
+        )
+        for where, row in rows
+        if not _days_can_be_read(row["first_day"], row["last_day"])
+    ]
+
+
+def _days_can_be_read(first_day: str | None, last_day: str | None) -> bool:
+    """Whether both days are days of the year, or both are empty."""
+    days = [day for day in (first_day, last_day) if day]
+    return len(days) != 1 and all(is_month_day(str(day)) for day in days)

@@ -1,27 +1,21 @@
 """Season plan: an option for each unit from the rule table, with reasons and what is missing."""
 
+from typing import Any
+
 import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.core.names import listed
 from pipeline.log.days import day_of
-from pipeline.season.facts import FACT_WORDS, known_facts, season_facts, told_fact
-from pipeline.season.layers import SEASON_PLAN
-from pipeline.season.limits import limit_words
+from pipeline.season.facts import known_facts
+from pipeline.season.plan_layers import PLAN_FACTS, SEASON_PLAN
 from pipeline.season.rules import Facts, Rule, first_match, read_rules
 from pipeline.season.settings import SeasonSettings
 
 
 def plan_season(
     units: gpd.GeoDataFrame,
-    history: gpd.GeoDataFrame,
-    fuel: gpd.GeoDataFrame,
-    greenness: gpd.GeoDataFrame,
-    community: gpd.GeoDataFrame,
-    unit_limits: pd.DataFrame,
-    burns: pd.DataFrame,
-    seedings: pd.DataFrame,
+    season_facts: pd.DataFrame,
     season_rules: pd.DataFrame,
     property: pd.DataFrame,
     settings: SeasonSettings,
@@ -31,71 +25,73 @@ def plan_season(
     if not rules:
         return empty(SEASON_PLAN, units.crs)
     season = int(property["season"].iloc[0])
-    facts = season_facts(
-        units, history, fuel, greenness, community, unit_limits, burns, seedings
-    )  # fmt: skip
-    since = history.set_index("unit_id")["years_since_burn"]
-    rows = [
-        _option(rules, facts.loc[unit_id].to_dict())
-        | {
+    plan = [
+        {
+            "unit_id": unit_id,
+            **_option(*first_match(rules, facts)),
             "year": season,
             "stock_off_from": day_of(season, settings.deferral_from),
-            "stock_off_until": stock_off_until(since[unit_id], season, settings),
-            "conflicts": limits_of(unit_id, unit_limits),
+            "stock_off_until": stock_off_until(facts["years_since_burn"], season, settings),
         }
-        for unit_id in units["unit_id"]
+        for unit_id, facts in facts_by_unit(season_facts).items()
     ]
-    return units[["unit_id", "geometry"]].join(pd.DataFrame(rows, index=units.index))
+    rows = pd.DataFrame(plan, columns=SEASON_PLAN.column_names)
+    return units[["unit_id", "geometry"]].merge(rows, on="unit_id")
 
 
-def limits_of(unit_id: str, unit_limits: pd.DataFrame) -> str | None:
-    """Limits of a unit in words, None without any."""
-    own = unit_limits[unit_limits["unit_id"] == unit_id]
-    words = [
-        word
-        for row in own.itertuples(index=False)
-        for word in limit_words(row.kind, row.first_day, row.last_day, row.approval, row.note)
-    ]
-    return "; ".join(words) or None
+def facts_by_unit(season_facts: pd.DataFrame) -> dict[str, Facts]:
+    """Facts of each unit by their names, None for what is missing."""
+    facts = season_facts.set_index("unit_id").astype(object)
+    return facts.where(facts.notna(), None).to_dict("index")
 
 
 def stock_off_until(
-    years_since_burn: float | None, season: int, settings: SeasonSettings
+    years_since_burn: float | str | None, season: int, settings: SeasonSettings
 ) -> pd.Timestamp:
     """End of the midsummer deferral: later on ground burned this year or the year before."""
-    burned = (
-        years_since_burn is not None and not pd.isna(years_since_burn) and years_since_burn <= 1
-    )
+    burned = years_since_burn is not None and float(years_since_burn) <= 1
     return day_of(season, settings.burned_deferral_until if burned else settings.deferral_until)
 
 
-def _option(rules: list[Rule], facts: Facts) -> dict[str, object]:
-    """The option of one unit with its reason, and the rules that could not be decided."""
-    rule, undecided = first_match(rules, facts)
-    missing = _missing(undecided)
+def _option(rule: Rule | None, undecided: dict[int, list[str]]) -> dict[str, Any]:
+    """Columns that the rule fills; where none holds, whether one might if more were known."""
     if rule is None:
-        needs = dict.fromkeys(FACT_WORDS[name] for names in undecided.values() for name in names)
-        reason = f"unknown: needs {listed(needs, 20)}" if needs else "no rule holds for this unit"
-        return {
-            "rule": None, "suggestion": "no suggestion", "window": None, "reason": reason,
-            "missing": missing, "source": None,
-        }  # fmt: skip
-    figures = [told_fact(c.name, facts.get(c.name)) for c in rule.clauses if c.operator != "is"]
-    reason = rule.reason + (f" ({listed(dict.fromkeys(figures), 20)})" if figures else "")
+        return {"outcome": "unknown" if undecided else "no_rule_holds", "rule": None}
     return {
-        "rule": rule.number, "suggestion": f"option: {rule.suggestion}", "window": rule.window,
-        "reason": reason, "missing": missing, "source": rule.source,
-    }  # fmt: skip
+        "outcome": "option",
+        "rule": rule.number,
+        "suggestion": f"option: {rule.suggestion}",
+        "window": rule.window,
+        "reason": rule.reason,
+        "source": rule.source,
+    }
 
 
-def _missing(undecided: dict[int, list[str]]) -> str | None:
-    """What undecided rules need, rules that need the same named together; None without any."""
-    rules: dict[str, list[int]] = {}
-    for number, names in undecided.items():
-        needs = listed(dict.fromkeys(FACT_WORDS[name] for name in names), 20)
-        rules.setdefault(needs, []).append(number)
-    told = [
-        f"rule{'s' * (len(numbers) > 1)} {listed(numbers, 20)} need{'s' * (len(numbers) == 1)} "
-        f"{needs}" for needs, numbers in rules.items()
-    ]  # fmt: skip
-    return "; ".join(told) or None
+def list_plan_facts(season_facts: pd.DataFrame, season_rules: pd.DataFrame) -> pd.DataFrame:
+    """Table ``plan_facts``: what each option rests on, and what undecided rules before it need."""
+    rules, _ = read_rules(season_rules, known_facts())
+    rows = [
+        {"unit_id": unit_id, "rule": number, "role": role, "fact": name}
+        | _value(facts[name] if role == "rests_on" else None)
+        for unit_id, facts in facts_by_unit(season_facts).items()
+        for number, role, names in _facts_used(*first_match(rules, facts))
+        for name in dict.fromkeys(names)
+    ]
+    return pd.DataFrame(rows, columns=PLAN_FACTS.column_names)
+
+
+def _facts_used(
+    rule: Rule | None, undecided: dict[int, list[str]]
+) -> list[tuple[int, str, list[str]]]:
+    """Number of each rule that counts for a unit, the role of its facts, and their names."""
+    needed = [(number, "needs", names) for number, names in undecided.items()]
+    if rule is None:
+        return needed
+    return [*needed, (rule.number, "rests_on", rule.facts)]
+
+
+def _value(fact: float | str | None) -> dict[str, Any]:
+    """A fact as a figure or as an answer."""
+    if isinstance(fact, str):
+        return {"figure": None, "answer": fact}
+    return {"figure": None if fact is None else float(fact), "answer": None}

@@ -6,9 +6,11 @@ true nor false; the rule it stands in is then undecided and says what it needs.
 """
 
 import math
+import operator
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import combinations
 
 import pandas as pd
 
@@ -21,7 +23,14 @@ Facts = Mapping[str, float | str | None]
 CLAUSE = re.compile(r"^(\w+)\s*(<=|>=|!=|<|>|=|\bhas\b|\bis\b)\s*(.+)$")
 
 
-NUMERIC = ("<", "<=", ">", ">=", "=", "!=")
+COMPARISONS = {
+    "<": operator.lt,
+    "<=": operator.le,
+    ">": operator.gt,
+    ">=": operator.ge,
+    "=": operator.eq,
+    "!=": operator.ne,
+}
 
 
 TEXTUAL = ("=", "!=", "has")
@@ -45,7 +54,7 @@ class Clause:
             return None
         if isinstance(self.value, str):
             return _text_holds(str(fact), self.operator, self.value)
-        return _number_holds(float(fact), self.operator, self.value)
+        return bool(COMPARISONS[self.operator](float(fact), self.value))
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,21 +68,18 @@ class Rule:
     reason: str
     source: str
 
+    @property
+    def facts(self) -> list[str]:
+        """Names of the facts whose values make the rule hold."""
+        return [clause.name for clause in self.clauses if clause.operator != "is"]
 
-def _text_holds(fact: str, operator: str, value: str) -> bool:
-    """Whether a text meets a clause; case does not count."""
+
+def _text_holds(fact: str, sign: str, value: str) -> bool:
+    """Whether a text meets a clause; upper and lower case are the same."""
     fact, value = fact.casefold(), value.casefold()
-    if operator == "has":
+    if sign == "has":
         return value in fact
-    return (fact == value) == (operator == "=")
-
-
-def _number_holds(fact: float, operator: str, value: float) -> bool:
-    """Whether a number meets a clause."""
-    return {
-        "<": fact < value, "<=": fact <= value, ">": fact > value, ">=": fact >= value,
-        "=": fact == value, "!=": fact != value,
-    }[operator]  # fmt: skip
+    return (fact == value) == (sign == "=")
 
 
 def read_rules(
@@ -116,37 +122,48 @@ def _read_clause(
     """One clause, or why it cannot be read."""
     match = CLAUSE.match(part)
     if match is None:
-        return Fault(where, f'"{part}"', "name, operator (= != < <= > >= has, is) and value",
-                     "write a clause such as carries = yes")  # fmt: skip
-    name, operator, value = match.groups()
+        expected = "name, operator (= != < <= > >= has, is) and value"
+        return Fault(where, f'"{part}"', expected, "write a clause such as carries = yes")
+    name, sign, value = match.groups()
     if name not in known:
-        return Fault(where, f'unknown column "{name}"', f"one of {listed(sorted(known), 60)}",
-                     suggestion(name, known))  # fmt: skip
-    if operator == "is":
+        expected = f"one of {listed(sorted(known), 60)}"
+        return Fault(where, f'unknown column "{name}"', expected, suggestion(name, known))
+    if sign == "is":
         if value in ("unknown", "known"):
             return Clause(name, "is", value)
         return Fault(where, f'"{part}"', "is unknown, or is known", "write = for a value")
     choices = known[name]
     if choices is None:
-        return _number_clause(name, operator, value, where)
-    if operator not in TEXTUAL:
+        return _number_clause(name, sign, value, where)
+    if sign not in TEXTUAL:
         return Fault(where, f'"{part}": {name} is a text', "= != or has", "change the operator")
-    if choices and operator != "has" and value not in choices:
-        return Fault(where, f'"{value}" for {name}', f"one of {listed(choices, 20)}",
-                     suggestion(value, choices))  # fmt: skip
-    return Clause(name, operator, value)
+    return _text_clause(name, sign, value, choices, where)
 
 
-def _number_clause(name: str, operator: str, value: str, where: str) -> Clause | Fault:
+def _text_clause(
+    name: str, sign: str, value: str, choices: tuple[str, ...], where: str
+) -> Clause | Fault:
+    """A clause on a text. A code may be written with blanks: early spring for early_spring."""
+    if not choices or sign == "has":
+        return Clause(name, sign, value)
+    code = value.casefold().replace(" ", "_")
+    if code in choices:
+        return Clause(name, sign, code)
+    expected = f"one of {listed(choices, 20)}"
+    return Fault(where, f'"{value}" for {name}', expected, suggestion(value, choices))
+
+
+def _number_clause(name: str, sign: str, value: str, where: str) -> Clause | Fault:
     """A clause on a number."""
     try:
         number = float(value)
     except ValueError:
         number = math.nan
-    if operator not in NUMERIC or not math.isfinite(number):
-        return Fault(where, f'"{name} {operator} {value}": {name} is a number',
-                     "= != < <= > >= and a number", "change the operator or the value")  # fmt: skip
-    return Clause(name, operator, number)
+    if sign in COMPARISONS and math.isfinite(number):
+        return Clause(name, sign, number)
+    found = f'"{name} {sign} {value}": {name} is a number'
+    expected = "= != < <= > >= and a number"
+    return Fault(where, found, expected, "change the operator or the value")
 
 
 def unreachable_faults(rules: list[Rule]) -> list[Fault]:
@@ -158,17 +175,25 @@ def unreachable_faults(rules: list[Rule]) -> list[Fault]:
     for position, rule in enumerate(rules):
         where = f"[sources.season_rules] rule {rule.number}"
         if _contradicts(rule.clauses):
-            faults.append(Fault(where, "its clauses exclude each other",
-                                "a condition that can hold", "mend or delete it"))  # fmt: skip
-            continue
-        for earlier in rules[:position]:
-            if all(any(_implies(own, c) for own in rule.clauses) for c in earlier.clauses):
-                faults.append(
-                    Fault(where, f"never reached: rule {earlier.number} holds whenever it does",
-                          "special rules before general ones", "move it up, or delete it")
-                )  # fmt: skip
-                break
+            found, expected = "its clauses exclude each other", "a condition that can hold"
+            faults.append(Fault(where, found, expected, "mend or delete it"))
+        elif (earlier := _taken_by(rule, rules[:position])) is not None:
+            found = f"never reached: rule {earlier.number} holds whenever it does"
+            expected = "special rules before general ones"
+            faults.append(Fault(where, found, expected, "move it up, or delete it"))
     return faults
+
+
+def _taken_by(rule: Rule, before: list[Rule]) -> Rule | None:
+    """The first rule before this one that holds whenever it does, None without any."""
+    return next(
+        (
+            earlier
+            for earlier in before
+            if all(any(_implies(c, other) for c in rule.clauses) for other in earlier.clauses)
+        ),
+        None,
+    )
 
 
 def _range(clause: Clause) -> tuple[float, float, bool, bool]:
@@ -186,34 +211,31 @@ def _is_range(clause: Clause) -> bool:
     return isinstance(clause.value, float) and clause.operator != "!="
 
 
-def _implies(own: Clause, other: Clause) -> bool:
-    """Whether whatever meets ``own`` also meets ``other``."""
-    if own == other:
+def _implies(clause: Clause, other: Clause) -> bool:
+    """Whether whatever meets the clause also meets the other one."""
+    if clause == other:
         return True
-    if own.name != other.name:
+    if clause.name != other.name:
         return False
     if other.operator == "is":
-        return other.value == "known" and own.operator != "is"
-    if own.operator == "is":
+        return other.value == "known" and clause.operator != "is"
+    if clause.operator == "is":
         return False
-    if _is_range(own) and _is_range(other):
-        low, high, low_in, high_in = _range(own)
+    if _is_range(clause) and _is_range(other):
+        low, high, low_in, high_in = _range(clause)
         least, most, least_in, most_in = _range(other)
         return (low > least or (low == least and (least_in or not low_in))) and (
             high < most or (high == most and (most_in or not high_in))
         )
-    if own.operator == "=":
-        return bool(other.holds({own.name: own.value}))
+    if clause.operator == "=":
+        return bool(other.holds({clause.name: clause.value}))
     return False
 
 
 def _contradicts(clauses: tuple[Clause, ...]) -> bool:
     """Whether two clauses of a condition exclude each other."""
-    return any(
-        _exclude(first, second)
-        for n, first in enumerate(clauses) for second in clauses[n + 1 :]
-        if first.name == second.name
-    )  # fmt: skip
+    pairs = combinations(clauses, 2)
+    return any(first.name == second.name and _exclude(first, second) for first, second in pairs)
 
 
 def _exclude(first: Clause, second: Clause) -> bool:
@@ -224,27 +246,25 @@ def _exclude(first: Clause, second: Clause) -> bool:
     for one, other in ((first, second), (second, first)):
         if one.operator == "=" and other.holds({one.name: one.value}) is False:
             return True
-    if _is_range(first) and _is_range(second):
-        low, high, low_in, high_in = _range(first)
-        least, most, least_in, most_in = _range(second)
-        return (
-            low > most or least > high
-            or (low == most and not (low_in and most_in))
-            or (least == high and not (least_in and high_in))
-        )  # fmt: skip
-    return False
+    if not (_is_range(first) and _is_range(second)):
+        return False
+    low, high, low_in, high_in = _range(first)
+    least, most, least_in, most_in = _range(second)
+    apart = low > most or least > high
+    touch_low = low == most and not (low_in and most_in)
+    touch_high = least == high and not (least_in and high_in)
+    return apart or touch_low or touch_high
 
 
 def first_match(rules: list[Rule], facts: Facts) -> tuple[Rule | None, dict[int, list[str]]]:
     """The first rule that holds, and the undecided ones before it with the facts they need."""
     undecided: dict[int, list[str]] = {}
     for rule in rules:
-        told = [clause.holds(facts) for clause in rule.clauses]
-        if False in told:
+        holds = {clause: clause.holds(facts) for clause in rule.clauses}
+        if False in holds.values():
             continue
-        if None not in told:
+        needs = [clause.name for clause, met in holds.items() if met is None]
+        if not needs:
             return rule, undecided
-        undecided[rule.number] = [
-            c.name for c, holds in zip(rule.clauses, told, strict=True) if holds is None
-        ]  # fmt: skip
+        undecided[rule.number] = needs
     return None, undecided

@@ -223,11 +223,6 @@ class FuelSettings(Section):
         meaning="Where the regression was published.",
         source="the user's regression; none is built in",
     )
-    region: str = setting(
-        "central plains",
-        meaning="Row of the table green_up whose dates are used.",
-        source=COMMON_PRACTICE,
-    )
     green_load_lb_ac: float = setting(
         1500.0,
         gt=0,
@@ -253,11 +248,6 @@ class FuelSettings(Section):
         gt=0,
         meaning="Degree-days above 32 °F at which the spring flush has reached its full load.",
         source=FITTED,
-    )
-    state: str | None = setting(
-        None,
-        meaning="State whose nesting season is held against the burn window.",
-        source="the user's address",
     )
 
     @model_validator(mode="after")

@@ -1,9 +1,7 @@
 """Tables and maps that the fuel, history, herd and season steps read. All internal."""
 
 from pipeline.core.layer import Column, Layer, optional_number, optional_text
-
-UNIT_ID = Column("unit_id", "text", "Unit.")
-
+from pipeline.core.layers import UNIT_ID
 
 CLIPS = Layer(
     "clips",
@@ -95,7 +93,7 @@ GREEN_UP = Layer(
     None,
     "Dates of an ordinary spring by region: month and day, written 04-10.",
     (
-        Column("region", "text", "Name that the setting region of [fuel] picks."),
+        Column("region", "text", "Name that region of [property] picks."),
         Column("cured_from", "text", "Snow gone and last year's grass dry."),
         Column("green_from", "text", "Cool-season grass begins to grow."),
         Column("green_full", "text", "Spring growth has reached its full load."),
@@ -134,14 +132,8 @@ UNIT_LIMITS = Layer(
             "Where the limit comes from.",
             choices=("contract", "easement", "species", "other"),
         ),
-        Column(
-            "first_day",
-            "text",
-            "First day of the year it holds; empty: all year.",
-            nullable=True,
-            required=False,
-        ),
-        Column("last_day", "text", "Last day of the year it holds.", nullable=True, required=False),
+        optional_text("first_day", "First day of the year it holds; empty: all year."),
+        optional_text("last_day", "Last day of the year it holds."),
         optional_text("approval", "Reference of a written approval."),
         Column("note", "text", "What it says, and whom to ask."),
     ),

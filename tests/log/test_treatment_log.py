@@ -17,7 +17,15 @@ from pipeline.core.findings import findings_frame
 from pipeline.core.layer import conform
 from pipeline.log.findings import find_treatments
 from pipeline.log.layers import KINDS
-from pipeline.log.treatment_log import burns_of, done, keep_usable_rows
+from pipeline.log.treatment_log import (
+    burns_of,
+    event_words,
+    keep_usable_rows,
+    mark_treatments,
+    treatments_of,
+    why_left_out,
+    within,
+)
 from pipeline.runner import compute_layers, read_property
 from pipeline.steps import STEPS
 from tests.literal_layers import literal_layer
@@ -83,10 +91,14 @@ def test_rows_that_cannot_be_used_change_nothing_but_the_findings(sample_layers,
 
 DAYS = st.dates(pd.Timestamp("2015-01-01").date(), pd.Timestamp("2027-12-31").date())
 LENGTHS = st.integers(0, 200)
-GOOD_ROW = st.fixed_dictionaries({
-    "unit_id": st.sampled_from(["P1", "P2"]), "start": DAYS, "days": st.none() | LENGTHS,
-    "kind": st.sampled_from(KINDS),
-})  # fmt: skip
+GOOD_ROW = st.fixed_dictionaries(
+    {
+        "unit_id": st.sampled_from(["P1", "P2"]),
+        "start": DAYS,
+        "days": st.none() | LENGTHS,
+        "kind": st.sampled_from(KINDS),
+    }
+)
 BAD_ROW = st.one_of(
     GOOD_ROW.map(lambda row: row | {"unit_id": None}),
     GOOD_ROW.map(lambda row: row | {"unit_id": "P3"}),
@@ -145,8 +157,59 @@ def test_grazing_told_in_part_is_used_and_told(row, words):
 
 
 def test_rest_is_no_treatment():
-    used, _ = gate({"unit_id": "P1", "start": "2026-01-01", "end": "2026-12-31", "kind": "rest"},
-                   {"unit_id": "P1", "start": "2026-04-14", "kind": "burn"},
-                   {"unit_id": "P1", "start": "2026-07-01", "kind": "mow"})  # fmt: skip
-    assert list(done(used)["kind"]) == ["burn", "mow"]
+    rest = {"unit_id": "P1", "start": "2026-01-01", "end": "2026-12-31", "kind": "rest"}
+    burn = {"unit_id": "P1", "start": "2026-04-14", "kind": "burn"}
+    mow = {"unit_id": "P1", "start": "2026-07-01", "kind": "mow"}
+    used, _ = gate(rest, burn, mow)
+    assert list(treatments_of(used)["kind"]) == ["burn", "mow"]
     assert list(burns_of(used)["kind"]) == ["burn"]
+
+
+def test_what_keeps_a_row_out_is_a_code_for_each_obstacle():
+    rows = [
+        {"start": "2026-04-01"},
+        {"unit_id": "P9", "start": "2026-04-02", "end": "2026-04-01"},
+        {"unit_id": "P1"},
+        {"unit_id": "P1", "start": "2026-04-02", "end": "2026-04-02"},
+    ]
+    table = literal_layer("treatments", [row | {"kind": "burn"} for row in rows])
+    assert list(why_left_out(table, UNITS)) == [
+        ("no_unit",),
+        ("unknown_unit", "ends_before_it_begins"),
+        ("no_first_day",),
+        (),
+    ]
+    assert [f["code"] for f in find_treatments(table, UNITS)] == [
+        "no_unit",
+        "unknown_unit",
+        "no_first_day",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("until", "words"),
+    [
+        ("2026-04-13", None),
+        ("2026-04-14", "burn 2026-04-14"),
+        ("2026-06-01", "burn 2026-04-14; graze 2026-06-01 to 2026-07-15"),
+    ],
+)
+def test_events_within_a_span_reach_to_its_last_day(until, words):
+    used, _ = gate(
+        {"unit_id": "P1", "start": "2026-04-14", "kind": "burn"},
+        {"unit_id": "P1", "start": "2026-06-01", "end": "2026-07-15", "kind": "graze"},
+        {"unit_id": "P1", "start": "2025-06-01", "end": "2025-07-20", "kind": "graze"},
+    )
+    span = within(used, pd.Timestamp("2025-07-20"), pd.Timestamp(until))
+    assert event_words(span) == words
+
+
+def test_first_picture_looks_back_a_year_and_a_later_one_to_the_picture_before():
+    used, _ = gate(
+        {"unit_id": "P1", "start": "2024-07-20", "kind": "hay"},
+        {"unit_id": "P1", "start": "2024-07-22", "kind": "mow"},
+        {"unit_id": "P1", "start": "2026-04-14", "kind": "burn"},
+    )
+    days = pd.to_datetime(["2025-07-21", "2026-07-22", "2026-07-22"])
+    scenes = pd.DataFrame({"unit_id": ["P1", "P1", "P2"], "date": days})
+    assert mark_treatments(scenes, used) == ["mow 2024-07-22", "burn 2026-04-14", None]

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
-from pipeline.core.layer import empty
+from pipeline.core.layer import conform, empty
 from pipeline.season.clip_plots import (
     clipped_lb_ac,
     dry_matter_of_moisture_pct,
@@ -24,6 +24,18 @@ from tests.literal_layers import literal_layer
 
 SQFT_PER_SQYD = 9
 SQFT_PER_M2 = 1 / 0.3048**2
+
+
+def clipped(frame_sqft, **weights):
+    """A clip plot of the unit A."""
+    return {"unit_id": "A", "date": "2026-10-01", "frame_sqft": frame_sqft, **weights}
+
+
+def measured(plots):
+    """Table ``standing`` of clip plots alone."""
+    nothing = empty(LAYERS["obstruction"]), empty(LAYERS["loads"])
+    frame = measure_standing(literal_layer("clips", plots), *nothing, FuelSettings())
+    return conform(frame, LAYERS["standing"])
 
 
 @pytest.mark.parametrize(
@@ -48,8 +60,7 @@ def test_one_pound_per_acre_on_a_hundred_square_feet():
 def test_square_yard_of_the_maine_course():
     # University of Maine pasture course, appendix E: 2.07 lb from a square yard at 25 % dry matter
     # are 2,505 lb/ac.
-    plot = {"unit_id": "A", "date": "2026-10-01", "frame_sqft": SQFT_PER_SQYD,
-            "green_g": 2.07 * 453.59237, "dry_matter_pct": 25}  # fmt: skip
+    plot = clipped(SQFT_PER_SQYD, green_g=2.07 * 453.59237, dry_matter_pct=25)
     plots = literal_layer("clips", [plot])
     load = clipped_lb_ac(plot_dry_g(plots), plots["frame_sqft"])
     assert load.iloc[0] == pytest.approx(2505, abs=0.5)
@@ -68,7 +79,7 @@ def test_the_two_moistures_are_two_numbers():
 
 @given(st.floats(1, 500), st.floats(1, 500))
 def test_either_moisture_leads_to_the_same_dry_weight(dry_g, water_g):
-    green = {"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1.0, "green_g": dry_g + water_g}
+    green = clipped(1.0, green_g=dry_g + water_g)
     forage = green | {"dry_matter_pct": dry_matter_pct(dry_g + water_g, dry_g)}
     fire = green | {"fuel_moisture_pct": fuel_moisture_pct(dry_g + water_g, dry_g)}
     plots = pd.DataFrame([forage, fire]).reindex(columns=LAYERS["clips"].column_names)
@@ -76,11 +87,9 @@ def test_either_moisture_leads_to_the_same_dry_weight(dry_g, water_g):
 
 
 def test_bag_comes_off_before_drying_is_reckoned_with():
-    plots = literal_layer("clips", [
-        {"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, "dry_g": 60, "bag_g": 10},
-        {"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, "green_g": 110, "bag_g": 10,
-         "dry_matter_pct": 50},
-    ])  # fmt: skip
+    dry = clipped(1, dry_g=60, bag_g=10)
+    green = clipped(1, green_g=110, bag_g=10, dry_matter_pct=50)
+    plots = literal_layer("clips", [dry, green])
     assert list(plot_dry_g(plots)) == [50, 50]
 
 
@@ -92,11 +101,7 @@ def test_interval_of_eight_transects():
 
 
 def test_one_plot_has_no_interval():
-    plots = literal_layer(
-        "clips", [{"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1.92, "dry_g": 40}]
-    )
-    nothing = empty(LAYERS["obstruction"]), empty(LAYERS["loads"])
-    row = measure_standing(plots, *nothing, FuelSettings()).iloc[0]
+    row = measured([clipped(1.92, dry_g=40)]).iloc[0]
     assert row["plots"] == 1
     assert math.isnan(row["low_lb_ac"])
     assert math.isnan(row["sd_lb_ac"])
@@ -115,11 +120,20 @@ def test_pole_needs_the_users_regression():
 
 
 def test_plot_without_a_weight_is_no_zero():
-    plots = literal_layer("clips", [
-        {"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, "green_g": 80},
-        {"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, "dry_g": 40},
-    ])  # fmt: skip
-    nothing = empty(LAYERS["obstruction"]), empty(LAYERS["loads"])
-    row = measure_standing(plots, *nothing, FuelSettings()).iloc[0]
+    row = measured([clipped(1, green_g=80), clipped(1, dry_g=40)]).iloc[0]
     assert row["plots"] == 1
     assert row["mean_lb_ac"] == pytest.approx(clipped_lb_ac(40, 1))
+
+
+def test_plots_of_one_fall_are_one_sample_and_caged_ones_another():
+    # Hand: 10, 20 and 30 g on 0.96 square feet are 1,000, 2,000 and 3,000 lb/ac: mean 2,000,
+    # sample standard deviation 1,000; the interval, 2,000 ± 4.303 × 577.35, ends at nothing.
+    plots = [clipped(0.96, dry_g=g) | {"date": f"2026-10-0{g // 10}"} for g in (10, 20, 30)]
+    rows = measured([*plots, clipped(0.96, dry_g=50, caged=True)]).set_index("measure")
+    standing = rows.loc["standing"]
+    assert (standing["plots"], standing["date"]) == (3, pd.Timestamp("2026-10-03"))
+    assert standing["mean_lb_ac"] == pytest.approx(2000, rel=5e-4)
+    assert standing["sd_lb_ac"] == pytest.approx(1000, rel=5e-4)
+    assert standing["low_lb_ac"] == 0
+    assert standing["high_lb_ac"] == pytest.approx(2000 + 4.303 * 577.35, rel=1e-3)
+    assert rows.loc["production", "mean_lb_ac"] == pytest.approx(5000, rel=5e-4)

@@ -21,16 +21,24 @@ NATIVE = {"NAT": "native"}
 
 
 def measured(units, plants, species=None):
-    listed = pd.read_csv(PLANTS_CSV) if species is None else pd.DataFrame(species)
+    table = pd.read_csv(PLANTS_CSV) if species is None else pd.DataFrame(species)
     frame = community.measure_community(
-        units, literal_layer("plants", plants),
-        literal_layer("plant_species", listed.to_dict("records")), CommunitySettings(),
-    )  # fmt: skip
+        units,
+        literal_layer("plants", plants),
+        literal_layer("plant_species", table.to_dict("records")),
+        CommunitySettings(),
+    )
     return conform(frame, LAYERS["community"], units.crs).set_index("unit_id")
 
 
 def one_plant(species, **cover):
     return {"unit_id": "A", "transect": "1", "date": "2026-06-20", "species": species, **cover}
+
+
+def listed(species, nativity, growth=None, invader=None):
+    """A row of the table of plants."""
+    row = {"species": species, "nativity": nativity, "growth": growth, "invader": invader}
+    return row | {"source": "t"}
 
 
 @pytest.mark.parametrize("site", ["4801", "5792", "5845"])
@@ -41,38 +49,40 @@ def test_native_cover_of_an_agency_plant_list(site):
     metrics = pd.read_csv(HERE / "data" / "season" / "plant_list_metrics.csv", dtype={"site": str})
     expected = metrics[metrics["site"] == site].set_index("metric")["expected"]
     rows = lists[lists["site"] == site]
-    species = [{"species": r.scientific_name, "nativity": NATIVE.get(r.native_status, "introduced"),
-                "source": "EPA"} for r in rows.itertuples()]  # fmt: skip
-    plants = [{"unit_id": "A", "transect": "1", "date": "2011-07-01", "species": r.scientific_name,
-               "cover_pct": r.mean_cover_pct} for r in rows.itertuples()]  # fmt: skip
+    species = [
+        listed(r.scientific_name, NATIVE.get(r.native_status, "introduced"))
+        for r in rows.itertuples()
+    ]
+    plants = [one_plant(r.scientific_name, cover_pct=r.mean_cover_pct) for r in rows.itertuples()]
     row = measured(square_units(A=10), plants, species).loc["A"]
     assert row["native_share_pct"] == pytest.approx(expected["XRCOV_NATSPP"], abs=0.005)
     assert row["species"] == expected["TOTN_SPP"]
 
 
 FRAMES = {
-    "BRIN2": "2 3 2 4 3 1 2 3 0 2", "POPR": "2 3 2 2 3 4 2 1 2 2", "PASM": "1 1 2 0 0 1 2 2 1 0",
-    "ANGE": "0 2 0 1 0 0 1 3 2 0", "HEPA19": "0 0 1 0 0 1 0 1 0 0",
-}  # fmt: skip
+    "BRIN2": "2 3 2 4 3 1 2 3 0 2",
+    "POPR": "2 3 2 2 3 4 2 1 2 2",
+    "PASM": "1 1 2 0 0 1 2 2 1 0",
+    "ANGE": "0 2 0 1 0 0 1 3 2 0",
+    "HEPA19": "0 0 1 0 0 1 0 1 0 0",
+}
 
 
 def test_ten_frames_of_the_cover_class_method():
     # Hand, on the midpoints of BLM Technical Reference 1734-4: cover 23.75, 23.0, 5.5, 7.25 and
     # 0.75, together 60.25; the three natives are 13.5 of it.
     species = [
-        {"species": "BRIN2", "nativity": "introduced", "growth": "cool-season grass",
-         "invader": "brome", "source": "t"},
-        {"species": "POPR", "nativity": "introduced", "growth": "cool-season grass",
-         "invader": "bluegrass", "source": "t"},
-        {"species": "PASM", "nativity": "native", "growth": "cool-season grass", "source": "t"},
-        {"species": "ANGE", "nativity": "native", "growth": "warm-season grass", "source": "t"},
-        {"species": "HEPA19", "nativity": "native", "growth": "forb", "source": "t"},
-    ]  # fmt: skip
+        listed("BRIN2", "introduced", "cool-season grass", "brome"),
+        listed("POPR", "introduced", "cool-season grass", "bluegrass"),
+        listed("PASM", "native", "cool-season grass"),
+        listed("ANGE", "native", "warm-season grass"),
+        listed("HEPA19", "native", "forb"),
+    ]
     plants = [
-        {"unit_id": "A", "transect": "1", "date": "2026-06-20", "frame": str(n), "species": name,
-         "cover_class": code}
-        for name, row in FRAMES.items() for n, code in enumerate(row.split())
-    ]  # fmt: skip
+        one_plant(name, frame=str(n), cover_class=code)
+        for name, row in FRAMES.items()
+        for n, code in enumerate(row.split())
+    ]
     row = measured(square_units(A=10), plants, species).loc["A"]
     assert row["cover_pct"] == pytest.approx(60.25)
     assert row["native_share_pct"] == pytest.approx(100 * 13.5 / 60.25)
@@ -102,35 +112,73 @@ def test_class_that_the_scale_does_not_have_is_a_fault():
     ],
 )
 def test_shares_of_the_published_baseline(native, brome, bluegrass, shrub, forb, share, brome_part):
-    plants = [
-        {"unit_id": "A", "transect": "1", "date": "2020-07-01", "species": s, "cover_pct": c}
-        for s, c in (("n", native), ("b", brome), ("p", bluegrass), ("s", shrub), ("f", forb))
-    ]  # fmt: skip
+    covers = {"n": native, "b": brome, "p": bluegrass, "s": shrub, "f": forb}
+    plants = [one_plant(name, cover_pct=cover) for name, cover in covers.items()]
     species = [
-        {"species": "n", "nativity": "native", "source": "t"},
-        {"species": "b", "nativity": "introduced", "invader": "brome", "source": "t"},
-        {"species": "p", "nativity": "introduced", "invader": "bluegrass", "source": "t"},
-    ]  # fmt: skip
+        listed("n", "native"),
+        listed("b", "introduced", invader="brome"),
+        listed("p", "introduced", invader="bluegrass"),
+    ]
     row = measured(square_units(A=10), plants, species).loc["A"]
     assert row["native_share_pct"] == pytest.approx(share, abs=0.005)
     assert row["brome_part_pct"] == pytest.approx(brome_part, abs=0.05)
     # Shrubs and forbs are not in the table: unknown, never folded in.
     assert row["unknown_share_pct"] > 9
+    assert row["native_may_be_more"] == (row["unknown_share_pct"] > 10)
     assert row["lead_invader"] == "both"
 
 
 def test_invaders_are_introduced_in_the_table_that_comes_with_the_program():
     # The national plant database has them as native and introduced at once.
-    listed = pd.read_csv(PLANTS_CSV).set_index("species")
+    table = pd.read_csv(PLANTS_CSV).set_index("species")
     for name in ("Bromus inermis", "Poa pratensis", "Phalaris arundinacea"):
-        assert listed.loc[name, "nativity"] == "introduced"
+        assert table.loc[name, "nativity"] == "introduced"
 
 
-def test_one_transect_has_no_interval_and_says_so():
-    plants = [one_plant("Andropogon gerardii", cover_pct=20)]
+@pytest.mark.parametrize(
+    ("transects", "interval"),
+    [(1, "one_transect"), (2, "rests_on_two_transects"), (3, "rests_on_three_or_more")],
+)
+def test_interval_says_what_it_rests_on(transects, interval):
+    plants = [
+        one_plant(name, cover_pct=cover + n) | {"transect": str(n)}
+        for n in range(transects)
+        for name, cover in (("Andropogon gerardii", 20), ("Bromus inermis", 30))
+    ]
     row = measured(square_units(A=10), plants).loc["A"]
-    assert pd.isna(row["native_low_pct"])
-    assert "no interval" in row["note"]
+    assert row["interval"] == interval
+    assert pd.isna(row["native_low_pct"]) == (transects == 1)
+
+
+def test_interval_cut_off_at_the_end_of_the_scale_says_so():
+    plants = [one_plant("Andropogon gerardii", cover_pct=20) | {"transect": t} for t in "12"]
+    row = measured(square_units(A=10), plants).loc["A"]
+    assert row["native_high_pct"] == 100
+    assert row["interval_cut"]
+
+
+def test_transects_are_the_sample_not_their_frames():
+    # Hand: natives 20, 30 and 40 of 50 on three transects of two frames each: 60 %, standard error
+    # 100 × 10 ÷ √3 ÷ 50 = 11.547, t(2) 4.303, so 60 ± 49.68.
+    plants = [
+        one_plant(name, frame=frame, cover_pct=cover) | {"transect": transect}
+        for transect, native in (("1", 20), ("2", 30), ("3", 40))
+        for frame in "ab"
+        for name, cover in (("Andropogon gerardii", native), ("Bromus inermis", 50 - native))
+    ]
+    row = measured(square_units(A=10), plants).loc["A"]
+    assert (row["transects"], row["cover_pct"]) == (3, 50)
+    assert row["native_low_pct"] == pytest.approx(60 - 49.68, abs=0.01)
+
+
+def test_bare_ground_is_no_plant_cover():
+    # Shares are of the plant cover: 20 native and 20 brome on ground that is 60 % bare are halves.
+    plants = [
+        one_plant("Andropogon gerardii", cover_pct=20),
+        one_plant("Bromus inermis", cover_pct=20),
+    ]
+    row = measured(square_units(A=10), plants).loc["A"]
+    assert (row["native_share_pct"], row["cover_pct"]) == (50, 40)
 
 
 def test_interval_of_a_ratio_with_equal_wholes_is_that_of_the_mean():

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from pipeline.core.units import half_up
 from pipeline.season import herd
 from pipeline.season.settings import HerdSettings, SeasonSettings
-from tests.made_season import log, square_units, standing_row
+from tests.made_season import SEASON, log, square_units, standing_row
 
 
 def grazing_of(units, treatments, settings=None):
@@ -52,10 +52,14 @@ def test_animal_unit_months(herds, aum):
     ("weight_lb", "intake_pct", "eaten", "au"),
     [
         # Texas Parks and Wildlife and AgriLife, animal-unit chart: pounds a year, printed half up.
-        (1000, 2.6, 9490, "1.00"), (1100, 3, 12045, "1.27"), (130, 3.5, 1661, "0.18"),
-        (100, 3.5, 1278, "0.13"), (800, 3, 8760, "0.92"), (1000, 2.5, 9125, "0.96"),
+        (1000, 2.6, 9490, "1.00"),
+        (1100, 3, 12045, "1.27"),
+        (130, 3.5, 1661, "0.18"),
+        (100, 3.5, 1278, "0.13"),
+        (800, 3, 8760, "0.92"),
+        (1000, 2.5, 9125, "0.96"),
     ],
-)  # fmt: skip
+)
 def test_yearly_intake_of_the_texas_chart(weight_lb, intake_pct, eaten, au):
     a_day = weight_lb * intake_pct / 100
     assert half_up(herd.eaten_lb(365.0, a_day), 0) == eaten
@@ -69,8 +73,7 @@ def test_take_half_leave_half():
     assert supply_lb == pytest.approx(198_000)
     for month_lb, aum in ((750, 264), (780, 253.8), (915, 216.4)):
         units, standing = square_units(A=550), standing_row("A", 800)
-        settings = HerdSettings(harvest_efficiency_pct=45, month_lb_aum=month_lb, head=1,
-                                animal_unit_equivalent=1)  # fmt: skip
+        settings = HerdSettings(harvest_efficiency_pct=45, month_lb_aum=month_lb)
         forage = balance(units, standing, settings)
         assert forage["supply_lb"].iloc[0] == pytest.approx(198_000)
         assert forage["supply_aum"].iloc[0] == pytest.approx(aum, abs=0.05)
@@ -83,11 +86,16 @@ def test_aum_an_acre_of_the_extension_column():
     assert forage["supply_aum"].iloc[0] == pytest.approx(87.7, abs=0.05)
 
 
-def balance(units, standing, settings, burned=()):
-    grazing = grazing_of(units, log())
+def balance(units, standing, settings, treatments=None, burned=()):
+    grazing = grazing_of(units, log() if treatments is None else treatments)
     burns = pd.DataFrame({"unit_id": list(burned)})
-    season = pd.DataFrame({"name": ["x"], "season": [2027]})
-    return herd.balance_forage(units, standing, grazing, burns, season, settings)
+    return herd.balance_forage(units, standing, grazing, burns, SEASON, settings)
+
+
+def graze(start, end, head=None, each=None):
+    """A grazing of the unit A."""
+    days = {"start": start, "end": end}
+    return {"unit_id": "A", "kind": "graze", "head": head, "animal_unit_equivalent": each, **days}
 
 
 def test_stay_is_supply_over_daily_demand():
@@ -97,30 +105,71 @@ def test_stay_is_supply_over_daily_demand():
 
 
 def test_without_a_herd_or_a_load_it_says_what_it_needs():
-    forage = balance(square_units(A=100, B=50), standing_row("A", 2000), HerdSettings())
-    by_unit = forage.set_index("unit_id")["reason"]
-    assert "needs head" in by_unit["A"]
-    assert "clip plot" in by_unit["B"]
+    units, standing = square_units(A=100, B=50), standing_row("A", 2000)
+    forage = balance(units, standing, HerdSettings())
+    assert list(forage["reason"]) == ["needs_herd", "needs_load_and_herd"]
     assert forage["stay_days"].isna().all()
+    known = balance(units, standing, HerdSettings(head=40, weight_lb=1250))
+    assert list(known["reason"]) == ["measured", "needs_load"]
+    assert list(known["stay_days"].isna()) == [False, True]
 
 
-def test_more_than_a_tenth_apart_is_told():
-    # North Dakota stocking-rate lesson: change stocking beyond 10 % of supply.
-    assert "within 10 %" in herd.balance_verdict(-10.0, 0, 10.0)
-    assert herd.balance_verdict(-10.6, 0, 10.0) == "demand is above supply by 11 % of supply"
-    assert herd.balance_verdict(20.0, 0, 10.0).startswith("supply is above")
-    assert herd.balance_verdict(np.nan, 0, 10.0).startswith("unknown: needs head")
+def test_forage_of_a_caged_plot_goes_before_what_animals_left():
+    # Clipping caged plots tells what grew, clipping beside them what is left (common practice, no
+    # source): the figure of forage is the first, even where the second is newer.
+    grown = standing_row("A", 2400, measure="production", date="2026-08-01")
+    left = standing_row("A", 900, date="2026-10-01")
+    forage = balance(square_units(A=100), pd.concat([grown, left]), HerdSettings())
+    assert forage["production_lb_ac"].iloc[0] == 2400
+
+
+def test_unit_in_a_burn_block_supplies_nothing_to_the_herd():
+    units = square_units(A=100, B=100)
+    standing = pd.concat([standing_row(unit_id, 2000) for unit_id in "AB"])
+    settings = HerdSettings(head=10, animal_unit_equivalent=1)
+    forage = balance(units, standing, settings, burned=["A"])
+    # Hand: 2,000 lb/ac × 100 ac × 25 % ÷ 780 lb = 64.1 AUM; 10 AU for 5 months need 50.
+    row = herd.balance_herd(SEASON, forage, settings).iloc[0]
+    assert row["supply_aum"] == pytest.approx(64.10, abs=0.01)
+    assert row["demand_aum"] == 50
+    assert row["verdict"] == "supply_above_demand"
+    assert row["difference_pct"] == pytest.approx(22.0, abs=0.01)
+
+
+def test_use_of_the_year_before_stands_beside_the_supply():
+    # Hand: 30 AU from May 1 to May 30 of 2026 are 30 × 30 days × 26 lb ÷ 780 lb = 30 AUM.
+    treatments = log(
+        graze("2026-05-01", "2026-05-30", 25, 1.2), graze("2025-05-01", "2025-05-30", 99, 1)
+    )
+    forage = balance(square_units(A=100), standing_row("A", 2000), HerdSettings(), treatments)
+    assert forage["used_aum"].iloc[0] == pytest.approx(30)
+
+
+@pytest.mark.parametrize(
+    ("difference_pct", "verdict"),
+    [
+        # North Dakota stocking-rate lesson: change stocking beyond 10 % of supply.
+        (-10.0, "supply_and_demand_match"),
+        (-10.6, "demand_above_supply"),
+        (20.0, "supply_above_demand"),
+        (np.nan, "needs_herd"),
+    ],
+)
+def test_more_than_a_tenth_apart_is_told(difference_pct, verdict):
+    assert herd.balance_verdict(difference_pct, 10.0) == verdict
 
 
 def test_fuel_balance_of_twenty_animal_units():
     # Constructed: 20 AU × 26 lb × 30 days on 80 ac: 195 lb/ac eaten, at 49 % 398 disappeared.
     units = square_units(A=80)
-    treatments = log({"unit_id": "A", "start": "2026-05-01", "end": "2026-05-30", "kind": "graze",
-                      "head": 20, "animal_unit_equivalent": 1})  # fmt: skip
+    treatments = log(graze("2026-05-01", "2026-05-30", 20, 1))
     grazing = grazing_of(units, treatments)
     assert grazing["days"].sum() == 30
     assert grazing["eaten_lb_ac"].sum() == pytest.approx(195)
     assert grazing["disappeared_lb_ac"].sum() == pytest.approx(398, abs=0.5)
+    assert grazing["head_days"].sum() == 600
+    # North Dakota stocking-rate lesson: a month is 30 days of 26 lb, 780 lb.
+    assert grazing["aum"].sum() == pytest.approx(20)
 
 
 @settings(deadline=None, max_examples=40)
@@ -128,15 +177,14 @@ def test_fuel_balance_of_twenty_animal_units():
 def test_days_by_window_add_up(first, length):
     start = pd.Timestamp("2025-01-01") + pd.Timedelta(days=first)
     end = start + pd.Timedelta(days=length)
-    treatments = log({"unit_id": "A", "start": start, "end": end, "kind": "graze", "head": 10,
-                      "animal_unit_equivalent": 1})  # fmt: skip
+    treatments = log(graze(start, end, 10, 1))
     grazing = grazing_of(square_units(A=80), treatments)
     assert grazing["days"].sum() == length + 1
     assert grazing["au_days"].sum() == pytest.approx(10 * (length + 1))
 
 
 def test_grazing_without_head_is_not_zero():
-    treatments = log({"unit_id": "A", "start": "2026-05-01", "end": "2026-05-30", "kind": "graze"})
+    treatments = log(graze("2026-05-01", "2026-05-30"))
     grazing = grazing_of(square_units(A=80), treatments)
     assert grazing["days"].sum() == 30
     assert grazing["au_days"].isna().all()

@@ -9,15 +9,15 @@ import shapely
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.pages.report_sheets import HISTORY
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.words import date_words
 from pipeline.season import herd, history
 from pipeline.season.settings import HerdSettings, SeasonSettings
+from pipeline.season.sheets import HISTORY_TABLE
 from tests.made_season import SEASON, log, square_units
 
 
-def told(units, treatments, areas=None, settings=None):
+def recorded(units, treatments, areas=None, settings=None):
     settings = settings or SeasonSettings()
     areas = empty(LAYERS["burned_areas"], units.crs) if areas is None else areas
     faces = history.draw_fire_history(units, treatments, areas, SEASON, settings)
@@ -32,6 +32,11 @@ def event(unit_id, start, kind, end=None, **more):
     return {"unit_id": unit_id, "start": start, "end": end, "kind": kind, **more}
 
 
+def burns(*days):
+    """Log of burns of the unit A."""
+    return log(*(event("A", day, "burn") for day in days))
+
+
 def test_three_fires_by_hand():
     # Hand: fires of 2014, 2018 and 2023, as of the end of 2025: 2 years since, 2 fires in the last
     # ten years, mean interval 4.5 years.
@@ -42,41 +47,39 @@ def test_three_fires_by_hand():
 
 
 def test_unit_without_a_row_has_nothing_on_record():
-    rows, faces = told(square_units(A=80, B=80), log(event("B", "2024-04-10", "burn")))
-    assert rows.loc["A", "record"] == "none on record"
+    rows, faces = recorded(square_units(A=80, B=80), log(event("B", "2024-04-10", "burn")))
+    assert rows.loc["A", "record"] == "none_on_record"
     assert rows.loc["A"].drop(["record", "geometry"]).isna().all()
     assert set(faces["unit_id"]) == {"B"}
 
 
 def test_unit_never_burned_on_record_has_no_years_since():
-    rows, _ = told(square_units(A=80), log(event("A", "2026-05-01", "rest", "2026-12-31")))
+    rows, _ = recorded(square_units(A=80), log(event("A", "2026-05-01", "rest", "2026-12-31")))
     assert pd.isna(rows.loc["A", "years_since_burn"])
     assert rows.loc["A", "burns_in_10_years"] == 0
-    assert rows.loc["A", "record"] == "2026 to 2026"
+    told = rows.loc["A", ["record", "first_record_year", "last_record_year"]]
+    assert list(told) == ["on_record", 2026, 2026]
 
 
 def test_days_of_a_year_the_log_is_silent_on_are_not_zero():
-    rows, _ = told(square_units(A=80), log(event("A", "2024-04-10", "burn")))
+    rows, _ = recorded(square_units(A=80), log(event("A", "2024-04-10", "burn")))
     assert pd.isna(rows.loc["A", "days_grazed"])
 
 
 def test_burns_years_and_windows():
-    rows, _ = told(square_units(A=80), log(
-        event("A", "2014-04-20", "burn"), event("A", "2018-10-02", "burn"),
-        event("A", "2023-05-14", "burn"), event("A", "2028-04-01", "burn"),
-    ))  # fmt: skip
+    days = ("2014-04-20", "2018-10-02", "2023-05-14", "2028-04-01")
+    rows, _ = recorded(square_units(A=80), burns(*days))
     row = rows.loc["A"]
     assert (row["years_since_burn"], row["burns_in_5_years"], row["burns_in_10_years"]) == (4, 1, 2)
     assert row["mean_interval_years"] == 4.5
-    assert row["last_burn_window"] == "late spring"
+    assert row["last_burn_window"] == "late_spring"
 
 
 def test_grazing_of_the_year_before_by_part_of_the_season():
     # Midsummer runs from July 1 to August 14: of June 21 to August 24, 10 days lie before it, 45
     # in it, 10 after.
-    rows, _ = told(square_units(A=80), log(
-        event("A", "2026-06-21", "graze", "2026-08-24", head=10, animal_unit_equivalent=1.2)
-    ))  # fmt: skip
+    grazed = event("A", "2026-06-21", "graze", "2026-08-24", head=10, animal_unit_equivalent=1.2)
+    rows, _ = recorded(square_units(A=80), log(grazed))
     row = rows.loc["A"]
     parts = ["days_grazed_early", "days_grazed_midsummer", "days_grazed_late"]
     assert list(row[parts]) == [10, 45, 10]
@@ -97,7 +100,7 @@ def test_grazing_of_the_year_before_by_part_of_the_season():
     ],
 )
 def test_rested_seasons(rows, rested):
-    assert told(square_units(A=80), log(*rows))[0].loc["A", "rested_seasons"] == rested
+    assert recorded(square_units(A=80), log(*rows))[0].loc["A", "rested_seasons"] == rested
 
 
 def partial(unit, share, day):
@@ -109,21 +112,19 @@ def partial(unit, share, day):
 def test_partial_burn_takes_its_share_and_the_faces_make_up_the_unit():
     units = square_units(A=80)
     areas = gpd.GeoDataFrame([partial(units.geometry[0], 0.25, "2024-04-10")], crs=units.crs)
-    rows, faces = told(units, log(event("A", "2020-04-10", "burn"),
-                                  event("A", "2024-04-10", "burn")), areas)  # fmt: skip
+    rows, faces = recorded(units, burns("2020-04-10", "2024-04-10"), areas)
     assert faces["area_ac"].sum() == pytest.approx(80, rel=1e-5)
     assert sorted(faces["burn_years"]) == ["2020", "2020, 2024"]
     assert rows.loc["A", "burned_share_pct"] == pytest.approx(25, abs=0.01)
     # A quarter burned 3 years ago, the rest 7.
-    assert rows.loc["A", "mean_years_since_burn_years"] == pytest.approx(6, abs=1e-3)
+    assert rows.loc["A", "mean_since_burn_years"] == pytest.approx(6, abs=1e-3)
 
 
 def test_unit_burned_whole_and_later_in_part_reads_as_both_in_the_report():
     units = square_units(A=80)
     areas = gpd.GeoDataFrame([partial(units.geometry[0], 0.29, "2026-04-10")], crs=units.crs)
-    rows, _ = told(units, log(event("A", "2020-04-10", "burn"),
-                              event("A", "2026-04-10", "burn")), areas)  # fmt: skip
-    table = str(draw_table(HISTORY, rows.reset_index()))
+    rows, _ = recorded(units, burns("2020-04-10", "2026-04-10"), areas)
+    table = str(draw_table(HISTORY_TABLE, rows.reset_index()))
     headings = re.findall(r'<th scope="col"[^>]*>([^<]*)', table)
     cells = re.findall(r"<t[hd] .*?</t[hd]>", table.partition("<tbody>")[2])
     shown = dict(zip(headings, (re.sub("<[^>]*>", "", cell) for cell in cells), strict=True))
@@ -141,8 +142,7 @@ def test_two_partial_burns_of_one_year_count_together():
     west, east = partial(units.geometry[0], 0.25, "2026-04-10"), units.geometry[0]
     rest = {**west, "geometry": shapely.difference(east, west["geometry"])}
     areas = gpd.GeoDataFrame([west, {**rest, "date": pd.Timestamp("2026-10-10")}], crs=units.crs)
-    rows, _ = told(units, log(event("A", "2026-04-10", "burn"),
-                              event("A", "2026-10-10", "burn")), areas)  # fmt: skip
+    rows, _ = recorded(units, burns("2026-04-10", "2026-10-10"), areas)
     assert rows.loc["A", "burned_share_pct"] == pytest.approx(100, abs=0.01)
     assert "in the year of its last burn" in LAYERS["history"].column("burned_share_pct").meaning
 
@@ -150,14 +150,13 @@ def test_two_partial_burns_of_one_year_count_together():
 def test_ground_outside_a_partial_burn_has_none_on_record():
     units = square_units(A=80)
     areas = gpd.GeoDataFrame([partial(units.geometry[0], 0.5, "2024-04-10")], crs=units.crs)
-    rows, faces = told(units, log(event("A", "2024-04-10", "burn")), areas)
+    rows, faces = recorded(units, log(event("A", "2024-04-10", "burn")), areas)
     assert faces["years_since_burn"].isna().sum() == 1
     assert rows.loc["A", "never_burned_pct"] == pytest.approx(50, abs=0.01)
 
 
 def test_burning_again_soon_is_told():
-    _, faces = told(square_units(A=80), log(event("A", "2023-04-10", "burn"),
-                                            event("A", "2025-04-10", "burn")))  # fmt: skip
+    _, faces = recorded(square_units(A=80), burns("2023-04-10", "2025-04-10"))
     assert list(faces["burned_again_soon"]) == [True]
 
 

@@ -11,13 +11,22 @@ from pipeline.season.facts import known_facts
 from pipeline.season.rules import first_match, read_condition, read_rules
 from tests.literal_layers import literal_layer
 
-KNOWN = {"years": None, "share": None, "carries": ("yes", "patchy", "no"), "cover": ()}
+KNOWN = {
+    "years": None,
+    "share": None,
+    "carries": ("yes", "patchy", "no"),
+    "cover": (),
+    "time": ("early_spring", "fall"),
+}
 PROJECT = Path(__file__).parents[2]
 
 
 def rules(*conditions):
-    rows = [{"rule": n, "when": when, "suggestion": f"s{n}", "reason": "r", "source": "s"}
-            for n, when in enumerate(conditions, 1)]  # fmt: skip
+    words = {"reason": "r", "source": "s"}
+    rows = [
+        {"rule": n, "when": when, "suggestion": f"s{n}", **words}
+        for n, when in enumerate(conditions, 1)
+    ]
     return read_rules(literal_layer("season_rules", rows), KNOWN)
 
 
@@ -35,6 +44,8 @@ def decided(when, **facts):
         ("years != 3", {"years": 4}, True),
         ("carries = yes", {"carries": "yes"}, True),
         ("carries != yes", {"carries": "no"}, True),
+        ("time = early spring", {"time": "early_spring"}, True),
+        ("time = Early_Spring", {"time": "early_spring"}, True),
         ("cover has Pasture", {"cover": "native pasture"}, True),
         ("years >= 3", {}, None),
         ("years >= 3", {"years": float("nan")}, None),
@@ -117,12 +128,14 @@ def test_a_false_clause_decides_though_another_is_missing():
     assert first_match(read, {"carries": "no"}) == (None, {})
 
 
-@given(
-    st.lists(st.tuples(st.sampled_from(["<", "<=", ">", ">=", "="]), st.integers(0, 4)),
-             min_size=1, max_size=3),
-    st.lists(st.tuples(st.sampled_from(["<", "<=", ">", ">=", "="]), st.integers(0, 4)),
-             min_size=1, max_size=3),
-)  # fmt: skip
+CLAUSES = st.lists(
+    st.tuples(st.sampled_from(["<", "<=", ">", ">=", "="]), st.integers(0, 4)),
+    min_size=1,
+    max_size=3,
+)
+
+
+@given(CLAUSES, CLAUSES)
 def test_unreachable_rule_is_really_never_reached(first, second):
     conditions = [" and ".join(f"years {op} {n}" for op, n in rule) for rule in (first, second)]
     read, faults = rules(*conditions)

@@ -7,28 +7,35 @@ import shapely
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
+from pipeline.core.step import layers_read
 from pipeline.season.findings import find_season
 from tests.literal_layers import literal_layer
-from tests.made_season import PLANE, log, square_units
+from tests.made_season import PLANE, fuel_rows, log, property_row, square_units
 
-ORDER = ("treatment_log", "clips", "burned_areas", "fuel", "fire_history", "herd_balance",
-         "plants", "plant_species", "season_plan")  # fmt: skip
+UNITS = square_units(A=80)
+WINDOW = {"burn_from": "2027-03-01", "burn_until": "2027-05-20"}
+CENTRAL = {
+    "region": "central plains",
+    "cured_from": "03-01",
+    "green_from": "04-10",
+    "green_full": "06-10",
+    "source": "s",
+}
 
 
 def found(**frames):
-    units = square_units(A=80)
-    given = [frames.get(name, empty(LAYERS[name], units.crs)) for name in ORDER]
-    findings = conform(find_season(units, *given), LAYERS["season_findings"])
-    return findings.set_index("severity")["message"]
+    """Findings of the season by their severity; what is not given is empty."""
+    names = layers_read(find_season)
+    given = {name: empty(LAYERS[name], UNITS.crs) for name in names}
+    given |= {"units": UNITS, "property": property_row()} | frames
+    findings = conform(find_season(**given), LAYERS["season_findings"])
+    assert findings["code"].notna().all()
+    return findings.set_index("severity")[["code", "message"]]
 
 
-def fuel_row(**columns):
-    units = square_units(A=80)
-    row = dict.fromkeys(LAYERS["fuel"].column_names) | {
-        "unit_id": "A", "carries": "yes", "continuity": "even", "reason": "r", **columns,
-    }  # fmt: skip
-    frame = gpd.GeoDataFrame([row], geometry=list(units.geometry), crs=units.crs)
-    return conform(frame, LAYERS["fuel"], units.crs)
+def codes(findings, severity):
+    """Codes of the findings of one severity."""
+    return list(findings.loc[findings.index == severity, "code"])
 
 
 def test_nothing_given_nothing_found():
@@ -36,33 +43,101 @@ def test_nothing_given_nothing_found():
 
 
 @pytest.mark.parametrize(
-    ("row", "words"),
-    [({"green_g": 80}, "needs dry_g"), ({"dry_g": 5, "bag_g": 9}, "heavier than the whole")],
+    ("row", "code"),
+    [
+        ({"green_g": 80}, "plot_without_weight"),
+        ({"dry_g": 5, "bag_g": 9}, "bag_too_heavy"),
+    ],
 )
-def test_plot_without_a_weight_is_told(row, words):
+def test_plot_without_a_weight_is_told(row, code):
     clips = literal_layer("clips", [{"unit_id": "A", "date": "2026-10-01", "frame_sqft": 1, **row}])
-    assert words in found(clips=clips)["warning"]
+    assert codes(found(clips=clips), "warning") == [code]
 
 
 def test_burned_ground_without_its_burn_is_told():
-    areas = gpd.GeoDataFrame({"unit_id": ["A"], "date": [pd.Timestamp("2024-04-10")]},
-                             geometry=[shapely.box(0, 0, 9, 9)], crs=PLANE)  # fmt: skip
+    day = {"unit_id": ["A"], "date": [pd.Timestamp("2024-04-10")]}
+    areas = gpd.GeoDataFrame(day, geometry=[shapely.box(0, 0, 9, 9)], crs=PLANE)
     areas = conform(areas, LAYERS["burned_areas"])
-    assert "no burn of this unit and day" in found(burned_areas=areas)["warning"]
+    assert codes(found(burned_areas=areas), "warning") == ["burn_not_in_log"]
     burned = log({"unit_id": "A", "start": "2024-04-10", "kind": "burn"})
     assert found(burned_areas=areas, treatment_log=burned).empty
 
 
-def test_conflict_and_heavy_load_are_told_with_the_caution():
-    fuel = fuel_row(conflicts="nesting season", burn_until=pd.Timestamp("2027-05-20"),
-                    load_class="heavy: look at the widths of the breaks again")  # fmt: skip
-    told = found(fuel=fuel)
-    assert "burn window meets: nesting season" in set(told["warning"])
-    assert any("widths of the breaks" in message for message in told["warning"])
-    assert "no permission to light anything" in told["note"]
+def limit(**columns):
+    """Table ``season_limits`` with the nesting season of Iowa on the unit A."""
+    row = {"unit_id": "A", "number": 1, "limit": "nesting", "state": "Iowa"}
+    days = {"first_day": "05-15", "last_day": "08-01"}
+    return literal_layer("season_limits", [row | days | columns])
+
+
+def test_limit_in_the_window_and_heavy_load_are_told_with_the_caution():
+    fuel = fuel_rows(UNITS, carries="yes", load_class="heavy", continuity="broken", **WINDOW)
+    told = found(fuel=fuel, season_limits=limit(meets_window=True))
+    assert codes(told, "warning") == ["state_not_given", "limit_in_window", "heavy_load"]
+    assert codes(told, "note") == ["broken_fuel", "planning_aid"]
+    words = " ".join(told["message"])
+    assert "burn window meets: nesting season 05-15 to 08-01 (Iowa)" in words
+    assert "widths of the breaks" in words
+    assert "no permission to light anything" in words
+
+
+@pytest.mark.parametrize("meets", [False, None])
+def test_limit_outside_the_window_is_not_told_as_met(meets):
+    fuel = fuel_rows(UNITS, carries="yes")
+    assert not codes(found(fuel=fuel, season_limits=limit(meets_window=meets)), "warning")
+
+
+@pytest.mark.parametrize(
+    ("reason", "region", "warnings", "notes"),
+    [
+        ("own_temperatures", None, [], ["region_assumed"]),
+        ("dates_of_the_region", None, ["region_assumed"], []),
+        ("dates_of_the_region", "Central Plains", [], []),
+        ("own_temperatures", "Ohio", ["region_not_listed"], []),
+    ],
+)
+def test_region_that_is_assumed_or_not_in_the_table_is_told(reason, region, warnings, notes):
+    iowa = [{"state": "Iowa", "first_day": "05-15", "last_day": "08-01", "source": "s"}]
+    told = found(
+        fuel=fuel_rows(UNITS, carries="yes", reason=reason, **WINDOW),
+        green_up=literal_layer("green_up", [CENTRAL]),
+        nesting_seasons=literal_layer("nesting_seasons", iowa),
+        property=property_row(region=region, state="Iowa"),
+    )
+    assert codes(told, "warning") == warnings
+    assert codes(told, "note") == [*notes, "planning_aid"]
+
+
+@pytest.mark.parametrize(
+    ("state", "code"),
+    [(None, ["state_not_given"]), ("Ohio", ["state_not_listed"]), ("iowa", [])],
+)
+def test_window_held_against_no_nesting_season_is_told(state, code):
+    iowa = [{"state": "Iowa", "first_day": "05-15", "last_day": "08-01", "source": "s"}]
+    told = found(
+        fuel=fuel_rows(UNITS, carries="yes", **WINDOW),
+        nesting_seasons=literal_layer("nesting_seasons", iowa),
+        property=property_row(state=state),
+    )
+    assert codes(told, "warning") == code
+
+
+@pytest.mark.parametrize(
+    ("verdict", "pct", "words"),
+    [
+        ("demand_above_supply", -10.6, "demand is above supply by 11 % of supply"),
+        ("supply_above_demand", 23.3, "supply is above demand by 23 % of supply"),
+        ("supply_and_demand_match", 8.0, None),
+    ],
+)
+def test_herd_and_forage_far_apart_are_told(verdict, pct, words):
+    row = {"season": 2027, "units_unknown": 2, "difference_pct": pct, "verdict": verdict}
+    told = found(herd_balance=literal_layer("herd_balance", [row]))
+    unknown = "; 2 open units without a figure count as nothing: look at the stocking"
+    assert list(told["message"]) == ([words + unknown] if words else [])
 
 
 def test_plant_that_is_not_listed_is_told():
     plant = {"unit_id": "A", "transect": "1", "date": "2026-06-20", "cover_pct": 4}
     plants = literal_layer("plants", [{**plant, "species": "Ambiguus herbus"}])
-    assert "Ambiguus herbus" in found(plants=plants)["warning"]
+    assert "Ambiguus herbus" in found(plants=plants)["message"].item()

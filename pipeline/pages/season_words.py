@@ -1,0 +1,159 @@
+"""Sentences on fuel and on the season plan, made of codes and figures."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import pandas as pd
+
+from pipeline.core.names import listed
+from pipeline.core.units import half_up, unit_symbol
+from pipeline.pages.words import code_words, date_words, number_words
+from pipeline.season.limits import limit_words
+
+Frames = Mapping[str, "pd.DataFrame"]
+
+
+WORDS_BY_FACT = {
+    "cover": "cover",
+    "burnable_ac": "burnable acres",
+    "years_since_burn": "years since the last burn",
+    "burns_in_5_years": "burns in five years",
+    "burns_in_10_years": "burns in ten years",
+    "mean_interval_years": "mean years between burns",
+    "burned_share_pct": "share burned in the year of the last burn",
+    "never_burned_pct": "share never burned",
+    "last_burn_window": "time of year of the last burn",
+    "days_grazed": "days grazed last year",
+    "au_days": "animal-unit days last year",
+    "days_grazed_early": "days grazed last year before midsummer",
+    "days_grazed_midsummer": "days grazed last year in midsummer",
+    "days_grazed_late": "days grazed last year after midsummer",
+    "rested_seasons": "growing seasons rested in a row",
+    "years_since_seeding": "years since the last seeding",
+    "carries": "whether the fuel carries a fire",
+    "spring_load_lb_ac": "dry load in spring",
+    "continuity": "whether the fuel is even or broken",
+    "bare_ground_pct": "bare ground",
+    "native_share_pct": "share of native plants",
+    "cool_exotic_share_pct": "share of introduced cool-season grasses",
+    "unknown_share_pct": "share of plants of unknown origin",
+    "warm_grass_share_pct": "share of native warm-season grasses",
+    "brome_part_pct": "brome among brome and bluegrass",
+    "lead_invader": "leading invader",
+    "change_vs_reference": "change in greenness against the reference units",
+    "interval_low": "low end of the change in greenness",
+    "interval_high": "high end of the change in greenness",
+    "recorded": "treatments on record",
+    "in_burn_block": "in a burn block this season",
+    "in_seeding": "in a seeding this season",
+    "contract": "contract or easement without approval",
+    "species_limit": "listed species without approval",
+}
+"""Words that a reader sees in the place of a fact that a season rule asks for."""
+
+
+SYMBOL_ENDS = ("_pct", "_lb_ac")
+"""Facts whose words do not name their unit themselves."""
+
+
+NEEDS = {
+    "needs_measurement": "a clip plot, pole reading or stated load from the fall before on",
+    "needs_new_measurement": "a new measurement after the {removed_by} of {removed_on}",
+    "needs_animals": "head and animal_unit_equivalent (or weight_lb) of the grazing",
+}
+"""What is needed to tell the fuel of a unit, by the code of its reason."""
+
+
+def fuel_rows(frames: Frames) -> pd.DataFrame:
+    """Layer ``fuel`` with its sentences: why, and the limits that the window meets."""
+    limits = frames["season_limits"]
+    limits = limits[limits["meets_window"].astype("boolean").fillna(True)]
+    return frames["fuel"].assign(
+        limits=_limits_by_unit(frames["fuel"], limits),
+        why=[fuel_words(row) for row in frames["fuel"].to_dict("records")],
+    )
+
+
+def fuel_words(fuel: Mapping[Any, Any]) -> str:
+    """How the fuel of a unit was found and what its window rests on, or what is needed."""
+    if needs := NEEDS.get(fuel["reason"]):
+        on = date_words(fuel["removed_on"])
+        return "unknown: needs " + needs.format(removed_by=fuel["removed_by"], removed_on=on)
+    end = {
+        "needs_dates": "; the window needs daily_temperatures or dates in green_up",
+        "own_temperatures": "; window by degree-days of your temperatures of "
+        f"{fuel['temperature_years']}",
+        "dates_of_the_region": "; window by dates of the region",
+    }.get(fuel["reason"], "")
+    return (
+        f"{_figure(fuel, 'fall_load_lb_ac')} lb/ac {code_words(fuel['load_method'])} on "
+        f"{date_words(fuel['load_date'])}, less {_figure(fuel, 'disappeared_lb_ac')} for animals, "
+        f"less {_figure(fuel, 'winter_loss_pct')} % ({_figure(fuel, 'winter_loss_low_pct')} to "
+        f"{_figure(fuel, 'winter_loss_high_pct')}) for the winter: "
+        f"{_figure(fuel, 'spring_load_lb_ac')} lb/ac "
+        f"({_figure(fuel, 'spring_load_low_lb_ac')} to "
+        f"{_figure(fuel, 'spring_load_high_lb_ac')}) in spring{end}. A planning aid, no "
+        "permission to light anything"
+    )
+
+
+def _figure(row: Mapping[Any, Any], name: str) -> str:
+    """A figure of a row in whole numbers."""
+    return number_words(row[name], 0)
+
+
+def plan_rows(frames: Frames) -> pd.DataFrame:
+    """Layer ``season_plan`` with its sentences: why, what could not be decided, and the limits."""
+    plan, facts, limits = (frames[n] for n in ("season_plan", "plan_facts", "season_limits"))
+    by_unit = dict(list(facts.groupby("unit_id")))
+    rows = [(row, by_unit.get(row["unit_id"], facts.iloc[:0])) for row in plan.to_dict("records")]
+    return plan.assign(
+        why=[why_words(row, of_unit) for row, of_unit in rows],
+        missing=[missing_words(of_unit) for _, of_unit in rows],
+        limits=_limits_by_unit(plan, limits[limits["limit"] != "nesting"]),
+    )
+
+
+def _limits_by_unit(units: pd.DataFrame, limits: pd.DataFrame) -> list[str | None]:
+    """Limits of each unit in words, None where it has none."""
+    by_unit: dict[str, list[str]] = {}
+    for row in limits.to_dict("records"):
+        by_unit.setdefault(row["unit_id"], []).append(limit_words(row))
+    return ["; ".join(by_unit[u]) if u in by_unit else None for u in units["unit_id"]]
+
+
+def why_words(plan: Mapping[Any, Any], facts: pd.DataFrame) -> str:
+    """Why an option is given, with the figures it rests on, or what is needed to find one."""
+    if plan["outcome"] == "no_rule_holds":
+        return "no rule holds for this unit"
+    if plan["outcome"] == "unknown":
+        return f"unknown: needs {_named(facts)}"
+    rests = [fact_words(row) for row in facts.to_dict("records") if row["role"] == "rests_on"]
+    return plan["reason"] + (f" ({listed(rests, 20)})" if rests else "")
+
+
+def fact_words(fact: Mapping[Any, Any]) -> str:
+    """A fact with its value and unit, as a reader sees it."""
+    name, value = fact["fact"], fact["answer"]
+    if pd.isna(value):
+        value = f"{half_up(fact['figure'], 2).normalize():f}"
+        value += f" {unit_symbol(name)}" if name.endswith(SYMBOL_ENDS) else ""
+    return f"{WORDS_BY_FACT[name]}: {code_words(value) if name != 'cover' else value}"
+
+
+def missing_words(facts: pd.DataFrame) -> str | None:
+    """What undecided rules need, rules that need the same named together; None without any."""
+    rules_by_need: dict[str, list[int]] = {}
+    needs = facts[facts["role"] == "needs"]
+    for number, of_rule in needs.groupby("rule"):
+        rules_by_need.setdefault(_named(of_rule), []).append(int(str(number)))
+    words = [
+        f"rule{'s' * (len(rules) > 1)} {listed(rules, 20)} need{'s' * (len(rules) == 1)} {need}"
+        for need, rules in rules_by_need.items()
+    ]
+    return "; ".join(words) or None
+
+
+def _named(facts: pd.DataFrame) -> str:
+    """Facts in words, each once."""
+    return listed(dict.fromkeys(WORDS_BY_FACT[name] for name in facts["fact"]), 20)

@@ -1,0 +1,124 @@
+"""Sentences on fuel and the plan: every code has words, and every figure is that of the layer."""
+
+import pandas as pd
+import pytest
+
+from pipeline.catalog import LAYERS
+from pipeline.pages import season_words
+from pipeline.season.facts import known_facts
+from tests.literal_layers import literal_layer
+from tests.made_season import fuel_rows, square_units
+
+UNITS = square_units(A=80)
+
+
+def test_every_fact_a_rule_may_ask_for_has_words():
+    assert set(season_words.WORDS_BY_FACT) == set(known_facts())
+    assert not any("_" in words for words in season_words.WORDS_BY_FACT.values())
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "words"),
+    [
+        ("native_share_pct", 89.024, "share of native plants: 89.02 %"),
+        ("spring_load_lb_ac", 2400.0, "dry load in spring: 2400 lb/ac"),
+        ("years_since_burn", 5.0, "years since the last burn: 5"),
+        ("lead_invader", "brome", "leading invader: brome"),
+        ("last_burn_window", "early_spring", "time of year of the last burn: early spring"),
+        ("cover", "hay_meadow", "cover: hay_meadow"),
+    ],
+)
+def test_facts_are_told_in_words_with_their_unit(name, value, words):
+    column = "answer" if isinstance(value, str) else "figure"
+    row = {"figure": None, "answer": None, "fact": name, column: value}
+    assert season_words.fact_words(row) == words
+
+
+LOAD = {
+    "load_date": "2026-10-06",
+    "load_method": "clipped",
+    "fall_load_lb_ac": 3548.2,
+    "disappeared_lb_ac": 10.5,
+    "winter_loss_low_pct": 24.0,
+    "winter_loss_pct": 50.0,
+    "winter_loss_high_pct": 56.0,
+    "spring_load_low_lb_ac": 1368.5,
+    "spring_load_lb_ac": 1774.1,
+    "spring_load_high_lb_ac": 3029.5,
+}
+
+
+@pytest.mark.parametrize(
+    ("reason", "more", "end"),
+    [
+        (
+            "own_temperatures",
+            {"temperature_years": "2025, 2026"},
+            "; window by degree-days of your temperatures of 2025, 2026",
+        ),
+        ("dates_of_the_region", {}, "; window by dates of the region"),
+        ("needs_dates", {}, "; the window needs daily_temperatures or dates in green_up"),
+        ("no_window", {}, ""),
+    ],
+)
+def test_fuel_says_its_figures_and_that_it_is_no_permission(reason, more, end):
+    (row,) = fuel_rows(UNITS, reason=reason, **LOAD, **more).to_dict("records")
+    assert season_words.fuel_words(row) == (
+        "3,548 lb/ac clipped on 2026-10-06, less 11 for animals, less 50 % (24 to 56) for the "
+        f"winter: 1,774 lb/ac (1,369 to 3,030) in spring{end}. A planning aid, no permission to "
+        "light anything"
+    )
+
+
+def test_fuel_says_what_it_needs():
+    reasons = LAYERS["fuel"].column("reason").choices
+    assert set(season_words.NEEDS) == {r for r in reasons if r.startswith("needs")} - {
+        "needs_dates"
+    }
+    burned = {"removed_by": "burn", "removed_on": "2026-11-10"}
+    (row,) = fuel_rows(UNITS, reason="needs_new_measurement", **burned).to_dict("records")
+    words = "unknown: needs a new measurement after the burn of 2026-11-10"
+    assert season_words.fuel_words(row) == words
+
+
+def test_rules_that_need_the_same_are_named_together():
+    rows = [(20, "carries"), (30, "carries"), (40, "native_share_pct")]
+    facts = literal_layer(
+        "plan_facts",
+        [{"unit_id": "A", "rule": n, "role": "needs", "fact": fact} for n, fact in rows],
+    )
+    assert season_words.missing_words(facts) == (
+        "rules 20, 30 need whether the fuel carries a fire; rule 40 needs share of native plants"
+    )
+    plan = {"outcome": "unknown", "reason": None}
+    assert season_words.why_words(plan, facts) == (
+        "unknown: needs whether the fuel carries a fire, share of native plants"
+    )
+
+
+def test_limits_of_the_plan_and_of_the_window_stand_with_their_unit():
+    limits = [
+        {"unit_id": "A", "number": 1, "limit": "nesting", "state": "Iowa", "meets_window": True}
+        | {"first_day": "05-15", "last_day": "08-01"},
+        {"unit_id": "A", "number": 2, "limit": "other", "note": "met", "meets_window": True},
+        {"unit_id": "A", "number": 3, "limit": "other", "note": "not met", "meets_window": False},
+        {"unit_id": "A", "number": 4, "limit": "other", "note": "no window"},
+    ]
+    option = {"year": 2027, "outcome": "option", "suggestion": "option: x", "reason": "r"}
+    plan = literal_layer(
+        "season_plan", [{"unit_id": "A", **option}], shapes=list(UNITS.geometry), crs=UNITS.crs
+    )
+    frames = {
+        "fuel": fuel_rows(UNITS),
+        "season_plan": plan,
+        "season_limits": literal_layer("season_limits", limits),
+        "plan_facts": literal_layer("plan_facts", []),
+    }
+    nesting = "nesting season 05-15 to 08-01 (Iowa): on contract land ask the county office first"
+    other = "other (no approval on record): {}".format
+    assert season_words.fuel_rows(frames)["limits"].item() == "; ".join(
+        [nesting, other("met"), other("no window")]
+    )
+    told = season_words.plan_rows(frames).iloc[0]
+    assert told["limits"] == "; ".join(map(other, ("met", "not met", "no window")))
+    assert (told["why"], pd.isna(told["missing"])) == ("r", True)
