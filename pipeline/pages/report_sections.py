@@ -10,7 +10,6 @@ from pipeline.core.units import FT_PER_MI
 from pipeline.ground.sheets import EXCLUDED_TABLE, UNITS_TABLE
 from pipeline.pages import greenness_sheets as greenness
 from pipeline.pages import report_record_sheets as records
-from pipeline.pages import report_seed_sheets as seed_sheets
 from pipeline.pages import report_sheets as sheets
 from pipeline.pages.findings_list import draw_findings
 from pipeline.pages.map_paths import frame_around
@@ -19,6 +18,13 @@ from pipeline.pages.map_switches import draw_switches, unit_facts
 from pipeline.pages.markup import Markup, joined, tag
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import Sheet, draw_table
+from pipeline.seed.sheets import (
+    AREAS_TABLE,
+    BOXES_TABLE,
+    HARVEST_TABLE,
+    ORDER_TABLE,
+    RATES_TABLE,
+)
 
 Frames = Mapping[str, "pd.DataFrame"]
 
@@ -125,14 +131,8 @@ def break_sums(breaks: pd.DataFrame) -> pd.DataFrame:
 def _seed(frames: Frames) -> Markup:
     return joined(
         (
-            _tables(
-                frames,
-                seed_sheets.SEED_AREAS,
-                seed_sheets.SEED_ORDER,
-                seed_sheets.SEED_BOXES,
-                seed_sheets.OWN_HARVEST,
-            ),
-            _folded("Rates of each species", _tables(frames, seed_sheets.SEED_RATES)),
+            _tables(frames, AREAS_TABLE, ORDER_TABLE, BOXES_TABLE, HARVEST_TABLE),
+            _folded("Rates of each species", _tables(frames, RATES_TABLE)),
         )
     )
 
