@@ -7,15 +7,16 @@ import geopandas as gpd
 import pytest
 import shapely
 
-from pipeline.catalog import LAYERS, PropertyFile
+from pipeline.catalog import LAYERS
 from pipeline.core.errors import SourceError
 from pipeline.core.layer import conform, empty
 from pipeline.core.run import Run
+from pipeline.core.step import called
 from pipeline.core.units import M2_PER_AC
 from pipeline.ground.geometry import working_crs
 from pipeline.intake.settings import table_names
 from pipeline.runner import compute_layers, read_property, slug_of
-from pipeline.seed import faults as seed_faults
+from pipeline.seed.faults import seed_faults
 from pipeline.seed.settings import SeedSettings
 from pipeline.steps import STEPS
 from pipeline.write.record import newest_source_stamp
@@ -65,20 +66,23 @@ def seed_plan():
     """Walk the seed steps over tables written as literals: ``seed_plan(seedings=[...], ...)``.
 
     Tables are lists of rows. ``units`` maps unit names to acres that can be sown; each is drawn as
-    a square of those acres. ``settings`` are those of ``[seed]``. Gives every frame by name.
-    Raises SourceError with what a run would refuse.
+    a square of those acres. ``settings`` are those of ``[seed]``, ``place`` tells the state and
+    region of ``[property]``. Gives every frame by name. Raises SourceError with what a run would
+    refuse.
     """
     return _seed_plan
 
 
-def _seed_plan(units=None, settings=None, **tables):
+def _seed_plan(units=None, settings=None, place=None, **tables):
     crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
     frames = {name: literal_layer(name, tables.get(name, [])) for name in table_names()}
+    where = {"name": "Seed Place", "season": 2027} | (place or {})
+    frames["property"] = literal_layer("property", [where])
     frames["seedings"] = literal_layer("seedings", tables.get("seedings", []))
     frames["units"] = _square_units(units or {}, crs)
     frames["exclusions"] = empty(LAYERS["exclusions"], crs)
     told = SeedSettings(**(settings or {}))
-    faults = seed_faults.faults(frames, PropertyFile.model_construct(seed=told))
+    faults = called(seed_faults, frames, {})
     if faults:
         raise SourceError(faults)
     for step in STEPS:

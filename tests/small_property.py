@@ -12,8 +12,8 @@ PROPERTY = """
 [property]
 name = "Small Place"
 season = 2027
-region = "plains"
 state = "Iowa"
+region = "Plains"
 
 [sources]
 units = { path = "units.geojson", columns = { unit_id = "UNIT" } }
@@ -52,10 +52,6 @@ after = 2026-07-22
 burned = ["A"]
 reference = ["B"]
 
-[seed]
-region = "Plains"
-state = "Iowa"
-
 [fuel]
 most_bare_pct = 30
 
@@ -90,7 +86,7 @@ TABLES = {
     "test_rules": ("state,months", "Iowa,9"),
     "seed_lots": (
         "lot,species,purity_pct,germination_pct,hard_pct,dormant_pct,total_viable_pct,"
-        "tetrazolium_pct,inert_pct,weed_pct,other_crop_pct,pls_pct,price_usd_per_lb,"
+        "tetrazolium_pct,inert_pct,weed_pct,other_crop_pct,pls_pct,price_usd_per_bulk_lb,"
         "price_usd_per_pls_lb,on_hand_bulk_lb,tested",
         "L1,Andropogon gerardii,90,80,,10,,,9,0.5%,0.5%,81,4,,20,2026-11-01",
     ),

@@ -78,7 +78,7 @@ UNIT_BY_SUFFIX: Final[dict[str, str]] = {
     "sqft": "square foot",
     "usd": "U.S. dollar",
     "usd_ac": "U.S. dollar per acre",
-    "usd_per_lb": "U.S. dollar per pound of bulk",
+    "usd_per_bulk_lb": "U.S. dollar per pound of bulk",
     "usd_per_pls_lb": "U.S. dollar per pound of pure live seed",
     "usd_per_thousand_seeds": "U.S. dollar per thousand live seeds",
     "years": "year",
@@ -145,7 +145,7 @@ SYMBOL_BY_SUFFIX: Final[dict[str, str]] = {
     "sqft": "sq ft",
     "usd": "$",
     "usd_ac": "$/ac",
-    "usd_per_lb": "$/lb",
+    "usd_per_bulk_lb": "$/lb bulk",
     "usd_per_pls_lb": "$/lb PLS",
     "usd_per_thousand_seeds": "$ per 1,000 live seeds",
 }

@@ -10,7 +10,6 @@ from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
 from pipeline.ground.sheets import EXCLUDED_TABLE, UNITS_TABLE
 from pipeline.pages import greenness_sheets as greenness
-from pipeline.pages import report_seed_sheets as seed_sheets
 from pipeline.pages import report_sheets as sheets
 from pipeline.pages.cautions import draw_findings
 from pipeline.pages.map_frame import frame_around
@@ -27,6 +26,13 @@ from pipeline.season.sheets import (
     HERD_TABLE,
     HISTORY_TABLE,
     SEASON_TABLE,
+)
+from pipeline.seed.sheets import (
+    AREAS_TABLE,
+    BOXES_TABLE,
+    HARVEST_TABLE,
+    ORDER_TABLE,
+    RATES_TABLE,
 )
 
 Frames = Mapping[str, pd.DataFrame]
@@ -132,14 +138,8 @@ def break_sums(breaks: pd.DataFrame) -> pd.DataFrame:
 def _seed(frames: Frames) -> Markup:
     return joined(
         (
-            _tables(
-                frames,
-                seed_sheets.SEED_AREAS,
-                seed_sheets.SEED_ORDER,
-                seed_sheets.SEED_BOXES,
-                seed_sheets.OWN_HARVEST,
-            ),
-            _folded("Rates of each species", _tables(frames, seed_sheets.SEED_RATES)),
+            _tables(frames, AREAS_TABLE, ORDER_TABLE, BOXES_TABLE, HARVEST_TABLE),
+            _folded("Rates of each species", _tables(frames, RATES_TABLE)),
         )
     )
 

@@ -8,12 +8,10 @@ import pandas as pd
 from pipeline.core.errors import Fault
 from pipeline.core.names import suggestion
 from pipeline.core.species_names import resolved_column
-from pipeline.seed.decimals import decimal_of
 from pipeline.seed.lot_quality import lot_faults, tag_faults
 from pipeline.seed.mixes import full_rate_faults, mix_faults
 from pipeline.seed.own_harvest import harvest_faults
 from pipeline.seed.rates import SITE_KINDS, FactorTable, region_factors
-from pipeline.seed.settings import SeedSettings
 
 
 def seed_faults(
@@ -25,8 +23,7 @@ def seed_faults(
     seed_bags: pd.DataFrame,
     seed_factors: pd.DataFrame,
     harvests: pd.DataFrame,
-    test_rules: pd.DataFrame,
-    settings: SeedSettings,
+    property: pd.DataFrame,
 ) -> list[Fault]:
     """Tables that contradict themselves, and names of the areas that no table has."""
     return [
@@ -35,8 +32,7 @@ def seed_faults(
         *lot_faults(seed_lots),
         *_bag_faults(seed_bags, species),
         *harvest_faults(harvests),
-        *_state_faults(test_rules, settings),
-        *_seeding_faults(seedings, mixes, seed_bags, seed_factors, settings),
+        *_seeding_faults(seedings, mixes, seed_bags, region_factors(seed_factors, property)),
     ]
 
 
@@ -55,27 +51,10 @@ def _bag_faults(seed_bags: pd.DataFrame, species: pd.DataFrame) -> list[Fault]:
     ]
 
 
-def _state_faults(test_rules: pd.DataFrame, settings: SeedSettings) -> Iterator[Fault]:
-    """A state that the table of rules for seed tests was given for and does not have."""
-    states = sorted(set(test_rules["state"]))
-    asked = settings.state if settings.test_months is None else None
-    if states and asked is not None and asked not in states:
-        yield Fault(
-            "[seed] state",
-            asked,
-            f"a state of the table test_rules: {', '.join(states)}",
-            "add a row for it, or set test_months as your state's seed law has it",
-        )
-
-
 def _seeding_faults(
-    seedings: pd.DataFrame,
-    mixes: pd.DataFrame,
-    seed_bags: pd.DataFrame,
-    seed_factors: pd.DataFrame,
-    settings: SeedSettings,
+    seedings: pd.DataFrame, mixes: pd.DataFrame, seed_bags: pd.DataFrame, table: FactorTable
 ) -> Iterator[Fault]:
-    """Areas named twice, and names of a region, mix, bag or factor that no table has."""
+    """Areas named twice, and names of a mix, bag or factor that no table has."""
     entries = seedings.drop(columns="unit_id").drop_duplicates()
     for area in entries["area"][entries["area"].duplicated()].unique():
         yield Fault(
@@ -84,22 +63,11 @@ def _seeding_faults(
             "one entry for each area",
             "give the second its own name; it may hold the same units",
         )
-    regions = sorted(set(seed_factors["region"]))
-    known_region = settings.region is None or settings.region in regions
-    if not known_region:
-        yield Fault(
-            "[seed] region",
-            str(settings.region),
-            f"a region of the table seed_factors: {', '.join(regions) or 'none given'}",
-            "correct it, or name the table under [sources.seed_factors]",
-        )
-    table = region_factors(seed_factors, settings)
     for entry in entries.to_dict("records"):
         where = f'[[seedings]] "{entry["area"]}"'
         yield from _unknown_name(where, "mix", entry["mix"], mixes)
         yield from _unknown_name(where, "bag", entry["bag"], seed_bags)
-        if known_region:
-            yield from _factor_faults(where, entry, table)
+        yield from _factor_faults(where, entry, table)
 
 
 def _unknown_name(where: str, what: str, name: str | None, table: pd.DataFrame) -> Iterator[Fault]:
@@ -118,12 +86,12 @@ def _unknown_name(where: str, what: str, name: str | None, table: pd.DataFrame) 
 def _factor_faults(where: str, entry: dict[Any, Any], table: FactorTable) -> Iterator[Fault]:
     """Names of a site's factors that the region does not have and the area does not tell."""
     for kind in SITE_KINDS:
-        told = not decimal_of(entry[f"{kind}_factor"]).is_nan()
-        if entry[kind] is not None and not told and (kind, entry[kind]) not in table:
+        is_told = pd.notna(entry[f"{kind}_factor"])
+        if entry[kind] is not None and not is_told and (kind, entry[kind]) not in table:
             known = sorted(name for k, name in table if k == kind)
             yield Fault(
                 f"{where}, {kind}",
                 entry[kind],
                 f"a {kind} factor of the region: {', '.join(known) or 'none'}",
-                f"correct it, set [seed] region, or write {kind}_factor",
+                f"correct it, set [property] region to one of seed_factors, or write {kind}_factor",
             )

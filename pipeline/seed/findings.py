@@ -1,19 +1,41 @@
 """Findings of the seed steps, in the words of a grower."""
 
+from collections.abc import Iterator
+from typing import Any
+
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.core.findings import findings_frame
-from pipeline.seed.area_findings import find_areas, find_boxes, find_harvests, find_supply
+from pipeline.core.findings import Finding, findings_frame
+from pipeline.core.species_names import spelling
+from pipeline.core.units import half_up
+from pipeline.seed.area_findings import find_areas
+from pipeline.seed.boxes import BOX_BY_ROLE
 from pipeline.seed.lot_findings import find_lots
 from pipeline.seed.mix_findings import find_mixes
+from pipeline.seed.order_layers import TO_ORDER
+from pipeline.seed.quantities import blended_pls_fraction
+from pipeline.seed.rates import factor_region
 from pipeline.seed.settings import SeedSettings
+
+LAW = (
+    "which weeds make seed unusable or restricted is the law of the state where it is sown. Refuse "
+    "unlabeled seed; keep tags, invoices and the table of which lot went where"
+)
+
+
+CONTRACT = (
+    "ground under a conservation contract or easement may only be sown as its plan says: get mix, "
+    "rates and dates approved before ordering"
+)
 
 
 def find_seed(
+    property: pd.DataFrame,
     seed_lots: pd.DataFrame,
     species: pd.DataFrame,
     mixes: pd.DataFrame,
+    seed_factors: pd.DataFrame,
     test_rules: pd.DataFrame,
     seedings: pd.DataFrame,
     mix_sheet: pd.DataFrame,
@@ -28,14 +50,179 @@ def find_seed(
     settings: SeedSettings,
 ) -> gpd.GeoDataFrame:
     """Findings of the seed steps: what to look at before ordering and sowing."""
+    state = property["state"].iloc[0]
+    months = test_months(test_rules, state, settings)
     return findings_frame(
         [
             *find_mixes(mix_sheet, mixes, seed_lots, species, settings),
-            *find_lots(seed_lots, species, test_rules, seedings, seed_use, settings),
+            *find_lots(seed_lots, species, seedings, seed_use, state, months),
             *find_areas(seed_areas, seed_rates, mix_sheet, seedings, settings),
+            *(find_place(property, seed_factors, test_rules, months) if len(seed_areas) else ()),
             *find_supply(seed_use, seed_order),
             *find_boxes(seed_boxes, bag_rates, seed_companions),
             *find_harvests(own_harvest),
         ],
         seed_areas.crs,
     )
+
+
+def test_months(test_rules: pd.DataFrame, state: str | None, settings: SeedSettings) -> int | None:
+    """Months for which a test is good: of the settings, else of the state's rule; None: unknown."""
+    if settings.test_months is not None or state is None:
+        return settings.test_months
+    of_state = test_rules.loc[test_rules["state"].map(spelling).eq(spelling(state)), "months"]
+    return None if of_state.empty else int(of_state.min())
+
+
+def find_place(
+    property: pd.DataFrame,
+    seed_factors: pd.DataFrame,
+    test_rules: pd.DataFrame,
+    months: int | None,
+) -> Iterator[Finding]:
+    """What the state and the region decide, and what is taken where a table has neither."""
+    state, region = property["state"].iloc[0], property["region"].iloc[0]
+
+    def note(subject: str, code: str, message: str) -> Finding:
+        return Finding(
+            severity="note", source="seedings", subject=subject, code=code, message=message
+        )
+
+    where = state or "unknown: needs [property] state"
+    yield note("noxious weeds", "state_law", f"State of use {where}: {LAW}")
+    yield note("contracts", "contract", CONTRACT)
+    place = " or ".join(name for name in (region, state) if name)
+    used = factor_region(seed_factors, property)
+    regions = ", ".join(sorted(set(seed_factors["region"])))
+    if used is None and regions:
+        found = f"has no rows for {place}" if place else "is not used: no region or state is told"
+        yield note(
+            "factors",
+            "no_factor_region",
+            f"the table seed_factors {found}, so rates carry only factors told for an area. It has "
+            f"{regions}: name one as [property] region, or write method_factor for the area",
+        )
+    elif used is not None and region and spelling(used) != spelling(region):
+        yield note(
+            "factors",
+            "factors_of_state",
+            f"the table seed_factors has no rows for {region}; those of {used} are used",
+        )
+    if months is None and len(test_rules):
+        found = f"has no rule for {state}" if state else "is not used: no state is told"
+        yield note(
+            "seed tests",
+            "no_test_rule",
+            f"the table test_rules {found}, so how long a seed test is good is unknown. Set "
+            "[property] state, or [seed] test_months as the state's seed law has it",
+        )
+
+
+def find_supply(seed_use: pd.DataFrame, seed_order: pd.DataFrame) -> Iterator[Finding]:
+    """Findings about what is short, and about lots of one species side by side."""
+    seed = seed_order[seed_order["role"].eq("seed")]
+    for row in seed[seed["lot"].isna()].itertuples(index=False):
+        is_known = pd.notna(row.pls_needed_lb)
+        need = f"{half_up(row.pls_needed_lb, 2)} lb PLS" if is_known else "an unknown amount"
+        bulk = (
+            f"about {half_up(row.bulk_to_order_lb, 2)} lb bulk at {half_up(row.pls_pct, 1)} % PLS"
+            if pd.notna(row.bulk_to_order_lb)
+            else "bulk unknown: needs a lot's tag or [seed] assumed_pls_pct"
+        )
+        yield Finding(
+            severity="warning",
+            source="seed_order",
+            subject=row.species,
+            code="no_lot",
+            message=f"{need} is covered by no lot, held or on offer ({bulk}). Order by PLS pounds; "
+            "no other species was put in its place",
+        )
+    keys = ["area", "species"]
+    from_lots = seed_use[seed_use["stock"].ne(TO_ORDER)]
+    several = from_lots.groupby(keys)["lot"].transform("nunique").gt(1)
+    for (area, species), rows in from_lots[several].groupby(keys):
+        blend = half_up(100 * blended_pls_fraction(rows["bulk_lb"], rows["pls_pct"] / 100), 1)
+        lots = ", ".join(sorted(rows["lot"].unique()))
+        yield Finding(
+            severity="note",
+            source="seed_use",
+            subject=area,
+            code="several_lots",
+            message=f"{species} comes from {lots}, each at its own PLS. Poured together it is "
+            f"{blend} % (by weight), not the average of the tags",
+        )
+
+
+def find_boxes(
+    seed_boxes: pd.DataFrame, bag_rates: pd.DataFrame, seed_companions: pd.DataFrame
+) -> Iterator[Finding]:
+    """Findings about calibrating, and about pre-mixed bags."""
+
+    def note(area: str, code: str, message: str) -> Finding:
+        return Finding(
+            severity="note", source="seed_boxes", subject=area, code=code, message=message
+        )
+
+    for row in seed_boxes[seed_boxes["companion_lb_ac"].gt(0)].itertuples(index=False):
+        setting = _one_place(row.setting_lb_ac)
+        yield note(
+            row.area,
+            "set_to_bulk",
+            f"{row.box}: set it to seed as weighed plus carrier, {setting} lb per acre, not to the "
+            "PLS rate; everything that falls is weighed",
+        )
+    drilled = set(seed_boxes.loc[seed_boxes["box"].ne("spreader"), "area"])
+    assumed = seed_companions[seed_companions["box"].isna()]
+    for row in assumed[assumed["area"].isin(drilled)].itertuples(index=False):
+        box = BOX_BY_ROLE[row.role]
+        yield note(
+            row.area,
+            "box_assumed",
+            f"{row.species} is counted in the {box} box; if it goes elsewhere, fill in the column "
+            "box of the mix",
+        )
+    for row in bag_rates.itertuples(index=False):
+        yield from _bag_finding(row)
+
+
+def _bag_finding(row: Any) -> Iterator[Finding]:
+    """What one species does to a pre-mixed bag, or the bag to it."""
+    if row.limiting:
+        yield Finding(
+            severity="note",
+            source="seed_bags",
+            subject=row.area,
+            code="limiting_species",
+            message=f"{row.species} decides how much of bag {row.bag} is sown "
+            f"({_one_place(row.bulk_lb_ac)} lb per acre); every other species gets more than its "
+            "rate",
+        )
+    elif row.pls_pct == 0 or pd.isna(row.pls_pct):
+        yield Finding(
+            severity="warning",
+            source="seed_bags",
+            subject=row.area,
+            code="not_in_bag",
+            message=f"{row.species} is wanted and not in bag {row.bag}, or its tag line is "
+            "missing: this bag cannot give it",
+        )
+
+
+def find_harvests(own_harvest: pd.DataFrame) -> Iterator[Finding]:
+    """Cautions about seed of the property's own harvest."""
+    for row in own_harvest.itertuples(index=False):
+        acres = f"{_one_place(row.low_ac)} to {_one_place(row.high_ac)}"
+        yield Finding(
+            severity="warning",
+            source="harvests",
+            subject=row.harvest,
+            code="untested_harvest",
+            message=f"{row.species}: covers {acres} ac, likely {_one_place(row.likely_ac)}. "
+            "Untested, no tag: not for sale, often not for cost-share, weeds unknown. Send a "
+            "sample in; dry it before it heats; awns and stems bridge in a drill",
+        )
+
+
+def _one_place(value: float) -> str:
+    """A figure with one decimal, or that it is unknown."""
+    return "unknown" if pd.isna(value) else str(half_up(value, 1))

@@ -1,5 +1,7 @@
 """Tables that the seed steps read. What they write is declared in order_layers."""
 
+from dataclasses import replace
+
 from pipeline.core.layer import Column, Layer
 
 METHODS = ("drill", "broadcast", "overseed")
@@ -30,6 +32,11 @@ def _amount(name: str, meaning: str, *, dimensionless: bool = False) -> Column:
 def _count(name: str, meaning: str) -> Column:
     """An optional count of seeds: at least one."""
     return Column(name, "number", meaning, nullable=True, required=False, lowest=1)
+
+
+def _price(name: str, meaning: str, former_name: str) -> Column:
+    """An optional price, which tables also call by a former name."""
+    return replace(_amount(name, meaning), aliases=(former_name,))
 
 
 VIABLE = (
@@ -156,8 +163,8 @@ SEED_LOTS = Layer(
         _amount("on_hand_bulk_lb", "What is in the shed, as weighed."),
         _amount("offered_bulk_lb", "What the dealer has on offer, as weighed."),
         _amount("pack_lb", "Bulk in one bag or pack."),
-        _amount("price_usd_per_pls_lb", "Price by pure live seed."),
-        _amount("price_usd_per_lb", "Price by weight as delivered."),
+        _price("price_usd_per_pls_lb", "Price by pure live seed.", "price_usd"),
+        _price("price_usd_per_bulk_lb", "Price by weight as delivered.", "price_usd_per_lb"),
         Column("tested", "date", "Date of the test; the month counts.", nullable=True,
                required=False),
         _note("origin", "Where the seed was grown or gathered."),

@@ -1,38 +1,37 @@
 """Which lot goes on which area: lots emptied in a stated order, each at its own quality."""
 
+import math
 from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from decimal import Decimal
 
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.seed.decimals import (
-    HUNDRED,
-    UNKNOWN,
-    ZERO,
-    decimal_of,
-    decimals,
-    exceeds,
-    floats,
-    quotient,
-)
-from pipeline.seed.order_layers import SEED_USE, TO_ORDER
+from pipeline.seed.order_layers import HELD, OFFERED, SEED_USE, TO_ORDER
+from pipeline.seed.quantities import bulk_lb
 from pipeline.seed.settings import SeedSettings
 
 LAST_DAY = pd.Timestamp("2262-01-01")
 """Stands after every real date: a lot without a test comes last."""
 
 
+TRACE_LB = 1e-9
+"""Less than this is what binary numbers leave over, not seed: the finest seed weighs 100 times
+as much (*Arithmetic*: 10 million seeds in a pound)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """Seed of one species that can be drawn on. ``pls_lb`` is None where no limit is known."""
+    """Seed of one species that can be drawn on.
 
-    lot: str
-    stock: str
-    fraction: Decimal
-    pls_lb: Decimal | None
+    ``lot`` is None for seed still to be found; ``pls_lb`` is infinite where no limit is known.
+    """
+
+    lot: str | None
+    kind: str
+    fraction: float
+    pls_lb: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,15 +40,10 @@ class Draw:
 
     area: str
     stock: Stock
-    pls_lb: Decimal
-
-    @property
-    def bulk_lb(self) -> Decimal:
-        """The same as weighed [lb]; unknown where the lot's quality is."""
-        return quotient(self.pls_lb, self.stock.fraction)
+    pls_lb: float
 
 
-def drawn(needs: Iterable[tuple[str, Decimal]], stocks: Iterable[Stock]) -> Iterator[Draw]:
+def drawn(needs: Iterable[tuple[str, float]], stocks: Iterable[Stock]) -> Iterator[Draw]:
     """What each area takes from each stock: areas and stocks both in the order given.
 
     The last stock must be without limit, so that every need is met; one that is unknown is drawn
@@ -59,21 +53,19 @@ def drawn(needs: Iterable[tuple[str, Decimal]], stocks: Iterable[Stock]) -> Iter
     last = queue[-1]
     left = queue[0].pls_lb
     for area, need in needs:
-        if need.is_nan():
-            yield Draw(area, last, UNKNOWN)
+        if math.isnan(need):
+            yield Draw(area, last, need)
             continue
         open_need = need
-        while open_need > 0:
-            stock = queue[0]
-            take = open_need if left is None else min(open_need, left)
-            if take > 0:
-                yield Draw(area, stock, take)
+        while open_need > TRACE_LB:
+            if left <= TRACE_LB:
+                queue.popleft()
+                left = queue[0].pls_lb
+                continue
+            take = min(open_need, left)
+            yield Draw(area, queue[0], take)
             open_need -= take
-            if left is not None:
-                left -= take
-                if left == 0:
-                    queue.popleft()
-                    left = queue[0].pls_lb
+            left -= take
 
 
 def lots_in_order(lots: pd.DataFrame, settings: SeedSettings) -> pd.DataFrame:
@@ -83,34 +75,28 @@ def lots_in_order(lots: pd.DataFrame, settings: SeedSettings) -> pd.DataFrame:
     """
     usable = lots[lots["pls_pct"] > 0]
     first = {
-        "oldest test": usable["tested"].fillna(LAST_DAY),
-        "cheapest PLS": usable["price_usd_per_pls_lb"].fillna(float("inf")),
+        "oldest_test": usable["tested"].fillna(LAST_DAY),
+        "cheapest_pls": usable["price_usd_per_pls_lb"].fillna(math.inf),
     }[settings.lot_order]
     return usable.assign(first=first).sort_values(["first", "lot"], kind="stable")
 
 
-def stocks_of(ordered: pd.DataFrame, settings: SeedSettings) -> list[Stock]:
+def stocks_of(lots: pd.DataFrame, settings: SeedSettings) -> list[Stock]:
     """Stocks of one species' lots, given in order: all held, what is on offer, then to order."""
-    rows = list(
-        zip(
-            ordered["lot"],
-            [value / HUNDRED for value in decimals(ordered["pls_pct"])],
-            decimals(ordered["on_hand_bulk_lb"]),
-            decimals(ordered["offered_bulk_lb"]),
-            ordered["on_offer"],
-            strict=True,
-        )
-    )
-    held = [Stock(lot, "held", f, f * bulk) for lot, f, bulk, _, _ in rows if exceeds(bulk, ZERO)]
-    offers = [
-        Stock(lot, "offer", f, None if limit.is_nan() else f * limit)
-        for lot, f, _, limit, on_offer in rows
-        if on_offer
+    fractions = lots["pls_pct"] / 100
+    held, offered = fractions * lots["on_hand_bulk_lb"], fractions * lots["offered_bulk_lb"]
+    rows = list(zip(lots["lot"], fractions, held, offered.fillna(math.inf), strict=True))
+    assumed = settings.assumed_pls_pct
+    fraction = fractions.min() if assumed is None else assumed / 100
+    return [
+        *(Stock(lot, HELD, share, pls) for lot, share, pls, _ in rows if pls > 0),
+        *(
+            Stock(lot, OFFERED, share, limit)
+            for (lot, share, _, limit), is_offered in zip(rows, lots["on_offer"], strict=True)
+            if is_offered
+        ),
+        Stock(None, TO_ORDER, fraction, math.inf),
     ]
-    assumed = decimal_of(settings.assumed_pls_pct) / HUNDRED
-    if assumed.is_nan() and rows:
-        assumed = min(f for _, f, _, _, _ in rows)
-    return [*held, *offers, Stock(TO_ORDER, TO_ORDER, assumed, None)]
 
 
 def assign_lots(
@@ -121,24 +107,24 @@ def assign_lots(
     Areas are served in the order of their names. Lots are never averaged: each line has the
     quality of its own lot.
     """
-    loose = seed_rates[seed_rates["bag"].isna() & ~seed_rates["pls_lb"].eq(0)]
+    loose = seed_rates[seed_rates["bag"].isna() & seed_rates["pls_lb"].ne(0)]
     ordered = lots_in_order(lot_quality, settings)
     lots_by_species = dict(iter(ordered.groupby("species")))
     draws = []
     for species, rows in loose.sort_values("area", kind="stable").groupby("species"):
         stocks = stocks_of(lots_by_species.get(species, ordered.iloc[:0]), settings)
-        needs = zip(rows["area"], decimals(rows["pls_lb"]), strict=True)
+        needs = zip(rows["area"], rows["pls_lb"], strict=True)
         draws += [(species, draw) for draw in drawn(needs, stocks)]
     if not draws:
         return empty(SEED_USE)
-    return pd.DataFrame(
+    rows = pd.DataFrame(
         {
             "area": [draw.area for _, draw in draws],
             "species": [species for species, _ in draws],
-            "lot": [draw.stock.lot for _, draw in draws],
-            "stock": [draw.stock.stock for _, draw in draws],
-            "pls_pct": floats(draw.stock.fraction * HUNDRED for _, draw in draws),
-            "pls_lb": floats(draw.pls_lb for _, draw in draws),
-            "bulk_lb": floats(draw.bulk_lb for _, draw in draws),
+            "lot": pd.Series([draw.stock.lot for _, draw in draws], dtype=object),
+            "stock": [draw.stock.kind for _, draw in draws],
+            "pls_pct": [draw.stock.fraction * 100 for _, draw in draws],
+            "pls_lb": [draw.pls_lb for _, draw in draws],
         }
     )
+    return rows.assign(bulk_lb=bulk_lb(rows["pls_lb"], rows["pls_pct"] / 100))

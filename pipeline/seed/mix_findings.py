@@ -1,6 +1,7 @@
 """What to look at in the mixes: figures far from the published ones, odd shares, mixed-up roles."""
 
 from collections.abc import Iterator
+from typing import Any
 
 import pandas as pd
 
@@ -13,12 +14,20 @@ COMPANION_WORDS = {"hulls", "vermiculite", "sawdust", "litter", "grit", "oats", 
 """Words for what is sown with seed and is not of the mix. Common practice, no source."""
 
 
+GRASSES = {"grass", "warm-season grass", "cool-season grass"}
+"""Seed groups of the species table that are grasses."""
+
+
 APART_PCT = 25
 """Shares by seed and by weight further apart than this are told. Judgment of this program."""
 
 
 SMALL_RATE_LB_AC = 0.1
 """Below this a rate is weighed in ounces: rounded to a tenth of a pound it may be off by half."""
+
+
+Note = tuple[str, str, str]
+"""Severity, code and message of a finding."""
 
 
 def find_mixes(
@@ -29,28 +38,35 @@ def find_mixes(
     settings: SeedSettings,
 ) -> Iterator[Finding]:
     """Findings about the lines of the mixes, each with the mix as its subject."""
-    ranges = species.set_index("species")
+    published = {row.species: row for row in species.itertuples(index=False)}
     yield from _name_findings(mixes, seed_lots, species)
     for row in mix_sheet[mix_sheet["role"].eq("seed")].itertuples(index=False):
-        published = ranges.loc[row.species] if row.species in ranges.index else None
-        for severity, message in (
+        of_species = published.get(row.species)
+        for severity, code, message in (
             *_rate_notes(row),
-            *_count_notes(row, published, settings),
-            *_share_notes(row, published, settings),
+            *(_count_notes(row, of_species, settings) if of_species else ()),
+            *_share_notes(row),
+            *(_grass_notes(row, of_species, settings) if of_species else ()),
             *_role_notes(row),
         ):
             yield Finding(
                 severity=severity,
                 source="mixes",
                 subject=row.mix,
+                code=code,
                 message=f"{row.species}: {message}",
             )
     yield from _small_rates(mix_sheet)
     for mix in mixes.loc[mixes["not_100"].eq(True), "mix"].unique():
-        total = mixes.loc[mixes["mix"].eq(mix), "full_rate_pct"].sum()
-        yield Finding(severity="note", source="mixes", subject=mix, message="percents of full "
-                      f"rates add to {half_up(total, 1)}, as meant: sown heavier or lighter "
-                      "than a full stand")  # fmt: skip
+        total = half_up(mixes.loc[mixes["mix"].eq(mix), "full_rate_pct"].sum(), 1)
+        yield Finding(
+            severity="note",
+            source="mixes",
+            subject=mix,
+            code="percents_meant",
+            message=f"percents of full rates add to {total}, as meant: sown heavier or lighter "
+            "than a full stand",
+        )
 
 
 def _name_findings(
@@ -58,32 +74,45 @@ def _name_findings(
 ) -> Iterator[Finding]:
     """Names that the species table does not have, or has twice."""
     lookup = species_names(species)
-    for table, frame in (("mixes", mixes[~mixes["role"].isin(["nurse", "carrier"])]),
-                         ("seed_lots", seed_lots)):  # fmt: skip
+    sown = mixes[~mixes["role"].isin(["nurse", "carrier"])]
+    for table, frame in (("mixes", sown), ("seed_lots", seed_lots)):
         for name in lookup.unknown(frame["species"]):
-            yield Finding(severity="warning", source=table, subject=name, message="not in the "
-                          "species table; kept under this name, without seeds per pound or box. "
-                          "Check the spelling or add a row to the table")  # fmt: skip
-        for name, both in lookup.unclear(frame["species"]).items():
-            yield Finding(severity="warning", source=table, subject=name, message="may be "
-                          f"{' or '.join(both)}; kept under this name. Write the scientific name"
-                          )  # fmt: skip
+            yield Finding(
+                severity="warning",
+                source=table,
+                subject=name,
+                code="unknown_species",
+                message="not in the species table; kept under this name, without seeds per pound "
+                "or box. Check the spelling or add a row to the table",
+            )
+        for name, meant in lookup.unclear(frame["species"]).items():
+            yield Finding(
+                severity="warning",
+                source=table,
+                subject=name,
+                code="unclear_species",
+                message=f"may be {' or '.join(meant)}; kept under this name. Write the scientific "
+                "name",
+            )
 
 
 def _small_rates(mix_sheet: pd.DataFrame) -> Iterator[Finding]:
     """Species of each mix that are weighed in ounces."""
     small = mix_sheet[mix_sheet["pls_lb_ac"].lt(SMALL_RATE_LB_AC)]
     for mix, rows in small.groupby("mix"):
-        told = [
-            f"{species} {half_up(rate, 2)}"
-            for species, rate in zip(rows["species"], rows["pls_oz_ac"], strict=True)
-        ]
-        yield Finding(severity="note", source="mixes", subject=str(mix), message="weigh in ounces, "
-                      "a rate rounded to tenths of a pound is far off (oz PLS per acre): "
-                      + ", ".join(told))  # fmt: skip
+        pairs = zip(rows["species"], rows["pls_oz_ac"], strict=True)
+        rates = ", ".join(f"{species} {half_up(rate, 2)}" for species, rate in pairs)
+        yield Finding(
+            severity="note",
+            source="mixes",
+            subject=str(mix),
+            code="small_rates",
+            message="weigh in ounces, a rate rounded to tenths of a pound is far off (oz PLS per "
+            f"acre): {rates}",
+        )
 
 
-def _rate_notes(row: pd.Series) -> Iterator[tuple[str, str]]:
+def _rate_notes(row: Any) -> Iterator[Note]:
     """Rates that cannot be known."""
     if pd.isna(row.pls_lb_ac):
         needs = (
@@ -91,57 +120,64 @@ def _rate_notes(row: pd.Series) -> Iterator[tuple[str, str]]:
             if row.basis == "seeds_sqft"
             else f"this species in the full rates of {row.full_rate}"
         )
-        yield "warning", f"its pounds are unknown and missing from every total: needs {needs}"
-
-
-def _count_notes(
-    row: pd.Series, published: pd.Series | None, settings: SeedSettings
-) -> Iterator[tuple[str, str]]:
-    """Own seeds per pound against the published figures, and what counts as one seed."""
-    if published is None or pd.isna(row.seeds_per_lb) or pd.isna(published["seeds_per_lb"]):
-        return
-    ratio = row.seeds_per_lb / published["seeds_per_lb"]
-    low, high = published["low_seeds_per_lb"], published["high_seeds_per_lb"]
-    told = f"{row.seeds_per_lb:,.0f} seeds per pound; published are {low:,.0f} to {high:,.0f}"
-    far = max(ratio, 1 / ratio) > settings.seeds_per_lb_ratio
-    if far and max(ratio * OZ_PER_LB, 1 / (ratio * OZ_PER_LB)) < settings.seeds_per_lb_ratio:
-        yield "warning", f"{told}. It looks like seeds per ounce: multiply by 16"
-    elif far or row.seeds_per_lb < low or row.seeds_per_lb > high:
         yield (
-            "warning" if far else "note",
-            f"{told}. Pounds or live seeds follow it one to one: check it, and what was counted as "
-            "one seed",
+            "warning",
+            "rate_unknown",
+            f"its pounds are unknown and missing from every total: needs {needs}",
         )
-    grass = "grass" in str(published["seed_group"] or "")
-    if grass and row.seed_unit is None:
-        yield "note", "what is counted as one seed (spikelet, floret, grain) is not told"
 
 
-def _share_notes(
-    row: pd.Series, published: pd.Series | None, settings: SeedSettings
-) -> Iterator[tuple[str, str]]:
-    """Shares of the mix: by which measure, and how much is one grass."""
+def _count_notes(row: Any, published: Any, settings: SeedSettings) -> Iterator[Note]:
+    """Own seeds per pound against the published figures, and what counts as one seed."""
+    if pd.isna(row.seeds_per_lb) or pd.isna(published.seeds_per_lb):
+        return
+    ratio = row.seeds_per_lb / published.seeds_per_lb
+    low, high = published.low_seeds_per_lb, published.high_seeds_per_lb
+    figures = f"{row.seeds_per_lb:,.0f} seeds per pound; published are {low:,.0f} to {high:,.0f}"
+    most = settings.seeds_per_lb_ratio
+    is_far = max(ratio, 1 / ratio) > most
+    if is_far and max(ratio * OZ_PER_LB, 1 / (ratio * OZ_PER_LB)) < most:
+        message = f"{figures}. It looks like seeds per ounce: multiply by 16"
+        yield "warning", "seeds_per_ounce", message
+    elif is_far or row.seeds_per_lb < low or row.seeds_per_lb > high:
+        yield (
+            "warning" if is_far else "note",
+            "seeds_per_lb_apart",
+            f"{figures}. Pounds or live seeds follow it one to one: check it, and what was counted "
+            "as one seed",
+        )
+    if published.seed_group in GRASSES and row.seed_unit is None:
+        message = "what is counted as one seed (spikelet, floret, grain) is not told"
+        yield "note", "seed_unit_untold", message
+
+
+def _share_notes(row: Any) -> Iterator[Note]:
+    """A share of the mix that is one thing by seed and another by weight."""
     by_seed, by_weight = row.share_by_seed_pct, row.share_by_weight_pct
     if abs(by_seed - by_weight) > APART_PCT:
         yield (
             "note",
+            "shares_apart",
             f"{half_up(by_seed, 0)} % of the seeds but {half_up(by_weight, 0)} % of the weight: "
             "say which one is meant when ordering by percent",
         )
-    grass = published is not None and "grass" in str(published["seed_group"] or "")
-    if grass and by_seed > settings.one_grass_pct:
-        yield (
-            "warning",
-            f"{half_up(by_seed, 0)} % of the mix's seeds is this grass; it may crowd out the rest",
-        )
 
 
-def _role_notes(row: pd.Series) -> Iterator[tuple[str, str]]:
+def _grass_notes(row: Any, published: Any, settings: SeedSettings) -> Iterator[Note]:
+    """One grass that takes much of the mix."""
+    if published.seed_group in GRASSES and row.share_by_seed_pct > settings.one_grass_pct:
+        share = half_up(row.share_by_seed_pct, 0)
+        message = f"{share} % of the mix's seeds is this grass; it may crowd out the rest"
+        yield "warning", "one_grass", message
+
+
+def _role_notes(row: Any) -> Iterator[Note]:
     """Nurse crops and carriers that are counted as seed."""
     words = {*f"{row.species} {row.common_name or ''}".casefold().split()}
     if words & COMPANION_WORDS:
         yield (
             "warning",
+            "companion_as_seed",
             "counted as seed of the mix; if it is a nurse crop or a carrier, say so in the column "
             "role, or live seeds and pounds come out too high",
         )

@@ -1,48 +1,37 @@
 """The order: what each lot gives, what must be bought, in whole packs, and what it costs."""
 
-from decimal import Decimal
-from typing import Any
-
+import numpy as np
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.seed.decimals import (
-    HUNDRED,
-    ONE,
-    UNKNOWN,
-    ZERO,
-    decimal_of,
-    decimals,
-    exceeds,
-    quotient,
-    rounded_up,
-    total,
-)
-from pipeline.seed.order_layers import SEED_NEEDS, SEED_ORDER, TO_ORDER
-from pipeline.seed.quantities import OZ_PER_LB, usd_per_thousand_seeds
+from pipeline.core.units import OZ_PER_LB
+from pipeline.seed.order_layers import HELD, SEED_NEEDS, SEED_ORDER
+from pipeline.seed.quantities import known_quotient, known_sums, usd_per_thousand_seeds
 from pipeline.seed.settings import SeedSettings
 
-SMALLEST_LB = Decimal("1e-9")
+PACK_TOLERANCE = 1e-10
+"""A need above whole packs by no more than this share of it is those packs, not one more.
+
+Sums of thousands of binary numbers are off by less than a hundredth of it, and 50,000 lb by 5
+millionths of a pound.
+"""
 
 
-def order_pack_lb(bulk_lb: Decimal, lot_pack_lb: Decimal, settings: SeedSettings) -> Decimal:
+def order_pack_lb(bulk_lb: pd.Series, lot_pack_lb: pd.Series, settings: SeedSettings) -> pd.Series:
     """Bulk [lb] that an order is rounded up to: the lot's own pack, else a pound or an ounce."""
-    if not lot_pack_lb.is_nan() and lot_pack_lb > 0:
-        return lot_pack_lb
-    if not bulk_lb.is_nan() and bulk_lb < ONE:
-        return decimal_of(settings.small_pack_oz) / OZ_PER_LB
-    return decimal_of(settings.pack_lb)
+    usual = np.where(bulk_lb < 1, settings.small_pack_oz / OZ_PER_LB, settings.pack_lb)
+    return lot_pack_lb.where(lot_pack_lb > 0, usual)
 
 
-def order_lb(bulk_lb: Decimal, pack_lb: Decimal, offered_lb: Decimal) -> Decimal:
+def order_lb(bulk_lb: pd.Series, pack_lb: pd.Series, offered_lb: pd.Series) -> pd.Series:
     """Bulk [lb] to order: whole packs that hold the need, and no more than is on offer.
 
-    Less than a billionth of a pound is the trace of the binary numbers of a frame, not seed.
+    A need that is unknown stays so.
     """
-    if bulk_lb.is_nan():
-        return bulk_lb
-    order = rounded_up(bulk_lb.quantize(SMALLEST_LB), pack_lb)
-    return offered_lb if exceeds(order, offered_lb) else order
+    packs = bulk_lb / pack_lb
+    whole = np.ceil(packs - PACK_TOLERANCE * packs.clip(lower=1)).clip(lower=0)
+    order = whole * pack_lb
+    return order.where(~(order > offered_lb), offered_lb)
 
 
 def list_order(
@@ -57,73 +46,83 @@ def list_order(
 
     Nurse crops, carriers and pre-mixed bags follow by weight.
     """
-    common = dict(zip(seed_rates["species"], seed_rates["common_name"], strict=True))
-    lots = {lot["lot"]: lot for lot in lot_quality.to_dict("records")}
-    prices = lot_quality.groupby("species")["price_usd_per_pls_lb"].max().to_dict()
-    rows = []
-    for (species, name), used in seed_use.groupby(["species", "lot"]):
-        unknown = {"price_usd_per_pls_lb": prices.get(species), "on_hand_bulk_lb": 0.0}
-        line = _lot_line(used, lots.get(name, unknown), settings)
-        rows.append({"species": species, "lot": name, "common_name": common[species]} | line)
-    for (name, role), group in seed_companions.groupby(["species", "role"]):
-        rows.append(_weight_line(name, role, group["bulk_lb"], settings))
-    for bag, group in bag_rates.drop_duplicates(["area", "bag"]).groupby("bag"):
-        rows.append(_weight_line(bag, "bag", group["bulk_lb"], settings))
-    return pd.DataFrame(rows) if rows else empty(SEED_ORDER)
+    parts = [
+        _seed_lines(seed_rates, seed_use, lot_quality, settings),
+        _weight_lines(seed_companions, bag_rates, settings),
+    ]
+    present = [part for part in parts if len(part)]
+    return pd.concat(present, ignore_index=True) if present else empty(SEED_ORDER)
 
 
-def _lot_line(used: pd.DataFrame, lot: dict[str, Any], settings: SeedSettings) -> dict[str, object]:
-    """What is drawn from one lot, or bought from none in particular."""
-    buying = used[used["stock"].ne("held")]
-    fraction = decimal_of(used["pls_pct"].iloc[0]) / HUNDRED
-    to_buy = total(decimals(buying["bulk_lb"]))
-    pack = order_pack_lb(to_buy, decimal_of(lot.get("pack_lb")), settings)
-    order = order_lb(to_buy, pack, decimal_of(lot.get("offered_bulk_lb")))
-    pls = total(decimals(buying["pls_lb"])) if order.is_nan() else order * fraction
-    price = decimal_of(lot["price_usd_per_pls_lb"])
-    return {
-        "role": "seed",
-        "pls_pct": float(fraction * HUNDRED),
-        "pls_needed_lb": float(total(decimals(used["pls_lb"]))),
-        "bulk_needed_lb": float(total(decimals(used["bulk_lb"]))),
-        "bulk_on_hand_lb": lot["on_hand_bulk_lb"],
-        "bulk_to_order_lb": float(order),
-        "excess_bulk_lb": float(order - to_buy),
-        "pack_lb": float("nan" if buying.empty else pack),
-        "pls_to_order_lb": float(pls),
-        "price_usd": float(price),
-        "cost_usd": 0.0 if buying.empty else float(pls * price),
-        "origin": lot.get("origin"),
-        "tested": lot.get("tested", pd.NaT),
-    }
+def _seed_lines(
+    seed_rates: pd.DataFrame,
+    seed_use: pd.DataFrame,
+    lot_quality: pd.DataFrame,
+    settings: SeedSettings,
+) -> pd.DataFrame:
+    """What is drawn from each lot, and what of it is bought; without a lot, all of it."""
+    bought = seed_use["stock"].ne(HELD)
+    use = seed_use.assign(
+        bought=bought.astype("int64"),
+        bought_pls_lb=seed_use["pls_lb"].where(bought, 0.0),
+        bought_bulk_lb=seed_use["bulk_lb"].where(bought, 0.0),
+    )
+    keys = ["species", "lot"]
+    amounts = ["pls_lb", "bulk_lb", "bought", "bought_pls_lb", "bought_bulk_lb"]
+    lines = known_sums(use, keys, amounts).reset_index().astype({"lot": object})
+    quality = use.drop_duplicates(keys)[[*keys, "pls_pct"]]
+    lots = lot_quality.drop(columns="pls_pct")
+    lines = lines.merge(quality, on=keys).merge(lots, on=keys, how="left")
+    dearest = lines["species"].map(lots.groupby("species")["price_usd_per_pls_lb"].max())
+    price = lines["price_usd_per_pls_lb"].where(lines["lot"].notna(), dearest)
+    pack = order_pack_lb(lines["bought_bulk_lb"], lines["pack_lb"], settings)
+    order = order_lb(lines["bought_bulk_lb"], pack, lines["offered_bulk_lb"])
+    pls = (order * lines["pls_pct"] / 100).where(order.notna(), lines["bought_pls_lb"])
+    is_bought = lines["bought"] > 0
+    lines = lines.assign(
+        common_name=lines["species"].map(_common_names(seed_rates)),
+        role="seed",
+        pls_needed_lb=lines["pls_lb"],
+        bulk_needed_lb=lines["bulk_lb"],
+        bulk_on_hand_lb=lines["on_hand_bulk_lb"].where(lines["lot"].notna(), 0.0),
+        bulk_to_order_lb=order,
+        excess_bulk_lb=order - lines["bought_bulk_lb"],
+        pack_lb=pack.where(is_bought),
+        pls_to_order_lb=pls,
+        price_usd_per_pls_lb=price,
+        cost_usd=(pls * price).where(is_bought, 0.0),
+    )
+    return lines[SEED_ORDER.column_names]
 
 
-def _weight_line(
-    name: str, role: str, pounds: pd.Series, settings: SeedSettings
-) -> dict[str, object]:
-    """A nurse crop, carrier or pre-mixed bag: by weight, without a lot."""
-    needed = total(decimals(pounds))
-    pack = order_pack_lb(needed, decimal_of(None), settings)
-    order = order_lb(needed, pack, UNKNOWN)
-    unknown = float("nan")
-    return {
-        "species": name,
-        "lot": TO_ORDER,
-        "common_name": None,
-        "role": role,
-        "pls_pct": unknown,
-        "pls_needed_lb": unknown,
-        "bulk_needed_lb": float(needed),
-        "bulk_on_hand_lb": 0.0,
-        "bulk_to_order_lb": float(order),
-        "excess_bulk_lb": float(order - needed),
-        "pack_lb": float(pack),
-        "pls_to_order_lb": unknown,
-        "price_usd": unknown,
-        "cost_usd": unknown,
-        "origin": None,
-        "tested": pd.NaT,
-    }
+def _weight_lines(
+    seed_companions: pd.DataFrame, bag_rates: pd.DataFrame, settings: SeedSettings
+) -> pd.DataFrame:
+    """Nurse crops, carriers and pre-mixed bags: by weight, without a lot or a price."""
+    bags = bag_rates.drop_duplicates(["area", "bag"])[["bag", "bulk_lb"]]
+    weighed = pd.concat(
+        [
+            seed_companions[["species", "role", "bulk_lb"]],
+            bags.rename(columns={"bag": "species"}).assign(role="bag"),
+        ]
+    )
+    needed = known_sums(weighed, ["species", "role"], ["bulk_lb"]).reset_index()
+    none = pd.Series(np.nan, index=needed.index)
+    pack = order_pack_lb(needed["bulk_lb"], none, settings)
+    order = order_lb(needed["bulk_lb"], pack, none)
+    lines = needed.assign(
+        bulk_needed_lb=needed["bulk_lb"],
+        bulk_on_hand_lb=0.0,
+        bulk_to_order_lb=order,
+        excess_bulk_lb=order - needed["bulk_lb"],
+        pack_lb=pack,
+    )
+    return empty(SEED_ORDER).reindex(lines.index).assign(**lines.drop(columns="bulk_lb"))
+
+
+def _common_names(seed_rates: pd.DataFrame) -> pd.Series:
+    """Common name of each species that is sown."""
+    return seed_rates.drop_duplicates("species").set_index("species")["common_name"]
 
 
 def sum_needs(
@@ -138,43 +137,38 @@ def sum_needs(
     Seed of pre-mixed bags is not counted here: it is bought by the bag.
     """
     loose = seed_rates[seed_rates["bag"].isna()]
-    lines = mix_sheet[mix_sheet["role"].eq("seed")]
-    counts = dict(zip(lines["species"], decimals(lines["seeds_per_lb"]), strict=True))
+    needs = known_sums(loose, "species", ["pls_lb", "net_ac"])
+    if needs.empty:
+        return empty(SEED_NEEDS)
+    of = needs.index
+    held = lot_quality.groupby("species")["on_hand_pls_lb"].sum().reindex(of, fill_value=0.0)
     seed = seed_order[seed_order["role"].eq("seed")]
-    priced = seed_use.merge(seed[["species", "lot", "price_usd"]], on=["species", "lot"])
-    uses = dict(iter(priced.groupby("species")))
-    held = lot_quality.groupby("species")["on_hand_pls_lb"].agg(list).to_dict()
-    orders = seed.groupby("species")["pls_to_order_lb"].agg(list).to_dict()
-    rows = []
-    for species, rates in loose.groupby("species"):
-        needed = total(decimals(rates["pls_lb"]))
-        in_shed = total(v for v in decimals(held.get(species, [])) if not v.is_nan())
-        short = needed if needed.is_nan() else max(needed - in_shed, ZERO)
-        line = {
-            "species": species,
-            "common_name": rates["common_name"].iloc[0],
-            "pls_needed_lb": float(needed),
-            "pls_held_lb": float(in_shed),
-            "pls_short_lb": float(short),
-            "pls_to_order_lb": float(total(decimals(orders.get(species, [])))),
+    to_order = known_sums(seed, "species", ["pls_to_order_lb"])["pls_to_order_lb"]
+    use = priced_use(seed_use, seed_order)
+    cost = known_sums(use, "species", ["cost_usd"])["cost_usd"].reindex(of, fill_value=0.0)
+    price = known_quotient(cost, needs["pls_lb"])
+    lines = mix_sheet[mix_sheet["role"].eq("seed")]
+    counts = lines.drop_duplicates("species", keep="last").set_index("species")["seeds_per_lb"]
+    return pd.DataFrame(
+        {
+            "common_name": _common_names(loose).reindex(of),
+            "pls_needed_lb": needs["pls_lb"],
+            "pls_held_lb": held,
+            "pls_short_lb": (needs["pls_lb"] - held).clip(lower=0),
+            "pls_to_order_lb": to_order.reindex(of, fill_value=0.0),
+            "sown_ac": needs["net_ac"],
+            "seed_cost_usd": cost,
+            "cost_usd_per_pls_lb": price,
+            "cost_usd_ac": known_quotient(cost, needs["net_ac"]),
+            "cost_usd_per_thousand_seeds": usd_per_thousand_seeds(price, counts.reindex(of)),
+            "lots": use.groupby("species")["lot"].nunique().reindex(of, fill_value=0),
         }
-        used = uses.get(species, priced.iloc[:0])
-        acres = total(decimals(rates["net_ac"]))
-        rows.append(line | _prices(used, needed, acres, counts[species]))
-    return pd.DataFrame(rows) if rows else empty(SEED_NEEDS)
+    ).reset_index()
 
 
-def _prices(
-    used: pd.DataFrame, needed: Decimal, acres: Decimal, seeds_per_lb: Decimal
-) -> dict[str, float]:
-    """What the seed of one species costs in all, by the pound, the acre and the thousand seeds."""
-    cost = total(decimals(used["pls_lb"]) * decimals(used["price_usd"]))
-    each = quotient(cost, needed)
-    return {
-        "sown_ac": float(acres),
-        "seed_cost_usd": float(cost),
-        "cost_usd_per_pls_lb": float(each),
-        "cost_usd_ac": float(quotient(cost, acres)),
-        "cost_usd_per_thousand_seeds": float(usd_per_thousand_seeds(each, seeds_per_lb)),
-        "lots": used["lot"].nunique(),
-    }
+def priced_use(seed_use: pd.DataFrame, seed_order: pd.DataFrame) -> pd.DataFrame:
+    """Rows of ``seed_use`` with what their seed costs [$] at the price of the order."""
+    keys = ["species", "lot"]
+    prices = seed_order.loc[seed_order["role"].eq("seed"), [*keys, "price_usd_per_pls_lb"]]
+    use = seed_use.merge(prices, on=keys)
+    return use.assign(cost_usd=use["pls_lb"] * use["price_usd_per_pls_lb"])

@@ -2,23 +2,80 @@
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import findings_layer
+from pipeline.seed.layers import BOXES, METHODS, RATE_METHODS
 
-TO_ORDER = "to order"
-"""Stands for the lot where seed has to be bought and no lot on offer is known."""
+HELD, OFFERED, TO_ORDER = "held", "offered", "to_order"
+"""Where seed comes from: the shed, a lot on offer, or no lot that is known."""
 
 
-def _number(name: str, meaning: str, *, dimensionless: bool = False) -> Column:
+BASES = ("pls_lb_ac", "seeds_sqft", "full_rate_pct", "bulk_lb_ac")
+"""What the rate of a line of a mix may be given in."""
+
+
+def _number(
+    name: str, heading: str, places: int, meaning: str, *, dimensionless: bool = False
+) -> Column:
     """A number that is empty where it is unknown."""
-    return Column(name, "number", meaning, nullable=True, dimensionless=dimensionless)
+    return Column(
+        name,
+        "number",
+        meaning,
+        heading=heading,
+        places=places,
+        nullable=True,
+        dimensionless=dimensionless,
+    )
 
 
-AREA = Column("area", "text", "Seeding area.")
+def _acres(name: str, heading: str, meaning: str) -> Column:
+    """Acres that are always known."""
+    return Column(name, "number", meaning, heading=heading, places=1, lowest=0)
 
 
-SPECIES_NAME = Column("species", "text", "Scientific name, or as given where it is unknown.")
+def _text(name: str, heading: str, meaning: str) -> Column:
+    """A text that may be empty."""
+    return Column(name, "text", meaning, heading=heading, nullable=True)
 
 
-COMMON_NAME = Column("common_name", "text", "Name people use.", nullable=True)
+def _code(
+    name: str, heading: str, meaning: str, choices: tuple[str, ...], *, nullable: bool = False
+) -> Column:
+    """One of a few codes."""
+    return Column(name, "text", meaning, heading=heading, choices=choices, nullable=nullable)
+
+
+def _day(name: str, heading: str, meaning: str) -> Column:
+    """A date that may be empty."""
+    return Column(name, "date", meaning, heading=heading, nullable=True)
+
+
+AREA = Column("area", "text", "Seeding area.", heading="Area")
+
+
+MIX = Column("mix", "text", "Mix.", heading="Mix")
+
+
+SPECIES_NAME = Column(
+    "species",
+    "text",
+    "Scientific name, or as given where it is unknown.",
+    heading="Species",
+)
+
+
+COMMON_NAME = _text("common_name", "Common name", "Name people use.")
+
+
+LOT = Column("lot", "text", "Lot.", heading="Lot")
+
+
+NO_LOT = _text("lot", "Lot", "Lot; empty where seed is to be bought and no lot on offer is known.")
+
+
+BOX = _code("box", "Box", "Drill box.", BOXES, nullable=True)
+
+
+PLS_OF_LOT = _number("pls_pct", "PLS of lot", 2, "Pure live seed of the lot.")
 
 
 MIX_SHEET = Layer(
@@ -26,29 +83,32 @@ MIX_SHEET = Layer(
     None,
     "Each mix at its own rates, before any factor. Shares are of the seed lines.",
     (
-        Column("mix", "text", "Mix."),
+        MIX,
         SPECIES_NAME,
         COMMON_NAME,
-        Column("role", "text", "What the line is.", choices=("seed", "nurse", "carrier")),
-        Column("basis", "text", "What the user gave the rate in.",
-               choices=("pls_lb_ac", "seeds_sqft", "full_rate_pct", "bulk_lb_ac")),
-        Column("rate_method", "text", "Method of sowing the rate is written for.", nullable=True),
-        Column("full_rate", "text", "Set of full rates, with region and purpose.", nullable=True),
-        _number("full_rate_pct", "Share of the full rate."),
-        _number("pls_lb_ac", "Rate in pure live seed; seed lines only."),
-        _number("pls_oz_ac", "The same in ounces."),
-        _number("seeds_sqft", "Rate in live seeds; seed lines only."),
-        _number("bulk_lb_ac", "Rate as weighed; nurse crops and carriers only."),
-        _number("share_by_seed_pct", "Share of the mix's live seeds."),
-        _number("share_by_weight_pct", "Share of the mix's pounds of pure live seed."),
-        _number("seeds_per_lb", "Seeds in a pound."),
-        Column("seeds_per_lb_from", "text", "Where seeds_per_lb comes from.",
-               choices=("mix", "species table", "unknown")),
-        Column("seed_unit", "text", "What is counted as one seed.", nullable=True),
-        Column("box", "text", "Drill box.", nullable=True),
+        _code("role", "Role", "What the line is.", ("seed", "nurse", "carrier")),
+        _code("basis", "Rate given in", "What the user gave the rate in.", BASES),
+        _code("rate_method", "Rate is for", "Method the rate is for.", RATE_METHODS, nullable=True),
+        _text("full_rate", "Full rate", "Set of full rates, with region and purpose."),
+        _number("full_rate_pct", "Share of full rate", 1, "Share of the full rate."),
+        _number("pls_lb_ac", "PLS rate", 3, "Rate in pure live seed; seed lines only."),
+        _number("pls_oz_ac", "PLS rate", 2, "The same in ounces."),
+        _number("seeds_sqft", "Seeding density", 2, "Rate in live seeds; seed lines only."),
+        _number("bulk_lb_ac", "Bulk rate", 2, "Rate as weighed; nurse crops and carriers only."),
+        _number("share_by_seed_pct", "Share by seed", 1, "Share of the mix's live seeds."),
+        _number("share_by_weight_pct", "Share by weight", 1, "Share of the mix's pounds of PLS."),
+        _number("seeds_per_lb", "Seed count", 0, "Seeds in a pound."),
+        _code(
+            "seeds_per_lb_from",
+            "Seed count from",
+            "Where seeds_per_lb comes from.",
+            ("mix", "species_table", "unknown"),
+        ),
+        _text("seed_unit", "Counted as a seed", "What is counted as one seed."),
+        BOX,
     ),
     key=("mix", "species", "role"),
-)  # fmt: skip
+)
 
 
 SEED_RATES = Layer(
@@ -57,25 +117,32 @@ SEED_RATES = Layer(
     "Rate and pounds of each species on each area. Pounds come from unrounded rates.",
     (
         AREA,
-        Column("mix", "text", "Mix."),
+        MIX,
         SPECIES_NAME,
         COMMON_NAME,
-        _number("pls_lb_ac", "Pure live seed to be sown, all factors applied."),
-        _number("pls_oz_ac", "The same in ounces."),
-        _number("seeds_sqft", "Live seeds to be sown, all factors applied."),
-        _number("pls_lb", "Pure live seed for the area."),
-        _number("pls_oz", "The same in ounces."),
-        Column("net_ac", "number", "Acres sown.", lowest=0),
-        _number("base_pls_lb_ac", "Rate of the mix before the factors."),
-        _number("method_factor", "From the method the rate is written for to the one used.",
-                dimensionless=True),
-        _number("season_factor", "For the season of sowing.", dimensionless=True),
-        _number("slope_factor", "For the slope.", dimensionless=True),
-        _number("sod_factor", "For the sod.", dimensionless=True),
-        Column("bag", "text", "Pre-mixed bag it comes from.", nullable=True),
+        _number("pls_lb_ac", "PLS rate", 3, "Pure live seed to be sown, all factors applied."),
+        _number("pls_oz_ac", "PLS rate", 2, "The same in ounces."),
+        _number("seeds_sqft", "Seeding density", 2, "Live seeds to be sown, all factors applied."),
+        _number("pls_lb", "PLS", 2, "Pure live seed for the area."),
+        _number("pls_oz", "PLS", 1, "The same in ounces."),
+        _acres("net_ac", "Net", "Acres sown."),
+        _number("base_pls_lb_ac", "Rate of the mix", 3, "Rate of the mix before the factors."),
+        _number(
+            "method_factor",
+            "Method factor",
+            2,
+            "From the rate's method to the one used.",
+            dimensionless=True,
+        ),
+        _number(
+            "season_factor", "Season factor", 2, "For the season of sowing.", dimensionless=True
+        ),
+        _number("slope_factor", "Slope factor", 2, "For the slope.", dimensionless=True),
+        _number("sod_factor", "Sod factor", 2, "For the sod.", dimensionless=True),
+        _text("bag", "Bag", "Pre-mixed bag it comes from."),
     ),
     key=("area", "species"),
-)  # fmt: skip
+)
 
 
 SEED_COMPANIONS = Layer(
@@ -84,17 +151,16 @@ SEED_COMPANIONS = Layer(
     "Nurse crops and carriers of each area: weighed, never counted as seed of the mix.",
     (
         AREA,
-        Column("mix", "text", "Mix."),
-        Column("species", "text", "Nurse crop or carrier."),
-        Column("role", "text", "Which of the two.", choices=("nurse", "carrier")),
-        Column("basis", "text", "What the rate is given in.",
-               choices=("pls_lb_ac", "seeds_sqft", "full_rate_pct", "bulk_lb_ac")),
-        _number("bulk_lb_ac", "Rate."),
-        _number("bulk_lb", "Pounds for the area."),
-        Column("box", "text", "Drill box.", nullable=True),
+        MIX,
+        Column("species", "text", "Nurse crop or carrier.", heading="Nurse crop or carrier"),
+        _code("role", "Role", "Which of the two.", ("nurse", "carrier")),
+        _code("basis", "Rate given in", "What the rate is given in.", BASES),
+        _number("bulk_lb_ac", "Rate", 2, "Rate."),
+        _number("bulk_lb", "Whole area", 1, "Pounds for the area."),
+        BOX,
     ),
     key=("area", "species", "role"),
-)  # fmt: skip
+)
 
 
 LOT_QUALITY = Layer(
@@ -102,25 +168,34 @@ LOT_QUALITY = Layer(
     None,
     "What each lot's tag comes to.",
     (
-        Column("lot", "text", "Lot."),
+        LOT,
         SPECIES_NAME,
-        _number("purity_pct", "Pure seed."),
-        _number("viable_pct", "Live seed in the pure seed."),
-        Column("viable_from", "text", "How the live seed is known.", choices=(
-            "germination, hard and dormant", "total viable", "tetrazolium", "own count",
-            "unknown")),
-        _number("pls_pct", "Pure live seed."),
-        _number("on_hand_bulk_lb", "What is in the shed."),
-        _number("on_hand_pls_lb", "Pure live seed in the shed."),
-        _number("offered_bulk_lb", "What is on offer; empty where the offer names no limit."),
-        Column("on_offer", "flag", "Whether it can be bought."),
-        _number("pack_lb", "Bulk in one pack."),
-        _number("price_usd_per_pls_lb", "Price by pure live seed."),
-        Column("tested", "date", "Date of the test.", nullable=True),
-        Column("origin", "text", "Where the seed comes from.", nullable=True),
+        _number("purity_pct", "Purity", 2, "Pure seed."),
+        _number("viable_pct", "Viable", 2, "Live seed in the pure seed."),
+        _code(
+            "viable_from",
+            "Viable by",
+            "How the live seed is known.",
+            (
+                "germination_hard_dormant",
+                "total_viable",
+                "tetrazolium",
+                "own_count",
+                "unknown",
+            ),
+        ),
+        PLS_OF_LOT,
+        _number("on_hand_bulk_lb", "Bulk on hand", 2, "What is in the shed."),
+        _number("on_hand_pls_lb", "PLS on hand", 2, "Pure live seed in the shed."),
+        _number("offered_bulk_lb", "Bulk on offer", 2, "What is on offer; empty: no limit named."),
+        Column("on_offer", "flag", "Whether it can be bought.", heading="On offer"),
+        _number("pack_lb", "Pack", 2, "Bulk in one pack."),
+        _number("price_usd_per_pls_lb", "Price", 2, "Price by pure live seed."),
+        _day("tested", "Tested", "Date of the test."),
+        _text("origin", "Origin", "Where the seed comes from."),
     ),
     key=("lot",),
-)  # fmt: skip
+)
 
 
 SEED_USE = Layer(
@@ -130,11 +205,11 @@ SEED_USE = Layer(
     (
         AREA,
         SPECIES_NAME,
-        Column("lot", "text", f"Lot, or '{TO_ORDER}'."),
-        Column("stock", "text", "Where it comes from.", choices=("held", "offer", TO_ORDER)),
-        _number("pls_pct", "Pure live seed of the lot."),
-        _number("pls_lb", "Pure live seed from this lot on this area."),
-        _number("bulk_lb", "What is weighed out."),
+        NO_LOT,
+        _code("stock", "From", "Where it comes from.", (HELD, OFFERED, TO_ORDER)),
+        PLS_OF_LOT,
+        _number("pls_lb", "PLS", 2, "Pure live seed from this lot on this area."),
+        _number("bulk_lb", "Bulk", 2, "What is weighed out."),
     ),
     key=("area", "species", "lot", "stock"),
 )
@@ -146,21 +221,21 @@ SEED_ORDER = Layer(
     "The order: what is needed from each lot, what is held and what must be bought.",
     (
         SPECIES_NAME,
-        Column("lot", "text", f"Lot, or '{TO_ORDER}'."),
+        NO_LOT,
         COMMON_NAME,
-        Column("role", "text", "What it is.", choices=("seed", "nurse", "carrier", "bag")),
-        _number("pls_pct", "Pure live seed of the lot, or taken for seed still to be found."),
-        _number("pls_needed_lb", "Pure live seed needed from this lot."),
-        _number("bulk_needed_lb", "The same as weighed."),
-        _number("bulk_on_hand_lb", "What the lot holds in the shed."),
-        _number("bulk_to_order_lb", "To be bought, rounded up to whole packs."),
-        _number("excess_bulk_lb", "What the rounding up adds."),
-        _number("pack_lb", "Pack it is rounded up to."),
-        _number("pls_to_order_lb", "Pure live seed in what is to be bought."),
-        _number("price_usd", "Price of a pound of pure live seed (of bulk for nurse crops)."),
-        _number("cost_usd", "Price of what is to be bought."),
-        Column("origin", "text", "Where the lot comes from.", nullable=True),
-        Column("tested", "date", "Date of the test.", nullable=True),
+        _code("role", "Role", "What it is.", ("seed", "nurse", "carrier", "bag")),
+        _number("pls_pct", "PLS of lot", 2, "PLS of the lot, or taken for seed to be found."),
+        _number("pls_needed_lb", "PLS needed", 2, "Pure live seed needed from this lot."),
+        _number("bulk_needed_lb", "Bulk needed", 2, "The same as weighed."),
+        _number("bulk_on_hand_lb", "Bulk on hand", 2, "What the lot holds in the shed."),
+        _number("bulk_to_order_lb", "Bulk to order", 2, "To be bought, rounded up to whole packs."),
+        _number("excess_bulk_lb", "Of it over", 2, "What the rounding up adds."),
+        _number("pack_lb", "Pack", 2, "Pack it is rounded up to."),
+        _number("pls_to_order_lb", "PLS to order", 2, "Pure live seed in what is to be bought."),
+        _number("price_usd_per_pls_lb", "Price", 2, "Price of a pound of pure live seed."),
+        _number("cost_usd", "Cost", 2, "Price of what is to be bought."),
+        _text("origin", "Origin", "Where the lot comes from."),
+        _day("tested", "Tested", "Date of the test."),
     ),
     key=("species", "lot", "role"),
 )
@@ -173,16 +248,20 @@ SEED_NEEDS = Layer(
     (
         SPECIES_NAME,
         COMMON_NAME,
-        _number("pls_needed_lb", "Pure live seed needed."),
-        _number("pls_held_lb", "Pure live seed in the shed."),
-        _number("pls_short_lb", "What the shed lacks."),
-        _number("pls_to_order_lb", "Pure live seed to be bought, packs rounded up."),
-        _number("sown_ac", "Acres it is sown on."),
-        _number("seed_cost_usd", "Price of the seed sown, where every lot has one."),
-        _number("cost_usd_per_pls_lb", "Price of a pound of pure live seed over the lots used."),
-        _number("cost_usd_ac", "Price per acre sown."),
-        _number("cost_usd_per_thousand_seeds", "Price of a thousand live seeds."),
-        Column("lots", "integer", "Lots it is taken from."),
+        _number("pls_needed_lb", "PLS needed", 2, "Pure live seed needed."),
+        _number("pls_held_lb", "PLS on hand", 2, "Pure live seed in the shed."),
+        _number("pls_short_lb", "PLS short", 2, "What the shed lacks."),
+        _number("pls_to_order_lb", "PLS to order", 2, "PLS to be bought, packs rounded up."),
+        _number("sown_ac", "Sown on", 1, "Acres it is sown on."),
+        _number(
+            "seed_cost_usd", "Seed cost", 2, "Price of the seed sown, where every lot has one."
+        ),
+        _number(
+            "cost_usd_per_pls_lb", "Seed cost", 2, "Price of a pound of PLS over the lots used."
+        ),
+        _number("cost_usd_ac", "Seed cost", 2, "Price per acre sown."),
+        _number("cost_usd_per_thousand_seeds", "Seed cost", 3, "Price of a thousand live seeds."),
+        Column("lots", "integer", "Lots it is taken from.", heading="Lots", places=0),
     ),
     key=("species",),
 )
@@ -194,18 +273,20 @@ SEED_AREAS = Layer(
     "Areas to be sown, what is left out of seeding taken off.",
     (
         AREA,
-        Column("unit_ids", "text", "Units that are part of it."),
-        Column("mix", "text", "Mix."),
-        Column("method", "text", "How it is sown."),
-        Column("planting", "date", "Planned date of sowing.", nullable=True),
-        Column("gross_ac", "number", "Whole area of the units.", lowest=0),
-        Column("net_ac", "number", "Acres sown.", lowest=0),
-        _number("seeds_sqft", "Live seeds, nurse crops and carriers not counted."),
-        _number("pls_lb_ac", "Pure live seed, nurse crops and carriers not counted."),
-        _number("pls_lb", "Pure live seed for the area: the sum of its rates."),
-        _number("bulk_lb", "The same as weighed out of the lots; empty where a lot is unknown."),
-        _number("companion_lb", "Nurse crops and carriers."),
-        _number("cost_usd_ac", "Price of the seed per acre, where every lot has one."),
+        Column("unit_ids", "text", "Units that are part of it.", heading="Units"),
+        MIX,
+        _code("method", "Method", "How it is sown.", METHODS),
+        _day("planting", "Planting", "Planned date of sowing."),
+        _acres("gross_ac", "Gross", "Whole area of the units."),
+        _acres("net_ac", "Net", "Acres sown."),
+        _number("seeds_sqft", "Seeding density", 1, "Live seeds; nurse crops not counted."),
+        _number("pls_lb_ac", "PLS rate", 2, "Pure live seed; nurse crops not counted."),
+        _number("pls_lb", "PLS", 1, "Pure live seed for the area: the sum of its rates."),
+        _number("bulk_lb", "Bulk", 1, "The same as weighed; empty where a lot is unknown."),
+        _number("companion_lb", "Nurse and carrier", 1, "Nurse crops and carriers."),
+        _number(
+            "cost_usd_ac", "Seed cost", 2, "Price of the seed per acre, where every lot has one."
+        ),
     ),
     key=("area",),
 )
@@ -217,21 +298,20 @@ SEED_BOXES = Layer(
     "Drill and spreader sheet: what goes into which box of the drill, or the spreader.",
     (
         AREA,
-        Column("box", "text", "Box of the drill, or spreader.",
-               choices=("large", "small", "chaffy", "spreader", "unknown")),
-        Column("contents", "text", "What goes in."),
-        _number("seed_bulk_lb_ac", "Seed as weighed."),
-        _number("companion_lb_ac", "Nurse crop and carrier."),
-        _number("setting_lb_ac", "What the box is set to: seed as weighed and companions."),
-        _number("fill_lb", "What goes through the box over the whole area."),
-        _number("row_spacing_in", "Distance between rows; drill only."),
-        _number("row_ft_sqft", "Row that holds one square foot; drill only."),
-        _number("seeds_row_ft", "Live seeds in a foot of row; drill only."),
-        _number("catch_distance_ft", "Distance over which seed is caught; drill only."),
-        _number("catch_g", "What the caught rows should weigh, carrier included; drill only."),
+        _code("box", "Box", "Box of the drill, or spreader.", (*BOXES, "spreader", "unknown")),
+        Column("contents", "text", "What goes in.", heading="Contents"),
+        _number("seed_bulk_lb_ac", "Seed, bulk", 2, "Seed as weighed."),
+        _number("companion_lb_ac", "Nurse and carrier", 2, "Nurse crop and carrier."),
+        _number("setting_lb_ac", "Set to", 2, "What it is set to: seed as weighed and companions."),
+        _number("fill_lb", "Fill", 1, "What goes through the box over the whole area."),
+        _number("row_spacing_in", "Row spacing", 1, "Distance between rows; drill only."),
+        _number("row_ft_sqft", "Row", 2, "Row that holds one square foot; drill only."),
+        _number("seeds_row_ft", "Seeds in the row", 1, "Live seeds in a foot of row; drill only."),
+        _number("catch_distance_ft", "Catch over", 0, "Distance of the catch; drill only."),
+        _number("catch_g", "Catch weighs", 1, "What the caught rows should weigh; drill only."),
     ),
     key=("area", "box"),
-)  # fmt: skip
+)
 
 
 BAG_RATES = Layer(
@@ -240,15 +320,15 @@ BAG_RATES = Layer(
     "Areas sown from a pre-mixed bag: the species that needs most decides, the others get more.",
     (
         AREA,
-        Column("bag", "text", "Bag."),
+        Column("bag", "text", "Bag.", heading="Bag"),
         SPECIES_NAME,
-        _number("wanted_pls_lb_ac", "Rate of the mix."),
-        _number("pls_pct", "Pure live seed of the species in the whole bag."),
-        _number("needs_bulk_lb_ac", "Bag needed to reach the rate of this species."),
-        _number("sown_pls_lb_ac", "What this species gets."),
-        Column("limiting", "flag", "Whether this species decides."),
-        _number("bulk_lb_ac", "What is sown of the bag."),
-        _number("bulk_lb", "What the area takes of the bag."),
+        _number("wanted_pls_lb_ac", "PLS wanted", 3, "Rate of the mix."),
+        _number("pls_pct", "PLS of bag", 2, "Pure live seed of the species in the whole bag."),
+        _number("needs_bulk_lb_ac", "Bag needed for it", 3, "Bag needed for its rate."),
+        _number("sown_pls_lb_ac", "PLS sown", 3, "What this species gets."),
+        Column("limiting", "flag", "Whether this species decides.", heading="Decides"),
+        _number("bulk_lb_ac", "Bag sown", 3, "What is sown of the bag."),
+        _number("bulk_lb", "Bag for the area", 2, "What the area takes of the bag."),
     ),
     key=("area", "species"),
 )
@@ -259,21 +339,21 @@ OWN_HARVEST = Layer(
     None,
     "Acres that the property's own harvest covers: low, likely, high. No tag, no test.",
     (
-        Column("harvest", "text", "Harvest."),
+        Column("harvest", "text", "Harvest.", heading="Harvest"),
         SPECIES_NAME,
-        _number("bulk_lb", "What was gathered."),
-        _number("low_seeds_g", "Low estimate."),
-        _number("likely_seeds_g", "Likely estimate."),
-        _number("high_seeds_g", "High estimate."),
-        _number("low_sound_pct", "Low end of the interval around the cut test."),
-        _number("sound_pct", "Sound seed in the cut test."),
-        _number("high_sound_pct", "High end of the interval."),
-        _number("target_seeds_sqft", "Live seeds to be sown."),
-        _number("low_ac", "Acres it covers at the low estimate."),
-        _number("likely_ac", "Acres it covers at the likely estimate."),
-        _number("high_ac", "Acres it covers at the high estimate."),
-        _number("low_pls_lb", "Pure live seed at the low estimate."),
-        _number("likely_pls_lb", "Pure live seed at the likely estimate."),
+        _number("bulk_lb", "Bulk", 1, "What was gathered."),
+        _number("low_seeds_g", "Low", 1, "Low estimate."),
+        _number("likely_seeds_g", "Likely", 1, "Likely estimate."),
+        _number("high_seeds_g", "High", 1, "High estimate."),
+        _number("low_sound_pct", "Sound, low", 0, "Low end of the interval around the cut test."),
+        _number("sound_pct", "Sound", 0, "Sound seed in the cut test."),
+        _number("high_sound_pct", "Sound, high", 0, "High end of the interval."),
+        _number("target_seeds_sqft", "To be sown at", 1, "Live seeds to be sown."),
+        _number("low_ac", "Covers at least", 1, "Acres it covers at the low estimate."),
+        _number("likely_ac", "Covers likely", 1, "Acres it covers at the likely estimate."),
+        _number("high_ac", "Covers at most", 1, "Acres it covers at the high estimate."),
+        _number("low_pls_lb", "PLS, low", 1, "Pure live seed at the low estimate."),
+        _number("likely_pls_lb", "PLS, likely", 1, "Pure live seed at the likely estimate."),
     ),
     key=("harvest", "species"),
 )

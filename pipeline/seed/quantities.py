@@ -1,42 +1,31 @@
-"""The arithmetic of pure live seed: one line a formula, in exact decimals.
+"""The arithmetic of pure live seed (PLS): one line a formula.
 
-Every function takes ``Decimal`` values, or numpy columns of them, and rounds nothing: a printed
-figure is rounded once, by who prints it. Percentages are of 100.
+Every function takes numbers, or numpy columns of them, and rounds nothing: a printed figure is
+rounded once, by who prints it. What is unknown is NaN and makes every figure made of it unknown,
+so nothing unknown is counted as zero. Percentages are of 100.
 
 *Source* of the definitions: pure live seed is purity times viable seed, where viable counts
 germinated, hard and dormant seed (Georgia Forages questions, University of Georgia; 7 CFR 201.21
-for what a tag keeps apart). The factors are those of ``pipeline.units``.
+for what a tag keeps apart). The factors are those of ``pipeline.core.units``.
 """
 
-from decimal import Decimal
+from collections.abc import Sequence
 from typing import TypeVar
 
 import numpy as np
+import pandas as pd
 
-from pipeline.core import units
-from pipeline.seed.decimals import HUNDRED
+from pipeline.core.units import G_PER_LB, SQFT_PER_AC
 
-Quantity = TypeVar("Quantity", Decimal, np.ndarray)
-
-
-SQFT_PER_AC = Decimal(str(units.SQFT_PER_AC))
+Quantity = TypeVar("Quantity", float, np.ndarray, pd.Series)
 
 
-G_PER_LB = Decimal(str(units.G_PER_LB))
-
-
-OZ_PER_LB = Decimal(str(units.OZ_PER_LB))
-
-
-IN_PER_FT = Decimal(12)
-
-
-THOUSAND = Decimal(1000)
+IN_PER_FT = 12.0
 
 
 def pls_fraction(purity_pct: Quantity, viable_pct: Quantity) -> Quantity:
     """Pure live seed as a fraction of bulk."""
-    return purity_pct * viable_pct / (HUNDRED * HUNDRED)
+    return purity_pct * viable_pct / 10_000
 
 
 def bulk_lb(pls_lb: Quantity, fraction: Quantity) -> Quantity:
@@ -61,12 +50,12 @@ def seeds_sqft(rate_lb_ac: Quantity, seeds_per_lb: Quantity) -> Quantity:
 
 def share_of_full_rate_lb_ac(full_rate_lb_ac: Quantity, share_pct: Quantity) -> Quantity:
     """Rate [lb/ac] of a species at a share of the rate it is sown at alone."""
-    return full_rate_lb_ac * share_pct / HUNDRED
+    return full_rate_lb_ac * share_pct / 100
 
 
-def blended_pls_fraction(bulk: np.ndarray, fractions: np.ndarray) -> Decimal:
+def blended_pls_fraction(bulk: pd.Series, fractions: pd.Series) -> float:
     """Pure live seed as a fraction of several lots poured together: weighted by their bulk."""
-    return Decimal((bulk * fractions).sum()) / Decimal(bulk.sum())
+    return float((bulk * fractions).sum() / bulk.sum())
 
 
 def usd_per_pls_lb(usd_per_bulk_lb: Quantity, fraction: Quantity) -> Quantity:
@@ -76,7 +65,7 @@ def usd_per_pls_lb(usd_per_bulk_lb: Quantity, fraction: Quantity) -> Quantity:
 
 def usd_per_thousand_seeds(usd_per_pls_lb: Quantity, seeds_per_lb: Quantity) -> Quantity:
     """Price [$] of a thousand live seeds."""
-    return usd_per_pls_lb * THOUSAND / seeds_per_lb
+    return usd_per_pls_lb * 1000 / seeds_per_lb
 
 
 def strip_ac(width_ft: Quantity, distance_ft: Quantity) -> Quantity:
@@ -84,7 +73,7 @@ def strip_ac(width_ft: Quantity, distance_ft: Quantity) -> Quantity:
     return width_ft * distance_ft / SQFT_PER_AC
 
 
-def drill_width_ft(rows: Quantity, row_spacing_in: Quantity) -> Quantity:
+def drill_width_ft(rows: float, row_spacing_in: Quantity) -> Quantity:
     """Width [ft] that a number of drill rows sows."""
     return rows * row_spacing_in / IN_PER_FT
 
@@ -116,3 +105,13 @@ def live_seeds_g(filled_seeds: Quantity, sample_g: Quantity, sound_fraction: Qua
 def covered_ac(bulk: Quantity, seeds_per_g: Quantity, target_seeds_sqft: Quantity) -> Quantity:
     """Ground [acre] that an amount of bulk [lb] covers at a number of live seeds [1/ft²]."""
     return bulk * G_PER_LB * seeds_per_g / target_seeds_sqft / SQFT_PER_AC
+
+
+def known_quotient(values: pd.Series, divisors: pd.Series) -> pd.Series:
+    """One column over another; unknown where there is nothing to divide by."""
+    return values / divisors.where(divisors.ne(0))
+
+
+def known_sums(frame: pd.DataFrame, keys: str | Sequence[str], columns: list[str]) -> pd.DataFrame:
+    """Sums of columns over the rows of each key; a sum with an unknown part is unknown."""
+    return frame.groupby(keys, dropna=False)[columns].sum(skipna=False)

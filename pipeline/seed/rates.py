@@ -2,19 +2,20 @@
 
 A rate carries the method it is written for. The method factor is that of the method used over
 that of the method written for: a rate already written for broadcasting and sown by broadcasting
-gets the factor 1, so it cannot be raised twice.
+gets the factor 1, so it cannot be raised twice. Nothing can be taken out of a pre-mixed bag, so its
+scarcest species decides how much of it is sown.
 """
 
-from decimal import Decimal
 from typing import Any
 
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.seed.decimals import ONE, ZERO, column, decimal_of, decimals, floats, quotient
-from pipeline.seed.order_layers import SEED_RATES
-from pipeline.seed.quantities import OZ_PER_LB, seeds_sqft
-from pipeline.seed.settings import SeedSettings
+from pipeline.core.species_names import resolved_column, spelling
+from pipeline.core.units import OZ_PER_LB
+from pipeline.seed.lot_quality import viable_pct
+from pipeline.seed.order_layers import BAG_RATES, SEED_COMPANIONS, SEED_RATES
+from pipeline.seed.quantities import known_quotient, pls_fraction, pls_lb, seeds_sqft
 
 SITE_KINDS = ("season", "slope", "sod")
 
@@ -22,11 +23,11 @@ SITE_KINDS = ("season", "slope", "sod")
 DRILL, ANY = "drill", "any"
 
 
-FactorTable = dict[tuple[str, str], Decimal]
+FactorTable = dict[tuple[str, str], float]
 """Factors of a region by kind and name."""
 
 
-def method_factor(written_for: str | None, used: str, factors: dict[str, Decimal]) -> Decimal:
+def method_factor(written_for: str | None, used: str, factors: dict[str, float]) -> float:
     """What a rate written for one method is multiplied by when sown by another.
 
     ``factors`` are those of each method over drilling, 1 where untold. A rate that does not say
@@ -34,37 +35,46 @@ def method_factor(written_for: str | None, used: str, factors: dict[str, Decimal
     """
     start = written_for or DRILL
     if start in (ANY, used):
-        return ONE
-    return quotient(factors.get(used, ONE), factors.get(start, ONE))
+        return 1.0
+    divisor = factors.get(start, 1.0)
+    return factors.get(used, 1.0) / divisor if divisor else float("nan")
 
 
-def region_factors(seed_factors: pd.DataFrame, settings: SeedSettings) -> FactorTable:
-    """Factors of the region by kind and name."""
-    rows = seed_factors[seed_factors["region"].eq(settings.region or "")]
-    cells = zip(rows["kind"], rows["name"], decimals(rows["factor"]), strict=True)
+def factor_region(seed_factors: pd.DataFrame, property: pd.DataFrame) -> str | None:
+    """Region whose factors are used, as the table of factors spells it; None where it has none.
+
+    That is the region of the property, or its state where the table goes by states.
+    """
+    regions = {spelling(region): region for region in seed_factors["region"]}
+    place = property.iloc[0]
+    names = [spelling(name) for name in (place["region"], place["state"]) if pd.notna(name)]
+    return next((regions[name] for name in names if name in regions), None)
+
+
+def region_factors(seed_factors: pd.DataFrame, property: pd.DataFrame) -> FactorTable:
+    """Factors of the property's region by kind and name; none where its region has none."""
+    rows = seed_factors[seed_factors["region"].eq(factor_region(seed_factors, property))]
+    cells = zip(rows["kind"], rows["name"], rows["factor"], strict=True)
     return {(kind, name): factor for kind, name, factor in cells}
 
 
-def site_factor(entry: dict[str, Any], kind: str, table: FactorTable) -> Decimal:
+def site_factor(entry: dict[Any, Any], kind: str, table: FactorTable) -> float:
     """Factor of one kind of an area: told for the area, else by its name in the table, else 1."""
-    told = decimal_of(entry[f"{kind}_factor"])
-    return table.get((kind, entry[kind]), ONE) if told.is_nan() else told
+    of_area = entry[f"{kind}_factor"]
+    return table.get((kind, entry[kind]), 1.0) if pd.isna(of_area) else of_area
 
 
-def methods_of(entry: dict[str, Any], table: FactorTable) -> dict[str, Decimal]:
+def method_factors(entry: dict[Any, Any], table: FactorTable) -> dict[str, float]:
     """Factor of each method on an area: of the table, that of its own method told for the area."""
-    told = decimal_of(entry["method_factor"])
     factors = {name: factor for (kind, name), factor in table.items() if kind == "method"}
-    return factors if told.is_nan() else factors | {entry["method"]: told}
+    of_area = entry["method_factor"]
+    return factors if pd.isna(of_area) else factors | {entry["method"]: of_area}
 
 
-def net_ac_by_area(seedings: pd.DataFrame, units: pd.DataFrame) -> dict[str, Decimal]:
+def net_ac_by_area(seedings: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
     """Acres to be sown of each area: what is left out of seeding is already taken off."""
-    acres = dict(zip(units["unit_id"], decimals(units["seedable_ac"]), strict=True))
-    result: dict[str, Decimal] = {}
-    for area, unit_id in zip(seedings["area"], seedings["unit_id"], strict=True):
-        result[area] = result.get(area, ZERO) + acres[unit_id]
-    return result
+    acres = seedings["unit_id"].map(units.set_index("unit_id")["seedable_ac"])
+    return acres.groupby(seedings["area"]).sum()
 
 
 def set_seed_rates(
@@ -72,45 +82,42 @@ def set_seed_rates(
     units: pd.DataFrame,
     mix_sheet: pd.DataFrame,
     seed_factors: pd.DataFrame,
-    settings: SeedSettings,
+    property: pd.DataFrame,
 ) -> pd.DataFrame:
     """Table ``seed_rates``: rate and pounds of each species on each area."""
-    table = region_factors(seed_factors, settings)
-    acres = net_ac_by_area(seedings, units)
-    entries = seedings.drop_duplicates("area").to_dict("records")
-    sheets = dict(iter(mix_sheet[mix_sheet["role"].eq("seed")].groupby("mix")))
-    areas = [_area_rates(e, sheets[e["mix"]], acres[e["area"]], table) for e in entries
-             if e["mix"] in sheets]  # fmt: skip
-    return pd.concat(areas, ignore_index=True) if areas else empty(SEED_RATES)
+    lines = mix_sheet[mix_sheet["role"].eq("seed")]
+    lines = lines[["mix", "species", "common_name", "pls_lb_ac", "seeds_per_lb", "rate_method"]]
+    rows = _areas_with_factors(seedings, region_factors(seed_factors, property))
+    rows = rows.merge(lines.rename(columns={"pls_lb_ac": "base_pls_lb_ac"}), on="mix")
+    if rows.empty:
+        return empty(SEED_RATES)
+    methods = zip(rows["rate_method"], rows["method"], rows["method_factors"], strict=True)
+    rows["method_factor"] = [method_factor(*each) for each in methods]
+    rate = rows["base_pls_lb_ac"] * rows["method_factor"]
+    for kind in SITE_KINDS:
+        rate = rate * rows[f"{kind}_factor"]
+    net_ac = rows["area"].map(net_ac_by_area(seedings, units))
+    rows = rows.assign(
+        pls_lb_ac=rate,
+        pls_oz_ac=rate * OZ_PER_LB,
+        seeds_sqft=seeds_sqft(rate, rows["seeds_per_lb"]),
+        pls_lb=rate * net_ac,
+        pls_oz=rate * net_ac * OZ_PER_LB,
+        net_ac=net_ac,
+    )
+    return rows[SEED_RATES.column_names]
 
 
-def _area_rates(
-    entry: dict[str, Any], sheet: pd.DataFrame, net_ac: Decimal, table: FactorTable
-) -> pd.DataFrame:
-    """Rows of one area."""
-    base = decimals(sheet["pls_lb_ac"])
-    by_method = methods_of(entry, table)
-    method = {w: method_factor(w, entry["method"], by_method) for w in {*sheet["rate_method"]}}
-    of_method = column([method[w] for w in sheet["rate_method"]])
-    site = {kind: site_factor(entry, kind, table) for kind in SITE_KINDS}
-    rate = base * of_method * site["season"] * site["slope"] * site["sod"]
-    return pd.DataFrame(
-        {
-            "area": entry["area"],
-            "mix": entry["mix"],
-            "species": sheet["species"].array,
-            "common_name": sheet["common_name"].array,
-            "pls_lb_ac": floats(rate),
-            "pls_oz_ac": floats(rate * OZ_PER_LB),
-            "seeds_sqft": floats(seeds_sqft(rate, decimals(sheet["seeds_per_lb"]))),
-            "pls_lb": floats(rate * net_ac),
-            "pls_oz": floats(rate * net_ac * OZ_PER_LB),
-            "net_ac": float(net_ac),
-            "base_pls_lb_ac": floats(base),
-            "method_factor": floats(of_method),
-            **{f"{kind}_factor": float(factor) for kind, factor in site.items()},
-            "bag": entry["bag"],
-        }
+def _areas_with_factors(seedings: pd.DataFrame, table: FactorTable) -> pd.DataFrame:
+    """One row an area: its entry, with the factors of its site and of each method on it."""
+    areas = seedings.drop_duplicates("area")
+    entries = areas.to_dict("records")
+    factors = {
+        f"{kind}_factor": [site_factor(entry, kind, table) for entry in entries]
+        for kind in SITE_KINDS
+    }
+    return areas.assign(
+        **factors, method_factors=[method_factors(entry, table) for entry in entries]
     )
 
 
@@ -121,10 +128,43 @@ def set_seed_companions(
 
     No factor is applied: they fill the drill or hold the ground, they are not the stand.
     """
-    acres = net_ac_by_area(seedings, units)
     lines = mix_sheet[mix_sheet["role"].isin(["nurse", "carrier"])]
     rows = seedings.drop_duplicates("area")[["area", "mix"]].merge(lines, on="mix")
-    rate = decimals(rows["bulk_lb_ac"])
-    return rows[["area", "mix", "species", "role", "basis", "bulk_lb_ac", "box"]].assign(
-        bulk_lb=floats(rate * column([acres[area] for area in rows["area"]]))
+    net_ac = rows["area"].map(net_ac_by_area(seedings, units))
+    return rows.assign(bulk_lb=rows["bulk_lb_ac"] * net_ac)[SEED_COMPANIONS.column_names]
+
+
+def set_bag_rates(
+    seed_rates: pd.DataFrame, seed_bags: pd.DataFrame, species: pd.DataFrame
+) -> pd.DataFrame:
+    """Table ``bag_rates``: bulk of the bag that gives every species at least its rate.
+
+    A species that is not in the bag does not count; one whose tag line is incomplete makes the
+    bulk unknown.
+    """
+    wanted = seed_rates[seed_rates["bag"].notna()]
+    if wanted.empty:
+        return empty(BAG_RATES)
+    fraction = _fractions(wanted, seed_bags, species)
+    needs = known_quotient(wanted["pls_lb_ac"], fraction)
+    in_bag = fraction.ne(0)
+    most = needs[in_bag].groupby(wanted.loc[in_bag, "area"]).max(skipna=False)
+    bulk = wanted["area"].map(most).astype("float64")
+    return wanted[["area", "bag", "species"]].assign(
+        wanted_pls_lb_ac=wanted["pls_lb_ac"],
+        pls_pct=fraction * 100,
+        needs_bulk_lb_ac=needs,
+        sown_pls_lb_ac=pls_lb(bulk, fraction),
+        limiting=needs.eq(bulk),
+        bulk_lb_ac=bulk,
+        bulk_lb=bulk * wanted["net_ac"],
     )
+
+
+def _fractions(wanted: pd.DataFrame, bags: pd.DataFrame, species: pd.DataFrame) -> pd.Series:
+    """Pure live seed of each wanted species as a fraction of its bag; 0 where it is not in it."""
+    names = resolved_column(bags["species"], species)
+    shares = pls_fraction(bags["purity_pct"], viable_pct(bags))
+    shares.index = pd.MultiIndex.from_arrays([bags["bag"], names])
+    keys = pd.MultiIndex.from_frame(wanted[["bag", "species"]])
+    return pd.Series(shares.reindex(keys, fill_value=0.0).to_numpy(), index=wanted.index)

@@ -1,33 +1,31 @@
 """Settings of the seed steps."""
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AliasChoices, BeforeValidator, Field
 
 from pipeline.core.section import COMMON_PRACTICE, Day, Name, Section, UnitNames, setting
 
 JUDGMENT = "judgment of this program, no source"
 
 
+def lot_order_code(value: object) -> object:
+    """A way of ordering lots as its code, from the words that it was once written in."""
+    words = {"oldest test": "oldest_test", "cheapest PLS": "cheapest_pls"}
+    return words.get(value, value) if isinstance(value, str) else value
+
+
+LotOrder = Annotated[Literal["oldest_test", "cheapest_pls"], BeforeValidator(lot_order_code)]
+"""Which lot goes first; the words "oldest test" and "cheapest PLS" are taken too."""
+
+
 class SeedSettings(Section):
     """[seed]"""
 
-    state: str | None = setting(
-        None,
-        meaning="State in which the seed is sown, as the table test_rules spells it; its seed and "
-        "noxious-weed law applies.",
-        source=COMMON_PRACTICE,
-        max_length=40,
-    )
-    region: str | None = setting(
-        None,
-        meaning="Region whose rows of the table seed_factors are used.",
-        source=COMMON_PRACTICE,
-        max_length=80,
-    )
-    lot_order: Literal["oldest test", "cheapest PLS"] = setting(
-        "oldest test",
-        meaning="Which lot of a species is used up first, and bought first where none is left.",
+    lot_order: LotOrder = setting(
+        "oldest_test",
+        meaning="Which lot of a species is used up first, and bought first where none is left: "
+        "oldest_test or cheapest_pls.",
         source=COMMON_PRACTICE,
     )
     test_months: int | None = setting(
@@ -93,12 +91,13 @@ class SeedSettings(Section):
         source="one of the row widths of the calibration factors printed by No-Till Farmer, from "
         "University of Kentucky figures",
     )
-    drill_rows: int = setting(
+    catch_rows: int = setting(
         1,
         ge=1,
         le=200,
         meaning="Rows whose seed is caught together when the drill is calibrated.",
         source=COMMON_PRACTICE,
+        validation_alias=AliasChoices("catch_rows", "drill_rows"),
     )
     catch_distance_ft: float = setting(
         150.0,

@@ -100,7 +100,7 @@ RELATIONS: tuple[Relation, ...] = (
         "seed_areas",
         "seed_order",
         "SELECT DISTINCT b.fid, r.fid FROM seed_areas b JOIN seed_use u ON u.area = b.area "
-        "JOIN seed_order r ON r.species = u.species AND r.lot = u.lot",
+        "JOIN seed_order r ON r.species = u.species AND r.lot IS u.lot",
         through=("seed_use",),
     ),
     Relation(
@@ -109,7 +109,7 @@ RELATIONS: tuple[Relation, ...] = (
         "SELECT DISTINCT n.fid, r.fid FROM units n JOIN seed_areas b "
         "ON instr(', ' || b.unit_ids || ', ', ', ' || n.unit_id || ', ') "
         "JOIN seed_use u ON u.area = b.area "
-        "JOIN seed_order r ON r.species = u.species AND r.lot = u.lot",
+        "JOIN seed_order r ON r.species = u.species AND r.lot IS u.lot",
         through=("seed_areas", "seed_use"),
     ),
 )

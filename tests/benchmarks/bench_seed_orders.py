@@ -35,30 +35,40 @@ def tables(lines, areas, lots, *, lines_in_a_mix):
     mixes, species = lines // lines_in_a_mix, max(lines_in_a_mix, 400)
     frames = {name: empty(LAYERS[name]) for name in table_names()}
     frames["exclusions"] = empty(LAYERS["exclusions"], crs)
+    frames["property"] = frame("property", {"name": ["Made Place"], "season": 2027})
     names = [f"Planta n{n}" for n in range(species)]
-    frames["species"] = frame("species", {
-        "species": names, "seeds_per_lb": [10000.0 + 7 * n for n in range(species)],
-        "box": "small", "seed_unit": "seed"})  # fmt: skip
-    frames["mixes"] = frame("mixes", {
+    counts = [10000.0 + 7 * n for n in range(species)]
+    columns = {"species": names, "seeds_per_lb": counts, "box": "small", "seed_unit": "seed"}
+    frames["species"] = frame("species", columns)
+    columns = {
         "mix": [f"M{n // lines_in_a_mix}" for n in range(lines)],
         "species": [names[n % species] for n in range(lines)],
-        "seeds_sqft": [0.1 + n % 9 / 10 for n in range(lines)]})  # fmt: skip
-    frames["seed_lots"] = frame("seed_lots", {
+        "seeds_sqft": [0.1 + n % 9 / 10 for n in range(lines)],
+    }
+    frames["mixes"] = frame("mixes", columns)
+    columns = {
         "lot": [f"L{n:05}" for n in range(lots)],
         "species": [names[n % species] for n in range(lots)],
-        "purity_pct": [60.0 + n % 39 for n in range(lots)], "total_viable_pct": 90.0,
+        "purity_pct": [60.0 + n % 39 for n in range(lots)],
+        "total_viable_pct": 90.0,
         "on_hand_bulk_lb": [1.0 + n % 50 for n in range(lots)],
-        "tested": pd.Series(["2026-09-01"] * lots, dtype="datetime64[s]")})  # fmt: skip
+        "tested": pd.Series(["2026-09-01"] * lots, dtype="datetime64[s]"),
+    }
+    frames["seed_lots"] = frame("seed_lots", columns)
     units = [f"U{n:04}" for n in range(areas)]
-    frames["seedings"] = frame("seedings", {
-        "area": [f"A{n:04}" for n in range(areas)], "unit_id": units,
-        "mix": [f"M{n % mixes}" for n in range(areas)], "method": "drill"})  # fmt: skip
+    columns = {
+        "area": [f"A{n:04}" for n in range(areas)],
+        "unit_id": units,
+        "mix": [f"M{n % mixes}" for n in range(areas)],
+        "method": "drill",
+    }
+    frames["seedings"] = frame("seedings", columns)
     side = (10 * M2_PER_AC) ** 0.5
     shapes = [shapely.box(300 * n, 0, 300 * n + side, side) for n in range(areas)]
-    numbers = {c.name: 0.0 for c in LAYERS["units"].columns} | {
-        "unit_id": units, "name": None, "cover": None, "gross_ac": 10.0, "seedable_ac": 9.0,
-    }  # fmt: skip
-    made = gpd.GeoDataFrame(pd.DataFrame(numbers), geometry=shapes, crs=crs)
+    columns = {c.name: 0.0 for c in LAYERS["units"].columns}
+    columns |= {"unit_id": units, "name": None, "cover": None}
+    columns |= {"gross_ac": 10.0, "seedable_ac": 9.0}
+    made = gpd.GeoDataFrame(pd.DataFrame(columns), geometry=shapes, crs=crs)
     frames["units"] = conform(made, LAYERS["units"], crs)
     return frames, crs
 
@@ -91,8 +101,8 @@ def main():
     if "--one-mix" in sys.argv:
         frames, crs = tables(5000, 200, 2000, lines_in_a_mix=5000)
         seconds = walk(frames, crs)
-        print(f"one mix of 5000 lines on 200 areas: {sum(seconds.values()):.1f} s, "
-              f"{len(frames['seed_rates'])} rates")  # fmt: skip
+        rates, total = len(frames["seed_rates"]), sum(seconds.values())
+        print(f"one mix of 5000 lines on 200 areas: {total:.1f} s, {rates} rates")
         print(seconds)
 
 

@@ -8,13 +8,6 @@ from tests.small_property import small_files, write_small_property
 LOT = "90,80,,10,,,9,0.5%,0.5%,81,4,,20"
 BROKEN = {
     # file, text in it, what stands there instead, word of the fault
-    "region of no factor": ("small.toml", '"Plains"', '"Mars"', "Mars"),
-    "state of no rule": (
-        "small.toml",
-        '\nstate = "Iowa"\n\n[fuel]',
-        '\nstate = "Texas"\n\n[fuel]',
-        "Texas",
-    ),
     "slope of no factor": ("small.toml", '"steep"', '"sheer"', "sheer"),
     "mix that is nowhere": (
         "small.toml",
@@ -53,7 +46,7 @@ BROKEN = {
         "small.toml",
         'seed_factors = { path = "seed_factors.csv" }',
         "",
-        "Plains",
+        "steep",
     ),
     "no table of bags": ("small.toml", 'seed_bags = { path = "seed_bags.csv" }', "", "green bag"),
     "rate told twice": (
@@ -167,7 +160,7 @@ def test_what_is_odd_and_possible_finishes(name, text, instead, small, capsys, t
 
 def test_faults_of_all_subjects_are_told_at_once(small, capsys):
     kinds = (
-        "region of no factor",
+        "slope of no factor",
         "hour of a spreadsheet",
         "class of cover",
         "day of green-up",

@@ -1,7 +1,5 @@
 """Own harvest: counts, cut tests, acres covered."""
 
-from decimal import Decimal
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -9,25 +7,27 @@ from hypothesis import strategies as st
 from pipeline.core.errors import SourceError
 from pipeline.seed.own_harvest import sound_fraction_interval
 from pipeline.seed.quantities import covered_ac
+from tests.made_seed import area
 
-D = Decimal
 BIG = "Andropogon gerardii"
-COUNTED = {"harvest": "Draw", "species": BIG, "bulk_lb": 40.0, "sample_g": 1.0, "filled_seeds": 22,
-           "cut_seeds": 20, "good_seeds": 16, "target_seeds_sqft": 10.0}  # fmt: skip
+GATHERED = {"harvest": "Draw", "species": BIG, "target_seeds_sqft": 10.0}
+COUNTS = {"sample_g": 1.0, "filled_seeds": 22, "cut_seeds": 20, "good_seeds": 16}
+COUNTED = GATHERED | COUNTS | {"bulk_lb": 40.0}
+SHARES = {"low_pls_pct": 2.0, "likely_pls_pct": 5.0, "high_pls_pct": 20.0}
 
 
 def test_wilson_interval_of_sixteen_in_twenty():
     # Wilson (1927); the notes give 58 to 92 % for 16 of 20, which this reproduces.
     low, share, high = sound_fraction_interval(16, 20, confidence_pct=95)
-    assert share == D("0.8")
-    assert round(low, 2) == D("0.58")
-    assert round(high, 2) == D("0.92")
+    assert share == 0.8
+    assert round(low, 2) == 0.58
+    assert round(high, 2) == 0.92
 
 
 def test_wilson_interval_stays_inside_at_the_ends():
     # All of n good: the low end is n / (n + z²), from Wilson's formula with a share of 1.
     low, _, high = sound_fraction_interval(20, 20, confidence_pct=95)
-    assert float(low) == pytest.approx(20 / (20 + 1.959963984540054**2), abs=1e-12)
+    assert low == pytest.approx(20 / (20 + 1.959963984540054**2), abs=1e-12)
     assert high == 1
     assert sound_fraction_interval(0, 20, confidence_pct=95)[0] == 0
 
@@ -37,8 +37,8 @@ def test_wilson_interval_stays_inside_at_the_ends():
 def test_interval_holds_the_share(cut, data):
     good = data.draw(st.integers(0, cut))
     low, share, high = sound_fraction_interval(good, cut, confidence_pct=95)
-    assert 0 <= low <= share + D("1e-12")
-    assert share - D("1e-12") <= high <= 1
+    assert 0 <= low <= share + 1e-12
+    assert share - 1e-12 <= high <= 1
 
 
 def test_acres_from_counts_written_out(seed_plan):
@@ -52,8 +52,7 @@ def test_acres_from_counts_written_out(seed_plan):
 
 
 def test_acres_from_a_pls_need_seeds_per_pound(seed_plan):
-    told = {"harvest": "Draw", "species": BIG, "bulk_lb": 100.0, "low_pls_pct": 2.0,
-            "likely_pls_pct": 5.0, "high_pls_pct": 20.0, "target_seeds_sqft": 10.0}  # fmt: skip
+    told = GATHERED | SHARES | {"bulk_lb": 100.0}
     species = [{"species": BIG, "seeds_per_lb": 144240.0}]
     row = seed_plan(units={"U1": 1.0}, harvests=[told], species=species)["own_harvest"].iloc[0]
     # 100 lb × 5 % × 144,240 / (10 × 43,560) = 1.65565 ac, and twice-fifths and four times that.
@@ -66,25 +65,39 @@ def test_acres_from_a_pls_need_seeds_per_pound(seed_plan):
 
 
 def test_target_comes_from_the_mixes_where_it_is_not_told(seed_plan):
+    # Two areas put 4 and 6 seeds of it on a square foot: the denser one is the target.
+    lines = {"species": BIG, "seeds_per_lb": 144240.0}
     plan = seed_plan(
-        units={"U1": 1.0}, harvests=[COUNTED | {"target_seeds_sqft": None}],
-        mixes=[{"mix": "M", "species": BIG, "seeds_sqft": 4.0, "seeds_per_lb": 144240.0}],
-        seedings=[{"area": "A", "unit_id": "U1", "mix": "M", "method": "drill"}],
-    )  # fmt: skip
-    assert plan["own_harvest"]["target_seeds_sqft"].iloc[0] == pytest.approx(4)
+        units={"U1": 1.0, "U2": 1.0},
+        harvests=[COUNTED | {"target_seeds_sqft": None}],
+        mixes=[lines | {"mix": "M", "seeds_sqft": 4.0}, lines | {"mix": "N", "seeds_sqft": 6.0}],
+        seedings=[area("A", "U1", "M"), area("B", "U2", "N")],
+    )
+    assert plan["own_harvest"]["target_seeds_sqft"].iloc[0] == pytest.approx(6)
 
 
-@pytest.mark.parametrize("told", [
-    {"good_seeds": 21}, {"cut_seeds": 0, "good_seeds": 0}, {"sample_g": None},
-    {"likely_pls_pct": 4.0},
-    {"sample_g": None, "filled_seeds": None, "cut_seeds": None, "good_seeds": None},
-])  # fmt: skip
-def test_counts_that_cannot_be_are_refused(seed_plan, told):
-    with pytest.raises(SourceError, match="harvests, Draw"):
+NO_COUNTS = dict.fromkeys(COUNTS)
+
+
+@pytest.mark.parametrize(
+    ("told", "word"),
+    [
+        ({"good_seeds": 21}, "21 good of 20 cut"),
+        ({"cut_seeds": 0, "good_seeds": 0}, "more than none cut"),
+        ({"sample_g": None}, "only part"),
+        ({"likely_pls_pct": 4.0}, "counts and a PLS"),
+        (NO_COUNTS, "neither counts nor"),
+        (NO_COUNTS | {"likely_pls_pct": 4.0}, "only part"),
+        (NO_COUNTS | SHARES | {"low_pls_pct": 6.0}, "in this order"),
+    ],
+)
+def test_counts_that_cannot_be_are_refused(seed_plan, told, word):
+    with pytest.raises(SourceError, match="harvests, Draw") as refused:
         seed_plan(units={"U1": 1.0}, harvests=[COUNTED | told])
+    assert word in str(refused.value)
 
 
 @settings(max_examples=40)
-@given(st.decimals("0.1", "1000", places=2), st.decimals("0.1", "3000", places=1))
+@given(st.floats(0.1, 1000), st.floats(0.1, 3000))
 def test_twice_the_harvest_covers_twice_the_ground(bulk, per_g):
-    assert covered_ac(2 * bulk, per_g, D(5)) == pytest.approx(2 * covered_ac(bulk, per_g, D(5)))
+    assert covered_ac(2 * bulk, per_g, 5.0) == pytest.approx(2 * covered_ac(bulk, per_g, 5.0))

@@ -6,15 +6,19 @@ import zipfile
 from types import SimpleNamespace
 from xml.etree import ElementTree
 
+import pandas as pd
 import pytest
 
 from pipeline.catalog import LAYERS
 from pipeline.write.workbook import (
-    SEED_SHEETS,
+    FINDINGS_TABLE,
+    PRODUCTS,
+    SHEETS,
     plain_text,
     write_seed_order_csv,
     write_seed_order_xlsx,
 )
+from tests.made_seed import area, line, lot
 
 X = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 STAMP = "2026-10-01T00:00:00.000Z"
@@ -22,20 +26,16 @@ STAMP = "2026-10-01T00:00:00.000Z"
 
 @pytest.fixture
 def run(seed_plan):
+    offer = {"price_usd_per_pls_lb": 12.5, "pack_lb": 50.0}
     frames = seed_plan(
         units={"U1": 10.0},
-        mixes=[
-            {"mix": "M", "species": "Big bluestem", "pls_lb_ac": 4.0},
-            {"mix": "M", "species": "=HYPERLINK(1)", "pls_lb_ac": 0.05},
-        ],
-        seedings=[{"area": "North", "unit_id": "U1", "mix": "M", "method": "drill"}],
+        mixes=[line("Big bluestem", pls_lb_ac=4.0), line("=HYPERLINK(1)", pls_lb_ac=0.05)],
+        seedings=[area()],
         seed_lots=[
-            {"lot": "0012", "species": "Big bluestem", "purity_pct": 80.0, "total_viable_pct": 75.0,
-             "price_usd_per_pls_lb": 12.5, "tested": "2026-09-01", "pack_lb": 50.0},
-            {"lot": "1E05", "species": "=HYPERLINK(1)", "purity_pct": 90.0,
-             "total_viable_pct": 90.0, "on_hand_bulk_lb": 0.4},
+            lot("0012", "Big bluestem", 60.0, **offer, tested="2026-09-01"),
+            lot("1E05", "=HYPERLINK(1)", 81.0, on_hand_bulk_lb=0.4),
         ],
-    )  # fmt: skip
+    )
     frames["findings"] = frames["seed_findings"]
     return SimpleNamespace(frames=frames, name="Test", season=2027, paper="a4", stamp=STAMP)
 
@@ -49,13 +49,13 @@ def test_csv_opens_in_a_spreadsheet_with_its_text_unharmed(run, tmp_path):
     rows = list(csv.DictReader(content.decode("utf-8-sig").splitlines()))
     assert list(rows[0]) == LAYERS["seed_order"].column_names
     big = next(r for r in rows if r["lot"] == "0012")
-    # 4 lb × 10 ac = 40 lb PLS; at 80 % × 75 % = 60 % that is 66.6667 lb bulk, two packs of 50.
+    # 4 lb × 10 ac = 40 lb PLS; at 60 % that is 66.6667 lb bulk, two packs of 50.
     assert big["bulk_needed_lb"] == "66.6667"
     assert big["bulk_to_order_lb"] == "100.0000"
     assert big["cost_usd"] == "750.00"
     assert big["tested"] == "2026-09-01"
     assert {r["species"] for r in rows} == {"Big bluestem", "'=HYPERLINK(1)"}
-    assert any(r["price_usd"] == "" for r in rows)
+    assert any(r["price_usd_per_pls_lb"] == "" for r in rows)
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@x", "\t=1", " =1"])
@@ -80,7 +80,7 @@ def sheet(path, name):
     return cells, root
 
 
-def column(cells, heading):
+def column_of(cells, heading):
     """Letters of the column with a heading."""
     return next(re.sub(r"\d", "", at) for at, (_, v, _) in cells.items() if v == heading)
 
@@ -90,7 +90,7 @@ def test_workbook_stores_values_of_its_formulas(run, tmp_path):
     write_seed_order_xlsx(run, path)
     cells, _ = sheet(path, "Order")
     line = next(at for at, (_, v, _) in cells.items() if v == "0012").removeprefix("C")
-    cost = column(cells, "Cost ($)")
+    cost = column_of(cells, "Cost ($)")
     _, value, formula = cells[f"{cost}{line}"]
     assert float(value) == 750
     assert formula == f'IF(COUNT(K{line},L{line})=2,K{line}*L{line},"")'
@@ -133,11 +133,58 @@ def test_same_run_gives_the_same_bytes(run, tmp_path):
         assert b"2026-10-01T00:00:00Z" in book.read("docProps/core.xml")
 
 
-def test_every_heading_with_a_number_names_its_unit():
-    plain = {"count", "flag", "factor", "date", "text", "wrapped"}
-    for sheet in SEED_SHEETS:
-        names = LAYERS[sheet.layer].column_names
-        for column in sheet.columns:
-            assert column.column in names
-            if column.style not in plain:
-                assert "(" in column.heading or " per g" in column.heading, column.heading
+def test_every_cell_is_that_of_its_layer_under_its_heading(run, tmp_path):
+    """Each sheet is read back and held against the layer, cell by cell, through its headings."""
+    path = tmp_path / "seed_order.xlsx"
+    write_seed_order_xlsx(run, path)
+    for name, table in SHEETS.items():
+        frame = run.frames[table.layer.name]
+        if table is FINDINGS_TABLE or frame.empty:
+            continue
+        cells, _ = sheet(path, name)
+        for column in table.declared:
+            words = f"{column.heading} ({column.symbol})" if column.symbol else column.heading
+            place = column_of(cells, words)
+            known = frame[list(PRODUCTS.get(column.name, ()))].notna().all(axis=1)
+            for line_number, value in enumerate(frame[column.name].where(known), start=5):
+                _, stored, _ = cells[f"{place}{line_number}"]
+                if pd.isna(value):
+                    assert stored in (None, ""), (name, column.name)
+                elif column.kind in ("number", "integer"):
+                    assert float(stored) == pytest.approx(value), (name, column.name)
+                elif column.kind == "text" and not column.choices:
+                    assert stored == value
+
+
+def test_every_heading_stands_once_in_its_sheet_and_numbers_name_their_unit():
+    for name, table in SHEETS.items():
+        heads = [(column.heading or column.name, column.symbol) for column in table.declared]
+        assert len(set(heads)) == len(heads), name
+        for column in table.declared:
+            if column.kind == "number" and not column.dimensionless:
+                assert column.symbol, f"{name}: {column.name}"
+
+
+def test_codes_are_words_on_paper(run, tmp_path):
+    path = tmp_path / "seed_order.xlsx"
+    write_seed_order_xlsx(run, path)
+    cells, _ = sheet(path, "Lots to areas")
+    place = column_of(cells, "From")
+    assert {cells[f"{place}{n}"][1] for n in (5, 6, 7)} == {"held", "offered", "to order"}
+
+
+def test_prices_to_be_filled_in_are_shaded_and_totals_are_not(run, tmp_path):
+    path = tmp_path / "seed_order.xlsx"
+    write_seed_order_xlsx(run, path)
+    with zipfile.ZipFile(path) as book:
+        styles = ElementTree.fromstring(book.read("xl/styles.xml"))
+    fills = [fill.find(f".//{X}fgColor") for fill in styles.find(f"{X}fills")]
+    formats = styles.find(f"{X}cellXfs")
+    cells, root = sheet(path, "Order")
+    place = column_of(cells, "Price ($/lb PLS)")
+    shades = {}
+    for cell in root.iter(f"{X}c"):
+        color = fills[int(formats[int(cell.get("s", 0))].get("fillId"))]
+        shades[cell.get("r")] = None if color is None else color.get("rgb")
+    assert {shades[f"{place}{n}"] for n in (5, 6, 7)} == {"FFFFF4CC"}
+    assert shades[f"{place}8"] is None
