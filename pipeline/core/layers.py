@@ -66,7 +66,7 @@ def findings_layer(name: str) -> Layer:
     return Layer(name, FINDINGS.geometry, FINDINGS.meaning, FINDINGS.columns, internal=True)
 
 
-UNIT_ID = Column("unit_id", "text", "Name of the unit in all layers and tables.")
+UNIT_ID = Column("unit_id", "text", "Name of the unit in all layers and tables.", heading="Unit")
 
 
 PROPERTY = Layer(

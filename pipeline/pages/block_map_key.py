@@ -26,9 +26,10 @@ STATUS_WORDS = {
 
 PLACE_WORDS = {
     "gap": "gap in a break",
-    "tie-in": "tie-in: lead line to break",
-    "hand-over": "hand-over, break to break",
-    "sharp corner": "sharp corner: bend line",
+    "tie_in": "tie-in: lead line to break",
+    "side_change": "line changes side of break",
+    "hand_over": "hand-over, break to break",
+    "sharp_corner": "sharp corner: bend line",
 }
 
 

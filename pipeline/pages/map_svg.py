@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from pipeline.core.units import M_PER_FT
+from pipeline.fire.words import place_words
 from pipeline.pages import palette
 from pipeline.pages.map_paths import PER_M, QUARTER_MILE_M, Frame, frame_around
 from pipeline.pages.map_themes import Theme, map_themes
 from pipeline.pages.markup import Markup, isolated, joined, tag
-from pipeline.pages.words import number_words, text_words
+from pipeline.pages.words import code_words, number_words
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -186,7 +187,7 @@ def _tie_in(row: dict[str, Any], frame: Frame) -> Markup:
     gap = row["kind"] == "gap"
     cap = "square" if gap else "round"
     color = palette.BREAK_STROKES["gap" if gap else "prepare"].color
-    title = f"{row['kind']}, block {isolated(row['block'])}: {text_words(row['message'])}"
+    title = f"{code_words(row['kind'])}, block {isolated(row['block'])}: {place_words(row)}"
     return joined(
         _path(
             data,

@@ -9,12 +9,26 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from pipeline.core.run import Paper
-from pipeline.core.units import half_up
+from pipeline.fire.layers import BURN_BLOCKS, PLACE_KINDS
+from pipeline.fire.sheets import (
+    PACKET_FACTS,
+    PACKET_PLACES,
+    PACKET_STRETCHES,
+    PACKET_STRIPS,
+    places,
+)
 from pipeline.pages.block_map import draw_block_map
 from pipeline.pages.cautions import CAUTIONS
 from pipeline.pages.packet_seed import SEED_CAUTIONS, seed_page
-from pipeline.pages.packet_table import Filled, filled, name_words, rows, words_table
-from pipeline.pages.words import NOTHING, number_words, plain, wind_words
+from pipeline.pages.packet_table import (
+    Filled,
+    aligned_to,
+    declared_table,
+    name_words,
+    rows,
+    stacked_heading,
+)
+from pipeline.pages.words import cell_words, code_words, number_words, plain, wind_words
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -30,27 +44,33 @@ MOST_MAP_PT = {"letter": 276.0, "a4": 320.0}
 
 
 DECIDED_ON_SITE = (
-    "Burn boss", "Date", "Permit no.", "Spot forecast, time", "Wind on site", "Temperature",
-    "Relative humidity", "Told: dispatch", "Told: neighbors", "Escape route, safety zone", "Water",
+    "Burn boss",
+    "Date",
+    "Permit no.",
+    "Spot forecast, time",
+    "Wind on site",
+    "Temperature",
+    "Relative humidity",
+    "Told: dispatch",
+    "Told: neighbors",
+    "Escape route, safety zone",
+    "Water",
     "Ignition plan",
-)  # fmt: skip
+)
 """Blank lines. What stands on them is for the burn boss and the authority, never for a program."""
 
 
-STRETCH_HEADINGS = (
-    "Stretch", "Status", "Feet", "Faces", "Side", "Beyond", "Rule", "Bare", "Mown", "Black",
-    "Needs", "Counts", "Short", "Mown", "Raked", "Wet", "Walked",
-)  # fmt: skip
+WIDTHS_PLANNED = ("bare_ft", "mown_ft", "blackline_ft")
 
 
-STRETCH_GROUPS: list[list[Any]] = [["", 7], ["planned, ft", 3], ["width, ft", 3], ["done", 4]]
+WIDTHS_ASKED = ("required_ft", "planned_ft", "short_ft")
 
 
-BOXES = 4
+STRETCH_BOXES = ("Mown", "Raked", "Wet", "Walked")
 
 
-IN_TABLES = r"^(?:gap|tie-in|hand-over|sharp corner): |too narrow for the rule| ft short"
-"""Findings whose figures stand in the tables of places and stretches."""
+IN_TABLES = {*PLACE_KINDS, "break_too_narrow"}
+"""Codes of the findings whose figures stand in the tables of places and stretches."""
 
 
 def packet_pages(frames: "Mapping[str, gpd.GeoDataFrame]", *, paper: Paper) -> dict[str, Any]:
@@ -71,143 +91,137 @@ def packet_pages(frames: "Mapping[str, gpd.GeoDataFrame]", *, paper: Paper) -> d
 def _block_page(
     block: dict[str, Any], frames: "Mapping[str, gpd.GeoDataFrame]", paper: Paper
 ) -> dict[str, Any]:
-    breaks = own_breaks(frames["firebreaks"], block["block"])
+    name = block["block"]
+    breaks = breaks_around(frames["firebreaks"], name)
+    width_pt = PAPER_PT[paper][0] - 2 * SIDE_PT
     drawn = draw_block_map(
-        block, frames, breaks,
-        width_pt=PAPER_PT[paper][0] - 2 * SIDE_PT, most_height_pt=MOST_MAP_PT[paper],
-    )  # fmt: skip
+        block, frames, breaks, width_pt=width_pt, most_height_pt=MOST_MAP_PT[paper]
+    )
     return {
-        "name": name_words(block["block"]),
+        "name": name_words(name),
         "units": name_words(block["unit_ids"]),
         "facts": _facts(block, breaks),
         "map": {
-            "svg": drawn.svg, "width": drawn.width_pt, "height": drawn.height_pt,
+            "svg": drawn.svg,
+            "width": drawn.width_pt,
+            "height": drawn.height_pt,
             "alt": drawn.told,
-            "note": drawn.note, "scale": f"1 inch = {drawn.scale_ft:,} feet",
+            "note": drawn.note,
+            "scale": f"1 inch = {drawn.scale_ft:,} feet",
         },
         "stretches": _stretches(breaks),
         "rules": _rules(breaks),
-        "places": _places(frames["tie_ins"], block["block"]),
-        "strips": _strips(frames["mow_strips"], block["block"]),
+        "places": _places(frames["tie_ins"], name),
+        "strips": _strips(frames["mow_strips"], name),
         "findings": _findings(frames["findings"], block, frames["mow_strips"]),
         "blanks": list(DECIDED_ON_SITE),
-    }  # fmt: skip
+    }
 
 
-def own_breaks(breaks: "gpd.GeoDataFrame", block: str) -> "gpd.GeoDataFrame":
+def breaks_around(breaks: "gpd.GeoDataFrame", block: str) -> "gpd.GeoDataFrame":
     """Stretches around a block as seen from it, in their order.
 
     A stretch shared by two blocks is there once, with one of them on its left hand; for the other
     it is turned around: its sides are swapped and it faces the other way.
     """
-    own = breaks[breaks["block"] == block]
+    listed = breaks[breaks["block"] == block]
     other = breaks[breaks["neighbor_block"] == block]
     turned = other.assign(
         block=other["neighbor_block"],
         neighbor_block=other["block"],
-        beyond="block " + other["block"].astype("string").fillna(""),
+        adjoining="block " + other["block"].astype("string").fillna(""),
         bearing_deg=(other["bearing_deg"] + 180) % 360,
         wind_side=other["neighbor_wind_side"],
         neighbor_wind_side=other["wind_side"],
         geometry=other.geometry.reverse(),
     )
     if not len(turned):
-        return own
-    both: gpd.GeoDataFrame = pd.concat([own, turned]) if len(own) else turned
+        return listed
+    both: gpd.GeoDataFrame = pd.concat([listed, turned]) if len(listed) else turned
     return both.sort_values("break_id", kind="stable")
 
 
 def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
     """Figures of the block, label and value."""
-    downwind = breaks[breaks["wind_side"] == "downwind"]
-    # A width per stretch: where they differ, the range is told.
-    black = downwind["blackline_ft"]
-    low, high = (number_words(v, 0) for v in (black.min(), black.max()))
-    windless = pd.isna(block["wind_from_deg"])
+    declared = [BURN_BLOCKS.column(name) for name in PACKET_FACTS]
     figures = [
-        (name, f"{number_words(block[column], places)} {unit}")
-        for name, column, places, unit in (
-            ("Gross", "gross_ac", 1, "ac"),
-            ("Excluded", "excluded_ac", 1, "ac"),
-            ("Mow strips inside", "break_ac", 1, "ac"),
-            ("Burnable", "burnable_ac", 1, "ac"),
-            ("All edges", "perimeter_ft", 0, "ft"),
-            ("Existing breaks", "existing_ft", 0, "ft"),
-            ("Gaps", "gap_ft", 0, "ft"),
-            ("To prepare", "prepare_ft", 0, "ft"),
-        )
+        [column.heading, f"{cell_words(block[column.name], column)} {column.symbol}"]
+        for column in declared
     ]
-    unknown = "unknown: needs a planned wind"
+    if pd.isna(block["wind_from_deg"]):
+        wind = downwind_ft = blackline = "unknown: needs a planned wind"
+    else:
+        downwind = breaks[breaks["wind_side"] == "downwind"]
+        wind = wind_words(block["wind_from_deg"])
+        downwind_ft = f"{number_words(downwind['length_ft'].sum(), 0)} ft"
+        blackline = _range_words(downwind["blackline_ft"])
     return [
-        *map(list, figures),
-        ["Planned wind from", unknown if windless else wind_words(block["wind_from_deg"])],
-        ["Downwind edges", unknown if windless
-         else f"{number_words(downwind['length_ft'].sum(), 0)} ft"],
-        ["Blackline planned there", unknown if windless else "none" if not black.max() > 0
-         else f"{low} ft" if low == high else f"{low} to {high} ft"],
-        ["Shared with another block", f"{number_words(block['shared_ft'], 0)} ft"],
-    ]  # fmt: skip
+        *figures,
+        ["Planned wind from", wind],
+        ["Downwind edges", downwind_ft],
+        ["Blackline planned there", blackline],
+    ]
+
+
+def _range_words(widths_ft: pd.Series) -> str:
+    """Width [ft] of a strip, from the narrowest to the widest where stretches differ."""
+    if not widths_ft.max() > 0:
+        return "none"
+    low, high = (number_words(width, 0) for width in (widths_ft.min(), widths_ft.max()))
+    return f"{low} ft" if low == high else f"{low} to {high} ft"
 
 
 def _stretches(breaks: pd.DataFrame) -> Filled:
     """One line for each stretch, boxes to be ticked at its end."""
-    lines = []
-    for row in rows(breaks):
-        kind = "" if pd.isna(row["kind"]) else f": {name_words(row['kind'])}"
-        ring = "hole: " if row["ring"] == "inner" else ""
-        side = name_words(row["wind_side"])
-        lines.append([
-            name_words(row["break_id"]), row["status"] + kind, number_words(row["length_ft"], 0),
-            _facing(row["bearing_deg"]), side, ring + name_words(row["beyond"]),
-            name_words(row["rule"]),
-            *(number_words(row[c], 0) for c in (
-                "bare_ft", "mown_ft", "blackline_ft", "required_ft", "planned_ft", "short_ft")),
-        ])  # fmt: skip
+    columns = PACKET_STRETCHES.declared
+    grouped = (*WIDTHS_PLANNED, *WIDTHS_ASKED)
+    headings = [stacked_heading(c, with_unit=c.name not in grouped) for c in columns]
     return {
-        "headings": list(STRETCH_HEADINGS),
-        "align": ["l", "l", "r", "r", "l", "l", "l", *"r" * 6],
-        "groups": STRETCH_GROUPS,
-        "boxes": BOXES,
+        "headings": headings + list(STRETCH_BOXES),
+        "align": [aligned_to(column) for column in columns],
+        "groups": [
+            ["", len(columns) - len(grouped)],
+            ["planned, ft", len(WIDTHS_PLANNED)],
+            ["width, ft", len(WIDTHS_ASKED)],
+            ["done", len(STRETCH_BOXES)],
+        ],
+        "boxes": len(STRETCH_BOXES),
         "sums": False,
-        "wide": STRETCH_HEADINGS.index("Beyond"),
-        "rows": lines,
+        "wide": PACKET_STRETCHES.columns.index("adjoining"),
+        "rows": [_stretch(row) for row in rows(breaks)],
         "keys": list(breaks["status"]),
         "short": [bool(s > 0) for s in breaks["short_ft"]],
     }
 
 
+def _stretch(row: dict[str, Any]) -> list[str]:
+    """Cells of one stretch, the kind of its break put to its status, its ring to what adjoins."""
+    cells = {c.name: name_words(cell_words(row[c.name], c)) for c in PACKET_STRETCHES.declared}
+    if pd.notna(row["kind"]):
+        cells["status"] += f": {name_words(row['kind'])}"
+    if row["ring"] == "inner":
+        cells["adjoining"] = f"hole: {cells['adjoining']}"
+    return list(cells.values())
+
+
 def _rules(breaks: pd.DataFrame) -> str:
     """What ground each rule of the stretches counts."""
-    pairs = breaks[["rule", "counts"]].dropna().drop_duplicates().sort_values("rule")
-    told = [f"“{row['rule']}” counts {row['counts']}" for row in rows(pairs)]
+    pairs = breaks[["rule", "counted_ground"]].dropna().drop_duplicates().sort_values("rule")
+    told = [
+        f"“{code_words(row['rule'])}” counts {code_words(row['counted_ground'])}"
+        for row in rows(pairs)
+    ]
     return plain("; ".join(told) + ".") if told else ""
 
 
-def _facing(bearing_deg: float) -> str:
-    """Bearing in whole degrees, north as 0."""
-    return NOTHING if pd.isna(bearing_deg) else f"{int(half_up(bearing_deg, 0)) % 360}°"
-
-
-def _places(ties: pd.DataFrame, block: str) -> Filled:
-    return words_table(
-        ties[ties["block"] == block],
-        (("Place", "tie_in_id", "l", name_words), ("Kind", "kind", "l", name_words),
-         ("What to look for", "message", "l", name_words)),
-        wide="message",
-        boxes=("Done",),
-    )  # fmt: skip
+def _places(tie_ins: pd.DataFrame, block: str) -> Filled:
+    around = places(tie_ins[tie_ins["block"] == block])
+    return declared_table(PACKET_PLACES, around, wide="what_to_do", boxes=("Done",))
 
 
 def _strips(strips: pd.DataFrame, block: str) -> Filled:
-    return words_table(
-        strips[strips["block"] == block],
-        (("Strip", "strip_id", "l", name_words), filled("Width ft", "width_ft", 0),
-         filled("Acres", "area_ac", 2), filled("Passes", "passes", 0),
-         filled("Pass feet", "pass_length_ft", 0), filled("Hours", "hours", 1)),
-        wide="strip_id",
-        boxes=("Mown", "Raked"),
-        totals=("area_ac", "pass_length_ft", "hours"),
-    )  # fmt: skip
+    inside = strips[strips["block"] == block]
+    return declared_table(PACKET_STRIPS, inside, wide="strip_id", boxes=("Mown", "Raked"))
 
 
 def _findings(findings: pd.DataFrame, block: dict[str, Any], strips: pd.DataFrame) -> list[str]:
@@ -216,9 +230,7 @@ def _findings(findings: pd.DataFrame, block: dict[str, Any], strips: pd.DataFram
     names = {block["block"], *str(block["unit_ids"]).split(", "), *block_strips}
     warnings = findings[(findings["severity"] != "note") & findings["subject"].notna()]
     about = warnings["subject"].map(lambda s: bool(names & {s, *s.split(", ")})).astype(bool)
-    listed = warnings["message"].str.contains(IN_TABLES) & (warnings["source"] == "firebreaks")
-    own = warnings[about & ~listed.astype(bool)]
-    told: dict[str, list[str]] = {}
-    for row in rows(own):
-        told.setdefault(row["message"], []).append(row["subject"])
-    return [plain(f"{', '.join(dict.fromkeys(who))}: {message}") for message, who in told.items()]
+    subjects: dict[str, list[str]] = {}
+    for row in rows(warnings[about & ~warnings["code"].isin(IN_TABLES)]):
+        subjects.setdefault(row["message"], []).append(row["subject"])
+    return [plain(f"{', '.join(dict.fromkeys(s))}: {message}") for message, s in subjects.items()]

@@ -1,14 +1,21 @@
 """Tables of the packet: a layer's rows as words, with empty boxes and lines to be filled in."""
 
 import re
+import textwrap
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, TypedDict
 
 import pandas as pd
 
-from pipeline.pages.words import number_words, plain, text_words
+from pipeline.core.layer import Column
+from pipeline.core.table import Table
+from pipeline.pages.words import cell_words, number_words, plain, text_words
 
 LONG_WORD = re.compile(r"\S{16}(?=\S)")
+
+
+NARROW = 7
+"""Letters in a line of the heading of a narrow column."""
 
 
 ColumnWords = tuple[str, str, str, Callable[[Any], str]]
@@ -45,6 +52,40 @@ def name_words(value: Any) -> str:
 def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """Rows of a layer as dictionaries."""
     return frame.to_dict("records")
+
+
+def stacked_heading(column: Column, *, with_unit: bool = True) -> str:
+    """Heading of a declared column and its unit, in lines short enough for a narrow column."""
+    heading = f"{column.heading} {column.symbol}" if with_unit else column.heading
+    return "\n".join(textwrap.wrap(heading, NARROW, break_long_words=False))
+
+
+def aligned_to(column: Column) -> str:
+    """Side that the cells of a declared column stand at: r for figures, else l."""
+    return "r" if column.kind in ("number", "integer") else "l"
+
+
+def declared_table(
+    table: Table, frame: pd.DataFrame, *, wide: str, boxes: Sequence[str] = ()
+) -> Filled:
+    """A declared table as words, its totals in a last row; the column ``wide`` takes what is left.
+
+    Columns without any value are left out, the first and the ``wide`` one excepted.
+    """
+
+    def words(column: Column) -> Callable[[Any], str]:
+        return lambda value: name_words(cell_words(value, column))
+
+    columns = [
+        (
+            column.heading if column.name == wide else stacked_heading(column),
+            column.name,
+            aligned_to(column),
+            words(column),
+        )
+        for column in table.declared
+    ]
+    return words_table(frame, columns, wide=wide, boxes=boxes, totals=table.totals)
 
 
 def filled(heading: str, column: str, places: int) -> ColumnWords:

@@ -91,8 +91,8 @@ PACKET_TEMPLATE = r"""
     #filled(b.stretches, size: 7.2pt)
     #text(6.8pt)[
       Faces: outward, from true north. Planned: feet of bare or wet ground, of mown strip, and of
-      strip to be burned out beforehand. Needs: width by the rule; counts: planned width of the
-      ground the rule counts; short: what is missing. #b.rules Tick when mown, when raked or
+      strip to be burned out beforehand. Rule asks: width by the rule; counted: planned width of the
+      ground the rule counts; short by: what is missing. #b.rules Tick when mown, when raked or
       removed, when the wet line is laid, when walked. #b.map.note
     ]
     #grid(

@@ -8,6 +8,7 @@ import pandas as pd
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.units import UNIT_BY_SUFFIX, half_up
+from pipeline.fire import words as fire_words
 
 # Decimals shown, by unit. Lengths to the foot, acres to a tenth, seed to a hundredth of a pound.
 PLACES_BY_UNIT = {
@@ -147,11 +148,24 @@ def wind_words(degrees: Any) -> str:
     """Direction the wind comes from, as its compass point and degrees from north."""
     if pd.isna(degrees):
         return "no wind planned"
+    return f"{compass_point(degrees)} ({number_words(degrees, 0)}°)"
+
+
+DIRECTION = UNIT_BY_SUFFIX["deg"]
+
+
+def compass_point(degrees: float) -> str:
+    """The nearest of eight points of the compass."""
     points = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
-    return f"{points[round(float(degrees) / 45) % 8]} ({number_words(degrees, 0)}°)"
+    return points[round(float(degrees) / 45) % 8]
 
 
-CODE_WORDS: dict[str, str] = {}
+def direction_words(degrees: float) -> str:
+    """Direction in whole degrees from north, north as 0, and its compass point."""
+    return f"{int(half_up(float(degrees), 0)) % 360} {compass_point(degrees)}"
+
+
+CODE_WORDS: dict[str, str] = {**fire_words.CODE_WORDS}
 """Words for codes whose underscores alone do not make words of them."""
 
 
@@ -167,6 +181,8 @@ def cell_words(value: Any, column: Column) -> str:
     """
     if pd.isna(value):
         return NOTHING
+    if column.unit == DIRECTION:
+        return direction_words(value)
     if column.kind == "number":
         places = 0 if column.places is None else column.places
         return (signed_words if column.signed else number_words)(value, places)

@@ -13,9 +13,10 @@ from xml.sax.saxutils import escape
 import geopandas as gpd
 import shapely
 
+from pipeline.fire.words import place_words
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.palette import BREAK_STROKES
-from pipeline.pages.words import figure, plain
+from pipeline.pages.words import code_words, figure, plain
 
 if TYPE_CHECKING:
     from pipeline.core.run import Run
@@ -99,8 +100,10 @@ def _lines(run: "Run") -> Iterator[Line]:
 def _places(run: "Run") -> Iterator[Place]:
     """Name, kind, remark and position of each place along the breaks, and of each gate."""
     ties = run.frames["tie_ins"]
-    for row, points in zip(ties.itertuples(index=False), in_degrees(ties.geometry), strict=True):
-        yield f"{row.tie_in_id} {row.kind}", row.kind, f"{row.block}: {row.message}", points[0]
+    for row, points in zip(ties.to_dict("records"), in_degrees(ties.geometry), strict=True):
+        kind = code_words(row["kind"])
+        told = f"{row['block']}: {place_words(row)}"
+        yield f"{row['tie_in_id']} {kind}", kind, told, points[0]
     gates = run.frames["gates"]
     for gate, points in zip(gates.itertuples(index=False), in_degrees(gates.geometry), strict=True):
         yield f"G{gate.gate_id} gate", "gate", gate.name or "gate", points[0]

@@ -13,8 +13,8 @@ import pandas as pd
 import pytest
 
 from pipeline.catalog import LAYERS
+from pipeline.fire.sheets import break_sums
 from pipeline.pages.report_page import report_page
-from pipeline.pages.report_sections import break_sums
 from pipeline.pages.words import date_words, number_words, signed_words, wind_words
 from tests.made_report import grid_layers
 
