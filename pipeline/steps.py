@@ -7,9 +7,9 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 
 from pipeline.core.step import Step
 from pipeline.fire import (
-    break_widths,
     burn_blocks,
     burn_weather,
+    firebreaks,
     mowing,
     smoke_winds,
     stretches,
@@ -40,7 +40,7 @@ STEPS: tuple[Step, ...] = (
     Step("edges", edge_graph.draw_edges),
     Step("acreage_findings", outline_findings.find_acreage),
     Step("stretches", stretches.trace_stretches),
-    Step("firebreaks", break_widths.measure_firebreaks),
+    Step("firebreaks", firebreaks.measure_firebreaks),
     Step("tie_ins", tie_ins.mark_tie_ins),
     Step("strip_shapes", mowing.draw_strips),
     Step("mow_passes", mowing.draw_passes),

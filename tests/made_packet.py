@@ -46,11 +46,11 @@ def block_frames(
     shape = rectangle_m(width_ft, height_ft)
     lines = sides(shape, parts)
     stretches = [
-        {"break_id": f"B{n:04d}", "block": block, "beyond": "outside", "ring": "outer",
+        {"break_id": f"B{n:04d}", "block": block, "adjoining": "outside", "ring": "outer",
          "status": status, "kind": "lane" if status == "existing" else None,
          "length_ft": line.length / M_PER_FT, "bearing_deg": 90.0, "wind_side": "downwind",
          "bare_ft": 12.0, "mown_ft": 0.0, "blackline_ft": 0.0, "required_ft": 30.0,
-         "rule": "made", "planned_ft": 12.0, "short_ft": 18.0}
+         "rule": "own", "planned_ft": 12.0, "short_ft": 18.0}
         for n, line in enumerate(lines, start=1)
     ]  # fmt: skip
     acres = width_ft * height_ft / 43560
@@ -62,8 +62,8 @@ def block_frames(
         "wind_from_deg": wind_from_deg,
     }  # fmt: skip
     ties = [
-        {"tie_in_id": f"T{n:04d}", "block": block, "kind": "tie-in", "distance_ft": 10.0,
-         "message": "lead the line 10 ft to the lane"}
+        {"tie_in_id": f"T{n:04d}", "block": block, "kind": "tie_in", "distance_ft": 10.0,
+         "break_kind": "lane"}
         for n in range(places)
     ]  # fmt: skip
     unit_row = {

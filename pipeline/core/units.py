@@ -41,6 +41,7 @@ KM_PER_MI: Final = M_PER_MI / 1000.0
 
 UNIT_BY_SUFFIX: Final[dict[str, str]] = {
     "ac": "acre",
+    "angle_deg": "degree of an angle",
     "ac_hour": "acre per hour",
     "aum": "animal-unit month",
     "au": "animal unit",
@@ -120,6 +121,7 @@ def half_up(value: float, places: int) -> Decimal:
 
 SYMBOL_BY_SUFFIX: Final[dict[str, str]] = {
     "ac_hour": "ac/h",
+    "angle_deg": "°",
     "aum": "AUM",
     "au": "AU",
     "au_days": "AU days",

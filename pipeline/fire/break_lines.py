@@ -114,28 +114,32 @@ def _beside(
     there = Sides.of(outlines)
     course = smoothed_headings(outlines, smoothing_m)
     least = np.cos(np.radians(angle_deg)) - 1e-12
-    lines = shapely.linestrings(np.stack([sides.start, sides.end], axis=1))
-    strips = shapely.STRtree(
-        shapely.linestrings(np.stack([there.start, there.end], axis=1))
-    ).query(lines, predicate="dwithin", distance=along_m)  # fmt: skip
-    parallel = np.abs((heading[strips[0]] * course[strips[1]]).sum(axis=1)) >= least
+    lines = sides.lines()
+    break_sides = shapely.STRtree(there.lines())
+    strips = break_sides.query(lines, predicate="dwithin", distance=along_m)
+    parallel = _cosine(heading[strips[0]], course[strips[1]]) >= least
     side, other = strips[:, parallel]
     low, high = _strip_share(sides, side, there, other, along_m)
     bends = _bends(there)
     corner, first, second = bends
-    near = shapely.STRtree(shapely.points(there_points(there, first, corner))).query(
+    near = shapely.STRtree(shapely.points(bend_points(there, first, corner))).query(
         lines, predicate="dwithin", distance=along_m
     )
-    both = np.minimum(
-        np.abs((heading[near[0]] * course[first[near[1]]]).sum(axis=1)),
-        np.abs((heading[near[0]] * course[second[near[1]]]).sum(axis=1)),
-    ) >= least  # fmt: skip
-    bend_side, bend = near[:, both]
+    along_both = np.minimum(
+        _cosine(heading[near[0]], course[first[near[1]]]),
+        _cosine(heading[near[0]], course[second[near[1]]]),
+    )
+    bend_side, bend = near[:, along_both >= least]
     wedge_low, wedge_high = _wedge_share(sides, bend_side, there, bends, bend, along_m)
     return [
         (side, low, high, row[there.ring[other]]),
         (bend_side, wedge_low, wedge_high, row[there.ring[first[bend]]]),
     ]
+
+
+def _cosine(one: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """Cosine of the smaller angle between lines of two unit directions, whichever way each runs."""
+    return np.abs((one * other).sum(axis=1))
 
 
 def _clipped(
@@ -189,7 +193,7 @@ def _bends(there: Sides) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     )
 
 
-def there_points(there: Sides, side: np.ndarray, at_end: np.ndarray) -> np.ndarray:
+def bend_points(there: Sides, side: np.ndarray, at_end: np.ndarray) -> np.ndarray:
     """End point [m] of each side that a bend stands at."""
     return np.where(at_end[:, :1], there.end[side], there.start[side])
 
@@ -204,7 +208,7 @@ def _wedge_share(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Share of each side, from and to, within the wedge outside a bend of a break."""
     at_end, first, second = (part[bend] for part in bends)
-    corner = there_points(there, first, at_end)
+    corner = bend_points(there, first, at_end)
     offset = sides.start[side] - corner
     step = sides.end[side] - sides.start[side]
     low, high = np.zeros(len(side)), np.ones(len(side))
@@ -222,7 +226,7 @@ def _wedge_share(
 
 def _inside(sides: Sides, polygons: np.ndarray, row: np.ndarray) -> tuple[np.ndarray, ...]:
     """Parts of sides inside break polygons."""
-    lines = shapely.linestrings(np.stack([sides.start, sides.end], axis=1))
+    lines = sides.lines()
     side, polygon = shapely.STRtree(polygons).query(lines, predicate="intersects")
     parts, pair = shapely.get_parts(
         shapely.intersection(lines[side], polygons[polygon]), return_index=True

@@ -17,9 +17,10 @@ from pipeline.fire.smoke_winds import DIRECTIONS_DEG
 READINGS = ("temperature_f", "humidity_pct", "wind_mph", "wind_from_deg")
 
 
-def prescribed_ranges(
-    settings: WeatherSettings,
-) -> dict[str, tuple[float | None, float | None]]:
+Range = tuple[float | None, float | None]
+
+
+def prescribed_ranges(settings: WeatherSettings) -> dict[str, Range]:
     """Lowest and highest value of each reading that the prescription limits."""
     return {
         "temperature_f": (settings.lowest_temperature_f, settings.highest_temperature_f),
@@ -76,18 +77,30 @@ def count_burn_weather(
     hours = read_hours(hourly_weather).dropna(subset=[*READINGS])
     hours = hours[hours["hour"].between(settings.first_hour, settings.last_hour)]
     hours = hours.assign(inside=in_prescription(hours, settings)).sort_values("time")
+    counted = []
+    for unit in fuel.dropna(subset=["burn_from", "burn_until"]).itertuples(index=False):
+        window = _within_window(hours, unit.burn_from, unit.burn_until)
+        unit_winds = winds[winds["unit_id"] == unit.unit_id]
+        if len(unit_winds):
+            window = window.assign(both=window["inside"] & _allowed(window, unit_winds))
+        if len(window):
+            counted.append(_monthly(window, settings.least_run).assign(unit_id=unit.unit_id))
+    return pd.concat(counted) if counted else empty(BURN_WEATHER)
+
+
+def _within_window(
+    hours: pd.DataFrame, first_day: pd.Timestamp, last_day: pd.Timestamp
+) -> pd.DataFrame:
+    """Hours between two days of the calendar, whatever their year."""
+    day = hours["time"].dt.strftime("%m-%d")
+    return hours[day.between(first_day.strftime("%m-%d"), last_day.strftime("%m-%d"))]
+
+
+def _allowed(hours: pd.DataFrame, unit_winds: pd.DataFrame) -> np.ndarray:
+    """Whether a unit's layout allows the wind of each hour, by the nearest of 16 winds."""
     turn = hours["wind_from_deg"].to_numpy("float64") / (360.0 / len(DIRECTIONS_DEG))
     sector = np.round(turn).astype(int) % len(DIRECTIONS_DEG)
-    parts = []
-    for unit in fuel.dropna(subset=["burn_from", "burn_until"]).itertuples(index=False):
-        own = winds[winds["unit_id"] == unit.unit_id].sort_values("wind_from_deg")
-        allowed = own["allowed"].to_numpy(bool)[sector] if len(own) else None
-        day = hours["time"].dt.strftime("%m-%d")
-        mask = day.between(unit.burn_from.strftime("%m-%d"), unit.burn_until.strftime("%m-%d"))
-        fits = hours.assign(both=hours["inside"] & allowed) if allowed is not None else hours
-        parts.append(_monthly(fits[mask], settings.least_run).assign(unit_id=unit.unit_id))
-    counted = [part for part in parts if len(part)]
-    return pd.concat(counted) if counted else empty(BURN_WEATHER)
+    return unit_winds.sort_values("wind_from_deg")["allowed"].to_numpy(bool)[sector]
 
 
 def _monthly(hours: pd.DataFrame, least_run: int) -> pd.DataFrame:
@@ -124,5 +137,6 @@ def find_weather(
     if hourly_weather.empty or not needs:
         return findings_frame([], units.crs)
     message = f"not counted: needs {listed(needs)} of [weather]"
-    note = Finding(severity="note", source="hourly_weather", message=message)
+    code = "prescription_incomplete"
+    note = Finding(severity="note", source="hourly_weather", message=message, code=code)
     return findings_frame([note], units.crs)

@@ -5,17 +5,23 @@ from collections.abc import Iterator
 import geopandas as gpd
 import pandas as pd
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.units import M_PER_FT, SQFT_PER_AC, half_up
+from pipeline.fire.break_kinds import break_class, may_serve
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.stretches import FENCE_WORD, credited
-from pipeline.fire.width_rules import COUNTS
+from pipeline.fire.words import CODE_WORDS, feet_words, place_words
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.outline_findings import SMALLEST_AC
 
 FENCE_M = 3.0
+"""A fence or road this near to a stretch runs along it."""
+
+
+OPEN_PLACES = ("gap", "hand_over")
+"""Places where nothing stops a fire yet."""
 
 
 def find_firebreaks(
@@ -30,58 +36,74 @@ def find_firebreaks(
 ) -> gpd.GeoDataFrame:
     """Findings of the firebreak steps."""
     findings = [
-        *_sums(burn_blocks),
+        *_overlaps(burn_blocks),
         *_places(tie_ins),
-        *_widths(firebreaks),
+        *_too_narrow(firebreaks),
         *_unknowns(burns, firebreaks),
-        *_not_credited(breaks, firebreaks, settings),
-        *_narrow(mow_strips),
-        *_beyond_units(drawn_units, burn_blocks, mow_strips),
+        *_not_serving(breaks, firebreaks, settings),
+        *_narrow_strips(mow_strips),
+        *_outside_units(drawn_units, burn_blocks, mow_strips),
     ]
     return findings_frame(findings, drawn_units.crs)
 
 
-def _sums(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
-    """Blocks whose units overlap, and blocks with less ground than is taken from them."""
+def _finding(
+    code: str,
+    severity: str,
+    subject: str,
+    message: str,
+    *,
+    source: str = "firebreaks",
+    geometry: BaseGeometry | None = None,
+) -> Finding:
+    return Finding(
+        severity=severity,
+        source=source,
+        subject=subject,
+        message=message,
+        code=code,
+        geometry=geometry,
+    )
+
+
+def _overlaps(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
+    """Blocks whose units overlap, so that their acres are more than the ground they cover."""
     for block in burn_blocks.itertuples():
-        overlap = block.gross_ac - block.covered_ac
-        if overlap > SMALLEST_AC:
-            yield Finding(
-                severity="note", source="firebreaks", subject=block.block,
-                message=f"units sum to {half_up(block.gross_ac, 2)} ac and cover "
-                f"{half_up(block.covered_ac, 2)} ac: outlines overlap",
-            )  # fmt: skip
+        if block.gross_ac - block.covered_ac > SMALLEST_AC:
+            gross, covered = half_up(block.gross_ac, 2), half_up(block.covered_ac, 2)
+            message = f"units sum to {gross} ac and cover {covered} ac: outlines overlap"
+            yield _finding("units_overlap", "note", block.block, message)
 
 
 def _places(tie_ins: gpd.GeoDataFrame) -> Iterator[Finding]:
-    """Every gap, tie-in, hand-over and sharp corner."""
-    for place in tie_ins.itertuples():
-        yield Finding(
-            severity="warning" if place.kind in ("gap", "hand-over") else "note",
-            source="firebreaks", subject=place.block, message=f"{place.kind}: {place.message}",
-            code=place.kind, geometry=place.geometry,
-        )  # fmt: skip
+    """Every gap, tie-in, change of side, hand-over and sharp corner."""
+    for place in tie_ins.to_dict("records"):
+        kind = place["kind"]
+        yield _finding(
+            kind,
+            "warning" if kind in OPEN_PLACES else "note",
+            place["block"],
+            f"{CODE_WORDS[kind]}: {place_words(place)}",
+            geometry=place["geometry"],
+        )
 
 
-def _widths(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
+def _too_narrow(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
     """Stretches narrower than their rule, summed by block, side, rule and ground that counts."""
     short = firebreaks[firebreaks["short_ft"] > 0]
-    keys = ["block", "wind_side", "status", "rule", "counts", "mown_ft"]
-    for (block, side, status, rule, counts, mown_ft), rows in short.groupby(keys, dropna=False):
+    keys = ["block", "wind_side", "status", "rule", "counted_ground", "mown_ft"]
+    for (block, side, status, rule, ground, mown_ft), rows in short.groupby(keys, dropna=False):
         worst = rows.loc[rows["short_ft"].idxmax()]
         where = "toward the neighbor block" if pd.isna(side) else f"on the {side} side"
         message = (
-            f"{half_up(rows['length_ft'].sum(), 0):,} ft {where} ({status}): rule "
-            f'"{rule}" needs {half_up(worst["required_ft"], 0)} ft of {counts}; planned '
-            f"{half_up(worst['planned_ft'], 0)} ft, up to {half_up(worst['short_ft'], 0)} ft short"
+            f"{feet_words(rows['length_ft'].sum())} {where} ({status}): rule "
+            f'"{rule}" needs {feet_words(worst["required_ft"])} of {CODE_WORDS[ground]}; planned '
+            f"{feet_words(worst['planned_ft'])}, up to {feet_words(worst['short_ft'])} short"
         )
-        if counts == COUNTS["bare"] and mown_ft > 0:
-            message += f"; the {half_up(mown_ft, 0)} ft mown do not count under this rule"
-        yield Finding(
-            severity="warning", source="firebreaks", subject=block, message=message,
-            code="break_too_narrow",
-            geometry=shapely.line_merge(shapely.union_all(rows.geometry.to_numpy())),
-        )  # fmt: skip
+        if ground == "bare_or_burned" and mown_ft > 0:
+            message += f"; the {feet_words(mown_ft)} mown do not count under this rule"
+        shape = shapely.line_merge(shapely.union_all(rows.geometry.to_numpy()))
+        yield _finding("break_too_narrow", "warning", block, message, geometry=shape)
 
 
 def _unknowns(burns: pd.DataFrame, firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
@@ -89,54 +111,58 @@ def _unknowns(burns: pd.DataFrame, firebreaks: gpd.GeoDataFrame) -> Iterator[Fin
     for block, rows in burns.groupby("block", sort=True):
         missing = [name for name in ("wind_from_deg", "fuel_height_ft") if rows[name].isna().any()]
         if missing:
-            yield Finding(
-                severity="warning", source="firebreaks", subject=block,
-                message=f"width required: unknown, needs {' and '.join(missing)} under [[burns]]",
-            )  # fmt: skip
+            needs = " and ".join(missing)
+            message = f"width required: unknown, needs {needs} under [[burns]]"
+            yield _finding("required_width_unknown", "warning", block, message)
     unknown = firebreaks[(firebreaks["status"] == "existing") & firebreaks["bare_ft"].isna()]
     for (block, kind), rows in unknown.groupby(["block", "kind"]):
-        feet = half_up(rows["length_ft"].sum(), 0)
-        yield Finding(
-            severity="note", source="firebreaks", subject=block,
-            message=f"width of the {kind} along {feet:,} ft: unknown, "
-            "needs width_ft under [[sources.breaks]]",
-        )  # fmt: skip
+        feet = feet_words(rows["length_ft"].sum())
+        message = f"width of the {kind} along {feet}: unknown, needs width_ft under "
+        yield _finding("break_width_unknown", "note", block, message + "[[sources.breaks]]")
 
 
-def _not_credited(
+def _not_serving(
     breaks: gpd.GeoDataFrame, firebreaks: gpd.GeoDataFrame, settings: FirebreakSettings
 ) -> Iterator[Finding]:
-    """Fences and refused roads along stretches: what they are in the way of."""
-    refused = breaks[~credited(breaks, settings.roads_as_breaks)]
-    for row in refused.itertuples():
-        near = shapely.buffer(row.geometry, FENCE_M, cap_style="flat")
-        along = shapely.length(shapely.intersection(firebreaks.geometry.to_numpy(), near))
+    """Fences and roads along stretches that may not serve as breaks there."""
+    for row in breaks[~may_serve(breaks, settings.roads_as_breaks)].itertuples():
+        beside = shapely.buffer(row.geometry, FENCE_M, cap_style="flat")
+        along = shapely.length(shapely.intersection(firebreaks.geometry.to_numpy(), beside))
         close = along > 2 * FENCE_M
         if not close.any():
             continue
-        feet = along[close].sum() / M_PER_FT
-        fence = FENCE_WORD in row.kind.lower()
-        yield Finding(
-            severity="warning" if fence else "note", source="firebreaks",
-            subject=", ".join(sorted(set(firebreaks.loc[close, "block"]))),
-            message=f"a {row.kind} runs along about {half_up(feet, 0):,} ft of break: "
-            + ("crew and vehicles can be pinned against it; it stops no fire"
-               if fence else f"not credited, roads_as_breaks = {settings.roads_as_breaks}"),
+        feet = feet_words(along[close].sum() / M_PER_FT)
+        if break_class(row.kind) == "fence":
+            code, severity = "fence_along_break", "warning"
+            why = "crew and vehicles can be pinned against it; it stops no fire"
+        else:
+            code, severity = "road_not_credited", "note"
+            why = f"not credited, roads_as_breaks = {settings.roads_as_breaks}"
+        yield _finding(
+            code,
+            severity,
+            ", ".join(sorted(set(firebreaks.loc[close, "block"]))),
+            f"a {row.kind} runs along about {feet} of break: {why}",
             geometry=row.geometry,
-        )  # fmt: skip
+        )
 
 
-def _narrow(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:
-    """Strips that fill all the ground there is somewhere."""
+def _narrow_strips(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:
+    """Strips that fill all the ground there is, so that some of their passes find no room."""
     for strip in mow_strips[mow_strips["narrow"].astype(bool)].itertuples():
-        yield Finding(
-            severity="note", source="mowing", subject=strip.strip_id,
-            message=f"the strip ({half_up(strip.area_ac * SQFT_PER_AC, 0):,} sq ft) covers all the "
-            "ground there is: its last passes find no room", geometry=strip.geometry,
-        )  # fmt: skip
+        sqft = half_up(strip.area_ac * SQFT_PER_AC, 0)
+        yield _finding(
+            "strip_narrow",
+            "note",
+            strip.strip_id,
+            f"the strip ({sqft:,} sq ft) covers all the ground there is: its last passes find no "
+            "room",
+            source="mowing",
+            geometry=strip.geometry,
+        )
 
 
-def _beyond_units(
+def _outside_units(
     drawn_units: gpd.GeoDataFrame, burn_blocks: gpd.GeoDataFrame, mow_strips: gpd.GeoDataFrame
 ) -> Iterator[Finding]:
     """Strips mown outside their block, where that is outside all units."""
@@ -147,11 +173,15 @@ def _beyond_units(
         if shapely.intersection(shape, blocks[strip.block]).area > shape.area / 2:
             continue
         near = drawn_units.geometry.to_numpy()[tree.query(shape)]
-        beyond = polygonal(shapely.difference(shape, shapely.union_all(near)))
-        ac = float(area_ac(gpd.GeoSeries([beyond], crs=mow_strips.crs))[0])
+        outside = polygonal(shapely.difference(shape, shapely.union_all(near)))
+        ac = float(area_ac(gpd.GeoSeries([outside], crs=mow_strips.crs))[0])
         if ac > SMALLEST_AC:
-            yield Finding(
-                severity="warning", source="mowing", subject=strip.strip_id,
-                message=f"{half_up(ac, 2)} ac of the strip lie outside your units: ask the "
-                "neighbor, or mow inside", geometry=beyond,
-            )  # fmt: skip
+            yield _finding(
+                "strip_outside_units",
+                "warning",
+                strip.strip_id,
+                f"{half_up(ac, 2)} ac of the strip lie outside your units: ask the neighbor, or "
+                "mow inside",
+                source="mowing",
+                geometry=outside,
+            )

@@ -1,79 +1,87 @@
-"""Frames and layers of the firebreak and mowing steps."""
+"""The layers of the fire steps: breaks, blocks, mowing, winds and burn weather."""
 
-from pipeline.core.layer import Column, Layer, optional_text
+from typing import get_args
+
+from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import UNIT_ID, findings_layer
+from pipeline.fire.settings import RuleName
+from pipeline.fire.source_layers import BLOCK
+from pipeline.fire.width_rules import COUNTED_GROUND
 
-BREAKS = Layer(
-    "breaks",
-    "LineOrPolygon",
-    "What already stops a fire: lines and polygons of all break sources.",
-    (
-        Column("source_id", "integer", "Number of the [[sources.breaks]] entry, from 1."),
-        Column("source_row", "integer", "Row of that source, from 1."),
-        Column("kind", "text", "Road, creek, tilled field and so on, in the user's words."),
-        Column(
-            "width_ft",
-            "number",
-            "Width that will not burn.",
-            nullable=True,
-            required=False,
-            lowest=0,
-        ),
-    ),
-    key=("source_id", "source_row"),
+PLACE_KINDS = ("gap", "tie_in", "side_change", "hand_over", "sharp_corner")
+
+
+def _text(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
+    return Column(name, "text", meaning, heading, nullable=nullable)
+
+
+def _code(
+    name: str, heading: str, meaning: str, choices: tuple[str, ...], *, nullable: bool = False
+) -> Column:
+    return Column(name, "text", meaning, heading, nullable=nullable, choices=choices)
+
+
+def _count(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
+    return Column(name, "integer", meaning, heading, 0, nullable=nullable, lowest=0)
+
+
+def _number(
+    name: str, heading: str, meaning: str, places: int, *, nullable: bool = False
+) -> Column:
+    return Column(name, "number", meaning, heading, places, nullable=nullable, lowest=0)
+
+
+def _length(name: str, heading: str, meaning: str) -> Column:
+    return _number(name, heading, meaning, 0)
+
+
+def _width(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
+    return _number(name, heading, meaning, 1, nullable=nullable)
+
+
+def _acres(name: str, heading: str, meaning: str, places: int = 1) -> Column:
+    return _number(name, heading, meaning, places)
+
+
+def _direction(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
+    return Column(name, "number", meaning, heading, 0, nullable=nullable, lowest=0, highest=360)
+
+
+def _wind_side(name: str, heading: str, meaning: str) -> Column:
+    return _code(name, heading, meaning, ("downwind", "flank", "upwind"), nullable=True)
+
+
+NEIGHBOR_BLOCK = _text("neighbor_block", "Neighbor block", "Block beyond the edge.", nullable=True)
+
+ADJOINING = _text(
+    "adjoining", "Adjoins", "Ground on the other side: units, exclusions by their kind, outside."
 )
 
-
-BURNS = Layer(
-    "burns",
-    None,
-    "Units that burn together this season: one row for each unit of each block.",
-    (
-        Column("block", "text", "Name of the block."),
-        UNIT_ID,
-        Column(
-            "wind_from_deg",
-            "number",
-            "Direction the planned wind comes from.",
-            nullable=True,
-            lowest=0,
-            highest=360,
-        ),
-        Column("fuel_height_ft", "number", "Height of the standing fuel.", nullable=True, lowest=0),
-        Column(
-            "flame_length_ft",
-            "number",
-            "Flame length that the burn boss expects.",
-            nullable=True,
-            lowest=0,
-        ),
-    ),
-    key=("block", "unit_id"),
-    internal=True,
+RING = _code(
+    "ring", "Ring", "Whether it bounds the block or a hole in the block.", ("outer", "inner")
 )
 
-
-GATES = Layer(
-    "gates",
-    "Point",
-    "Gates and other ways onto the ground, for the crew and the receiver.",
-    (
-        Column("gate_id", "integer", "Row of the source, counted from 1."),
-        Column("name", "text", "What people call it.", nullable=True, required=False),
-    ),
-    key=("gate_id",),
+STATUS = _code(
+    "status",
+    "Status",
+    "existing: along a break that is there. gap: hole in one. prepare: to be made.",
+    ("existing", "gap", "prepare"),
 )
 
+WIND_SIDE = _wind_side("wind_side", "Side", "Side of the block in the planned wind.")
 
-BLOCK = Column("block", "text", "Block that is burned as a whole.")
+NEIGHBOR_WIND_SIDE = _wind_side(
+    "neighbor_wind_side", "Neighbor's side", "Side of the neighbor block in its planned wind."
+)
 
-
-def _ft(name: str, meaning: str, *, nullable: bool = False) -> Column:
-    return Column(name, "number", meaning, nullable=nullable, lowest=0)
-
-
-def _side(name: str, meaning: str) -> Column:
-    return Column(name, "text", meaning, nullable=True, choices=("downwind", "flank", "upwind"))
+BEARING = _direction(
+    "bearing_deg",
+    "Faces",
+    "Direction that the stretch faces as a whole, square to it and away from the block on its left "
+    "hand (not along it); wind sides are taken from this outward direction, span by span. None for "
+    "one that closes on itself.",
+    nullable=True,
+)
 
 
 STRETCHES = Layer(
@@ -84,20 +92,15 @@ STRETCHES = Layer(
         Column("stretch", "integer", "Number of the stretch."),
         Column("chain", "integer", "Number of the unbroken line it is part of."),
         BLOCK,
-        Column("neighbor_block", "text", "Block on the other side.", nullable=True),
-        Column("beyond", "text", "Ground on the other side."),
-        Column("ring", "text", "Whether it bounds the block or a hole in it."),
-        Column("status", "text", "Whether it runs along an existing break."),
+        NEIGHBOR_BLOCK,
+        ADJOINING,
+        RING,
+        STATUS,
         Column("break_row", "integer", "Row of the layer breaks, from 0.", nullable=True),
-        _ft("length_ft", "Length on the ellipsoid."),
-        Column(
-            "bearing_deg",
-            "number",
-            "Direction that it faces: square to it, outward.",
-            nullable=True,
-        ),
-        _side("wind_side", "Side of the block."),
-        _side("neighbor_wind_side", "Side of the neighbor block."),
+        _length("length_ft", "Length", "Length on the ellipsoid."),
+        BEARING,
+        WIND_SIDE,
+        NEIGHBOR_WIND_SIDE,
     ),
     key=("stretch",),
     internal=True,
@@ -110,52 +113,53 @@ FIREBREAKS = Layer(
     "Stretches of the edges of this season's blocks, each once, the block on the left hand. They "
     "tell what is there and what is to be made; they are no permission to light anything.",
     (
-        Column("break_id", "text", "Name of the stretch."),
+        _text("break_id", "Stretch", "Name of the stretch."),
         BLOCK,
-        Column("neighbor_block", "text", "Block on the other side.", nullable=True),
-        Column("beyond", "text", "Ground on the other side: units, exclusions, outside."),
-        Column(
-            "ring",
-            "text",
-            "Whether it bounds the block or a hole in it.",
-            choices=("outer", "inner"),
-        ),
-        Column(
-            "status",
-            "text",
-            "existing: along a break. gap: hole in one. prepare: to be made.",
-            choices=("existing", "gap", "prepare"),
-        ),
-        Column("kind", "text", "Kind of the existing break.", nullable=True),
-        _ft("length_ft", "Length on the ellipsoid, horizontal."),
-        Column(
-            "bearing_deg",
-            "number",
-            "Direction that the stretch faces as a whole, square to "
-            "it and away from the block on its left hand (not along it); wind sides are taken "
-            "from this outward direction, span by span. None for one that closes on itself.",
-            nullable=True,
-            lowest=0,
-            highest=360,
-        ),
-        _side("wind_side", "Side of the block in the planned wind."),
-        _side("neighbor_wind_side", "Side of the neighbor block in its planned wind."),
-        _ft(
+        NEIGHBOR_BLOCK,
+        ADJOINING,
+        RING,
+        STATUS,
+        _text("kind", "Kind", "Kind of the existing break, in the user's words.", nullable=True),
+        _length("length_ft", "Length", "Length on the ellipsoid, horizontal."),
+        BEARING,
+        WIND_SIDE,
+        NEIGHBOR_WIND_SIDE,
+        _width(
             "bare_ft",
+            "Bare or wet",
             "Bare or wet ground: the line planned, or the width of the existing break.",
             nullable=True,
         ),
-        _ft("mown_ft", "Mown strip planned."),
-        _ft("blackline_ft", "Strip to be burned out beforehand."),
-        _ft("required_ft", "Width by the rules of the sides it may come to lie on.", nullable=True),
-        Column("rule", "text", "Rule that asks for most.", nullable=True),
-        Column("counts", "text", "Ground that counts for this rule.", nullable=True),
-        _ft(
+        _width("mown_ft", "Mown", "Mown strip planned."),
+        _width("blackline_ft", "Black line", "Strip to be burned out beforehand."),
+        _width(
+            "required_ft",
+            "Rule asks",
+            "Width by the rules of the sides it may come to lie on.",
+            nullable=True,
+        ),
+        _code(
+            "rule",
+            "Rule",
+            "Width rule that leaves most missing, by its name in the settings.",
+            get_args(RuleName),
+            nullable=True,
+        ),
+        _code(
+            "counted_ground",
+            "Ground counted",
+            "Ground that counts for this rule. bare_or_burned: bare, wet or burned-out line. "
+            "bare_mown_or_burned: mown strip too.",
+            COUNTED_GROUND,
+            nullable=True,
+        ),
+        _width(
             "planned_ft",
+            "Counted",
             "Width planned or there of the ground that counts for this rule.",
             nullable=True,
         ),
-        _ft("short_ft", "Width of such ground that is missing.", nullable=True),
+        _width("short_ft", "Short by", "Width of such ground that is missing.", nullable=True),
     ),
     key=("break_id",),
 )
@@ -166,18 +170,26 @@ TIE_INS = Layer(
     "Point",
     "Places along the breaks that need a look on the ground.",
     (
-        Column("tie_in_id", "text", "Name of the place."),
+        _text("tie_in_id", "Place", "Name of the place."),
         BLOCK,
-        Column(
+        _code(
             "kind",
-            "text",
-            "gap: hole in a break. tie-in: where a line must be led to a break, "
-            "or changes from one side of it to the other. "
-            "hand-over: from one break to another. sharp corner: bend the line around it.",
-            choices=("gap", "tie-in", "hand-over", "sharp corner"),
+            "Kind",
+            "gap: hole in a break. tie_in: where a line must be led to a break. side_change: where "
+            "a line goes over to the other side of the break it runs along. hand_over: from one "
+            "break to another. sharp_corner: bend the line around it.",
+            PLACE_KINDS,
         ),
-        _ft("distance_ft", "Length of the gap, or way to the break.", nullable=True),
-        Column("message", "text", "What to look for."),
+        _number(
+            "distance_ft",
+            "Distance",
+            "Length of the gap, way to the break, or way from break to break.",
+            0,
+            nullable=True,
+        ),
+        _text("break_kind", "Break", "Kind of the break that is met there.", nullable=True),
+        _text("next_break_kind", "Next break", "Kind of the break that takes over.", nullable=True),
+        _number("corner_angle_deg", "Corner", "Angle of the block's corner.", 0, nullable=True),
     ),
     key=("tie_in_id",),
 )
@@ -188,9 +200,9 @@ STRIP_SHAPES = Layer(
     "Geometry",
     "Outlines of the mow strips, before they are measured.",
     (
-        Column("strip_id", "text", "Name of the strip."),
+        _text("strip_id", "Strip", "Name of the strip."),
         BLOCK,
-        _ft("width_ft", "Width planned."),
+        _width("width_ft", "Width", "Width planned."),
     ),
     key=("strip_id",),
     internal=True,
@@ -202,14 +214,17 @@ MOW_STRIPS = Layer(
     "MultiPolygon",
     "Strips to be mown along edges to be prepared; each connected piece once.",
     (
-        Column("strip_id", "text", "Name of the strip."),
-        BLOCK,
-        _ft("width_ft", "Width planned."),
-        Column("area_ac", "number", "Ground mown.", lowest=0),
-        Column("passes", "integer", "Passes side by side.", lowest=0),
-        _ft("pass_length_ft", "Length of all passes."),
-        Column("hours", "number", "Mowing time, from the length of the passes.", lowest=0),
-        Column("narrow", "flag", "Whether the last pass finds no room somewhere in the strip."),
+        *STRIP_SHAPES.columns,
+        _acres("area_ac", "Area", "Ground mown.", 2),
+        _count("passes", "Passes", "Passes side by side."),
+        _length("pass_length_ft", "All passes", "Length of all passes together."),
+        _number("hours", "Time", "Mowing time, from the length of the passes.", 2),
+        Column(
+            "narrow",
+            "flag",
+            "Whether the strip has room for fewer passes than its width asks for.",
+            "Narrower than planned",
+        ),
     ),
     key=("strip_id",),
 )
@@ -220,10 +235,10 @@ MOW_PASSES = Layer(
     "LineString",
     "Center lines of the mower, pass by pass.",
     (
-        Column("strip_id", "text", "Strip."),
-        Column("pass_number", "integer", "Pass, counted from the edge."),
-        Column("part", "integer", "Part of the pass where it is in several."),
-        _ft("length_ft", "Length of the part."),
+        _text("strip_id", "Strip", "Strip that is mown."),
+        Column("pass_number", "integer", "Pass, counted from the edge.", "Pass"),
+        Column("part", "integer", "Part of the pass where it is in several.", "Part"),
+        _length("length_ft", "Length", "Length of the part."),
     ),
     key=("strip_id", "pass_number", "part"),
 )
@@ -235,24 +250,23 @@ BURN_BLOCKS = Layer(
     "Units that burn together this season, dissolved, with their acres and edges.",
     (
         BLOCK,
-        Column("unit_ids", "text", "Units of the block."),
-        Column("gross_ac", "number", "Units as drawn, summed.", lowest=0),
-        Column("covered_ac", "number", "Ground covered, overlaps counted once.", lowest=0),
-        Column("excluded_ac", "number", "Left out of burning.", lowest=0),
-        Column("break_ac", "number", "Taken by mow strips inside the block.", lowest=0),
-        Column("burnable_ac", "number", "What is left to burn.", lowest=0),
-        _ft("perimeter_ft", "All edges, inner ones too, as in the layer firebreaks."),
-        _ft("existing_ft", "Edges along an existing break."),
-        _ft("gap_ft", "Holes in existing breaks."),
-        _ft("prepare_ft", "Edges to be prepared."),
-        _ft("shared_ft", "Edges shared with another block, counted in both."),
-        Column(
-            "wind_from_deg",
-            "number",
-            "Direction the planned wind comes from.",
-            nullable=True,
-            lowest=0,
-            highest=360,
+        _text("unit_ids", "Units", "Units of the block."),
+        _acres("gross_ac", "Gross", "Units as drawn, summed."),
+        _acres("covered_ac", "Covered", "Ground covered, overlaps counted once."),
+        _acres("excluded_ac", "Excluded", "Left out of burning."),
+        _acres("break_ac", "Mow strips inside", "Taken by mow strips inside the block."),
+        _acres("burnable_ac", "Burnable", "What is left to burn."),
+        _length("perimeter_ft", "Around", "All edges, inner ones too, as in the layer firebreaks."),
+        _length("existing_ft", "Existing breaks", "Edges along an existing break."),
+        _length("gap_ft", "Gaps", "Holes in existing breaks."),
+        _length("prepare_ft", "To prepare", "Edges to be prepared."),
+        _length(
+            "shared_ft",
+            "Shared with a neighbor block",
+            "Edges shared with another block, counted in both.",
+        ),
+        _direction(
+            "wind_from_deg", "Wind from", "Direction the planned wind comes from.", nullable=True
         ),
     ),
     key=("block",),
@@ -266,11 +280,16 @@ WINDS = Layer(
     "terrain, inversions and shifts are not in it.",
     (
         UNIT_ID,
-        Column("wind_from_deg", "number", "Direction the wind comes from.", lowest=0, highest=360),
-        Column("allowed", "flag", "Whether no place lies downwind within the distance set."),
-        Column("places", "integer", "Places downwind."),
-        Column("nearest_mi", "number", "Distance to the nearest of them.", nullable=True, lowest=0),
-        Column("kinds", "text", "What they are.", nullable=True),
+        _direction("wind_from_deg", "Wind from", "Direction the wind comes from."),
+        Column(
+            "allowed",
+            "flag",
+            "Whether no place lies downwind within the distance set.",
+            "No place downwind",
+        ),
+        _count("places", "Places downwind", "Places downwind."),
+        _number("nearest_mi", "Nearest", "Distance to the nearest of them.", 2, nullable=True),
+        _text("kinds", "What they are", "What they are, in the user's words.", nullable=True),
     ),
     key=("unit_id", "wind_from_deg"),
 )
@@ -283,61 +302,25 @@ BURN_WEATHER = Layer(
     "was, not a forecast.",
     (
         UNIT_ID,
-        Column("year", "integer", "Year of the weather."),
-        Column("month", "integer", "Month."),
-        Column("hours_read", "integer", "Hours of the window with a complete record."),
-        Column("hours_in", "integer", "Hours in prescription."),
-        Column("days_in", "integer", "Days with enough such hours on end."),
-        Column(
+        Column("year", "integer", "Year of the weather.", "Year"),
+        Column("month", "integer", "Month of the year.", "Month"),
+        _count("hours_read", "Hours read", "Hours of the window with a complete record."),
+        _count("hours_in", "Hours inside", "Hours in prescription."),
+        _count("days_in", "Days inside", "Days with enough such hours on end."),
+        _count(
             "hours_in_and_wind",
-            "integer",
+            "Hours, wind too",
             "Hours in prescription with a wind the layout allows.",
             nullable=True,
         ),
-        Column("days_in_and_wind", "integer", "Days with enough of these on end.", nullable=True),
+        _count(
+            "days_in_and_wind",
+            "Days, wind too",
+            "Days with enough of these on end.",
+            nullable=True,
+        ),
     ),
     key=("unit_id", "year", "month"),
-)
-
-
-HOURLY_WEATHER = Layer(
-    "hourly_weather",
-    None,
-    "Weather of each hour near the property, in local time.",
-    (
-        Column("time", "text", "Day and hour, written 2026-04-14T13:00."),
-        Column("temperature_f", "number", "Temperature.", nullable=True, lowest=-80, highest=140),
-        Column(
-            "humidity_pct", "number", "Relative humidity.", nullable=True, lowest=0, highest=100
-        ),
-        Column(
-            "wind_mph",
-            "number",
-            "Wind speed, at the height the settings state.",
-            nullable=True,
-            lowest=0,
-            highest=200,
-        ),
-        Column(
-            "wind_from_deg",
-            "number",
-            "Direction the wind comes from.",
-            nullable=True,
-            lowest=0,
-            highest=360,
-        ),
-    ),
-    key=("time",),
-    internal=True,
-)
-
-
-SMOKE_POINTS = Layer(
-    "smoke_points",
-    "Geometry",
-    "Houses, roads and other places that smoke must not drift onto.",
-    (optional_text("kind", "What it is, in the user's words."),),
-    internal=True,
 )
 
 

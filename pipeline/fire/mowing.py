@@ -17,9 +17,11 @@ from pipeline.ground.geometry import area_ac, length_ft
 from pipeline.ground.snapping import Sides
 
 ARC_SEGMENTS = 16
+"""Sides that a quarter of a round corner is drawn with."""
 
 
 MITRE_LIMIT = 5.0
+"""A corner is drawn out to at most this many widths of the strip."""
 
 
 SHORTEST_PASS_M = 0.5
@@ -50,7 +52,7 @@ def pass_count(width_ft: float, mower_width_ft: float, overlap_ft: float) -> int
 
 
 def pass_offsets_ft(width_ft: float, mower_width_ft: float, overlap_ft: float) -> list[float]:
-    """Distance of each pass's center line from the edge [ft]; the last one ends at the strip's."""
+    """Distance of each pass's center line from the edge [ft]; the last pass ends with the strip."""
     count = pass_count(width_ft, mower_width_ft, overlap_ft)
     step = mower_width_ft - overlap_ft
     last = max(width_ft - mower_width_ft / 2, width_ft / 2)
@@ -88,8 +90,7 @@ def strip_along(
     lines = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(stretches)))
     closed = shapely.is_ring(lines)
     sides = Sides.of(lines[~closed])
-    each = shapely.linestrings(np.stack([sides.start, sides.end], axis=1))
-    ended = np.concatenate([lines[~closed], each])
+    ended = np.concatenate([lines[~closed], sides.lines()])
     near = shapely.buffer(
         ended, width_m * 1.0001, cap_style="flat", join_style="mitre", mitre_limit=MITRE_LIMIT
     )
@@ -107,8 +108,8 @@ def draw_strips(
         around = both[(both["block"] == block) | (both["neighbor_block"] == block)]
         ground = block_ground(around.geometry.to_numpy())
         for width_ft, mown in around[around["mown_ft"] > 0].groupby("mown_ft"):
-            strip = strip_along(ground, mown.geometry.to_numpy(), width_ft * M_PER_FT,
-                                inside=settings.side == "inside")  # fmt: skip
+            lines, width_m = mown.geometry.to_numpy(), width_ft * M_PER_FT
+            strip = strip_along(ground, lines, width_m, inside=settings.side == "inside")
             for part in _in_order(strip):
                 rows.append((block, width_ft))
                 shapes.append(part)

@@ -22,13 +22,19 @@ class WeatherSettings(Section):
         None, meaning="Highest temperature of the prescription.", source=BURN_BOSS
     )
     lowest_humidity_pct: float | None = setting(
-        None, ge=0, le=100, meaning="Lowest relative humidity of the prescription.",
+        None,
+        ge=0,
+        le=100,
+        meaning="Lowest relative humidity of the prescription.",
         source=BURN_BOSS,
-    )  # fmt: skip
+    )
     highest_humidity_pct: float | None = setting(
-        None, ge=0, le=100, meaning="Highest relative humidity of the prescription.",
+        None,
+        ge=0,
+        le=100,
+        meaning="Highest relative humidity of the prescription.",
         source=BURN_BOSS,
-    )  # fmt: skip
+    )
     lowest_wind_mph: float | None = setting(
         None, ge=0, meaning="Lowest wind speed of the prescription.", source=BURN_BOSS
     )
@@ -36,42 +42,60 @@ class WeatherSettings(Section):
         None, ge=0, meaning="Highest wind speed of the prescription.", source=BURN_BOSS
     )
     first_wind_from_deg: float | None = setting(
-        None, ge=0, le=360,
+        None,
+        ge=0,
+        le=360,
         meaning="Winds from this direction clockwise to the last one are in prescription; without "
         "both, every direction is.",
         source=BURN_BOSS,
-    )  # fmt: skip
+    )
     last_wind_from_deg: float | None = setting(
-        None, ge=0, le=360, meaning="Last direction of the prescription, clockwise.",
+        None,
+        ge=0,
+        le=360,
+        meaning="Last direction of the prescription, clockwise.",
         source=BURN_BOSS,
-    )  # fmt: skip
+    )
     wind_height_ft: float | None = setting(
-        None, gt=0, le=100,
+        None,
+        gt=0,
+        le=100,
         meaning="Height that wind speeds of the prescription and of the weather table are for; "
         "without it nothing is counted.",
         source="6 ft at eye level, 20 ft in forecasts, 33 ft at research stations",
-    )  # fmt: skip
+    )
     first_hour: int = setting(
-        9, ge=0, le=23, meaning="First hour of the day that counts.",
+        9,
+        ge=0,
+        le=23,
+        meaning="First hour of the day that counts.",
         source="Texas air rule, as listed by the Texas Ranching Conservancy: start after 9 a.m.",
-    )  # fmt: skip
+    )
     last_hour: int = setting(
-        16, ge=0, le=23, meaning="Last hour of the day that counts.",
+        16,
+        ge=0,
+        le=23,
+        meaning="Last hour of the day that counts.",
         source="the same: done by 5 p.m.",
-    )  # fmt: skip
+    )
     least_run: int = setting(
-        4, ge=1, le=24, meaning="Hours on end in prescription that make a day.",
+        4,
+        ge=1,
+        le=24,
+        meaning="Hours on end in prescription that make a day.",
         source=COMMON_PRACTICE,
-    )  # fmt: skip
+    )
     smoke_distance_mi: float = setting(
         1.0, gt=0, le=50, meaning="Places downwind within this distance count.", source=JUDGMENT
     )
     smoke_half_angle_deg: float = setting(
-        30.0, gt=0, lt=90,
+        30.0,
+        gt=0,
+        lt=90,
         meaning="A place within this of where the wind goes, seen from any corner of the unit, is "
         "downwind.",
         source=JUDGMENT,
-    )  # fmt: skip
+    )
 
     @model_validator(mode="after")
     def _in_order(self) -> "WeatherSettings":
@@ -132,9 +156,6 @@ class MowingSettings(Section):
                 "cuts little or nothing new"
             )
         return self
-
-
-JUDGMENT = "judgment of this program, no source"
 
 
 RuleName = Literal[
@@ -300,8 +321,12 @@ class FirebreakSettings(Section):
             return self
         if not (self.own_rule_source or "").strip():
             raise ValueError('rule "own" is used: tell own_rule_source, where it comes from')
-        if not (self.own_rule_height_factor or self.own_rule_flame_factor
-                or self.own_rule_at_least_ft):  # fmt: skip
+        terms = (
+            self.own_rule_height_factor,
+            self.own_rule_flame_factor,
+            self.own_rule_at_least_ft,
+        )
+        if not any(terms):
             raise ValueError(
                 'rule "own" is used: tell own_rule_height_factor, own_rule_flame_factor or '
                 "own_rule_at_least_ft"

@@ -39,17 +39,13 @@ def list_winds(
         away_mi = shapely.distance(places, shape) / M_PER_MI
         near = np.flatnonzero(away_mi <= settings.smoke_distance_mi)
         for wind_deg in DIRECTIONS_DEG:
-            hit = [
-                place for place in near
-                if _lies_downwind(shape, places[place], wind_deg, settings.smoke_half_angle_deg)
-            ]  # fmt: skip
-            rows.append(
-                {
-                    "unit_id": unit_id, "wind_from_deg": wind_deg, "allowed": not hit,
-                    "places": len(hit), "nearest_mi": away_mi[hit].min() if hit else np.nan,
-                    "kinds": ", ".join(sorted(set(kinds[hit]))) or None,
-                }
-            )  # fmt: skip
+            half_deg = settings.smoke_half_angle_deg
+            hit = [n for n in near if _lies_downwind(shape, places[n], wind_deg, half_deg)]
+            row = {"unit_id": unit_id, "wind_from_deg": wind_deg, "allowed": not hit}
+            row["places"] = len(hit)
+            row["nearest_mi"] = away_mi[hit].min() if hit else np.nan
+            row["kinds"] = ", ".join(sorted(set(kinds[hit]))) or None
+            rows.append(row)
     return pd.DataFrame(rows)
 
 

@@ -3,6 +3,7 @@
 Nothing here predicts how a fire spreads, and nothing is a permission to light one.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -10,32 +11,20 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
-from pyproj import CRS
 from shapely.ops import substring
 
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.break_lines import break_cover, smoothed_spans
+from pipeline.fire.break_kinds import may_serve
+from pipeline.fire.break_lines import break_cover
 from pipeline.fire.layers import STRETCHES
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.wind_sides import wind_sides
+from pipeline.fire.wind_sides import facing_deg, outward_spans, wind_sides
 from pipeline.ground.edge_graph import merged_lines
-from pipeline.ground.faces import GRID_M
-from pipeline.ground.geometry import length_ft, segment_bearings_deg
+from pipeline.ground.geometry import length_ft
 from pipeline.ground.intervals import JOIN_M, Interval, joined, runs_and_gaps, without
+from pipeline.ground.plane_partition import GRID_M
 from pipeline.ground.snapping import Sides
-
-PRIVATE_WORDS = ("private", "lane", "trail", "track", "path")
-
-
-ROAD_WORDS = ("road", "highway", "street", *PRIVATE_WORDS)
-
-
-FENCE_WORD = "fence"
-
-
-STRAIGHT_SHARE = 0.01
-
 
 ROUNDING_M = 1e-6
 """Sides of a line shorter than this are left by rounding, and point anywhere."""
@@ -51,16 +40,6 @@ class Piece:
     row: int
 
 
-def credited(breaks: gpd.GeoDataFrame, roads: str) -> pd.Series:
-    """Whether each break may count: a fence never, a road as the setting says."""
-    kind = breaks["kind"].str.lower()
-    fence = kind.str.contains(FENCE_WORD, regex=False)
-    road = kind.map(lambda text: any(word in text for word in ROAD_WORDS)).astype(bool)
-    private = kind.map(lambda text: any(word in text for word in PRIVATE_WORDS)).astype(bool)
-    refused = {"all": road & False, "private": road & ~private, "none": road}[roads]
-    return ~(fence | refused)
-
-
 def block_lines(edges: gpd.GeoDataFrame, burns: pd.DataFrame) -> gpd.GeoDataFrame:
     """Lines [m] with a block on the left hand and another one, or none, on the right."""
     block_of = dict(zip(burns["unit_id"], burns["block"], strict=True))
@@ -68,9 +47,8 @@ def block_lines(edges: gpd.GeoDataFrame, burns: pd.DataFrame) -> gpd.GeoDataFram
     right = edges["right_unit"].map(block_of).astype(object).where(lambda b: b.notna(), None)
     turned = left.isna() | (right.notna() & (right.fillna("") < left.fillna("")))
     lines = np.where(turned, shapely.reverse(edges.geometry.to_numpy()), edges.geometry.to_numpy())
-    frame = pd.DataFrame({
-        "block": left.where(~turned, right), "neighbor": right.where(~turned, left), "line": lines,
-    })  # fmt: skip
+    hands = {"block": left.where(~turned, right), "neighbor": right.where(~turned, left)}
+    frame = pd.DataFrame({**hands, "line": lines})
     frame = frame[frame["block"].notna() & (frame["block"] != frame["neighbor"])]
     rows = []
     for (block, neighbor), group in frame.groupby(
@@ -105,35 +83,56 @@ def trace_stretches(
     chains = block_lines(edges, burns)
     if chains.empty:
         return empty(STRETCHES, edges.crs)
-    lines = chains.geometry.to_numpy()
-    usable = np.flatnonzero(credited(breaks, settings.roads_as_breaks))
-    pieces = _pieces(lines, breaks.iloc[usable].geometry, settings)
-    faces = _faces(lines, edges.crs, settings.smoothing_ft * M_PER_FT)
-    wind = dict(zip(burns["block"], burns["wind_from_deg"], strict=True))
-    half = settings.downwind_half_angle_deg
     rows, shapes = [], []
-    inner = _is_inner(chains)
-    for number, (block, neighbor) in enumerate(
-        zip(chains["block"], chains["neighbor"], strict=True)
-    ):
-        ends, outward = faces[number]
-        own = wind_sides(outward, wind[block], half)
-        other = wind_sides(np.mod(outward + 180.0, 360.0), wind.get(neighbor), half)
-        for piece, span in _cut(pieces[number], ends, own, other):
-            row = int(usable[piece.row]) if piece.row >= 0 else None
-            rows.append((block, neighbor, "inner" if inner[number] else "outer", piece.status, row,
-                         own[span], other[span], number))  # fmt: skip
-            part = substring(lines[number], piece.start_m, piece.end_m)
-            shapes.append(shapely.remove_repeated_points(part, ROUNDING_M))
-    frame = pd.DataFrame(rows, columns=["block", "neighbor_block", "ring", "status", "break_row",
-                                        "wind_side", "neighbor_wind_side", "chain"])  # fmt: skip
-    result = gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries(shapes, crs=edges.crs), crs=edges.crs)
+    for row, line in _stretches(chains, breaks, burns, settings):
+        rows.append(row)
+        shapes.append(line)
+    result = gpd.GeoDataFrame(
+        pd.DataFrame(rows), geometry=gpd.GeoSeries(shapes, crs=edges.crs), crs=edges.crs
+    )
     result["break_row"] = result["break_row"].astype("Int64")
     result["stretch"] = np.arange(1, len(result) + 1)
     result["length_ft"] = length_ft(result.geometry)
-    result["bearing_deg"] = [_facing_deg(line, edges.crs) for line in shapes]
-    result["beyond"] = _beyond(result, edges, burns)
+    result["bearing_deg"] = [facing_deg(line, edges.crs) for line in shapes]
+    result["adjoining"] = _adjoining(result, edges, burns)
     return result
+
+
+def _stretches(
+    chains: gpd.GeoDataFrame,
+    breaks: gpd.GeoDataFrame,
+    burns: pd.DataFrame,
+    settings: FirebreakSettings,
+) -> Iterator[tuple[dict[str, object], shapely.LineString]]:
+    """Each stretch of the lines between blocks: what is known of it, and its line [m]."""
+    lines = chains.geometry.to_numpy()
+    usable = np.flatnonzero(may_serve(breaks, settings.roads_as_breaks))
+    pieces = _pieces(lines, breaks.iloc[usable].geometry, settings)
+    spans = outward_spans(lines, chains.crs, settings.smoothing_ft * M_PER_FT)
+    wind = dict(zip(burns["block"], burns["wind_from_deg"], strict=True))
+    half = settings.downwind_half_angle_deg
+    inner = _is_inner(chains)
+    for chain, (block, neighbor) in enumerate(
+        zip(chains["block"], chains["neighbor"], strict=True)
+    ):
+        ends, outward = spans[chain]
+        sides = wind_sides(outward, wind[block], half)
+        neighbor_sides = wind_sides(np.mod(outward + 180.0, 360.0), wind.get(neighbor), half)
+        for piece, span in _cut(pieces[chain], ends, sides, neighbor_sides):
+            part = substring(lines[chain], piece.start_m, piece.end_m)
+            yield (
+                {
+                    "chain": chain,
+                    "block": block,
+                    "neighbor_block": neighbor,
+                    "ring": "inner" if inner[chain] else "outer",
+                    "status": piece.status,
+                    "break_row": int(usable[piece.row]) if piece.row >= 0 else None,
+                    "wind_side": sides[span],
+                    "neighbor_wind_side": neighbor_sides[span],
+                },
+                shapely.remove_repeated_points(part, ROUNDING_M),
+            )
 
 
 def _pieces(
@@ -141,19 +140,20 @@ def _pieces(
 ) -> list[list[Piece]]:
     """Each line cut into stretches existing, gap and prepare."""
     cover = break_cover(
-        lines, breaks, along_m=settings.along_ft * M_PER_FT, angle_deg=settings.angle_deg,
+        lines,
+        breaks,
+        along_m=settings.along_ft * M_PER_FT,
+        angle_deg=settings.angle_deg,
         smoothing_m=settings.smoothing_ft * M_PER_FT,
-    )  # fmt: skip
+    )
     order = np.argsort(cover.line, kind="stable")
     cuts = np.searchsorted(cover.line[order], np.arange(len(lines) + 1))
     result = []
     for number, line in enumerate(lines):
         mine = order[cuts[number] : cuts[number + 1]]
         covered: dict[int, list[Interval]] = {}
-        for row, start, end in zip(
-            cover.row[mine].tolist(), cover.start_m[mine].tolist(), cover.end_m[mine].tolist(),
-            strict=True,
-        ):  # fmt: skip
+        parts = (cover.row[mine], cover.start_m[mine], cover.end_m[mine])
+        for row, start, end in zip(*(part.tolist() for part in parts), strict=True):
             covered.setdefault(row, []).append((start, end))
         result.append(_line_pieces(line, covered, settings))
     return result
@@ -172,13 +172,12 @@ def _line_pieces(
         ring=line.is_ring,
     )
     pieces = [Piece(a, b, "gap", -1) for a, b in gaps]
-    own = {row: joined(parts) for row, parts in covered.items()}
+    beside = {row: joined(parts) for row, parts in covered.items()}
     left = list(runs)
-    for row in sorted(own, key=lambda row: (-sum(b - a for a, b in own[row]), row)):
-        elsewhere = without([(0.0, length)], own[row])
-        mine = without(left, elsewhere)
-        pieces += [Piece(a, b, "existing", row) for a, b in mine]
-        left = without(left, own[row])
+    for row in sorted(beside, key=lambda row: (-sum(b - a for a, b in beside[row]), row)):
+        elsewhere = without([(0.0, length)], beside[row])
+        pieces += [Piece(a, b, "existing", row) for a, b in without(left, elsewhere)]
+        left = without(left, beside[row])
     pieces.sort(key=lambda piece: piece.start_m)
     return _closed_up(pieces, length)
 
@@ -201,53 +200,22 @@ def _closed_up(pieces: list[Piece], length_m: float) -> list[Piece]:
     return result
 
 
-def _faces(lines: np.ndarray, crs: CRS, smoothing_m: float) -> list[tuple[np.ndarray, np.ndarray]]:
-    """For each line: where its smoothed spans end [m], and the way each faces [degree]."""
-    sides = Sides.of(lines)
-    start, end, _ = smoothed_spans(lines, smoothing_m)
-    stops = sides.arc + np.hypot(*(sides.end - sides.start).T)
-    result = []
-    for first, count in zip(sides.first, sides.count, strict=True):
-        mine = slice(first, first + count)
-        change = np.any(np.diff(start[mine], axis=0) != 0, axis=1)
-        last = np.flatnonzero(np.append(change, True))
-        spans = start[mine][last], end[mine][last]
-        ways = _way_deg(spans[0], spans[1], crs)
-        result.append((stops[mine][last], np.mod(ways + 90.0, 360.0)))
-    return result
-
-
-def _way_deg(start: np.ndarray, end: np.ndarray, crs: CRS) -> np.ndarray:
-    """Direction [degree clockwise from true north] from each start to its end."""
-    points = np.stack([start, end], axis=1).reshape(-1, 2)
-    return segment_bearings_deg(points, crs)[::2]
-
-
 def _cut(
-    pieces: list[Piece], ends: np.ndarray, own: np.ndarray, other: np.ndarray
+    pieces: list[Piece], ends: np.ndarray, sides: np.ndarray, neighbor_sides: np.ndarray
 ) -> list[tuple[Piece, int]]:
     """Pieces cut where a wind side changes, with a span of the line that each lies in."""
-    changes = np.flatnonzero((own[1:] != own[:-1]) | (other[1:] != other[:-1]))
+    turns = (sides[1:] != sides[:-1]) | (neighbor_sides[1:] != neighbor_sides[:-1])
+    changes = np.flatnonzero(turns)
     limits = ends[changes].tolist()
     result = []
     for piece in pieces:
-        inside = [
-            limit for limit in limits
-            if piece.start_m + JOIN_M < limit < piece.end_m - JOIN_M
-        ]  # fmt: skip
+        first, last = piece.start_m + JOIN_M, piece.end_m - JOIN_M
+        inside = [limit for limit in limits if first < limit < last]
         stops = [piece.start_m, *inside, piece.end_m]
         for start, end in pairwise(stops):
             span = min(int(np.searchsorted(ends, (start + end) / 2)), len(ends) - 1)
             result.append((Piece(start, end, piece.status, piece.row), span))
     return result
-
-
-def _facing_deg(line: shapely.LineString, crs: CRS) -> float:
-    """Outward direction [degree] of a stretch as a whole; none for one that closes on itself."""
-    first, last = np.array(line.coords[0]), np.array(line.coords[-1])
-    if np.hypot(*(last - first)) < STRAIGHT_SHARE * line.length:
-        return float("nan")
-    return float(np.mod(segment_bearings_deg(np.array([first, last]), crs)[0] + 90.0, 360.0))
 
 
 def _is_inner(chains: gpd.GeoDataFrame) -> np.ndarray:
@@ -282,7 +250,9 @@ def block_ground(lines: np.ndarray) -> shapely.Geometry:
     return shapely.union_all(faces[np.array(inside, dtype=bool)])
 
 
-def _beyond(stretches: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, burns: pd.DataFrame) -> list[str]:
+def _adjoining(
+    stretches: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, burns: pd.DataFrame
+) -> list[str]:
     """What lies on the other side of each stretch: its units, exclusions, or the outside."""
     middles, lines = _middles(edges.geometry.to_numpy()), stretches.geometry.to_numpy()
     passed = shapely.STRtree(middles).query(lines, predicate="dwithin", distance=GRID_M * 10)

@@ -1,6 +1,8 @@
 """Places along the breaks that need a look on the ground: gaps, tie-ins, hand-overs, corners."""
 
+import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 
 import geopandas as gpd
@@ -10,7 +12,7 @@ import shapely
 from shapely.ops import substring
 
 from pipeline.core.layer import empty
-from pipeline.core.units import M_PER_FT, half_up
+from pipeline.core.units import M_PER_FT
 from pipeline.fire.break_lines import smoothed_line_points
 from pipeline.fire.layers import TIE_INS
 from pipeline.fire.settings import FirebreakSettings
@@ -25,7 +27,17 @@ SAMPLE_M = 10.0
 """Points on a line whose distance from a break tells on which side of it the line runs."""
 
 
-Place = tuple[str, str, float, str, shapely.Point]
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place to look at: its kind, and the figures and breaks that its kind tells of."""
+
+    block: str
+    kind: str
+    point: shapely.Point
+    distance_ft: float = math.nan
+    break_kind: str | None = None
+    next_break_kind: str | None = None
+    corner_angle_deg: float = math.nan
 
 
 def mark_tie_ins(
@@ -43,11 +55,9 @@ def mark_tie_ins(
     ]
     if not places:
         return empty(TIE_INS, stretches.crs)
-    frame = pd.DataFrame(
-        [place[:4] for place in places], columns=["block", "kind", "distance_ft", "message"]
-    )
+    frame = pd.DataFrame(places).drop(columns="point")
     frame["tie_in_id"] = [f"T{number:04d}" for number in range(1, len(frame) + 1)]
-    points = gpd.GeoSeries([place[4] for place in places], crs=stretches.crs)
+    points = gpd.GeoSeries([place.point for place in places], crs=stretches.crs)
     return gpd.GeoDataFrame(frame, geometry=points, crs=stretches.crs)
 
 
@@ -63,8 +73,8 @@ def _along_chains(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iter
                 yield _gap(row)
         following = rows[1:] + (rows[:1] if closed and len(rows) > 1 else [])
         for here, there in zip(rows, following, strict=False):
-            place = shapely.Point(here["geometry"].coords[-1])
-            yield from _change(here, there, place, shapes, kinds)
+            point = shapely.Point(here["geometry"].coords[-1])
+            yield from _change(here, there, point, shapes, kinds)
 
 
 def _at_junctions(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iterator[Place]:
@@ -87,30 +97,25 @@ def _at_junctions(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iter
 
 def _gap(row: dict) -> Place:
     """A hole in an existing break."""
-    feet = row["length_ft"]
     middle = shapely.line_interpolate_point(row["geometry"], 0.5, normalized=True)
-    return (row["block"], "gap", feet,
-            f"the break has a hole of {half_up(feet, 0)} ft here: close it", middle)  # fmt: skip
+    return Place(row["block"], "gap", middle, distance_ft=row["length_ft"])
 
 
 def _change(
-    here: dict, there: dict, place: shapely.Point, shapes: np.ndarray, kinds: list[str]
+    here: dict, there: dict, point: shapely.Point, shapes: np.ndarray, kinds: list[str]
 ) -> Iterator[Place]:
     """A tie-in or hand-over between one stretch and the next."""
     first, second = here["break_row"], there["break_row"]
     along = [row for row in (first, second) if not pd.isna(row)]
     statuses = {here["status"], there["status"]}
     if statuses == {"existing", "prepare"}:
-        feet = float(shapely.distance(place, shapes[along[0]])) / M_PER_FT
-        yield (here["block"], "tie-in", feet,
-               f"lead the line {half_up(feet, 0)} ft to the {kinds[along[0]]}", place)  # fmt: skip
+        away_ft = float(shapely.distance(point, shapes[along[0]])) / M_PER_FT
+        yield Place(here["block"], "tie_in", point, away_ft, kinds[along[0]])
     elif statuses == {"existing"} and first != second:
         apart_m = float(shapely.distance(shapes[first], shapes[second]))
         if apart_m > SIDE_STEP_M:
-            feet = apart_m / M_PER_FT
-            yield (here["block"], "hand-over", feet,
-                   f"from {kinds[first]} to {kinds[second]}, which are {half_up(feet, 0)} ft "
-                   "apart: close the way between them", place)  # fmt: skip
+            apart_ft = apart_m / M_PER_FT
+            yield Place(here["block"], "hand_over", point, apart_ft, kinds[first], kinds[second])
 
 
 def _side_changes(
@@ -126,10 +131,8 @@ def _side_changes(
             shapely.multilinestrings(run.geometry.to_numpy()), directed=True
         )
         for line in shapely.get_parts(merged):
-            for place in crossings(line, shapes[row], least_m):
-                yield (run["block"].iloc[0], "tie-in", 0.0,
-                       f"the line changes to the other side of the {kinds[row]}: close the way "
-                       "across it", place)  # fmt: skip
+            for point in crossings(line, shapes[row], least_m):
+                yield Place(run["block"].iloc[0], "side_change", point, break_kind=kinds[row])
 
 
 def crossings(
@@ -177,9 +180,8 @@ def _sharp_corners(stretches: gpd.GeoDataFrame, settings: FirebreakSettings) -> 
             points = smoothed_line_points(ring, settings.smoothing_ft * M_PER_FT)
             for corner, angle in zip(points, interior_angles_deg(points), strict=True):
                 if angle < settings.sharp_corner_deg:
-                    yield (block, "sharp corner", float("nan"),
-                           f"corner of {half_up(angle, 0)} degrees: bend the line around it",
-                           shapely.Point(corner))  # fmt: skip
+                    point = shapely.Point(corner)
+                    yield Place(block, "sharp_corner", point, corner_angle_deg=float(angle))
 
 
 def interior_angles_deg(points: np.ndarray) -> np.ndarray:

@@ -5,18 +5,19 @@ of bare line, mown strip and burned strip together. So each rule says which grou
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from pipeline.fire.settings import FirebreakSettings
 
-Ground = Literal["bare", "all"]
+Ground = Literal["bare_or_burned", "bare_mown_or_burned"]
 
 
-COUNTS: dict[str, str] = {
-    "bare": "bare, wet or burned-out line",
-    "all": "bare, mown and burned-out ground together",
-}
-"""Ground that counts for a rule, in words."""
+COUNTED_GROUND: tuple[Ground, ...] = get_args(Ground)
+"""Ground that counts for a rule: without the mown strip, or with it."""
+
+
+GROUND_BY_CHOICE: dict[str, Ground] = {"bare": "bare_or_burned", "all": "bare_mown_or_burned"}
+"""The same by the words of the setting own_rule_counts."""
 
 
 OWN_RULE = "own"
@@ -28,8 +29,8 @@ class WidthRule:
 
     ``fuel_heights`` times the height of the fuel, ``flame_lengths`` times the flame length that
     the burn boss expects, ``fixed_ft`` plus ``ft_per_mph`` times the expected wind, and
-    ``at_least_ft``.
-    ``ground`` is what counts: bare ground (with wet line and blackline), or mown strip too.
+    ``at_least_ft``. ``ground`` is what counts: bare ground (with wet line and blackline), or the
+    mown strip too.
     """
 
     name: str
@@ -42,37 +43,53 @@ class WidthRule:
     at_least_ft: float = 0.0
 
 
-RULES: dict[str, WidthRule] = {
-    rule.name: rule
-    for rule in (
-        WidthRule(
-            "2 x fuel height, 4 ft", "Missouri NRCS, Firebreak (394) Conservation Practice "
-            "Guidance Document, February 2020, page 1", "bare", fuel_heights=2, at_least_ft=4,
-        ),
-        WidthRule(
-            "2 x flame length, 6 ft", "Florida NRCS, job sheet FL394JS, September 2003", "bare",
-            flame_lengths=2, at_least_ft=6,
-        ),
-        WidthRule(
-            "10 x fuel height", "Extension (eXtension Prescribed Fire), Fire prescriptions, "
-            "rule 4: downwind side, bare, mowed and backfired ground together", "all",
-            fuel_heights=10,
-        ),
-        WidthRule(
-            "8 ft + 1 ft per mph", "Texas Ranching Conservancy, Burn standards", "bare",
-            fixed_ft=8, ft_per_mph=1,
-        ),
-        WidthRule(
-            "100 ft", "Higgins, Kruse and Piehl, Prescribed burning guidelines in the Northern "
-            "Great Plains, USFWS, 1989: burned-out buffer", "all", at_least_ft=100,
-        ),
-        WidthRule(
-            "200 ft", "Higgins, Kruse and Piehl, Prescribed burning guidelines in the Northern "
-            "Great Plains, USFWS, 1989: burned-out buffer, wind above 8 mph", "all",
-            at_least_ft=200,
-        ),
-    )
-}  # fmt: skip
+MISSOURI = "Missouri NRCS, Firebreak (394) Conservation Practice Guidance Document, February 2020"
+
+EXTENSION = "Extension (eXtension Prescribed Fire), Fire prescriptions, rule 4: downwind side"
+
+GREAT_PLAINS = (
+    "Higgins, Kruse and Piehl, Prescribed burning guidelines in the Northern Great Plains, USFWS, "
+    "1989: burned-out buffer"
+)
+
+PUBLISHED = (
+    WidthRule(
+        "2 x fuel height, 4 ft",
+        f"{MISSOURI}, page 1",
+        "bare_or_burned",
+        fuel_heights=2,
+        at_least_ft=4,
+    ),
+    WidthRule(
+        "2 x flame length, 6 ft",
+        "Florida NRCS, job sheet FL394JS, September 2003",
+        "bare_or_burned",
+        flame_lengths=2,
+        at_least_ft=6,
+    ),
+    WidthRule(
+        "10 x fuel height",
+        f"{EXTENSION}, bare, mowed and backfired ground together",
+        "bare_mown_or_burned",
+        fuel_heights=10,
+    ),
+    WidthRule(
+        "8 ft + 1 ft per mph",
+        "Texas Ranching Conservancy, Burn standards",
+        "bare_or_burned",
+        fixed_ft=8,
+        ft_per_mph=1,
+    ),
+    WidthRule("100 ft", GREAT_PLAINS, "bare_mown_or_burned", at_least_ft=100),
+    WidthRule(
+        "200 ft",
+        f"{GREAT_PLAINS}, wind above 8 mph",
+        "bare_mown_or_burned",
+        at_least_ft=200,
+    ),
+)
+
+RULES: dict[str, WidthRule] = {rule.name: rule for rule in PUBLISHED}
 
 
 def rule_named(name: str, settings: FirebreakSettings) -> WidthRule:
@@ -82,7 +99,7 @@ def rule_named(name: str, settings: FirebreakSettings) -> WidthRule:
     return WidthRule(
         OWN_RULE,
         settings.own_rule_source or "",
-        settings.own_rule_counts,
+        GROUND_BY_CHOICE[settings.own_rule_counts],
         fuel_heights=settings.own_rule_height_factor,
         flame_lengths=settings.own_rule_flame_factor,
         at_least_ft=settings.own_rule_at_least_ft,
@@ -112,4 +129,5 @@ def required_ft(
 
 def counted_ft(rule: WidthRule, *, bare_ft: float, mown_ft: float, blackline_ft: float) -> float:
     """Width [ft] of a line that counts for the rule: mown grass is not bare ground."""
-    return bare_ft + blackline_ft + (mown_ft if rule.ground == "all" else 0.0)
+    mown_counts = rule.ground == "bare_mown_or_burned"
+    return bare_ft + blackline_ft + (mown_ft if mown_counts else 0.0)

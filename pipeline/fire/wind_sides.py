@@ -1,12 +1,56 @@
-"""On which side of the planned wind an edge of a block lies."""
+"""Which way the edges of a block face, and on which side of the planned wind they lie."""
 
 import numpy as np
+import shapely
+from pyproj import CRS
+
+from pipeline.fire.break_lines import smoothed_spans
+from pipeline.ground.geometry import segment_bearings_deg
+from pipeline.ground.snapping import Sides
 
 TIE_DEG = 0.1
 """Angles are rounded to this, so that an edge right on the limit does not flip by rounding."""
 
 
+STRAIGHT_SHARE = 0.01
+"""A line whose ends are closer than this share of its length closes on itself and faces no way."""
+
+
 SIDES = ("downwind", "flank", "upwind")
+
+
+def outward_spans(
+    lines: np.ndarray, crs: CRS, smoothing_m: float
+) -> list[tuple[np.ndarray, np.ndarray]]:
+    """For each line: where its smoothed spans end [m], and the way each of them faces [degree].
+
+    A line has its block on the left hand, so that outward is to the right of its direction.
+    """
+    sides = Sides.of(lines)
+    start, end, _ = smoothed_spans(lines, smoothing_m)
+    stops = sides.arc + np.hypot(*(sides.end - sides.start).T)
+    result = []
+    for first, count in zip(sides.first, sides.count, strict=True):
+        mine = slice(first, first + count)
+        change = np.any(np.diff(start[mine], axis=0) != 0, axis=1)
+        last = np.flatnonzero(np.append(change, True))
+        ahead = _bearings_deg(start[mine][last], end[mine][last], crs)
+        result.append((stops[mine][last], np.mod(ahead + 90.0, 360.0)))
+    return result
+
+
+def _bearings_deg(start: np.ndarray, end: np.ndarray, crs: CRS) -> np.ndarray:
+    """Direction [degree clockwise from true north] from each start to its end."""
+    points = np.stack([start, end], axis=1).reshape(-1, 2)
+    return segment_bearings_deg(points, crs)[::2]
+
+
+def facing_deg(line: shapely.LineString, crs: CRS) -> float:
+    """Outward direction [degree] of a stretch as a whole; NaN for one that closes on itself."""
+    first, last = np.array(line.coords[0]), np.array(line.coords[-1])
+    if np.hypot(*(last - first)) < STRAIGHT_SHARE * line.length:
+        return float("nan")
+    return float(np.mod(segment_bearings_deg(np.array([first, last]), crs)[0] + 90.0, 360.0))
 
 
 def off_downwind_deg(outward_deg: np.ndarray, wind_from_deg: float) -> np.ndarray:

@@ -8,7 +8,7 @@ import pandas as pd
 import shapely
 
 from pipeline.core.units import M_PER_FT
-from pipeline.ground.faces import OUTSIDE, borders_of, faces_of, owners_of
+from pipeline.ground.plane_partition import OUTSIDE, cut_faces, face_owners, face_sides
 from pipeline.ground.settings import AcreageSettings
 from pipeline.ground.snapping import aligned
 
@@ -20,8 +20,7 @@ SMOOTHING_M = 0.05
 class EdgeGraph:
     """Directed lines [m] with the number of the shape on the left and right hand (−1: none).
 
-    Each line stands once; if only one hand has a shape, it is the left one. ``owned`` is the
-    ground of each shape as the graph has it.
+    Each line stands once; if only one hand has a shape, it is the left one.
     """
 
     lines: np.ndarray
@@ -37,13 +36,13 @@ def edge_graph(shapes: np.ndarray, slop_m: float) -> EdgeGraph:
     """
     plain = shapely.normalize(shapely.simplify(shapely.normalize(shapes), SMOOTHING_M))
     drawn = aligned(plain, slop_m)
-    faces = faces_of(drawn)
-    borders = borders_of(faces)
-    owner = owners_of(faces, borders, drawn, slop_m)
-    left = np.where(borders.left >= 0, owner[borders.left], OUTSIDE)
-    right = np.where(borders.right >= 0, owner[borders.right], OUTSIDE)
+    faces = cut_faces(drawn)
+    sides = face_sides(faces)
+    owner = face_owners(faces, sides, drawn, slop_m)
+    left = np.where(sides.left >= 0, owner[sides.left], OUTSIDE)
+    right = np.where(sides.right >= 0, owner[sides.right], OUTSIDE)
     turned = (left == OUTSIDE) | ((right != OUTSIDE) & (left > right))
-    ends = np.stack([borders.start, borders.end], axis=1)
+    ends = np.stack([sides.start, sides.end], axis=1)
     ends = np.where(turned[:, None, None], ends[:, ::-1], ends)
     left, right = np.where(turned, right, left), np.where(turned, left, right)
     return _chained(ends[left != right], left[left != right], right[left != right])

@@ -1,7 +1,7 @@
 """Stretches [m] along a line, as sorted lists of (from, to) that do not overlap."""
 
 from collections.abc import Iterable, Sequence
-from itertools import pairwise
+from itertools import chain, pairwise
 
 Interval = tuple[float, float]
 
@@ -82,6 +82,10 @@ def _shifted(intervals: Sequence[Interval], by_m: float, length_m: float) -> lis
     return sorted(result)
 
 
+def _length(interval: Interval) -> float:
+    return interval[1] - interval[0]
+
+
 def _long_groups(
     runs: list[Interval],
     holes: list[Interval],
@@ -101,8 +105,5 @@ def _long_groups(
     if closing and closing[1] - closing[0] <= gap_m:
         last = groups.pop() if len(groups) > 1 else ([], [])
         groups[0] = (groups[0][0] + last[0], [*groups[0][1], *last[1], closing])
-    long = [
-        group for group in groups
-        if sum(b - a for part in group for a, b in part) >= shortest_m
-    ]  # fmt: skip
+    long = [group for group in groups if sum(map(_length, chain(*group))) >= shortest_m]
     return [r for group in long for r in group[0]], [g for group in long for g in group[1]]

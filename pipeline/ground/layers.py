@@ -1,7 +1,11 @@
 """The layers of the acreage steps."""
 
-from pipeline.core.layer import Column, Layer
+from pipeline.core.layer import Column, Layer, optional_text
 from pipeline.core.layers import UNIT_ID, findings_layer
+
+PURPOSES = ("burn", "seed", "both")
+"""What ground can be left out of."""
+
 
 UNITS = Layer(
     "units",
@@ -81,7 +85,7 @@ EXCLUDED_GROUND = Layer(
             "text",
             "What it is left out of.",
             heading="Left out of",
-            choices=("burn", "seed", "both"),
+            choices=PURPOSES,
         ),
         Column("area_ac", "number", "Its whole area.", heading="Area", places=2, lowest=0),
     ),
@@ -95,16 +99,19 @@ DRAWN_UNITS = Layer(
     "The units as the user drew them, repaired where a ring was invalid.",
     (
         UNIT_ID,
-        Column("name", "text", "What people call it.", nullable=True, required=False),
-        Column("cover", "text", "Kind of ground.", nullable=True, required=False),
+        optional_text("name", "What people call it."),
+        optional_text("cover", "Kind of ground."),
         Column(
-            "stated_ac", "number", "Acres that the file itself states.", nullable=True,
+            "stated_ac",
+            "number",
+            "Acres that the file itself states.",
+            nullable=True,
             required=False,
         ),
     ),
     key=("unit_id",),
     internal=True,
-)  # fmt: skip
+)
 
 
 EXCLUSIONS = Layer(
@@ -113,15 +120,18 @@ EXCLUSIONS = Layer(
     "Ground left out of a unit.",
     (
         Column("exclusion_id", "integer", "Row of the source, counted from 1."),
-        Column("kind", "text", "What it is, in the user's words.", nullable=True, required=False),
+        optional_text("kind", "What it is, in the user's words."),
         Column(
-            "applies_to", "text", "What it is left out of.", required=False,
-            choices=("burn", "seed", "both"),
+            "applies_to",
+            "text",
+            "What it is left out of.",
+            required=False,
+            choices=PURPOSES,
         ),
     ),
     key=("exclusion_id",),
     internal=True,
-)  # fmt: skip
+)
 
 
 EDGES = Layer(

@@ -21,6 +21,7 @@ from pipeline.ground.unit_outlines import (
 )
 
 SMALLEST_AC = 0.005
+"""Less ground than this is told as 0.00 ac, and not worth a finding."""
 
 
 def outline_findings(
@@ -38,9 +39,22 @@ def outline_findings(
     yield from _near_misses(drawn_units, [misfit for misfit in apart if misfit.wide], settings)
     slivers = [misfit for misfit in (*common, *apart) if not misfit.wide]
     yield from _slivers(drawn_units, slivers, settings.slop_ft)
-    yield from _lost(drawn_units, edges, settings.slop_ft)
+    yield from _without_edges(drawn_units, edges, settings.slop_ft)
     yield from _narrow(drawn_units, settings.slop_ft)
     yield from _stepped(drawn_units)
+
+
+def _finding(
+    code: str, severity: str, subject: str | None, message: str, geometry: shapely.Geometry
+) -> Finding:
+    return Finding(
+        severity=severity,
+        source="units",
+        subject=subject,
+        message=message,
+        code=code,
+        geometry=geometry,
+    )
 
 
 def _acres(shapes: list[shapely.Geometry], crs: object) -> list[float]:
@@ -50,10 +64,9 @@ def _acres(shapes: list[shapely.Geometry], crs: object) -> list[float]:
 def _outside(found: list[Misfit], closed: list[shapely.Polygon]) -> list[Misfit]:
     """Misfits that are no part of the closed gaps, which are told by themselves."""
     tree = shapely.STRtree(closed)
-    return [
-        misfit for misfit in found
-        if not len(tree.query(shapely.point_on_surface(misfit.shape), predicate="intersects"))
-    ]  # fmt: skip
+    points = [shapely.point_on_surface(misfit.shape) for misfit in found]
+    pairs = zip(found, points, strict=True)
+    return [misfit for misfit, point in pairs if not len(tree.query(point, "intersects"))]
 
 
 def _pair(units: gpd.GeoDataFrame, misfit: Misfit, joint: str = ", ") -> str:
@@ -63,58 +76,56 @@ def _pair(units: gpd.GeoDataFrame, misfit: Misfit, joint: str = ", ") -> str:
 def _overlaps(units: gpd.GeoDataFrame, wide: list[Misfit]) -> Iterator[Finding]:
     """Ground that two units both cover, wider than the slop."""
     for misfit, ac in zip(wide, _acres([m.shape for m in wide], units.crs), strict=True):
-        yield Finding(
-            severity="warning", source="units", subject=_pair(units, misfit),
-            message=f"both cover the same {half_up(ac, 2)} ac; it counts in the acres of both, and "
-            "their edge is drawn around the smaller one: mend the map if that is wrong",
-            geometry=misfit.shape,
-        )  # fmt: skip
+        message = (
+            f"both cover the same {half_up(ac, 2)} ac; it counts in the acres of both, and their "
+            "edge is drawn around the smaller one: mend the map if that is wrong"
+        )
+        yield _finding("overlap", "warning", _pair(units, misfit), message, misfit.shape)
 
 
 def _enclosed(units: gpd.GeoDataFrame, closed: list[shapely.Polygon]) -> Iterator[Finding]:
     """Gaps that units close in on all sides, wider than the slop."""
     for shape, ac in zip(closed, _acres(closed, units.crs), strict=True):
-        yield Finding(
-            severity="note", source="units",
-            message=f"{half_up(ac, 2)} ac between units belong to none of them; their edges count "
-            "as firebreaks", geometry=shape,
-        )  # fmt: skip
+        message = (
+            f"{half_up(ac, 2)} ac between units belong to none of them; their edges count as "
+            "firebreaks"
+        )
+        yield _finding("enclosed_gap", "note", None, message, shape)
 
 
 def _near_misses(
     units: gpd.GeoDataFrame, wide: list[Misfit], settings: AcreageSettings
 ) -> Iterator[Finding]:
     """Gaps open at their ends, wider than the slop and narrower than the near-miss distance."""
+    slop, near = half_up(settings.slop_ft, 0), half_up(settings.near_miss_ft, 0)
     for misfit, ac in zip(wide, _acres([m.shape for m in wide], units.crs), strict=True):
-        yield Finding(
-            severity="note", source="units", subject=_pair(units, misfit),
-            message=f"{half_up(ac, 2)} ac lie between these units in a gap wider than slop_ft = "
-            f"{half_up(settings.slop_ft, 0)} and up to {half_up(settings.near_miss_ft, 0)} ft wide:"
-            " each has an edge of its own there, counted as two; if they should meet, mend the "
-            "map or raise slop_ft", geometry=misfit.shape,
-        )  # fmt: skip
+        message = (
+            f"{half_up(ac, 2)} ac lie between these units in a gap wider than slop_ft = {slop} and "
+            f"up to {near} ft wide: each has an edge of its own there, counted as two; if they "
+            "should meet, mend the map or raise slop_ft"
+        )
+        yield _finding("near_miss", "note", _pair(units, misfit), message, misfit.shape)
 
 
 def _slivers(units: gpd.GeoDataFrame, slivers: list[Misfit], slop_ft: float) -> Iterator[Finding]:
     """Gaps and overlaps within the slop, in one note; its geometry holds them, largest first."""
     if not slivers:
         return
-    found = pd.DataFrame({"pair": [_pair(units, m, " and ") for m in slivers],
-                          "shape": [m.shape for m in slivers]})  # fmt: skip
-    found["ac"] = _acres(found["shape"].tolist(), units.crs)
+    shapes = [misfit.shape for misfit in slivers]
+    names = [_pair(units, misfit, " and ") for misfit in slivers]
+    found = pd.DataFrame({"pair": names, "shape": shapes, "ac": _acres(shapes, units.crs)})
     found = found.sort_values("ac", ascending=False, kind="stable")
     pairs = found.groupby("pair")["ac"].agg(["size", "sum"])
     pairs = pairs.sort_values("sum", ascending=False, kind="stable")
-    told = [f"{n} between {pair} ({_small_ac(ac)})" for pair, n, ac in pairs.itertuples()]
-    yield Finding(
-        severity="note", source="units",
-        subject=_pair(units, slivers[0]) if len(pairs) == 1 else None,
-        message=f"{len(found)} sliver{'s' * (len(found) > 1)}, {_small_ac(found['ac'].sum())} in "
-        f"all, where outlines miss or overlap each other within {half_up(slop_ft, 0)} ft "
-        "(slop_ft): one edge is drawn; acres stay as drawn. The largest has "
-        f"{_small_ac(found['ac'].iloc[0])}. By pairs of units: {listed(told)}",
-        geometry=shapely.multipolygons(found["shape"].tolist()),
-    )  # fmt: skip
+    by_pair = [f"{n} between {pair} ({_small_ac(ac)})" for pair, n, ac in pairs.itertuples()]
+    message = (
+        f"{len(found)} sliver{'s' * (len(found) > 1)}, {_small_ac(found['ac'].sum())} in all, "
+        f"where outlines miss or overlap each other within {half_up(slop_ft, 0)} ft (slop_ft): one "
+        "edge is drawn; acres stay as drawn. The largest has "
+        f"{_small_ac(found['ac'].iloc[0])}. By pairs of units: {listed(by_pair)}"
+    )
+    subject = _pair(units, slivers[0]) if len(pairs) == 1 else None
+    yield _finding("slivers", "note", subject, message, shapely.multipolygons(list(found["shape"])))
 
 
 def _small_ac(ac: float) -> str:
@@ -122,29 +133,31 @@ def _small_ac(ac: float) -> str:
     return f"{half_up(ac, 3)} ac" if ac >= 0.001 else "less than 0.001 ac"
 
 
-def _lost(units: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, slop_ft: float) -> Iterator[Finding]:
+def _without_edges(
+    units: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, slop_ft: float
+) -> Iterator[Finding]:
     """Units that the edge graph has nothing of."""
     drawn = {*edges["left_unit"].dropna(), *edges["right_unit"].dropna()}
+    message = (
+        "no edge is left of this unit: it is a copy of another one, all excluded, or narrower than "
+        f"slop_ft = {half_up(slop_ft, 0)}"
+    )
     for name, shape in zip(units["unit_id"], units.geometry, strict=True):
         if name not in drawn:
-            yield Finding(
-                severity="warning", source="units", subject=name,
-                message="no edge is left of this unit: it is a copy of another one, all excluded, "
-                f"or narrower than slop_ft = {half_up(slop_ft, 0)}", geometry=shape,
-            )  # fmt: skip
+            yield _finding("no_edge", "warning", name, message, shape)
 
 
 def _narrow(units: gpd.GeoDataFrame, slop_ft: float) -> Iterator[Finding]:
     """Units so narrow that the slop is more than a quarter of them."""
     for number, width_m in narrow_units(units.geometry, slop_ft * M_PER_FT).items():
         width_ft = width_m / M_PER_FT
-        yield Finding(
-            severity="warning", source="units", subject=units["unit_id"].iloc[number],
-            message=f"the unit is at most {half_up(width_ft, 0)} ft wide, and slop_ft = "
+        message = (
+            f"the unit is at most {half_up(width_ft, 0)} ft wide, and slop_ft = "
             f"{half_up(slop_ft, 0)} is more than a quarter of that: its edges may be drawn onto "
-            f"each other or onto a neighbor's; lower slop_ft to {half_up(width_ft / 4, 1)} or less",
-            geometry=units.geometry.iloc[number],
-        )  # fmt: skip
+            f"each other or onto a neighbor's; lower slop_ft to {half_up(width_ft / 4, 1)} or less"
+        )
+        unit = units.iloc[number]
+        yield _finding("narrow_unit", "warning", unit["unit_id"], message, unit["geometry"])
 
 
 def _stepped(units: gpd.GeoDataFrame) -> Iterator[Finding]:
@@ -154,16 +167,13 @@ def _stepped(units: gpd.GeoDataFrame) -> Iterator[Finding]:
         if step is None:
             continue
         step_ft = step / M_PER_FT
-        yield Finding(
-            severity="warning",
-            source="units",
-            subject=name,
-            message=f"the outline goes in steps of about {half_up(step_ft, 0)} ft, as if traced "
-            "from pixels: its length is up to 41 % too much, and wind sides and existing breaks "
-            "go by the steps; set smoothing_ft of [firebreaks] to at least "
-            f"{half_up(step_ft + 0.5, 0)}, or draw the outline anew",
-            geometry=shape,
+        message = (
+            f"the outline goes in steps of about {half_up(step_ft, 0)} ft, as if traced from "
+            "pixels: its length is up to 41 % too much, and wind sides and existing breaks go by "
+            "the steps unless smoothing_ft of [firebreaks] is at least "
+            f"{half_up(step_ft + 0.5, 0)}: set it so, or draw the outline anew"
         )
+        yield _finding("stepped_outline", "warning", name, message, shape)
 
 
 def find_acreage(
@@ -181,15 +191,12 @@ def _tiny_parts(units: gpd.GeoDataFrame, settings: AcreageSettings) -> Iterator[
     """Separate pieces of a unit that may be left over from drawing."""
     for unit_id, shape in zip(units["unit_id"], units.geometry, strict=True):
         parts = gpd.GeoSeries(shapely.get_parts(shape), crs=units.crs)
+        if len(parts) == 1:
+            continue
         for part, part_ac in zip(parts, area_ac(parts), strict=True):
-            if len(parts) > 1 and part_ac < settings.tiny_part_ac:
-                yield (
-                    Finding(
-                        severity="note",
-                        source="units",
-                        subject=unit_id,
-                        message=f"a separate piece of {half_up(part_ac, 4)} ac is counted with "
-                        "this unit; delete it if it is left over from drawing",
-                        geometry=part.representative_point(),
-                    )
+            if part_ac < settings.tiny_part_ac:
+                message = (
+                    f"a separate piece of {half_up(part_ac, 4)} ac is counted with this unit; "
+                    "delete it if it is left over from drawing"
                 )
+                yield _finding("tiny_part", "note", unit_id, message, part.representative_point())

@@ -51,6 +51,10 @@ class Sides:
         perimeter = np.bincount(ring, weights=length, minlength=len(rings))
         return cls(start, end, ring, first, count, total[:-1] - total[first[ring]], perimeter)
 
+    def lines(self) -> np.ndarray:
+        """Line [m] of each side."""
+        return shapely.linestrings(np.stack([self.start, self.end], axis=1))
+
 
 @dataclass(frozen=True, slots=True)
 class RankedSides:
@@ -64,8 +68,7 @@ class RankedSides:
     def of(cls, rings: np.ndarray, rank: np.ndarray) -> "RankedSides":
         """Sides of closed rings, each ring with its rank."""
         sides = Sides.of(rings)
-        lines = shapely.linestrings(np.stack([sides.start, sides.end], axis=1))
-        return cls(sides, rank[sides.ring], shapely.STRtree(lines))
+        return cls(sides, rank[sides.ring], shapely.STRtree(sides.lines()))
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,15 +16,18 @@ SLIVER_M2 = 0.01
 
 
 SQUARE_TURN_DEG = 5.0
+"""A corner this near to 90 degrees counts as square."""
 
 
 FEWEST_TURNS = 20
 
 
 STEP_SHARE = 0.8
+"""Share of the corners that must be square in an outline traced from pixels."""
 
 
 STRAIGHT_M = 0.05
+"""Vertices that lie within this of the straight line are left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,9 +172,8 @@ def step_m(shape: shapely.Geometry) -> float | None:
     points = shapely.get_coordinates(longest)[:-1]
     ahead = np.roll(points, -1, axis=0) - points
     back = np.roll(ahead, 1, axis=0)
-    turn_deg = np.degrees(np.arctan2(
-        back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0], (back * ahead).sum(axis=1)
-    ))  # fmt: skip
+    across, along = back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0], (back * ahead).sum(axis=1)
+    turn_deg = np.degrees(np.arctan2(across, along))
     left = np.mean(np.abs(turn_deg - 90.0) < SQUARE_TURN_DEG)
     right = np.mean(np.abs(turn_deg + 90.0) < SQUARE_TURN_DEG)
     if left + right < STEP_SHARE or right < STEP_SHARE / 4 or left < STEP_SHARE / 4:

@@ -15,9 +15,10 @@ ON_PAPER = 0.55
 
 PLACE_PATHS: dict[str, str] = {
     "gap": "M-3.6 -3.6L3.6 3.6M-3.6 3.6L3.6 -3.6",
-    "tie-in": "M-3 0A3 3 0 1 0 3 0A3 3 0 1 0 -3 0Z",
-    "hand-over": "M0 -4L4 0L0 4L-4 0Z",
-    "sharp corner": "M0 -4L4 3.4L-4 3.4Z",
+    "tie_in": "M-3 0A3 3 0 1 0 3 0A3 3 0 1 0 -3 0Z",
+    "side_change": "M0 -4L1.2 -1.2L4 0L1.2 1.2L0 4L-1.2 1.2L-4 0L-1.2 -1.2Z",
+    "hand_over": "M0 -4L4 0L0 4L-4 0Z",
+    "sharp_corner": "M0 -4L4 3.4L-4 3.4Z",
 }
 
 
@@ -27,7 +28,7 @@ def dash_pt(stroke: palette.Stroke) -> str | None:
 
 
 def place_mark(kind: str, x: float, y: float) -> Markup:
-    """Mark of a gap, tie-in, hand-over or sharp corner at a place on the paper [point]."""
+    """Mark of a place along the breaks, by its kind, at a point on the paper [point]."""
     gap = kind == "gap"
     attributes = {
         "d": PLACE_PATHS[kind],
@@ -58,9 +59,10 @@ STATUS_WORDS = {
 
 PLACE_WORDS = {
     "gap": "gap in a break",
-    "tie-in": "tie-in: lead line to break",
-    "hand-over": "hand-over, break to break",
-    "sharp corner": "sharp corner: bend line",
+    "tie_in": "tie-in: lead line to break",
+    "side_change": "line changes side of break",
+    "hand_over": "hand-over, break to break",
+    "sharp_corner": "sharp corner: bend line",
 }
 
 

@@ -8,6 +8,7 @@ import pandas as pd
 
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS, MOW_STRIPS, TIE_INS
+from pipeline.fire.words import place_words
 from pipeline.greenness.layers import GREENNESS
 from pipeline.ground.layers import UNITS
 from pipeline.pages import palette
@@ -175,10 +176,7 @@ def _tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
     gap = row["kind"] == "gap"
     color = palette.BREAK_STROKES["gap" if gap else "prepare"].color
     cap = "square" if gap else "round"
-    title = (
-        f"{row_words(row, TIE_INS, 'kind')}, block {isolated(row['block'])}: "
-        f"{row_words(row, TIE_INS, 'message')}"
-    )
+    title = f"{row_words(row, TIE_INS, 'kind')}, block {isolated(row['block'])}: {place_words(row)}"
     dots = [
         {"stroke": dot_color, "stroke-width": width, "stroke-linecap": cap, "fill": "none"}
         for dot_color, width in ((palette.CASING, 13), (color, 9))

@@ -11,18 +11,30 @@ import pandas as pd
 
 from pipeline.core.layer import Column
 from pipeline.core.run import Paper
-from pipeline.core.units import half_up
-from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, TIE_INS
+from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, PLACE_KINDS
+from pipeline.fire.sheets import (
+    PACKET_FACTS,
+    PACKET_PLACES,
+    PACKET_STRETCHES,
+    PACKET_STRIPS,
+    places,
+)
 from pipeline.pages.block_map import draw_block_map
 from pipeline.pages.cautions import CAUTIONS, subjects_by_message
 from pipeline.pages.packet_seed import SEED_CAUTIONS, seed_page
-from pipeline.pages.packet_table import Filled, filled, name_words, rows, words_table
+from pipeline.pages.packet_table import (
+    Filled,
+    aligned_to,
+    filled_table,
+    name_words,
+    rows,
+    stacked_heading,
+)
 from pipeline.pages.words import (
-    NOTHING,
     bare_heading,
     cell_words,
+    code_words,
     figure_words,
-    number_words,
     plain,
     row_words,
 )
@@ -53,35 +65,17 @@ DECIDED_ON_SITE = (
 """Blank lines. What stands on them is for the burn boss and the authority, never for a program."""
 
 
-STRETCH_HEADINGS = (
-    "Stretch", "Status", "Feet", "Faces", "Side", "Beyond", "Rule", "Bare", "Mown", "Black",
-    "Needs", "Counts", "Short", "Mown", "Raked", "Wet", "Walked",
-)  # fmt: skip
+WIDTHS_PLANNED = ("bare_ft", "mown_ft", "blackline_ft")
 
 
-STRETCH_GROUPS: list[list[Any]] = [["", 7], ["planned, ft", 3], ["width, ft", 3], ["done", 4]]
+WIDTHS_ASKED = ("required_ft", "planned_ft", "short_ft")
 
 
-BOXES = 4
+STRETCH_BOXES = ("Mown", "Raked", "Wet", "Walked")
 
 
-IN_TABLES = frozenset({"break_too_narrow", *TIE_INS.column("kind").choices})
+IN_TABLES = {*PLACE_KINDS, "break_too_narrow"}
 """Codes of the findings whose figures stand in the tables of places and stretches."""
-
-
-FACTS = (
-    "gross_ac",
-    "excluded_ac",
-    "break_ac",
-    "burnable_ac",
-    "perimeter_ft",
-    "existing_ft",
-    "gap_ft",
-    "prepare_ft",
-    "shared_ft",
-    "wind_from_deg",
-)
-"""Columns of the block that stand at the head of its page."""
 
 
 UNKNOWN_WIND = "unknown: needs a planned wind"
@@ -106,16 +100,14 @@ def _block_page(
     block: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame], paper: Paper
 ) -> dict[str, Any]:
     """Page of one burn block."""
-    breaks = breaks_around(frames["firebreaks"], block["block"])
+    name = block["block"]
+    breaks = breaks_around(frames["firebreaks"], name)
+    width_pt = PAPER_PT[paper][0] - 2 * SIDE_PT
     drawn = draw_block_map(
-        block,
-        frames,
-        breaks,
-        width_pt=PAPER_PT[paper][0] - 2 * SIDE_PT,
-        most_height_pt=MOST_MAP_PT[paper],
+        block, frames, breaks, width_pt=width_pt, most_height_pt=MOST_MAP_PT[paper]
     )
     return {
-        "name": name_words(block["block"]),
+        "name": name_words(name),
         "units": name_words(block["unit_ids"]),
         "facts": _facts(block, breaks),
         "map": {
@@ -128,8 +120,8 @@ def _block_page(
         },
         "stretches": _stretches(breaks),
         "rules": _rules(breaks),
-        "places": _places(frames["tie_ins"], block["block"]),
-        "strips": _strips(frames["mow_strips"], block["block"]),
+        "places": _places(frames["tie_ins"], name),
+        "strips": _strips(frames["mow_strips"], name),
         "findings": _findings(frames["findings"], block, frames["mow_strips"]),
         "blanks": list(DECIDED_ON_SITE),
     }
@@ -146,7 +138,7 @@ def breaks_around(breaks: gpd.GeoDataFrame, block: str) -> gpd.GeoDataFrame:
     turned = other.assign(
         block=other["neighbor_block"],
         neighbor_block=other["block"],
-        beyond="block " + other["block"].astype("string").fillna(""),
+        adjoining="block " + other["block"].astype("string").fillna(""),
         bearing_deg=(other["bearing_deg"] + 180) % 360,
         wind_side=other["neighbor_wind_side"],
         neighbor_wind_side=other["wind_side"],
@@ -162,7 +154,7 @@ def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
     """Figures of the block, each with its words."""
     facts = [
         [bare_heading(BURN_BLOCKS.column(name)), row_words(block, BURN_BLOCKS, name)]
-        for name in FACTS
+        for name in PACKET_FACTS
     ]
     if pd.isna(block["wind_from_deg"]):
         lengths = widths = facts[-1][1] = UNKNOWN_WIND
@@ -183,63 +175,55 @@ def _range_words(widths: pd.Series, column: Column) -> str:
 
 def _stretches(breaks: pd.DataFrame) -> Filled:
     """One line for each stretch, boxes to be ticked at its end."""
-    lines = []
-    for row in rows(breaks):
-        kind = "" if pd.isna(row["kind"]) else f": {name_words(row['kind'])}"
-        ring = "hole: " if row["ring"] == "inner" else ""
-        side = name_words(row["wind_side"])
-        lines.append([
-            name_words(row["break_id"]), row["status"] + kind, number_words(row["length_ft"], 0),
-            _facing(row["bearing_deg"]), side, ring + name_words(row["beyond"]),
-            name_words(row["rule"]),
-            *(number_words(row[c], 0) for c in (
-                "bare_ft", "mown_ft", "blackline_ft", "required_ft", "planned_ft", "short_ft")),
-        ])  # fmt: skip
+    columns = PACKET_STRETCHES.declared
+    grouped = (*WIDTHS_PLANNED, *WIDTHS_ASKED)
+    headings = [stacked_heading(c, with_unit=c.name not in grouped) for c in columns]
     return {
-        "headings": list(STRETCH_HEADINGS),
-        "align": ["l", "l", "r", "r", "l", "l", "l", *"r" * 6],
-        "groups": STRETCH_GROUPS,
-        "boxes": BOXES,
+        "headings": headings + list(STRETCH_BOXES),
+        "align": [aligned_to(column) for column in columns],
+        "groups": [
+            ["", len(columns) - len(grouped)],
+            ["planned, ft", len(WIDTHS_PLANNED)],
+            ["width, ft", len(WIDTHS_ASKED)],
+            ["done", len(STRETCH_BOXES)],
+        ],
+        "boxes": len(STRETCH_BOXES),
         "sums": False,
-        "wide": STRETCH_HEADINGS.index("Beyond"),
-        "rows": lines,
+        "wide": PACKET_STRETCHES.columns.index("adjoining"),
+        "rows": [_stretch(row) for row in rows(breaks)],
         "keys": list(breaks["status"]),
         "short": [bool(s > 0) for s in breaks["short_ft"]],
     }
 
 
+def _stretch(row: dict[str, Any]) -> list[str]:
+    """Cells of one stretch, the kind of its break put to its status, its ring to what adjoins."""
+    cells = {c.name: name_words(cell_words(row[c.name], c)) for c in PACKET_STRETCHES.declared}
+    if pd.notna(row["kind"]):
+        cells["status"] += f": {name_words(row['kind'])}"
+    if row["ring"] == "inner":
+        cells["adjoining"] = f"hole: {cells['adjoining']}"
+    return list(cells.values())
+
+
 def _rules(breaks: pd.DataFrame) -> str:
     """What ground each rule of the stretches counts."""
-    pairs = breaks[["rule", "counts"]].dropna().drop_duplicates().sort_values("rule")
-    rules = [f"“{row['rule']}” counts {row['counts']}" for row in rows(pairs)]
+    pairs = breaks[["rule", "counted_ground"]].dropna().drop_duplicates().sort_values("rule")
+    rules = [
+        f"“{code_words(row['rule'])}” counts {code_words(row['counted_ground'])}"
+        for row in rows(pairs)
+    ]
     return plain("; ".join(rules) + ".") if rules else ""
 
 
-def _facing(bearing_deg: float) -> str:
-    """Bearing in whole degrees, north as 0."""
-    return NOTHING if pd.isna(bearing_deg) else f"{int(half_up(bearing_deg, 0)) % 360}°"
-
-
-def _places(ties: pd.DataFrame, block: str) -> Filled:
-    return words_table(
-        ties[ties["block"] == block],
-        (("Place", "tie_in_id", "l", name_words), ("Kind", "kind", "l", name_words),
-         ("What to look for", "message", "l", name_words)),
-        wide="message",
-        boxes=("Done",),
-    )  # fmt: skip
+def _places(tie_ins: pd.DataFrame, block: str) -> Filled:
+    around = places(tie_ins[tie_ins["block"] == block])
+    return filled_table(PACKET_PLACES, around, wide="what_to_do", boxes=("Done",))
 
 
 def _strips(strips: pd.DataFrame, block: str) -> Filled:
-    return words_table(
-        strips[strips["block"] == block],
-        (("Strip", "strip_id", "l", name_words), filled("Width ft", "width_ft", 0),
-         filled("Acres", "area_ac", 2), filled("Passes", "passes", 0),
-         filled("Pass feet", "pass_length_ft", 0), filled("Hours", "hours", 1)),
-        wide="strip_id",
-        boxes=("Mown", "Raked"),
-        totals=("area_ac", "pass_length_ft", "hours"),
-    )  # fmt: skip
+    inside = strips[strips["block"] == block]
+    return filled_table(PACKET_STRIPS, inside, wide="strip_id", boxes=("Mown", "Raked"))
 
 
 def _findings(findings: pd.DataFrame, block: dict[str, Any], strips: pd.DataFrame) -> list[str]:

@@ -7,10 +7,9 @@ import pandas as pd
 
 from pipeline.core.sheets import ALL_SETTINGS_TABLE, CHANGED_SETTINGS_TABLE, SOURCES_TABLE
 from pipeline.core.table import Table
-from pipeline.core.units import FT_PER_MI
+from pipeline.fire import sheets as fire
 from pipeline.ground.sheets import EXCLUDED_TABLE, UNITS_TABLE
 from pipeline.pages import greenness_sheets as greenness
-from pipeline.pages import report_sheets as sheets
 from pipeline.pages.cautions import draw_findings
 from pipeline.pages.map_frame import frame_around
 from pipeline.pages.map_svg import draw_map, unit_facts
@@ -56,7 +55,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("season", "Season", _tables(frames, SEASON_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("seed", "Seed", _seed(frames)),
-        Section("fuel", "Fuel", _tables(frames, FUEL_TABLE, sheets.WEATHER)),
+        Section("fuel", "Fuel", _tables(frames, FUEL_TABLE, fire.WEATHER_TABLE)),
         Section("history", "History", _tables(frames, HISTORY_TABLE)),
         Section("grazing", "Grazing", _tables(frames, HERD_TABLE, FORAGE_TABLE)),
         Section("greenness", "Greenness", _greenness(frames)),
@@ -107,32 +106,13 @@ def _map(frames: Frames, crs_name: str) -> Markup:
 def _burning(frames: Frames) -> Markup:
     return joined(
         (
-            _tables(frames, sheets.BLOCKS),
-            draw_table(sheets.BREAK_SUMS, break_sums(frames["firebreaks"])),
-            _tables(frames, sheets.TIE_INS, sheets.STRIPS),
-            _folded("Every stretch of break", _tables(frames, sheets.BREAKS)),
+            _tables(frames, fire.BLOCKS_TABLE),
+            draw_table(fire.BREAK_SUMS_TABLE, fire.break_sums(frames["firebreaks"])),
+            draw_table(fire.PLACES_TABLE, fire.places(frames["tie_ins"])),
+            _tables(frames, fire.STRIPS_TABLE),
+            _folded("Every stretch of break", _tables(frames, fire.BREAKS_TABLE)),
         )
     )
-
-
-def break_sums(breaks: pd.DataFrame) -> pd.DataFrame:
-    """Length [foot, mile] of break by block and status, with what is too narrow of it.
-
-    A stretch between two blocks is counted once, with the block that it is listed under.
-    """
-    plain = pd.DataFrame(breaks.drop(columns="geometry"))
-    short = plain["short_ft"].fillna(0.0)
-    plain = plain.assign(
-        narrow_ft=plain["length_ft"].where(short > 0, 0.0),
-        most_short_ft=short,
-    )
-    sums = plain.groupby(["block", "status"], sort=True, dropna=False).agg(
-        stretches=("length_ft", "size"),
-        length_ft=("length_ft", "sum"),
-        narrow_ft=("narrow_ft", "sum"),
-        most_short_ft=("most_short_ft", "max"),
-    )
-    return sums.reset_index().assign(length_mi=lambda f: f["length_ft"] / FT_PER_MI)
 
 
 def _seed(frames: Frames) -> Markup:

@@ -12,6 +12,7 @@ import pandas as pd
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.units import UNIT_BY_SUFFIX, half_up
+from pipeline.fire.words import CODE_WORDS as FIRE_WORDS
 
 NOTHING = "–"
 """What is printed where nothing is known."""
@@ -28,6 +29,7 @@ COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
 CODE_WORDS: dict[str, str] = {
+    **FIRE_WORDS,
     "heavy": "heavy: look at the widths of the breaks again",
     "measured": "last measured load of the unit times the harvest efficiency",
     "needs_herd": "unknown: needs head and weight_lb (or animal_unit_equivalent) of [herd]",

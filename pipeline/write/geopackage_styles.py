@@ -62,9 +62,10 @@ class Style:
 
 PLACES: Mapping[str, tuple[str, tuple[str, str]]] = {
     "gap": ("gap in a break", ("cross2", "x")),
-    "tie-in": ("tie-in: lead the line to the break", ("circle", "circle")),
-    "hand-over": ("hand-over from break to break", ("diamond", "square")),
-    "sharp corner": ("sharp corner: bend the line around it", ("triangle", "triangle")),
+    "tie_in": ("tie-in: lead the line to the break", ("circle", "circle")),
+    "side_change": ("line goes over to the other side of a break", ("star", "star")),
+    "hand_over": ("hand-over from break to break", ("diamond", "square")),
+    "sharp_corner": ("sharp corner: bend the line around it", ("triangle", "triangle")),
 }
 
 

@@ -14,6 +14,7 @@ import shapely
 
 from pipeline.core.run import Run
 from pipeline.fire.layers import MOW_PASSES, MOW_STRIPS
+from pipeline.fire.words import place_words
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.palette import BREAK_STROKES
 from pipeline.pages.words import code_words, plain, row_words
@@ -98,7 +99,7 @@ def _places(run: Run) -> Iterator[Place]:
     """Name, kind, remark and position of each place along the breaks, and of each gate."""
     ties = run.frames["tie_ins"]
     for row, points in zip(ties.to_dict("records"), in_degrees(ties.geometry), strict=True):
-        kind, remark = code_words(row["kind"]), f"{row['block']}: {row['message']}"
+        kind, remark = code_words(row["kind"]), f"{row['block']}: {place_words(row)}"
         yield f"{row['tie_in_id']} {kind}", kind, remark, points[0]
     gates = run.frames["gates"]
     for gate, points in zip(gates.itertuples(index=False), in_degrees(gates.geometry), strict=True):

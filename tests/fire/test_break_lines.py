@@ -16,13 +16,15 @@ TOLERANCE_M = 10.0
 def classed_m(edge, breaks, *, along_m=TOLERANCE_M, smoothing_m=5.0, shortest_m=30.0, gap_m=30.0):
     """Length [m] along breaks and in gaps, of one edge."""
     cover = break_cover(
-        np.array([edge], dtype=object), gpd.GeoSeries(breaks), along_m=along_m, angle_deg=30.0,
+        np.array([edge], dtype=object),
+        gpd.GeoSeries(breaks),
+        along_m=along_m,
+        angle_deg=30.0,
         smoothing_m=smoothing_m,
-    )  # fmt: skip
-    runs, gaps = runs_and_gaps(
-        list(zip(cover.start_m.tolist(), cover.end_m.tolist(), strict=True)), edge.length,
-        gap_m=gap_m, shortest_m=shortest_m, ring=edge.is_ring,
-    )  # fmt: skip
+    )
+    covered = list(zip(cover.start_m.tolist(), cover.end_m.tolist(), strict=True))
+    limits = {"gap_m": gap_m, "shortest_m": shortest_m}
+    runs, gaps = runs_and_gaps(covered, edge.length, **limits, ring=edge.is_ring)
     return sum(b - a for a, b in runs), sum(b - a for a, b in gaps)
 
 
@@ -41,36 +43,34 @@ def sine(amplitude_m=8.0, wave_m=120.0):
     return shapely.LineString(np.column_stack([x, amplitude_m * np.sin(2 * np.pi * x / wave_m)]))
 
 
-# Made cases of which a plain buffer of 10 m gets all but the first wrong.
+def line(*points):
+    return shapely.LineString(points)
+
+
+CORNER, BENT = line((0, 0), (400, 0), (400, 400)), line((0, 0), (200, 0), (400, 40))
+HOLED = [line((-50, 6), (190, 6)), line((210, 6), (450, 6))]
+BENDING = [line((-50, -6), (200, -6)), line((200, -6), (450, 44))]
+
+# Made cases of which a plain buffer of 10 m gets all but the first wrong: the edge, the breaks,
+# meters along them and meters of gaps.
 CASES = {
-    "road beside it, 6 m off": (EDGE, [shapely.LineString([(-50, 6), (450, 6)])], 400, 0),
-    "road along half of it": (EDGE, [shapely.LineString([(-50, 6), (200, 6)])], 200, 0),
+    "road beside it, 6 m off": (EDGE, [line((-50, 6), (450, 6))], 400, 0),
+    "road along half of it": (EDGE, [line((-50, 6), (200, 6))], 200, 0),
     "road across at 90 degrees": (EDGE, [crossing(90)], 0, 0),
     "road across at 60 degrees": (EDGE, [crossing(60)], 0, 0),
     "road across at 45 degrees": (EDGE, [crossing(45)], 0, 0),
-    "edge leaves the road at a right angle": (
-        shapely.LineString([(0, 0), (400, 0), (400, 400)]),
-        [shapely.LineString([(-50, 6), (800, 6)])], 400, 0,
-    ),
+    "edge leaves the road at a right angle": (CORNER, [line((-50, 6), (800, 6))], 400, 0),
     "edge runs into a tilled field": (EDGE, [shapely.box(250, -300, 900, 300)], 150, 0),
-    "road with a hole of 20 m": (
-        EDGE, [shapely.LineString([(-50, 6), (190, 6)]), shapely.LineString([(210, 6), (450, 6)])],
-        380, 20,
-    ),
+    "road with a hole of 20 m": (EDGE, HOLED, 380, 20),
     "winding stream": (EDGE, [sine()], 400, 0),
-    "road in two pieces that bend": (
-        shapely.LineString([(0, 0), (200, 0), (400, 40)]),
-        [shapely.LineString([(-50, -6), (200, -6)]), shapely.LineString([(200, -6), (450, 44)])],
-        None, 0,
-    ),
+    "road in two pieces that bend": (BENT, BENDING, BENT.length, 0),
     "fence line of a mown field, outside it": (EDGE, [shapely.box(-50, 3, 450, 300)], 400, 0),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_made_case(name):
     edge, breaks, expected_m, gap_m = CASES[name]
-    expected_m = edge.length if expected_m is None else expected_m
     found_m, found_gap_m = classed_m(edge, breaks)
     assert found_m == pytest.approx(expected_m, abs=0.01)
     assert found_gap_m == pytest.approx(gap_m, abs=0.01)
@@ -169,7 +169,6 @@ def test_intervals_are_sets_of_meters(some, others):
 
 
 def test_gap_between_two_runs_is_told_apart_and_joins_them():
-    assert runs_and_gaps([(0, 20), (25, 45)], 100, gap_m=10, shortest_m=30, ring=False) == (
-        [(0, 20), (25, 45)], [(20, 25)]
-    )  # fmt: skip
+    found = runs_and_gaps([(0, 20), (25, 45)], 100, gap_m=10, shortest_m=30, ring=False)
+    assert found == ([(0, 20), (25, 45)], [(20, 25)])
     assert runs_and_gaps([(0, 20), (25, 45)], 100, gap_m=4, shortest_m=30, ring=False) == ([], [])

@@ -7,21 +7,22 @@ import shapely
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.fire import burn_blocks
+from pipeline.fire.settings import MowingSettings
 from pipeline.ground.acreage import measure_units
 from tests import made_properties as made
+from tests.made_fire import mosaic_layers, two_forties
 
 
-def blocks_of(shapes, block_of, *, exclusions=None, strips=None, lines=None):
+def blocks_of(shapes, block_of, *, exclusions=None, strips=None):
     """Layer burn_blocks of made units."""
     left_out = made.exclusions_frame() if exclusions is None else exclusions
     units = conform(
         measure_units(made.units_frame(shapes, list(block_of)), left_out), LAYERS["units"], made.CRS
     )
-    return burn_blocks.measure_blocks(
-        made.burns_frame(block_of), units, left_out,
-        empty(LAYERS["firebreaks"], made.CRS) if lines is None else lines,
-        empty(LAYERS["mow_strips"], made.CRS) if strips is None else strips,
-    ).set_index("block")  # fmt: skip
+    lines = empty(LAYERS["firebreaks"], made.CRS)
+    mown = empty(LAYERS["mow_strips"], made.CRS) if strips is None else strips
+    blocks = burn_blocks.measure_blocks(made.burns_frame(block_of), units, left_out, lines, mown)
+    return blocks.set_index("block")
 
 
 def strip(block, shape):
@@ -66,6 +67,34 @@ def test_strip_outside_the_block_takes_none_of_its_ground():
 
 
 def test_edge_between_two_blocks_counts_in_both():
-    lines = pd.DataFrame({"block": ["A", "A", "B"], "neighbor_block": [None, "B", None],
-                          "length_ft": [3.0, 5.0, 7.0]})  # fmt: skip
+    rows = [("A", None, 3.0), ("A", "B", 5.0), ("B", None, 7.0)]
+    lines = pd.DataFrame(rows, columns=["block", "neighbor_block", "length_ft"])
     assert burn_blocks.edge_ft(lines, pd.Series(["A", "B", "C"])).tolist() == [8.0, 12.0, 0.0]
+
+
+@pytest.mark.parametrize("with_roads", [False, True])
+def test_sum_rules_hold_in_full_precision(with_roads):
+    found = mosaic_layers(with_roads)
+    blocks = found["burn_blocks"]
+    assert len(blocks) == 2
+    for block in blocks.itertuples():
+        assert block.gross_ac == pytest.approx(
+            block.excluded_ac + block.break_ac + block.burnable_ac, rel=1e-12
+        )
+        parts = block.existing_ft + block.gap_ft + block.prepare_ft
+        assert block.perimeter_ft == pytest.approx(parts, rel=1e-12)
+        assert block.perimeter_ft == pytest.approx(
+            made.block_ft(found["firebreaks"])[block.block], rel=1e-12
+        )
+
+
+def test_mown_strip_is_the_exact_formula_and_burnable_ground_is_what_is_left():
+    # Square of 1,320 ft, 20 ft inside: P w - 4 w2 = 104,000 sq ft.
+    blocks = two_forties()["burn_blocks"]
+    assert blocks["break_ac"].to_numpy() * 43560 == pytest.approx([104000] * 2, rel=1e-5)
+    assert blocks["burnable_ac"].to_numpy() == pytest.approx([40 - 104000 / 43560] * 2, rel=1e-5)
+
+
+def test_strip_outside_takes_nothing_from_the_block():
+    blocks = two_forties(mow=MowingSettings(side="outside"))["burn_blocks"]
+    assert blocks["break_ac"].to_numpy() == pytest.approx([0, 0], abs=1e-6)

@@ -17,17 +17,22 @@ from tests.made_season import square_units
 
 # Ranges of K-State (temperature 50 to 80, humidity 40 to 70, wind 5 to 15) as a prescription.
 KSTATE = WeatherSettings(
-    lowest_temperature_f=50, highest_temperature_f=80, lowest_humidity_pct=40,
-    highest_humidity_pct=70, lowest_wind_mph=5, highest_wind_mph=15, wind_height_ft=20, least_run=3,
-)  # fmt: skip
+    lowest_temperature_f=50,
+    highest_temperature_f=80,
+    lowest_humidity_pct=40,
+    highest_humidity_pct=70,
+    lowest_wind_mph=5,
+    highest_wind_mph=15,
+    wind_height_ft=20,
+    least_run=3,
+)
 
 
 def hours(day, readings, first=9):
-    return [
-        {"time": f"{day}T{first + n:02d}:00", "temperature_f": t, "humidity_pct": h, "wind_mph": w,
-         "wind_from_deg": d}
-        for n, (t, h, w, d) in enumerate(readings)
-    ]  # fmt: skip
+    """Rows of the weather table: temperature, humidity, wind and its direction, hour by hour."""
+    times = [{"time": f"{day}T{first + n:02d}:00"} for n in range(len(readings))]
+    rows = [dict(zip(burn_weather.READINGS, reading, strict=True)) for reading in readings]
+    return [time | row for time, row in zip(times, rows, strict=True)]
 
 
 GOOD, HOT, CALM = (60, 50, 10, 180), (85, 50, 10, 180), (60, 50, 2, 180)
@@ -56,9 +61,10 @@ def test_hours_and_days_by_hand():
     assert pd.isna(row["hours_in_and_wind"]), "no smoke points, no word on winds"
 
 
-@pytest.mark.parametrize(("edge", "inside"), [
-    ((50, 40, 5, 0), 1), ((80, 70, 15, 0), 1), ((49, 40, 5, 0), 0), ((80, 71, 15, 0), 0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("edge", "inside"),
+    [((50, 40, 5, 0), 1), ((80, 70, 15, 0), 1), ((49, 40, 5, 0), 0), ((80, 71, 15, 0), 0)],
+)
 def test_both_ends_of_a_range_count(edge, inside):
     assert counted(hours("2026-04-10", [edge])).iloc[0]["hours_in"] == inside
 
@@ -88,15 +94,15 @@ def test_incomplete_prescription_counts_nothing(left_out):
 
 def test_winds_of_the_prescription_go_round_north():
     told = KSTATE.model_dump() | {"first_wind_from_deg": 315, "last_wind_from_deg": 45}
-    weather = pd.DataFrame([(60, 50, 10, d) for d in (300, 315, 0, 360, 45, 60)],
-                           columns=list(burn_weather.READINGS))  # fmt: skip
+    readings = [(60, 50, 10, wind) for wind in (300, 315, 0, 360, 45, 60)]
+    weather = pd.DataFrame(readings, columns=list(burn_weather.READINGS))
     inside = burn_weather.in_prescription(weather, WeatherSettings(**told))
     assert list(inside) == [False, True, True, True, True, False]
 
 
 def test_winds_that_the_layout_does_not_allow_are_taken_out():
-    winds = pd.DataFrame({"unit_id": "A", "wind_from_deg": np.arange(16) * 22.5,
-                          "allowed": [n != 8 for n in range(16)]})  # fmt: skip
+    winds = pd.DataFrame({"unit_id": "A", "wind_from_deg": np.arange(16) * 22.5})
+    winds["allowed"] = winds["wind_from_deg"] != 180
     rows = hours("2026-04-10", [(60, 50, 10, 180), (60, 50, 10, 191), (60, 50, 10, 192)])
     row = counted(rows, winds=winds).iloc[0]
     # 191° is nearer to 180 than to 202.5; 192° is not.
@@ -109,12 +115,14 @@ def test_hours_that_cannot_be_read_are_a_fault():
     assert "noon" in fault.found
 
 
-@given(st.lists(st.tuples(st.floats(0, 100), st.floats(0, 100), st.floats(0, 30)), max_size=20),
-       st.floats(0, 30), st.floats(0, 30))  # fmt: skip
+READING = st.tuples(st.floats(0, 100), st.floats(0, 100), st.floats(0, 30))
+
+
+@given(st.lists(READING, max_size=20), st.floats(0, 30), st.floats(0, 30))
 def test_wider_prescription_never_counts_fewer(readings, down, up):
     weather = pd.DataFrame([(*r, 0.0) for r in readings], columns=list(burn_weather.READINGS))
-    wide = WeatherSettings(**(KSTATE.model_dump() | {
-        "lowest_temperature_f": 50 - down, "highest_temperature_f": 80 + up}))  # fmt: skip
+    wider = {"lowest_temperature_f": 50 - down, "highest_temperature_f": 80 + up}
+    wide = WeatherSettings(**(KSTATE.model_dump() | wider))
     narrow = burn_weather.in_prescription(weather, KSTATE)
     assert (burn_weather.in_prescription(weather, wide) >= narrow).all()
 

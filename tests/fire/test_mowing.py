@@ -12,26 +12,48 @@ from pipeline.core.units import M2_PER_AC, M_PER_FT, half_up
 from pipeline.fire import mowing
 from pipeline.fire.settings import MowingSettings
 
-
 # Iowa State University Extension PM 696, rev. April 2001, table on page 1.
-@pytest.mark.parametrize(
-    ("width_ft", "speed_mph", "efficiency_pct", "printed_ac_hour"),
-    [
-        (40, 6, 70, "20.4"), (50, 6, 70, "25.5"),
-        (10, 5, 63, "3.8"), (15, 5, 63, "5.7"), (15, 6, 63, "6.9"), (20, 6, 63, "9.2"),
-        (30, 6, 60, "13.1"),
-        (7 * 16 / 12, 5, 85, "4.8"), (8 * 16 / 12, 5, 85, "5.5"), (8 * 18 / 12, 5, 85, "6.2"),
-        (10 * 18 / 12, 5, 83, "7.5"), (12 * 18 / 12, 5, 83, "9.1"),
-        (5 * 24 / 12, 5, 85, "5.2"), (5 * 30 / 12, 5, 85, "6.4"), (7 * 24 / 12, 5, 85, "7.2"),
-        (7 * 30 / 12, 5, 83, "8.8"),
-        (11.25, 5.5, 85, "6.4"), (13.75, 5.5, 85, "7.8"), (16.25, 5.5, 83, "9.0"),
-        # Ammonia applicators of 9, 13 and 17 knives, 30 inches apart.
-        (22.5, 5, 65, "8.9"), (32.5, 5, 65, "12.8"), (42.5, 5, 63, "16.2"),
-    ],
-)  # fmt: skip
-def test_field_capacity_of_the_iowa_table(width_ft, speed_mph, efficiency_pct, printed_ac_hour):
+IOWA_TABLE = """
+40 6 70 20.4
+50 6 70 25.5
+10 5 63 3.8
+15 5 63 5.7
+15 6 63 6.9
+20 6 63 9.2
+30 6 60 13.1
+11.25 5.5 85 6.4
+13.75 5.5 85 7.8
+16.25 5.5 83 9.0
+"""
+# The same table: machines by their rows or knives, and the inches between these.
+IOWA_ROWS = """
+7 16 5 85 4.8
+8 16 5 85 5.5
+8 18 5 85 6.2
+10 18 5 83 7.5
+12 18 5 83 9.1
+5 24 5 85 5.2
+5 30 5 85 6.4
+7 24 5 85 7.2
+7 30 5 83 8.8
+9 30 5 65 8.9
+13 30 5 65 12.8
+17 30 5 63 16.2
+"""
+
+
+@pytest.mark.parametrize("line", IOWA_TABLE.strip().splitlines())
+def test_field_capacity_of_the_iowa_table(line):
+    width_ft, speed_mph, efficiency_pct = map(float, line.split()[:3])
     found = mowing.field_capacity_ac_hour(speed_mph, width_ft, efficiency_pct)
-    assert str(half_up(found, 1)) == printed_ac_hour
+    assert str(half_up(found, 1)) == line.split()[3]
+
+
+@pytest.mark.parametrize("line", IOWA_ROWS.strip().splitlines())
+def test_field_capacity_of_machines_with_rows(line):
+    count, apart_in, speed_mph, efficiency_pct = map(float, line.split()[:4])
+    found = mowing.field_capacity_ac_hour(speed_mph, count * apart_in / 12, efficiency_pct)
+    assert str(half_up(found, 1)) == line.split()[4]
 
 
 def test_hours_by_the_line_are_hours_by_the_area():
@@ -149,9 +171,8 @@ def test_passes_of_the_worked_example():
 
 def test_narrow_neck_is_mown_whole():
     # A neck 12 m wide between two fields, strip 6.1 m: less ground than P w, field in two parts.
-    fields = shapely.union_all([
-        shapely.box(0, 0, 200, 200), shapely.box(200, 94, 300, 106), shapely.box(300, 0, 500, 200),
-    ])  # fmt: skip
+    corners = [(0, 0, 200, 200), (200, 94, 300, 106), (300, 0, 500, 200)]
+    fields = shapely.union_all([shapely.box(*corner) for corner in corners])
     strip = mowing.strip_along(fields, closed(fields), 6.1, inside=True)
     assert strip.area < fields.length * 6.1
     assert shapely.box(205, 95, 295, 105).difference(strip).area == pytest.approx(0, abs=1e-6)

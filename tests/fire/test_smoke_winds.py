@@ -16,22 +16,23 @@ M_PER_MI = 1609.344
 def winds(*points, acres=0.5, **settings):
     units = square_units(A=acres)
     center = units.geometry[0].centroid
-    places = gpd.GeoDataFrame(
-        {"kind": ["house"] * len(points)},
-        geometry=[shapely.Point(center.x + x, center.y + y) for x, y in points], crs=units.crs,
-    )  # fmt: skip
+    shapes = [shapely.Point(center.x + x, center.y + y) for x, y in points]
+    places = gpd.GeoDataFrame({"kind": ["house"] * len(points)}, geometry=shapes, crs=units.crs)
     frame = list_winds(units, places, WeatherSettings(**settings))
     return conform(frame, LAYERS["winds"])
 
 
-@pytest.mark.parametrize(("step", "bearing"), [((0, 1), 0), ((1, 0), 90), ((0, -1), 180),
-                                               ((-1, 0), 270), ((1, 1), 45)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("step", "bearing"), [((0, 1), 0), ((1, 0), 90), ((0, -1), 180), ((-1, 0), 270), ((1, 1), 45)]
+)
 def test_bearings(step, bearing):
     assert bearing_deg(*step) == pytest.approx(bearing)
 
 
-@pytest.mark.parametrize(("point", "bad_wind"), [((0, 1200), 180), ((1200, 0), 270),
-                                                 ((0, -1200), 0), ((-1200, 0), 90)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("point", "bad_wind"),
+    [((0, 1200), 180), ((1200, 0), 270), ((0, -1200), 0), ((-1200, 0), 90)],
+)
 def test_house_is_downwind_of_the_opposite_wind(point, bad_wind):
     # Wind is named by where it comes FROM: a house to the north is hit by a south wind.
     refused = winds(point)

@@ -10,6 +10,7 @@ from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.tie_ins import crossings, interior_angles_deg, mark_tie_ins
 from pipeline.ground.settings import AcreageSettings
 from tests import made_properties as made
+from tests.made_fire import fire_layers, two_forties
 
 EDGE = shapely.LineString([(0, 0), (400, 0)])
 
@@ -18,8 +19,8 @@ EDGE = shapely.LineString([(0, 0), (400, 0)])
 @given(st.floats(3, 9), st.floats(3, 9), st.floats(60, 340), st.booleans())
 def test_road_that_goes_over_is_found_where_it_crosses(below_m, above_m, at_m, turned):
     slant = 30.0
-    road = shapely.LineString([(-50, -below_m), (at_m - slant, -below_m),
-                               (at_m + slant, above_m), (450, above_m)])  # fmt: skip
+    west, east = (at_m - slant, -below_m), (at_m + slant, above_m)
+    road = shapely.LineString([(-50, -below_m), west, east, (450, above_m)])
     line = shapely.reverse(EDGE) if turned else EDGE
     (place,) = crossings(line, road, 2.4)
     assert shapely.distance(place, shapely.intersection(EDGE, road)) < 0.01
@@ -47,9 +48,8 @@ def test_change_of_side_is_a_place_to_look_at():
     burns = made.burns_frame({"W": "west"})
     stretches = made.stretches_of(units, burns, breaks=breaks)
     places = mark_tie_ins(stretches, breaks, FirebreakSettings(), AcreageSettings())
-    change = places[places["message"].str.contains("other side of the lane")]
-    assert change["kind"].tolist() == ["tie-in"]
-    assert change["block"].tolist() == ["west"]
+    change = places[places["kind"] == "side_change"]
+    assert change[["block", "break_kind"]].to_numpy().tolist() == [["west", "lane"]]
     assert shapely.distance(change.geometry.iloc[0], shapely.Point(200, 0)) < 0.1
 
 
@@ -59,3 +59,23 @@ def test_interior_angles_sum_as_in_any_polygon(seed):
     cell = shapely.orient_polygons(made.mosaic(8, seed)[0])
     points = shapely.get_coordinates(cell)[:-1]
     assert interior_angles_deg(points).sum() == pytest.approx((len(points) - 2) * 180)
+
+
+def test_line_between_two_blocks_is_tied_to_the_road_it_meets():
+    found = two_forties(roads=[shapely.LineString([(-50, -6), (900, -6)])])
+    places = found["tie_ins"]
+    corner = shapely.Point(made.QUARTER_M, 0)
+    near = places[shapely.distance(places.geometry.to_numpy(), corner) < 0.1]
+    assert set(near["kind"]) == {"tie_in"}
+    assert set(near["block"]) == {"east", "west"}
+    assert near["distance_ft"].to_numpy() == pytest.approx(made.feet(6.0))
+
+
+def test_sharp_corner_is_marked():
+    spike = shapely.Polygon([(0, 0), (400, 0), (400, 40)])
+    found = fire_layers(made.units_frame([spike], ["s"]), made.burns_frame({"s": "S"}))
+    corners = found["tie_ins"]
+    assert corners["kind"].tolist() == ["sharp_corner"]
+    assert shapely.distance(corners.geometry.iloc[0], shapely.Point(0, 0)) < 0.01
+    # The corner whose tangent is 40 / 400.
+    assert corners["corner_angle_deg"].item() == pytest.approx(np.degrees(np.arctan(0.1)), abs=0.1)

@@ -124,7 +124,7 @@ def test_north_is_up():
     frames["tie_ins"] = block_frames(1000, 600, places=1)["tie_ins"]
     frames["tie_ins"].geometry = [Point(0, 50)]
     made = drawn(frames)
-    mark = [e for e in elements(made.svg, "path") if e.get("d") == PLACE_PATHS["tie-in"]]
+    mark = [e for e in elements(made.svg, "path") if e.get("d") == PLACE_PATHS["tie_in"]]
     y = [float(re.search(r"translate\(\S+ (\S+)\)", e.get("transform"))[1]) for e in mark]
     assert min(y) < made.height_pt / 2
 

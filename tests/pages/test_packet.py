@@ -19,6 +19,7 @@ needs_poppler = pytest.mark.skipif(
 )
 
 DOTS_PER_IN = 300
+HEAD_PT = 80  # margin, headline and facts above the map
 HOSTILE = (
     '"><script>alert(1)</script>',
     '#panic("x") #sys.inputs $x^2$ *bold* _it_ @ref <label> `raw` // no /* no */',
@@ -83,13 +84,14 @@ def line_places(marked, axis):
 )
 def test_scale_on_paper_is_true(width_ft, height_ft, paper, tmp_path):
     # The outline of a block of known size, measured on the printed page.
-    pdf = pdf_of(block_frames(width_ft, height_ft), paper)
+    frames = block_frames(width_ft, height_ft)
+    pdf = pdf_of(frames, paper)
+    map_pt = packet_pages(frames, paper=paper)["blocks"][0]["map"]["height"]
     feet = int(re.search(r"1 inch = ([\d,]+) feet", text_of(pdf, tmp_path))[1].replace(",", ""))
     picture = picture_of(pdf, tmp_path)
     key_from = round((PAPER_PT[paper][0] - 36 - 116) / 72 * DOTS_PER_IN)
-    marked = drawn_in(
-        picture[: 5 * DOTS_PER_IN + 150, :key_from], palette.BREAK_STROKES["existing"].color
-    )
+    below_map = round((HEAD_PT + map_pt) / 72 * DOTS_PER_IN)
+    marked = drawn_in(picture[:below_map, :key_from], palette.BREAK_STROKES["existing"].color)
     west, east = line_places(marked, axis=0)
     north, south = line_places(marked, axis=1)
     assert (east - west) / DOTS_PER_IN * feet == pytest.approx(width_ft, rel=0.005)
@@ -196,7 +198,7 @@ def test_shared_stretch_is_turned_around_for_the_other_block():
     assert list(seen["break_id"]) == [breaks["break_id"][0]]
     assert seen["bearing_deg"].item() == 270
     assert seen["wind_side"].item() == "upwind"
-    assert seen["beyond"].item() == "block Block"
+    assert seen["adjoining"].item() == "block Block"
     assert list(seen.geometry.item().coords) == list(breaks.geometry[0].coords)[::-1]
     assert len(breaks_around(breaks, "Block")) == 4
 
@@ -228,20 +230,20 @@ def test_without_the_extra_the_packet_is_left_out_and_said(
 
 
 def test_warnings_of_the_block_stand_on_its_page_once():
-    told = [
-        {"severity": s, "source": source, "subject": subject, "message": message}
-        for s, source, subject, message in (
-            ("warning", "fuel", "U1", "burn window meets nesting season"),
-            ("warning", "fuel", "Block", "burn window meets nesting season"),
-            ("warning", "firebreaks", "Block, East", "a fence runs along the break"),
-            ("warning", "firebreaks", "Block", "tie-in: in the table of places"),
-            ("note", "fuel", "U1", "a note"),
-            ("warning", "fuel", "U2", "another unit"),
-        )
-    ]
+    columns = ("severity", "source", "subject", "message", "code")
+    rows = (
+        ("warning", "fuel", "U1", "burn window meets nesting season", None),
+        ("warning", "fuel", "Block", "burn window meets nesting season", None),
+        ("warning", "firebreaks", "Block, East", "a fence runs along it", "fence_along_break"),
+        ("warning", "firebreaks", "Block", "in the table of places", "tie_in"),
+        ("warning", "firebreaks", "Block", "in the table of stretches", "break_too_narrow"),
+        ("note", "fuel", "U1", "a note", None),
+        ("warning", "fuel", "U2", "another unit", None),
+    )
+    told = [dict(zip(columns, row, strict=True)) for row in rows]
     frames = block_frames() | {"findings": layer("findings", told)}
     page = packet_pages(frames, paper="letter")["blocks"][0]
     assert sorted(page["findings"]) == [
-        "Block, East: a fence runs along the break",
+        "Block, East: a fence runs along it",
         "U1, Block: burn window meets nesting season",
     ]

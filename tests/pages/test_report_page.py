@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 
 from pipeline.catalog import LAYERS
-from pipeline.pages.report_sections import break_sums
+from pipeline.fire.sheets import break_sums
 from pipeline.pages.words import figure_words, number_words, plain
 from tests.made_report import grid_layers, report
 

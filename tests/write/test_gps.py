@@ -18,7 +18,7 @@ from lxml import etree
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.pages.cautions import CAUTION
-from pipeline.pages.words import figure_words
+from pipeline.pages.words import code_words, figure_words
 from pipeline.write.gps import in_degrees, write_gpx, write_kml
 
 GPX = "{http://www.topografix.com/GPX/1/1}"
@@ -70,9 +70,9 @@ def test_each_pass_is_a_track_and_each_place_a_waypoint(sample_run, tmp_path):
     gates = sample_run.frames["gates"]
     assert len(tracks) == len(passes) > 0
     assert min(len(ties), len(gates)) > 0
-    assert list(places["type"]) == [*ties["kind"], *["gate"] * len(gates)]
+    assert list(places["type"]) == [*map(code_words, ties["kind"]), *["gate"] * len(gates)]
     assert list(places["cmt"])[-len(gates) :] == list(gates["name"])
-    assert set(ties["kind"]) >= {"gap", "tie-in"}
+    assert set(ties["kind"]) >= {"gap", "tie_in"}
     assert b"<rte" not in path.read_bytes()
 
 

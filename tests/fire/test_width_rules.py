@@ -38,9 +38,9 @@ def test_burned_out_buffer(name, printed_m):
 
 
 @pytest.mark.parametrize(
-    "name", ["2 x fuel height, 4 ft", "2 x flame length, 6 ft", "10 x fuel height",
-             "8 ft + 1 ft per mph"],
-)  # fmt: skip
+    "name",
+    ["2 x fuel height, 4 ft", "2 x flame length, 6 ft", "10 x fuel height", "8 ft + 1 ft per mph"],
+)
 def test_rule_without_its_figure_is_unknown(name):
     assert required_ft(RULES[name]) is None
 
@@ -60,11 +60,14 @@ def test_every_rule_names_its_source_and_may_be_chosen():
 
 def test_own_rule_takes_its_figures_and_keeps_its_source():
     chosen = FirebreakSettings(
-        flank_rule="own", own_rule_source="county plan", own_rule_height_factor=1.5,
-        own_rule_flame_factor=3, own_rule_at_least_ft=10,
-    )  # fmt: skip
+        flank_rule="own",
+        own_rule_source="county plan",
+        own_rule_height_factor=1.5,
+        own_rule_flame_factor=3,
+        own_rule_at_least_ft=10,
+    )
     rule = rule_named("own", chosen)
-    assert (rule.source, rule.ground) == ("county plan", "bare")
+    assert (rule.source, rule.ground) == ("county plan", "bare_or_burned")
     # The largest of 1.5 x 6, 3 x 4 and 10 ft; unknown without the flame length it asks for.
     assert required_ft(rule, fuel_height_ft=6.0, flame_length_ft=4.0) == 12.0
     assert required_ft(rule, fuel_height_ft=6.0) is None
@@ -72,9 +75,12 @@ def test_own_rule_takes_its_figures_and_keeps_its_source():
 
 @pytest.mark.parametrize(
     ("choices", "asked"),
-    [({"own_rule_at_least_ft": 10}, "own_rule_source"), ({"own_rule_source": "plan"}, "own_rule_"),
-     ({"own_rule_source": " ", "own_rule_at_least_ft": 10}, "own_rule_source")],
-)  # fmt: skip
+    [
+        ({"own_rule_at_least_ft": 10}, "own_rule_source"),
+        ({"own_rule_source": "plan"}, "own_rule_"),
+        ({"own_rule_source": " ", "own_rule_at_least_ft": 10}, "own_rule_source"),
+    ],
+)
 def test_own_rule_without_source_or_figure_is_refused(choices, asked):
     with pytest.raises(ValidationError, match=asked):
         FirebreakSettings(downwind_rule="own", **choices)

@@ -2,6 +2,7 @@
 
 import importlib.util
 import sys
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,7 @@ from shapely import affinity
 from pipeline.ground.edge_graph import draw_edges, edge_graph, size_rank
 from pipeline.ground.settings import AcreageSettings
 from tests import made_properties as made
+from tests.made_fire import DRAWN
 
 HERE = Path(__file__).parents[1]
 
@@ -63,8 +65,8 @@ def answers(cells, blocks):
     }
     shared = {
         (a, b): shapely.intersection(whole[a].boundary, whole[b].boundary).length
-        for a in whole for b in whole if a < b
-    }  # fmt: skip
+        for a, b in combinations(sorted(whole), 2)
+    }
     return {block: shape.length for block, shape in whole.items()}, shared
 
 
@@ -96,10 +98,8 @@ def test_redrawn_units_keep_the_known_perimeters(layout, mode, slop_m):
 @pytest.mark.parametrize("miss_m", [0.0, 0.9144], ids=["exact", "3 ft apart"])
 def test_shared_edges_of_forties_count_once(columns, rows, sum_ft, unique_ft, over_pct, miss_m):
     cells = made.grid(columns, rows)
-    drawn = np.array([
-        affinity.translate(cell, miss_m * (i % columns), miss_m * (i // columns))
-        for i, cell in enumerate(cells)
-    ])  # fmt: skip
+    moves = [(miss_m * (i % columns), miss_m * (i // columns)) for i in range(len(cells))]
+    drawn = np.array([affinity.translate(c, *move) for c, move in zip(cells, moves, strict=True)])
     graph = edge_graph(drawn, 5.0)
     unique = made.feet(shapely.length(graph.lines).sum())
     assert made.feet(shapely.length(drawn).sum()) == pytest.approx(sum_ft)
@@ -175,9 +175,7 @@ def test_a_unit_in_two_parts_and_one_with_a_hole_keep_all_outlines():
     assert shapely.length(graph.lines).sum() == pytest.approx(800 + 1600 + 400)
 
 
-LAYOUT = np.array([
-    made.redrawn(cell, 2.0, "jitter", np.random.default_rng(7)) for cell in made.mosaic(8, 5)
-])  # fmt: skip
+LAYOUT = np.array(DRAWN)
 BLOCKS = ["A", "A", "B", None, "B", "A", None, "B"]
 
 
@@ -197,9 +195,11 @@ def test_order_of_the_units_does_not_matter(order):
     assert totals(LAYOUT[order], [BLOCKS[i] for i in order]) == pytest.approx(REFERENCE, abs=1e-9)
 
 
+WAY = st.tuples(st.integers(0, 500), st.booleans(), st.booleans())
+
+
 @settings(max_examples=30, deadline=None)
-@given(st.lists(st.tuples(st.integers(0, 500), st.booleans(), st.booleans()),
-                min_size=len(LAYOUT), max_size=len(LAYOUT)))  # fmt: skip
+@given(st.lists(WAY, min_size=len(LAYOUT), max_size=len(LAYOUT)))
 def test_ring_start_direction_and_repeated_vertices_do_not_matter(ways):
     def redone(shape, start, turned, twice):
         points = shapely.get_coordinates(shape.exterior)[:-1]
@@ -234,13 +234,9 @@ def test_moving_and_turning_the_property_does_not_matter(east_m, north_m, angle_
 def test_splitting_a_unit_inside_its_block_changes_nothing(share, across):
     shape = LAYOUT[0]
     west, south, east, north = shape.bounds
-    cut = (
-        shapely.LineString([(west - 9, south + share * (north - south)),
-                            (east + 9, south + share * (north - south))])
-        if across else
-        shapely.LineString([(west + share * (east - west), south - 9),
-                            (west + share * (east - west), north + 9)])
-    )  # fmt: skip
+    x, y = west + share * (east - west), south + share * (north - south)
+    ends = [(west - 9, y), (east + 9, y)] if across else [(x, south - 9), (x, north + 9)]
+    cut = shapely.LineString(ends)
     parts = [p for p in shapely.get_parts(shapely.ops.split(shape, cut)) if p.area > 1]
     shapes = [*LAYOUT[1:], *parts]
     # The halves rank differently from the whole, so that each junction may move by twice the slop.

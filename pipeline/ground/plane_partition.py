@@ -1,4 +1,4 @@
-"""Faces of a plane cut up by lines, who owns each, and the sides between two owners."""
+"""The plane cut up by outlines: its faces, who owns each, and the sides between two faces."""
 
 from dataclasses import dataclass
 
@@ -10,13 +10,14 @@ GRID_M = 0.001
 
 
 OUTSIDE = -1
+"""Stands for the number of a face or shape where there is none."""
 
 
 MOST_PASSES = 8
 
 
 @dataclass(frozen=True, slots=True)
-class Borders:
+class FaceSides:
     """Sides between faces: ends [m], the face left and right of each (−1: none), and lengths."""
 
     start: np.ndarray
@@ -26,13 +27,13 @@ class Borders:
     length: np.ndarray
 
 
-def faces_of(shapes: np.ndarray) -> np.ndarray:
+def cut_faces(shapes: np.ndarray) -> np.ndarray:
     """Faces [polygon] into which the outlines of the shapes cut the plane."""
     lines = shapely.union_all(shapely.boundary(shapes), grid_size=GRID_M)
     return shapely.orient_polygons(shapely.get_parts(shapely.polygonize([lines])))
 
 
-def borders_of(faces: np.ndarray) -> Borders:
+def face_sides(faces: np.ndarray) -> FaceSides:
     """Every side of the faces, once, with the face on each hand."""
     rings, face = shapely.get_rings(faces, return_index=True)
     points, ring = shapely.get_coordinates(rings, return_index=True)
@@ -50,19 +51,20 @@ def borders_of(faces: np.ndarray) -> Borders:
     left[number[ahead]] = owner[ahead]
     right[number[~ahead]] = owner[~ahead]
     start, end = place[side // len(place)], place[side % len(place)]
-    return Borders(start, end, left, right, np.hypot(*(end - start).T))
+    return FaceSides(start, end, left, right, np.hypot(*(end - start).T))
 
 
-def owners_of(faces: np.ndarray, borders: Borders, shapes: np.ndarray, slop_m: float) -> np.ndarray:
+def face_owners(
+    faces: np.ndarray, sides: FaceSides, shapes: np.ndarray, slop_m: float
+) -> np.ndarray:
     """Number of the shape that each face belongs to (−1: none).
 
     Of overlapping shapes the last one owns the face. A face narrower than half the slop, in
     which shapes overlap or which none covers, or which hangs on nothing of its owner's, goes to
     the neighbor it has the longest border with.
     """
-    face, shape = shapely.STRtree(shapes).query(
-        shapely.point_on_surface(faces), predicate="within"
-    ) if len(faces) else (np.empty(0, int), np.empty(0, int))  # fmt: skip
+    inside = shapely.point_on_surface(faces)
+    face, shape = shapely.STRtree(shapes).query(inside, predicate="within")
     covers = np.bincount(face, minlength=len(faces))
     owner = np.full(len(faces), OUTSIDE)
     np.maximum.at(owner, face, shape)
@@ -73,30 +75,30 @@ def owners_of(faces: np.ndarray, borders: Borders, shapes: np.ndarray, slop_m: f
     np.maximum.at(largest, owner[owned], area[owned])
     main = owned & (area >= largest[owner])
     settled = ~thin | main
-    settled |= (covers == 1) & _hangs_on_its_own(borders, owner, len(faces))
-    return _given_away(borders, owner, settled)
+    settled |= (covers == 1) & _hangs_on_its_owner(sides, owner, len(faces))
+    return _given_away(sides, owner, settled)
 
 
-def _both_ways(borders: Borders) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _both_ways(sides: FaceSides) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Face, neighbor and length of each side, told from both of its hands."""
-    face = np.concatenate([borders.left, borders.right])
-    neighbor = np.concatenate([borders.right, borders.left])
-    return face, neighbor, np.concatenate([borders.length, borders.length])
+    face = np.concatenate([sides.left, sides.right])
+    neighbor = np.concatenate([sides.right, sides.left])
+    return face, neighbor, np.concatenate([sides.length, sides.length])
 
 
-def _hangs_on_its_own(borders: Borders, owner: np.ndarray, count: int) -> np.ndarray:
+def _hangs_on_its_owner(sides: FaceSides, owner: np.ndarray, count: int) -> np.ndarray:
     """Whether a face has a border with another face of the same owner."""
-    face, neighbor, _ = _both_ways(borders)
+    face, neighbor, _ = _both_ways(sides)
     both = (face >= 0) & (neighbor >= 0)
     same = np.zeros(count, dtype=bool)
     same[face[both][owner[face[both]] == owner[neighbor[both]]]] = True
     return same
 
 
-def _given_away(borders: Borders, owner: np.ndarray, settled: np.ndarray) -> np.ndarray:
+def _given_away(sides: FaceSides, owner: np.ndarray, settled: np.ndarray) -> np.ndarray:
     """Owners after faces that are not settled went to the settled neighbor of longest border."""
     owner, settled = owner.copy(), settled.copy()
-    face, neighbor, length = _both_ways(borders)
+    face, neighbor, length = _both_ways(sides)
     for _ in range(MOST_PASSES):
         known = (neighbor == OUTSIDE) | settled[neighbor]
         asks = (face >= 0) & ~settled[face] & known

@@ -1,0 +1,202 @@
+"""The tables of burning and breaks that people read, in the report and in the crew packet."""
+
+import pandas as pd
+
+from pipeline.core.layer import Column, Layer
+from pipeline.core.table import Table
+from pipeline.core.units import FT_PER_MI
+from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, MOW_STRIPS, TIE_INS
+from pipeline.fire.words import place_words
+
+BLOCKS_TABLE = Table(
+    BURN_BLOCKS,
+    "Burn blocks",
+    (
+        "block",
+        "unit_ids",
+        "gross_ac",
+        "excluded_ac",
+        "break_ac",
+        "burnable_ac",
+        "perimeter_ft",
+        "existing_ft",
+        "prepare_ft",
+        "gap_ft",
+        "shared_ft",
+        "wind_from_deg",
+    ),
+    totals=("gross_ac", "excluded_ac", "break_ac", "burnable_ac"),
+    about="Feet of a side that two blocks share stand with both of them.",
+)
+
+
+BREAK_SUMS = Layer(
+    "break_sums",
+    None,
+    "Lengths of break by block and status, summed for print.",
+    (
+        FIREBREAKS.column("block"),
+        FIREBREAKS.column("status"),
+        Column("stretches", "integer", "Stretches of that status.", "Stretches", 0),
+        Column("length_ft", "number", "Their length.", "Length", 0),
+        Column("length_mi", "number", "Their length.", "Length", 2),
+        Column(
+            "narrow_ft",
+            "number",
+            "Length of those narrower than their rule asks for.",
+            "Of it too narrow",
+            0,
+        ),
+        Column("most_short_ft", "number", "Most width missing.", "Short by up to", 1),
+    ),
+    key=("block", "status"),
+)
+
+
+BREAK_SUMS_TABLE = Table(
+    BREAK_SUMS,
+    "Breaks by block and status",
+    tuple(BREAK_SUMS.column_names),
+    totals=("length_ft", "length_mi", "narrow_ft"),
+    about="A stretch between two blocks stands once, with the block that it is listed under. "
+    "Widths are rules of thumb from the source named in the settings; slope, wind and volatile "
+    "trees override them.",
+)
+
+
+def break_sums(firebreaks: pd.DataFrame) -> pd.DataFrame:
+    """Length [foot, mile] of break by block and status, with what is too narrow of it.
+
+    A stretch between two blocks is counted once, with the block that it is listed under.
+    """
+    short_ft = firebreaks["short_ft"].fillna(0.0)
+    length_ft = firebreaks["length_ft"]
+    figures = pd.DataFrame(firebreaks[["block", "status", "length_ft"]]).assign(
+        narrow_ft=length_ft.where(short_ft > 0, 0.0), most_short_ft=short_ft
+    )
+    sums = figures.groupby(["block", "status"], sort=True, dropna=False).agg(
+        stretches=("length_ft", "size"),
+        length_ft=("length_ft", "sum"),
+        narrow_ft=("narrow_ft", "sum"),
+        most_short_ft=("most_short_ft", "max"),
+    )
+    return sums.reset_index().assign(length_mi=lambda f: f["length_ft"] / FT_PER_MI)
+
+
+BREAKS_TABLE = Table(
+    FIREBREAKS,
+    "Every stretch of break",
+    (
+        "break_id",
+        "block",
+        "neighbor_block",
+        "adjoining",
+        "ring",
+        "status",
+        "kind",
+        "length_ft",
+        "wind_side",
+        "bare_ft",
+        "mown_ft",
+        "blackline_ft",
+        "required_ft",
+        "planned_ft",
+        "short_ft",
+        "rule",
+        "counted_ground",
+    ),
+)
+
+
+PLACES = Layer(
+    "places",
+    None,
+    TIE_INS.meaning,
+    (
+        *TIE_INS.columns,
+        Column("what_to_do", "text", "What to do there, in words.", "What to do"),
+    ),
+    key=TIE_INS.key,
+)
+
+
+PLACES_TABLE = Table(
+    PLACES, "Tie-ins and gaps", ("tie_in_id", "block", "kind", "distance_ft", "what_to_do")
+)
+
+
+def places(tie_ins: pd.DataFrame) -> pd.DataFrame:
+    """Places along the breaks with what is to be done there, in words."""
+    words = [place_words(place) for place in tie_ins.to_dict("records")]
+    return tie_ins.assign(what_to_do=pd.Series(words, index=tie_ins.index, dtype=object))
+
+
+STRIPS_TABLE = Table(
+    MOW_STRIPS,
+    "Mow strips",
+    (
+        "strip_id",
+        "block",
+        "width_ft",
+        "area_ac",
+        "passes",
+        "pass_length_ft",
+        "hours",
+        "narrow",
+    ),
+    totals=("area_ac", "pass_length_ft", "hours"),
+)
+
+
+WEATHER_TABLE = Table(
+    BURN_WEATHER,
+    "Past hours inside the weather limits set",
+    tuple(BURN_WEATHER.column_names),
+    about="Past weather, not a forecast.",
+)
+
+
+PACKET_FACTS = (
+    "gross_ac",
+    "excluded_ac",
+    "break_ac",
+    "burnable_ac",
+    "perimeter_ft",
+    "existing_ft",
+    "gap_ft",
+    "prepare_ft",
+    "shared_ft",
+)
+"""Figures of a block that stand at the head of its page, in their order."""
+
+
+PACKET_STRETCHES = Table(
+    FIREBREAKS,
+    "Stretches, the block on their left hand",
+    (
+        "break_id",
+        "status",
+        "length_ft",
+        "bearing_deg",
+        "wind_side",
+        "adjoining",
+        "rule",
+        "bare_ft",
+        "mown_ft",
+        "blackline_ft",
+        "required_ft",
+        "planned_ft",
+        "short_ft",
+    ),
+)
+
+
+PACKET_PLACES = Table(PLACES, "Gaps, tie-ins and corners", ("tie_in_id", "kind", "what_to_do"))
+
+
+PACKET_STRIPS = Table(
+    MOW_STRIPS,
+    "Mow strips",
+    ("strip_id", "width_ft", "area_ac", "passes", "pass_length_ft", "hours"),
+    totals=("area_ac", "pass_length_ft", "hours"),
+)

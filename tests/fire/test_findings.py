@@ -1,0 +1,57 @@
+"""What is told of breaks, strips and blocks, with its code and its figures."""
+
+import numpy as np
+import pytest
+import shapely
+
+from pipeline.fire.settings import MowingSettings
+from tests import made_properties as made
+from tests.made_fire import fire_layers, two_forties
+
+
+def test_unknown_wind_or_height_leaves_the_width_unknown_and_says_so():
+    units = made.units_frame(made.grid(1, 1), ["W"])
+    for missing in ({"wind_from_deg": np.nan}, {"fuel_height_ft": np.nan}):
+        found = fire_layers(units, made.burns_frame({"W": "west"}, **missing))
+        assert found["firebreaks"]["required_ft"].isna().all()
+        assert "required_width_unknown" in set(found["firebreak_findings"]["code"])
+
+
+def test_strip_on_ground_that_is_not_ours_is_told_with_its_acres():
+    # Square of 1,320 ft, 20 ft outside: 4 x 1,320 x 20 ft and round corners, pi 20^2.
+    (square,) = made.grid(1, 1)
+    units, burns = made.units_frame([square], ["W"]), made.burns_frame({"W": "west"})
+    found = fire_layers(units, burns, mow=MowingSettings(side="outside"))["firebreak_findings"]
+    acres = (4 * 1320 * 20 + np.pi * 20**2) / 43560
+    asked = found[found["code"] == "strip_outside_units"]
+    assert asked["message"].item().startswith(f"{acres:.2f} ac of the strip lie outside")
+    inside = fire_layers(units, burns)["firebreak_findings"]
+    assert "strip_outside_units" not in set(inside["code"])
+
+
+def test_strip_outside_on_a_unit_of_ones_own_is_not_told():
+    units = made.units_frame(made.grid(3, 3), [f"U{n}" for n in range(9)])
+    burns = made.burns_frame({"U4": "middle"})
+    found = fire_layers(units, burns, mow=MowingSettings(side="outside"))
+    assert found["mow_strips"]["area_ac"].sum() > 2
+    assert "strip_outside_units" not in set(found["firebreak_findings"]["code"])
+
+
+def test_strip_inside_over_a_sliver_within_the_slop_is_not_the_neighbors():
+    # The smaller unit's edge is drawn 4 m out, onto the larger one's.
+    shapes = [shapely.box(0, 0, 400, 300), shapely.box(404, 0, 904, 300)]
+    found = fire_layers(made.units_frame(shapes, ["W", "E"]), made.burns_frame({"W": "west"}))
+    assert found["mow_strips"].total_bounds[2] == pytest.approx(404, abs=0.01)
+    assert "strip_outside_units" not in set(found["firebreak_findings"]["code"])
+
+
+def test_narrow_line_is_told_with_the_ground_that_counts():
+    messages = two_forties()["firebreak_findings"]["message"]
+    flank = messages[messages.str.contains("on the flank side")]
+    assert len(flank)
+    for message in flank:
+        assert "needs 12 ft of bare, wet or burned-out line; planned 0 ft" in message
+        assert "the 20 ft mown do not count under this rule" in message
+    downwind = messages[messages.str.contains("on the downwind side")]
+    assert downwind.str.contains("60 ft of bare, mown and burned-out ground together").all()
+    assert not downwind.str.contains("do not count").any()
