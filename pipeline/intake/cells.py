@@ -126,7 +126,7 @@ def _missing(
         yield Fault(
             where,
             f'there is no column "{column.name}"',
-            expected=column.meaning.rstrip(".?").lower(),
+            expected=column.meaning[:1].lower() + column.meaning[1:].rstrip(".?"),
             do=f'{near}; add it or say columns = {{ {column.name} = "…" }}',
         )
 

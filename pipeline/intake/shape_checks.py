@@ -1,7 +1,7 @@
 """Shapes of a map source looked at row by row: used, mended and told of, or refused."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import geopandas as gpd
 import numpy as np
@@ -44,11 +44,12 @@ class Checked:
     faults: list[Fault] = field(default_factory=list)
 
 
-def check_shapes(drawn: Drawn) -> Checked:
+def check_shapes(source: Drawn) -> Checked:
     """The shapes of a source, mended where they can be, with every fault of every row.
 
     Nothing is measured before its coordinates are known to be finite numbers.
     """
+    drawn = _without_single_points(source)
     shapes = drawn.shapes.to_numpy()
     empty = shapely.is_missing(shapes) | shapely.is_empty(shapes)
     endless, right_kind = _is_endless(shapes), _is_of_the_right_kind(drawn)
@@ -119,12 +120,23 @@ def _number_faults(drawn: Drawn, endless: np.ndarray) -> Iterator[Fault]:
         yield Fault(drawn.row(position), found, "coordinates that are numbers", DRAW_IT)
 
 
+def _without_single_points(drawn: Drawn) -> Drawn:
+    """The shapes with collections of one point, which some programs write, as that point."""
+    shapes = drawn.shapes.to_numpy().copy()
+    is_multi = shapely.get_type_id(shapes) == shapely.GeometryType.MULTIPOINT
+    single = is_multi & (shapely.get_num_geometries(shapes) == 1)
+    shapes[single] = shapely.get_geometry(shapes[single], 0)
+    series = gpd.GeoSeries(shapes, index=drawn.shapes.index, crs=drawn.shapes.crs)
+    return replace(drawn, shapes=series)
+
+
 def _is_of_the_right_kind(drawn: Drawn) -> np.ndarray:
     """Which rows have a shape of the kind that the source is for."""
     shapes = drawn.shapes.to_numpy()
-    mixed = shapely.get_type_id(shapes) == shapely.GeometryType.GEOMETRYCOLLECTION
-    wanted = DIMENSIONS_BY_GEOMETRY[drawn.geometry]
-    return np.isin(shapely.get_dimensions(shapes), wanted) & ~mixed
+    odd = [shapely.GeometryType.GEOMETRYCOLLECTION]
+    odd += [shapely.GeometryType.MULTIPOINT] if drawn.geometry == "Point" else []
+    is_odd = np.isin(shapely.get_type_id(shapes), odd)
+    return np.isin(shapely.get_dimensions(shapes), DIMENSIONS_BY_GEOMETRY[drawn.geometry]) & ~is_odd
 
 
 def _kind_faults(drawn: Drawn, odd: np.ndarray) -> Iterator[Fault]:
@@ -134,7 +146,9 @@ def _kind_faults(drawn: Drawn, odd: np.ndarray) -> Iterator[Fault]:
     for kind in sorted(set(kinds[odd])):
         rows = np.flatnonzero((kinds == kind) & odd) + 1
         where = f"{drawn.name}, rows {listed(rows)}"
-        yield Fault(where, f"{kind} shapes", expected, "keep them in another file")
+        several = kind == "MultiPoint" and drawn.geometry == "Point"
+        do = "give each point a row of its own" if several else "keep them in another file"
+        yield Fault(where, f"{kind} shapes", expected, do)
 
 
 def _mended(drawn: Drawn, sound: np.ndarray, place: PlaceWords) -> Checked:

@@ -14,6 +14,7 @@ from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.layer import Layer, conform, empty
 from pipeline.core.layers import SOURCES
+from pipeline.core.names import clean_name
 from pipeline.ground.geometry import working_crs
 from pipeline.intake.faults import find_references, intake_faults
 from pipeline.intake.layers import INTAKE_FINDINGS
@@ -142,13 +143,19 @@ def listed_frames(
 
 
 def _rows_of(entry: BaseModel, layer: Layer) -> Iterator[dict[str, Any]]:
-    """Rows of one entry; its own name, the first of its fields, stands in the first column."""
-    fields = entry.model_dump()
+    """Rows of one entry; its own name, the first of its fields, stands in the first column.
+
+    Names lose blanks around them and runs of blanks inside, as they do in tables and maps.
+    """
+    fields = {
+        field: clean_name(value) if isinstance(value, str) else value
+        for field, value in entry.model_dump().items()
+    }
     name, *_ = fields
     row = {layer.columns[0].name: fields[name]} | fields
     for field_name, role in UNIT_LISTS:
         for unit_id in fields.get(field_name, ()):
-            yield row | {"unit_id": unit_id, "role": role}
+            yield row | {"unit_id": clean_name(unit_id), "role": role}
 
 
 def _declared_frame(rows: list[dict[str, Any]], layer: Layer) -> pd.DataFrame:

@@ -2,13 +2,14 @@
 
 import re
 
+import geopandas as gpd
 import numpy as np
 import pytest
 import shapely
-from shapely import LineString, MultiPolygon, Point, Polygon, box
+from shapely import LineString, MultiPoint, MultiPolygon, Point, Polygon, box
 
 from pipeline.ground.geometry import area_ac
-from tests.made_maps import SIDE, X, Y, faults, forties, read, said, save, square, with_shape
+from tests.made_maps import SIDE, UTM, X, Y, faults, forties, read, said, save, square, with_shape
 
 
 def test_third_dimension_is_dropped_without_a_word(tmp_path):
@@ -158,3 +159,14 @@ def test_all_faults_of_a_file_come_together(tmp_path):
     result = read(save(frame, tmp_path / "u.gpkg"))
     assert len(result.faults) == 3
     assert all(f"row {number}" in faults(result) for number in (1, 2, 3))
+
+
+def test_rows_of_several_points_are_refused_where_one_is_meant(tmp_path):
+    frame = gpd.GeoDataFrame(geometry=[MultiPoint([(X, Y)]), Point(X, Y + 9)], crs=UTM)
+    result = read(save(frame, tmp_path / "g.gpkg"), role="gates", into="gates")
+    assert faults(result) == ""
+    assert set(result.frame.geom_type) == {"Point"}
+    frame.loc[0, "geometry"] = MultiPoint([(X, Y), (X + 9, Y)])
+    result = read(save(frame, tmp_path / "h.gpkg"), role="gates", into="gates")
+    assert "h.gpkg, rows 1: MultiPoint shapes; expected points; " in faults(result)
+    assert "a row of its own" in faults(result)

@@ -119,3 +119,18 @@ def test_files_beside_the_sources_are_not_touched(folder):
     before = {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
     read_property(folder / "p.toml")
     assert {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()} == before
+
+
+def test_a_unit_is_the_same_in_map_table_and_property_file_however_its_blanks_are_typed(folder):
+    units = gpd.read_file(folder / "units.shp").assign(UNIT=[" North  5", "B", "C", "D"])
+    units.to_file(folder / "units.shp")
+    (folder / "clips.csv").write_text(
+        "unit_id,date,frame_sqft,dry_g\nNorth\u00a05 ,2026-10-06,1.92,80\n", encoding="utf-8"
+    )
+    burns = '[[burns]]\nblock = "1"\nunits = ["North  5"]\nfuel_height_ft = 4\n'
+    comparison = LISTS[LISTS.index("[[comparisons]]") :].replace('["C", "D"]', '["North  5 "]')
+    clips = '[sources.clips]\npath = "clips.csv"\n'
+    frames = intake(folder, PROPERTY + clips + burns + comparison.replace('["A"]', '["B"]')).frames
+    assert frames["drawn_units"]["unit_id"].tolist().count("North 5") == 1
+    for name in ("clips", "burns", "comparisons"):
+        assert "North 5" in set(frames[name]["unit_id"]), name
