@@ -8,6 +8,7 @@ import shapely
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.ground.geometry import working_crs
+from tests.literal_layers import literal_layer
 
 
 def empty_layers(crs):
@@ -19,9 +20,7 @@ def grid_layers(count, *, corners=60, scenes=8):
     """Layers of a property of ``count`` round units in rows of twenty, read ``scenes`` times."""
     crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
     frames = empty_layers(crs)
-    frames["property"] = conform(
-        pd.DataFrame({"name": ["Round Fields"], "season": [2027]}), LAYERS["property"]
-    )
+    frames["property"] = literal_layer("property", [{"name": "Round Fields", "season": 2027}])
     turn = np.linspace(0, 2 * np.pi, corners, endpoint=False)
     round_shape = np.column_stack([np.cos(turn), np.sin(turn)]) * 180.37
     shapes = [
