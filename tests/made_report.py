@@ -10,6 +10,7 @@ from pipeline.core.layer import conform, empty
 from pipeline.ground.geometry import working_crs
 from pipeline.pages.report_page import report_page
 from pipeline.write.pages import beside
+from tests.literal_layers import literal_layer
 
 STAMP = "2026-11-02T10:00:00.000Z"
 
@@ -29,10 +30,7 @@ def grid_layers(count, *, corners=60, scenes=8):
     """Layers of a property of ``count`` round units in rows of twenty, read ``scenes`` times."""
     crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
     frames = empty_layers(crs)
-    frames["property"] = conform(
-        pd.DataFrame({"name": ["Round Fields"], "season": [2027], "state": None, "region": None}),
-        LAYERS["property"],
-    )
+    frames["property"] = literal_layer("property", [{"name": "Round Fields", "season": 2027}])
     turn = np.linspace(0, 2 * np.pi, corners, endpoint=False)
     round_shape = np.column_stack([np.cos(turn), np.sin(turn)]) * 180.37
     shapes = [

@@ -137,6 +137,16 @@ def test_fuel_taken_after_the_measurement_makes_it_unknown(kind):
     assert (row["removed_by"], row["removed_on"]) == (kind, pd.Timestamp("2026-11-10"))
 
 
+def test_standing_load_already_lacks_what_was_eaten_before_it_was_measured():
+    # Hand: 20 AU × 26 lb × 30 days on 80 ac are 195 lb/ac eaten, at 49 % 398 disappeared: taken off
+    # what grew in the year, but not off what still stood in October.
+    units, taken = square_units(A=80), grazed("2026-05-01", "2026-05-30", 20, 1)
+    standing = judged(units, standing_row("A", 3000), taken).loc["A"]
+    assert standing["disappeared_lb_ac"] == 0
+    grown = judged(units, standing_row("A", 3000, measure="production"), taken).loc["A"]
+    assert grown["disappeared_lb_ac"] == pytest.approx(398, abs=0.5)
+
+
 def test_late_grazing_without_head_makes_it_unknown():
     taken = grazed("2026-11-01", "2026-12-01")
     row = judged(square_units(A=80), standing_row("A", 4000), taken).loc["A"]

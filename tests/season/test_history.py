@@ -153,6 +153,9 @@ def test_ground_outside_a_partial_burn_has_none_on_record():
     rows, faces = recorded(units, log(event("A", "2024-04-10", "burn")), areas)
     assert faces["years_since_burn"].isna().sum() == 1
     assert rows.loc["A", "never_burned_pct"] == pytest.approx(50, abs=0.01)
+    assert rows.loc["A", "burned_share_pct"] == pytest.approx(50, abs=0.01)
+    # The mean is over the ground that has burned: half of the unit, three years ago.
+    assert rows.loc["A", "mean_since_burn_years"] == pytest.approx(3)
 
 
 def test_burning_again_soon_is_told():
