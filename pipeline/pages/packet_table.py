@@ -1,6 +1,7 @@
 """Tables of the packet: a layer's rows as words, with empty boxes and lines to be filled in."""
 
 import re
+import textwrap
 from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Any, TypedDict
@@ -12,6 +13,10 @@ from pipeline.core.table import Table
 from pipeline.pages.words import bare_heading, cell_words, number_words
 
 LONG_WORD = re.compile(r"\S{16}(?=\S)")
+
+
+NARROW = 7
+"""Letters in a line of the heading of a narrow column."""
 
 
 ColumnWords = tuple[str, str, str, Callable[[Any], str]]
@@ -55,24 +60,40 @@ def filled(heading: str, column: str, places: int) -> ColumnWords:
     return heading, column, "r", lambda value: number_words(value, places)
 
 
-def column_words(column: Column) -> ColumnWords:
-    """A declared column: heading with its unit below it, name, side and words."""
-    side = "r" if column.kind in ("number", "integer") else "l"
-    below = f"\n{column.symbol}" if column.symbol else ""
-    return bare_heading(column) + below, column.name, side, partial(_broken_words, column=column)
+def stacked_heading(column: Column, *, with_unit: bool = True) -> str:
+    """Heading of a declared column and its unit, in lines short enough for a narrow column."""
+    heading = bare_heading(column)
+    words = f"{heading} {column.symbol}" if with_unit else heading
+    return "\n".join(textwrap.wrap(words, NARROW, break_long_words=False))
+
+
+def aligned_to(column: Column) -> str:
+    """Side that the cells of a declared column stand at: r for figures, else l."""
+    return "r" if column.kind in ("number", "integer") else "l"
+
+
+def declared_table(
+    table: Table, frame: pd.DataFrame, *, wide: str, boxes: Sequence[str] = ()
+) -> Filled:
+    """A declared table as words, its totals in a last row; the column ``wide`` takes what is left.
+
+    Columns without any value are left out, the first and the ``wide`` one excepted.
+    """
+    columns = [
+        (
+            bare_heading(column) if column.name == wide else stacked_heading(column),
+            column.name,
+            aligned_to(column),
+            partial(_broken_words, column=column),
+        )
+        for column in table.declared
+    ]
+    return words_table(frame, columns, wide=wide, boxes=boxes, totals=table.totals)
 
 
 def _broken_words(value: Any, column: Column) -> str:
     """A cell as it is printed: a long name may be broken where it has no room."""
     return name_words(cell_words(value, column))
-
-
-def filled_table(
-    table: Table, frame: pd.DataFrame, *, wide: str, boxes: Sequence[str] = ()
-) -> Filled:
-    """A declared table as words, with empty boxes or lines under further headings."""
-    columns = [column_words(column) for column in table.declared]
-    return words_table(frame, columns, wide=wide, boxes=boxes, totals=table.totals)
 
 
 def words_table(
