@@ -4,10 +4,9 @@ import math
 from collections.abc import Callable
 from functools import partial
 
-from pipeline.fire.layers import BURN_BLOCKS
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, joined, tag
-from pipeline.pages.words import figure_words
+from pipeline.pages.words import wind_words
 
 ON_PAPER = 0.55
 """Lines on paper [point] for their width on the screen [pixel]: paper is read closer by."""
@@ -161,7 +160,7 @@ def _north(x: float, y: float) -> Markup:
 def _wind(x: float, y: float, wind_from_deg: float) -> Markup:
     """Arrow that flies with the planned wind: from where it comes, to where it blows."""
     if math.isnan(wind_from_deg):
-        return words("no wind planned", x + 6, y, anchor="middle")
+        return words(wind_words(wind_from_deg), x + 6, y, anchor="middle")
     attributes = {
         "d": "M0 -22V14M-5 6L0 20L5 6Z",
         "stroke": palette.INK,
@@ -169,7 +168,7 @@ def _wind(x: float, y: float, wind_from_deg: float) -> Markup:
         "fill": palette.INK,
         "transform": f"translate({x} {y - 8}) rotate({wind_from_deg:.1f})",
     }
-    said = f"planned wind from {figure_words(wind_from_deg, BURN_BLOCKS.column('wind_from_deg'))}"
+    said = f"planned wind from {wind_words(wind_from_deg)}"
     return joined((tag("path", attributes=attributes), words(said, x - 56, y + 32)))
 
 

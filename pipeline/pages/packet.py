@@ -25,7 +25,7 @@ from pipeline.pages.packet_seed import SEED_CAUTIONS, seed_page
 from pipeline.pages.packet_table import (
     Filled,
     aligned_to,
-    filled_table,
+    declared_table,
     name_words,
     rows,
     stacked_heading,
@@ -218,12 +218,12 @@ def _rules(breaks: pd.DataFrame) -> str:
 
 def _places(tie_ins: pd.DataFrame, block: str) -> Filled:
     around = places(tie_ins[tie_ins["block"] == block])
-    return filled_table(PACKET_PLACES, around, wide="what_to_do", boxes=("Done",))
+    return declared_table(PACKET_PLACES, around, wide="what_to_do", boxes=("Done",))
 
 
 def _strips(strips: pd.DataFrame, block: str) -> Filled:
     inside = strips[strips["block"] == block]
-    return filled_table(PACKET_STRIPS, inside, wide="strip_id", boxes=("Mown", "Raked"))
+    return declared_table(PACKET_STRIPS, inside, wide="strip_id", boxes=("Mown", "Raked"))
 
 
 def _findings(findings: pd.DataFrame, block: dict[str, Any], strips: pd.DataFrame) -> list[str]:

@@ -61,13 +61,33 @@ def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
 
 def stacked_heading(column: Column, *, with_unit: bool = True) -> str:
     """Heading of a declared column and its unit, in lines short enough for a narrow column."""
-    heading = f"{column.heading} {column.symbol}" if with_unit else column.heading
-    return "\n".join(textwrap.wrap(heading, NARROW, break_long_words=False))
+    heading = bare_heading(column)
+    words = f"{heading} {column.symbol}" if with_unit else heading
+    return "\n".join(textwrap.wrap(words, NARROW, break_long_words=False))
 
 
 def aligned_to(column: Column) -> str:
     """Side that the cells of a declared column stand at: r for figures, else l."""
     return "r" if column.kind in ("number", "integer") else "l"
+
+
+def declared_table(
+    table: Table, frame: pd.DataFrame, *, wide: str, boxes: Sequence[str] = ()
+) -> Filled:
+    """A declared table as words, its totals in a last row; the column ``wide`` takes what is left.
+
+    Columns without any value are left out, the first and the ``wide`` one excepted.
+    """
+    columns = [
+        (
+            bare_heading(column) if column.name == wide else stacked_heading(column),
+            column.name,
+            aligned_to(column),
+            partial(_broken_words, column=column),
+        )
+        for column in table.declared
+    ]
+    return words_table(frame, columns, wide=wide, boxes=boxes, totals=table.totals)
 
 
 def _broken_words(value: Any, column: Column) -> str:
@@ -114,23 +134,3 @@ def _sums(frame: pd.DataFrame, columns: Sequence[ColumnWords], totals: Sequence[
         if name in totals
     }
     return ["Sum", *(sums.get(column[1], "") for column in columns[1:])]
-
-
-def filled_table(
-    table: Table, frame: pd.DataFrame, *, wide: str, boxes: Sequence[str] = ()
-) -> Filled:
-    """A declared table as words, with empty boxes or lines under further headings.
-
-    Columns without any value are left out, the first and the ``wide`` one excepted, which takes
-    what is left of the line.
-    """
-    columns = [
-        (
-            column.heading if column.name == wide else stacked_heading(column),
-            column.name,
-            aligned_to(column),
-            partial(_broken_words, column=column),
-        )
-        for column in table.declared
-    ]
-    return words_table(frame, columns, wide=wide, boxes=boxes, totals=table.totals)

@@ -58,7 +58,7 @@ def cell_words(value: Any, column: Column) -> str:
     if column.kind == "text":
         return code_words(str(value)) if column.choices else plain(str(value))
     if column.unit == DIRECTION:
-        return _direction_words(float(value))
+        return direction_words(value)
     if column.kind == "integer" and column.places is None:
         return str(int(value))
     places = UNDECLARED_PLACES if column.places is None else column.places
@@ -70,6 +70,8 @@ def figure_words(value: Any, column: Column) -> str:
     words = cell_words(value, column)
     if words == NOTHING or not column.symbol:
         return words
+    if column.unit == DIRECTION:
+        return wind_words(value)
     return words + ("" if column.symbol == "°" else " ") + column.symbol
 
 
@@ -129,7 +131,18 @@ def plain(text: str) -> str:
     )
 
 
-def _direction_words(degrees: float) -> str:
-    """A direction [degree] as its compass point and whole degrees from north, which is 0."""
-    whole = int(half_up(degrees, 0)) % 360
-    return f"{COMPASS[int(half_up(whole / 45, 0)) % 8]} {whole}"
+def compass_point(degrees: float) -> str:
+    """The nearest of eight points of the compass."""
+    return COMPASS[int(half_up(float(degrees) / 45, 0)) % 8]
+
+
+def direction_words(degrees: float) -> str:
+    """Direction in whole degrees from north, north as 0, and its compass point."""
+    return f"{int(half_up(float(degrees), 0)) % 360} ({compass_point(degrees)})"
+
+
+def wind_words(degrees: Any) -> str:
+    """Direction the wind comes from, where it stands under no heading."""
+    if pd.isna(degrees):
+        return "no wind planned"
+    return f"{compass_point(degrees)} ({int(half_up(float(degrees), 0)) % 360}°)"

@@ -224,8 +224,8 @@ def _refuse_if_open(final: Path) -> None:
     open_marks = [p.name for mark in OPEN_MARKS for p in final.glob(f"*.gpkg{mark}")]
     if open_marks:
         found = f"its GeoPackage is open in another program ({', '.join(open_marks)})"
-        expected, do = "a GeoPackage that nothing has open", "close it in the viewer and run again"
-        raise OutputError(Fault(str(final), found, expected, do))
+        do = "close the file in the viewer and run again"
+        raise OutputError(Fault(str(final), found, "a GeoPackage that nothing has open", do))
 
 
 def _check_databases(folder: Path) -> None:
