@@ -10,7 +10,7 @@ import pandas as pd
 
 from pipeline.core.layer import Column
 from pipeline.core.table import Table
-from pipeline.pages.words import cell_words
+from pipeline.pages.words import bare_heading, cell_words
 
 NARROW = 7
 """Letters in a line of the heading of a narrow column."""
