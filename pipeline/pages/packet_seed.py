@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from functools import partial
+from textwrap import wrap
 from typing import Any
 
 import geopandas as gpd
@@ -24,6 +25,10 @@ NOTED_WHILE_SOWING = (
     "Acres on the meter, start",
     "Acres on the meter, end",
 )
+
+
+NUMBER_WIDTH = 11
+"""Letters of a heading over figures; a longer one takes another line."""
 
 
 FACTS = (
@@ -109,8 +114,10 @@ def _filled(table: Table, rows: pd.DataFrame, *, wide: str, blanks: Sequence[str
 
 def _column_words(column: Column) -> ColumnWords:
     """Heading with its unit below it, name, side and words of a declared column."""
-    heading = f"{column.heading}\n{column.symbol}" if column.symbol else column.heading
-    side = "r" if column.kind in ("number", "integer") else "l"
+    is_number = column.kind in ("number", "integer")
+    lines = wrap(column.heading, NUMBER_WIDTH) if is_number else [column.heading]
+    heading = "\n".join(filter(None, [*lines, column.symbol]))
+    side = "r" if is_number else "l"
     return heading, column.name, side, partial(_words, column=column)
 
 

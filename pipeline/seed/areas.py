@@ -28,11 +28,12 @@ def measure_seed_areas(
     sown = units.set_index("unit_id").loc[seedings["unit_id"].unique()]
     sown["ground"] = sown.geometry.difference(left_out(sown.geometry, exclusions, "seed"))
     entries = seedings.groupby("area")
-    areas = entries[["mix", "method", "planting"]].first().assign(
+    areas = entries[["mix", "method", "planting"]].first()
+    areas = areas.assign(
         unit_ids=entries["unit_id"].agg(lambda names: ", ".join(sorted(names))),
         gross_ac=entries["unit_id"].agg(lambda names: sown.loc[names, "gross_ac"].sum()),
         net_ac=net_ac_by_area(seedings, units),
-    )  # fmt: skip
+    )
     use = priced_use(seed_use, seed_order)
     figures = areas.join(_sums(areas, seed_rates, use, seed_companions, bag_rates))
     shapes = [

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from pipeline.core.layer import Column, Layer
+from pipeline.core.layer import Column, Layer, optional_number, optional_text
 
 METHODS = ("drill", "broadcast", "overseed")
 
@@ -15,28 +15,42 @@ BOXES = ("large", "small", "chaffy")
 
 def _pct(name: str, meaning: str) -> Column:
     """An optional percentage of a seed tag."""
-    return Column(name, "number", meaning, nullable=True, required=False, lowest=0, highest=100)
+    return optional_number(name, meaning, highest=100)
 
 
-def _note(name: str, meaning: str) -> Column:
-    """An optional text."""
-    return Column(name, "text", meaning, nullable=True, required=False)
+def _flag(name: str, meaning: str) -> Column:
+    """An optional yes or no."""
+    return Column(name, "flag", meaning, nullable=True, required=False)
 
 
-def _amount(name: str, meaning: str, *, dimensionless: bool = False) -> Column:
-    """An optional number that is not negative."""
-    return Column(name, "number", meaning, nullable=True, required=False, lowest=0,
-                  dimensionless=dimensionless)  # fmt: skip
+def _choice(name: str, meaning: str, choices: tuple[str, ...]) -> Column:
+    """An optional word out of a few."""
+    return Column(name, "text", meaning, nullable=True, required=False, choices=choices)
 
 
-def _count(name: str, meaning: str) -> Column:
-    """An optional count of seeds: at least one."""
-    return Column(name, "number", meaning, nullable=True, required=False, lowest=1)
+def _day(name: str, meaning: str) -> Column:
+    """An optional date."""
+    return Column(name, "date", meaning, nullable=True, required=False)
+
+
+def _seeds(name: str, meaning: str) -> Column:
+    """An optional whole number of seeds."""
+    return Column(name, "integer", meaning, nullable=True, required=False, lowest=0)
+
+
+def _factor(name: str, meaning: str) -> Column:
+    """An optional factor."""
+    return optional_number(name, meaning, dimensionless=True)
+
+
+def _seeds_per_lb(name: str, meaning: str) -> Column:
+    """An optional number of seeds in a pound: at least one."""
+    return optional_number(name, meaning, lowest=1)
 
 
 def _price(name: str, meaning: str, former_name: str) -> Column:
     """An optional price, which tables also call by a former name."""
-    return replace(_amount(name, meaning), aliases=(former_name,))
+    return replace(optional_number(name, meaning), aliases=(former_name,))
 
 
 VIABLE = (
@@ -58,14 +72,14 @@ SEEDINGS = Layer(
         Column("mix", "text", "Mix to be sown."),
         Column("method", "text", "How it is sown.", choices=METHODS),
         Column("planting", "date", "Planned date of sowing.", nullable=True),
-        _note("season", "Name of the season factor."),
-        _note("slope", "Name of the slope factor."),
-        _note("sod", "Name of the sod factor."),
-        _amount("method_factor", "Method factor told for this area.", dimensionless=True),
-        _amount("season_factor", "Season factor told for this area.", dimensionless=True),
-        _amount("slope_factor", "Slope factor told for this area.", dimensionless=True),
-        _amount("sod_factor", "Sod factor told for this area.", dimensionless=True),
-        _note("bag", "Pre-mixed bag that the area is sown from."),
+        optional_text("season", "Name of the season factor."),
+        optional_text("slope", "Name of the slope factor."),
+        optional_text("sod", "Name of the sod factor."),
+        _factor("method_factor", "Method factor told for this area."),
+        _factor("season_factor", "Season factor told for this area."),
+        _factor("slope_factor", "Slope factor told for this area."),
+        _factor("sod_factor", "Sod factor told for this area."),
+        optional_text("bag", "Pre-mixed bag that the area is sown from."),
     ),
     key=("area", "unit_id"),
     internal=True,
@@ -78,27 +92,25 @@ SPECIES = Layer(
     "What a species' seed is like. A table of this kind ships as config/species.csv.",
     (
         Column("species", "text", "Scientific name.", aliases=("scientific_name",)),
-        _note("common_name", "Name people use."),
-        _note("synonyms", "Other names, set apart by semicolons."),
-        _note("usda_symbol", "Plant symbol."),
-        _note("seed_group", "Warm-season grass, cool-season grass, legume, forb."),
-        _count("seeds_per_lb", "Seeds in a pound."),
-        _count("low_seeds_per_lb", "Lowest published figure."),
-        _count("high_seeds_per_lb", "Highest published figure."),
-        _note("seed_unit", "What is counted as one seed."),
-        Column("box", "text", "Drill box its seed runs from.", nullable=True, required=False,
-               choices=BOXES),
-        Column("dormancy_tested", "flag", "Whether a test must tell its dormant seed.",
-               nullable=True, required=False),
-        _note("reference", "Where seeds_per_lb comes from."),
-        _note("range_from", "Where the lowest and highest figure come from."),
-        _note("note", "What else is to be said of the figures."),
-        _note("confidence", "Whether the figure is published or from memory."),
-        _note("from_memory", "Columns of the row that are from memory, to be checked."),
+        optional_text("common_name", "Name people use."),
+        optional_text("synonyms", "Other names, set apart by semicolons."),
+        optional_text("usda_symbol", "Plant symbol."),
+        optional_text("seed_group", "Warm-season grass, cool-season grass, legume, forb."),
+        _seeds_per_lb("seeds_per_lb", "Seeds in a pound."),
+        _seeds_per_lb("low_seeds_per_lb", "Lowest published figure."),
+        _seeds_per_lb("high_seeds_per_lb", "Highest published figure."),
+        optional_text("seed_unit", "What is counted as one seed."),
+        _choice("box", "Drill box its seed runs from.", BOXES),
+        _flag("dormancy_tested", "Whether a test must tell its dormant seed."),
+        optional_text("reference", "Where seeds_per_lb comes from."),
+        optional_text("range_from", "Where the lowest and highest figure come from."),
+        optional_text("note", "What else is to be said of the figures."),
+        optional_text("confidence", "Whether the figure is published or from memory."),
+        optional_text("from_memory", "Columns of the row that are from memory, to be checked."),
     ),
     key=("species",),
     internal=True,
-)  # fmt: skip
+)
 
 
 MIXES = Layer(
@@ -109,23 +121,30 @@ MIXES = Layer(
     (
         Column("mix", "text", "Name of the mix."),
         Column("species", "text", "Species, by any of its names."),
-        Column("role", "text", "What the line is; seed where it does not say.", nullable=True,
-               required=False, choices=("seed", "nurse", "carrier")),
-        _amount("pls_lb_ac", "Rate in pure live seed."),
-        _amount("seeds_sqft", "Rate in live seeds."),
-        _amount("full_rate_pct", "Share of the species' full rate."),
-        _amount("bulk_lb_ac", "Rate as weighed: nurse crops and carriers only."),
-        _note("full_rate", "Name of the set of full rates that full_rate_pct is a share of."),
-        Column("rate_method", "text", "Method of sowing that the rate is written for.",
-               nullable=True, required=False, choices=RATE_METHODS),
-        _count("seeds_per_lb", "Own figure; goes before that of the species table."),
-        Column("box", "text", "Drill box, where it is not the usual one of the species.",
-               nullable=True, required=False, choices=BOXES),
-        Column("not_100", "flag", "Says that the mix's percents are meant to differ from 100.",
-               nullable=True, required=False),
+        _choice(
+            "role", "What the line is; seed where it does not say.", ("seed", "nurse", "carrier")
+        ),
+        optional_number("pls_lb_ac", "Rate in pure live seed."),
+        optional_number("seeds_sqft", "Rate in live seeds."),
+        optional_number("full_rate_pct", "Share of the species' full rate."),
+        optional_number("bulk_lb_ac", "Rate as weighed: nurse crops and carriers only."),
+        optional_text(
+            "full_rate", "Name of the set of full rates that full_rate_pct is a share of."
+        ),
+        _choice("rate_method", "Method of sowing that the rate is written for.", RATE_METHODS),
+        _seeds_per_lb("seeds_per_lb", "Own figure; goes before that of the species table."),
+        Column(
+            "box",
+            "text",
+            "Drill box, where it is not the usual one of the species.",
+            nullable=True,
+            required=False,
+            choices=BOXES,
+        ),
+        _flag("not_100", "Says that the mix's percents are meant to differ from 100."),
     ),
     internal=True,
-)  # fmt: skip
+)
 
 
 FULL_RATES = Layer(
@@ -139,7 +158,7 @@ FULL_RATES = Layer(
         Column("region", "text", "Where the rate holds."),
         Column("purpose", "text", "What it is meant for."),
         Column("rate_method", "text", "Method it is written for.", choices=RATE_METHODS),
-        _note("reference", "Where it is published."),
+        optional_text("reference", "Where it is published."),
     ),
     internal=True,
 )
@@ -152,26 +171,27 @@ SEED_LOTS = Layer(
     (
         Column("lot", "text", "Lot number or name."),
         Column("species", "text", "Species, by any of its names."),
-        _note("variety", "Variety, or VNS."),
+        optional_text("variety", "Variety, or VNS."),
         _pct("purity_pct", "Pure seed, by weight."),
         _pct("other_crop_pct", "Other crop seed, by weight."),
         _pct("inert_pct", "Inert matter, by weight."),
         _pct("weed_pct", "Weed seed, by weight."),
-        _note("noxious", "Noxious or restricted weeds named on the tag, with their numbers."),
+        optional_text(
+            "noxious", "Noxious or restricted weeds named on the tag, with their numbers."
+        ),
         *VIABLE,
         _pct("pls_pct", "Pure live seed as the tag or the dealer states it; only checked."),
-        _amount("on_hand_bulk_lb", "What is in the shed, as weighed."),
-        _amount("offered_bulk_lb", "What the dealer has on offer, as weighed."),
-        _amount("pack_lb", "Bulk in one bag or pack."),
+        optional_number("on_hand_bulk_lb", "What is in the shed, as weighed."),
+        optional_number("offered_bulk_lb", "What the dealer has on offer, as weighed."),
+        optional_number("pack_lb", "Bulk in one bag or pack."),
         _price("price_usd_per_pls_lb", "Price by pure live seed.", "price_usd"),
         _price("price_usd_per_bulk_lb", "Price by weight as delivered.", "price_usd_per_lb"),
-        Column("tested", "date", "Date of the test; the month counts.", nullable=True,
-               required=False),
-        _note("origin", "Where the seed was grown or gathered."),
+        _day("tested", "Date of the test; the month counts."),
+        optional_text("origin", "Where the seed was grown or gathered."),
     ),
     key=("lot",),
     internal=True,
-)  # fmt: skip
+)
 
 
 SEED_FACTORS = Layer(
@@ -180,15 +200,21 @@ SEED_FACTORS = Layer(
     "Factors on a rate, by region. A table of this kind ships as config/seed_factors.csv.",
     (
         Column("region", "text", "Region, as the setting spells it."),
-        Column("kind", "text", "What the factor is for.",
-               choices=("method", "season", "slope", "sod")),
+        Column(
+            "kind", "text", "What the factor is for.", choices=("method", "season", "slope", "sod")
+        ),
         Column("name", "text", "Method of sowing, or name of the season, slope or sod."),
-        Column("factor", "number", "What the drilled rate is multiplied by.", lowest=0,
-               dimensionless=True),
-        _note("reference", "Where it is published."),
+        Column(
+            "factor",
+            "number",
+            "What the drilled rate is multiplied by.",
+            lowest=0,
+            dimensionless=True,
+        ),
+        optional_text("reference", "Where it is published."),
     ),
     internal=True,
-)  # fmt: skip
+)
 
 
 TEST_RULES = Layer(
@@ -200,7 +226,7 @@ TEST_RULES = Layer(
         Column(
             "months", "integer", "Full months after the month of the test.", lowest=0, highest=120
         ),
-        _note("reference", "Law or manual."),
+        optional_text("reference", "Law or manual."),
     ),
     internal=True,
 )
@@ -213,12 +239,17 @@ SEED_BAGS = Layer(
     (
         Column("bag", "text", "Name of the bag."),
         Column("species", "text", "Species, by any of its names."),
-        Column("purity_pct", "number", "Pure seed of the species in the whole bag.", lowest=0,
-               highest=100),
+        Column(
+            "purity_pct",
+            "number",
+            "Pure seed of the species in the whole bag.",
+            lowest=0,
+            highest=100,
+        ),
         *VIABLE,
     ),
     internal=True,
-)  # fmt: skip
+)
 
 
 HARVESTS = Layer(
@@ -229,17 +260,17 @@ HARVESTS = Layer(
         Column("harvest", "text", "Name of the harvest."),
         Column("species", "text", "Species, by any of its names."),
         Column("bulk_lb", "number", "What was gathered, as weighed.", lowest=0),
-        _amount("sample_g", "Weight of the counted sample."),
-        Column("filled_seeds", "integer", "Seeds counted in the sample.", nullable=True,
-               required=False, lowest=0),
-        Column("cut_seeds", "integer", "Seeds cut open.", nullable=True, required=False, lowest=0),
-        Column("good_seeds", "integer", "Of those, filled and sound.", nullable=True,
-               required=False, lowest=0),
+        optional_number("sample_g", "Weight of the counted sample."),
+        _seeds("filled_seeds", "Seeds counted in the sample."),
+        _seeds("cut_seeds", "Seeds cut open."),
+        _seeds("good_seeds", "Of those, filled and sound."),
         _pct("low_pls_pct", "Lowest pure live seed thought possible."),
         _pct("likely_pls_pct", "Likely pure live seed."),
         _pct("high_pls_pct", "Highest pure live seed thought possible."),
-        _amount("target_seeds_sqft", "Live seeds to be sown; without it as in the season's mixes."),
+        optional_number(
+            "target_seeds_sqft", "Live seeds to be sown; without it as in the season's mixes."
+        ),
     ),
     key=("harvest", "species"),
     internal=True,
-)  # fmt: skip
+)

@@ -8,16 +8,13 @@ import pandas as pd
 from pipeline.core.errors import Fault
 from pipeline.core.species_names import resolved_column, species_value
 from pipeline.core.units import OZ_PER_LB
-from pipeline.seed.order_layers import MIX_SHEET
+from pipeline.seed.order_layers import BASES, MIX_SHEET
 from pipeline.seed.quantities import (
     known_quotient,
     pls_lb_ac,
     seeds_sqft,
     share_of_full_rate_lb_ac,
 )
-
-BASES = ("pls_lb_ac", "seeds_sqft", "full_rate_pct", "bulk_lb_ac")
-
 
 PERCENT_TOLERANCE = 0.1 + 1e-9
 """Percents of a full rate may miss 100 by a tenth, for they are printed to one place; the
@@ -104,7 +101,7 @@ def make_mix_sheet(
     """Table ``mix_sheet``: rate, live seeds and shares of each line, and where they come from."""
     names = resolved_column(mixes["species"], species)
     published = species_value(names, species, "seeds_per_lb")
-    own = mixes["seeds_per_lb"]
+    of_mix = mixes["seeds_per_lb"]
     sheet = mixes[["mix", "full_rate_pct"]].assign(
         species=names,
         common_name=species_value(names, species, "common_name"),
@@ -112,14 +109,14 @@ def make_mix_sheet(
         basis=mixes[list(BASES)].notna().idxmax(axis=1) if len(mixes) else [],
         seed_unit=species_value(names, species, "seed_unit"),
         box=mixes["box"].fillna(species_value(names, species, "box")),
-        seeds_per_lb=own.fillna(published),
+        seeds_per_lb=of_mix.fillna(published),
         seeds_per_lb_from=np.select(
-            [own.notna(), published.notna()], ["mix", "species_table"], "unknown"
+            [of_mix.notna(), published.notna()], ["mix", "species_table"], "unknown"
         ),
     )
     full = _full_rates_of(mixes, names, species, full_rates)
-    sheet = sheet.assign(rate_method=full["rate_method"], full_rate=full["full_rate"])
-    return _with_rates(sheet, _rates_lb_ac(mixes, sheet["seeds_per_lb"], full["pls_lb_ac"]))
+    rate = _rates_lb_ac(mixes, sheet["seeds_per_lb"], full["pls_lb_ac"])
+    return _with_rates(sheet.join(full[["rate_method", "full_rate"]]), rate)
 
 
 def _full_rates_of(
@@ -140,9 +137,9 @@ def _full_rates_of(
     ).set_index(mixes.index)
 
 
-def _rates_lb_ac(mixes: pd.DataFrame, count: pd.Series, full: pd.Series) -> pd.Series:
+def _rates_lb_ac(mixes: pd.DataFrame, seeds_per_lb: pd.Series, full: pd.Series) -> pd.Series:
     """Rate [lb/ac] of each line from the one way it was given."""
-    by_count = pls_lb_ac(mixes["seeds_sqft"], count.where(count.ne(0)))
+    by_count = pls_lb_ac(mixes["seeds_sqft"], seeds_per_lb)
     by_share = share_of_full_rate_lb_ac(full, mixes["full_rate_pct"])
     by_weight = mixes["pls_lb_ac"].fillna(mixes["bulk_lb_ac"])
     return by_weight.fillna(by_count).fillna(by_share)

@@ -29,7 +29,7 @@ def order_lb(bulk_lb: pd.Series, pack_lb: pd.Series, offered_lb: pd.Series) -> p
     A need that is unknown stays so.
     """
     packs = bulk_lb / pack_lb
-    whole = np.ceil(packs - PACK_TOLERANCE * packs.clip(lower=1)).clip(lower=0)
+    whole = np.ceil(packs - PACK_TOLERANCE * packs.clip(lower=1)).abs()  # none is 0, not −0
     order = whole * pack_lb
     return order.where(~(order > offered_lb), offered_lb)
 
@@ -148,7 +148,7 @@ def sum_needs(
     cost = known_sums(use, "species", ["cost_usd"])["cost_usd"].reindex(of, fill_value=0.0)
     price = known_quotient(cost, needs["pls_lb"])
     lines = mix_sheet[mix_sheet["role"].eq("seed")]
-    counts = lines.drop_duplicates("species", keep="last").set_index("species")["seeds_per_lb"]
+    lines = lines.drop_duplicates("species", keep="last").set_index("species")
     return pd.DataFrame(
         {
             "common_name": _common_names(loose).reindex(of),
@@ -160,7 +160,9 @@ def sum_needs(
             "seed_cost_usd": cost,
             "cost_usd_per_pls_lb": price,
             "cost_usd_ac": known_quotient(cost, needs["net_ac"]),
-            "cost_usd_per_thousand_seeds": usd_per_thousand_seeds(price, counts.reindex(of)),
+            "cost_usd_per_thousand_seeds": usd_per_thousand_seeds(
+                price, lines["seeds_per_lb"].reindex(of)
+            ),
             "lots": use.groupby("species")["lot"].nunique().reindex(of, fill_value=0),
         }
     ).reset_index()

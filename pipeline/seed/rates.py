@@ -88,12 +88,12 @@ def set_seed_rates(
     lines = mix_sheet[mix_sheet["role"].eq("seed")]
     lines = lines[["mix", "species", "common_name", "pls_lb_ac", "seeds_per_lb", "rate_method"]]
     rows = _areas_with_factors(seedings, region_factors(seed_factors, property))
-    rows = rows.merge(lines.rename(columns={"pls_lb_ac": "base_pls_lb_ac"}), on="mix")
+    rows = rows.merge(lines.rename(columns={"pls_lb_ac": "mix_pls_lb_ac"}), on="mix")
     if rows.empty:
         return empty(SEED_RATES)
     methods = zip(rows["rate_method"], rows["method"], rows["method_factors"], strict=True)
     rows["method_factor"] = [method_factor(*each) for each in methods]
-    rate = rows["base_pls_lb_ac"] * rows["method_factor"]
+    rate = rows["mix_pls_lb_ac"] * rows["method_factor"]
     for kind in SITE_KINDS:
         rate = rate * rows[f"{kind}_factor"]
     net_ac = rows["area"].map(net_ac_by_area(seedings, units))

@@ -94,7 +94,7 @@ RATES_TABLE = Table(
         "mix",
         "species",
         "common_name",
-        "base_pls_lb_ac",
+        "mix_pls_lb_ac",
         "method_factor",
         "season_factor",
         "slope_factor",

@@ -149,7 +149,9 @@ def test_seed_to_be_found_is_reckoned_at_the_poorest_lot_or_as_told(seed_plan):
     ],
 )
 def test_orders_are_whole_packs_up(need, pack, offered, order):
-    assert ordered(need, pack, offered) == order
+    made = ordered(need, pack, offered)
+    assert made == order
+    assert not math.copysign(1, made) < 0
 
 
 def test_unknown_need_is_an_unknown_order():

@@ -52,7 +52,7 @@ def test_factors_are_named_apart_and_told_ones_win(seed_plan):
     row = plan["seed_rates"].iloc[0]
     assert [row[f"{k}_factor"] for k in ("method", "season", "slope", "sod")] == [1, 1.25, 2, 0.5]
     assert row["pls_lb_ac"] == 4 * 1.25 * 2 * 0.5
-    assert row["base_pls_lb_ac"] == 4
+    assert row["mix_pls_lb_ac"] == 4
 
 
 @pytest.mark.parametrize(
