@@ -27,7 +27,9 @@ TREATMENTS = Layer(
         ),
         optional_number("weight_lb", "Weight of one animal, where no equivalent is given."),
         optional_text("livestock", "Kind of animal."),
-        optional_number("acres_treated_ac", "Acres treated, where it was not the whole unit."),
+        optional_number(
+            "acres_treated_ac", "Acres treated, where it was not the whole unit.", lowest=0.01
+        ),
         optional_number(
             "unburned_inside_pct", "Share inside the burned ground that stayed.", highest=100
         ),
