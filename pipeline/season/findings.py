@@ -212,12 +212,11 @@ def _unknown_words(units: int) -> str:
 
 def _plants(plants: pd.DataFrame, plant_species: pd.DataFrame) -> list[Finding]:
     """Plants that the species table does not have, and rows without a cover."""
-    names = species_names(plant_species).unknown(plants["species"])
-    empty = int((plants["cover_pct"].isna() & plants["cover_class"].isna()).sum())
-    told = {
-        "plants_not_listed": f"not in plant_species, nativity unknown: {listed(names, 20)}",
-        "plants_without_cover": f"{empty} rows left out: they have neither cover_pct nor "
-        "cover_class",
-    }
-    counts = {"plants_not_listed": len(names), "plants_without_cover": empty}
-    return [_warning(code, "plants", None, told[code]) for code in told if counts[code]]
+    findings = []
+    if names := species_names(plant_species).unknown(plants["species"]):
+        words = f"not in plant_species, nativity unknown: {listed(names, 20)}"
+        findings.append(_warning("plants_not_listed", "plants", None, words))
+    if empty := int((plants["cover_pct"].isna() & plants["cover_class"].isna()).sum()):
+        words = f"{empty} rows left out: they have neither cover_pct nor cover_class"
+        findings.append(_warning("plants_without_cover", "plants", None, words))
+    return findings
