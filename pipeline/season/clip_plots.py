@@ -49,6 +49,15 @@ def plot_dry_g(clips: pd.DataFrame) -> pd.Series:
     return (clips["dry_g"].astype("float64") - bag_g).fillna(green)
 
 
+def pole_loads_lb_ac(obstruction: pd.DataFrame, settings: FuelSettings) -> pd.Series:
+    """Dry load [lb/ac] of each reading of the pole; missing without the user's regression."""
+    slope, intercept = settings.pole_slope_lb_in, settings.pole_intercept_lb_ac
+    reading_in = obstruction["reading_in"].astype("float64")
+    if slope is None or intercept is None:
+        return reading_in * math.nan
+    return intercept + slope * reading_in
+
+
 def mean_interval(values: np.ndarray, confidence_pct: float) -> tuple[float, float]:
     """Interval of the mean of a few values by Student's t; NaN with a single value."""
     if len(values) < 2:
@@ -69,15 +78,11 @@ def measure_standing(
         measure=np.where(clips["caged"].fillna(False).astype(bool), "production", "standing"),
     )
     rows = _grouped(plots, "clipped", "clip plots", settings.confidence_pct)
-    if settings.pole_slope_lb_in is not None and settings.pole_intercept_lb_ac is not None:
-        readings = obstruction.assign(
-            load=settings.pole_intercept_lb_ac
-            + settings.pole_slope_lb_in * obstruction["reading_in"].astype("float64"),
-            measure="standing",
-            bare_ground_pct=math.nan,
-        )
-        citation = settings.pole_citation or "the user's regression, without a citation"
-        rows += _grouped(readings, "pole", citation, settings.confidence_pct)
+    readings = obstruction.assign(
+        load=pole_loads_lb_ac(obstruction, settings), measure="standing", bare_ground_pct=math.nan
+    )
+    citation = settings.pole_citation or "the user's regression, without a citation"
+    rows += _grouped(readings, "pole", citation, settings.confidence_pct)
     rows += [_stated(row) for row in loads.to_dict("records")]
     if not rows:
         return empty(STANDING)
@@ -90,7 +95,7 @@ def measure_standing(
 def _grouped(
     plots: pd.DataFrame, method: str, reference: str, confidence_pct: float
 ) -> list[dict[str, object]]:
-    """One row for each unit, year and measure; plots without a weight are left to the findings."""
+    """One row for each unit, year and measure; plots without a load are left to the findings."""
     plots = plots[plots["load"] >= 0]
     plots = plots.assign(year=plots["date"].dt.year)
     rows = []

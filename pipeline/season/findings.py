@@ -8,9 +8,10 @@ from pipeline.core.names import listed, suggestion
 from pipeline.core.species_names import species_names
 from pipeline.core.units import half_up
 from pipeline.log.treatment_log import burns_of
-from pipeline.season.clip_plots import plot_dry_g
+from pipeline.season.clip_plots import plot_dry_g, pole_loads_lb_ac
 from pipeline.season.green_up import DEFAULT_REGION, dates_of_region
 from pipeline.season.limits import limit_words, nesting_of_state
+from pipeline.season.settings import FuelSettings
 
 AID = (
     "fuel, burn window and season plan are planning aids: no burn plan, no prescription, no "
@@ -22,6 +23,7 @@ def find_season(
     units: gpd.GeoDataFrame,
     treatment_log: pd.DataFrame,
     clips: pd.DataFrame,
+    obstruction: pd.DataFrame,
     burned_areas: gpd.GeoDataFrame,
     fuel: gpd.GeoDataFrame,
     season_limits: pd.DataFrame,
@@ -33,10 +35,12 @@ def find_season(
     green_up: pd.DataFrame,
     nesting_seasons: pd.DataFrame,
     property: pd.DataFrame,
+    settings: FuelSettings,
 ) -> gpd.GeoDataFrame:
     """Findings of the season: rows left out, limits met, heavy fuel, balance, what was assumed."""
     findings = [
         *_clip_rows(clips),
+        *_pole_readings(obstruction, settings),
         *_burned_areas(burned_areas, treatment_log),
         *_region(fuel, green_up, property),
         *_state(fuel, nesting_seasons, property),
@@ -75,6 +79,21 @@ def _clip_rows(clips: pd.DataFrame) -> list[Finding]:
         else _warning("bag_too_heavy", "clips", unit_id, heavy, row)
         for row, (unit_id, dry_g) in enumerate(weights, 1)
         if pd.isna(dry_g) or dry_g < 0
+    ]
+
+
+def _pole_readings(obstruction: pd.DataFrame, settings: FuelSettings) -> list[Finding]:
+    """Readings of the pole that tell no load: without a regression, or below nothing by it."""
+    loads = pole_loads_lb_ac(obstruction, settings)
+    needs = "needs pole_slope_lb_in and pole_intercept_lb_ac of [fuel]"
+    below = "the regression of [fuel] makes less than nothing of them"
+    return [
+        _warning(code, "obstruction", None, f"{count} readings left out: {words}")
+        for code, count, words in (
+            ("pole_without_regression", int(loads.isna().sum()), needs),
+            ("pole_below_nothing", int((loads < 0).sum()), below),
+        )
+        if count
     ]
 
 
@@ -192,9 +211,12 @@ def _unknown_words(units: int) -> str:
 
 
 def _plants(plants: pd.DataFrame, plant_species: pd.DataFrame) -> list[Finding]:
-    """Plants that the species table does not have; they count as of unknown nativity."""
-    names = species_names(plant_species).unknown(plants["species"])
-    if not names:
-        return []
-    words = f"not in plant_species, nativity unknown: {listed(names, 20)}"
-    return [_warning("plants_not_listed", "plants", None, words)]
+    """Plants that the species table does not have, and rows without a cover."""
+    findings = []
+    if names := species_names(plant_species).unknown(plants["species"]):
+        words = f"not in plant_species, nativity unknown: {listed(names, 20)}"
+        findings.append(_warning("plants_not_listed", "plants", None, words))
+    if empty := int((plants["cover_pct"].isna() & plants["cover_class"].isna()).sum()):
+        words = f"{empty} rows left out: they have neither cover_pct nor cover_class"
+        findings.append(_warning("plants_without_cover", "plants", None, words))
+    return findings

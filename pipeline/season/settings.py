@@ -1,4 +1,4 @@
-"""Settings of the history and season steps."""
+"""Settings of the plant, herd, fuel, history and season steps."""
 
 from typing import Annotated, Literal
 

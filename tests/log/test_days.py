@@ -4,7 +4,7 @@ import datetime
 
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.log.days import BURN_TIME_BY_MONTH, day_of, days_within, is_month_day
@@ -12,6 +12,7 @@ from pipeline.log.days import BURN_TIME_BY_MONTH, day_of, days_within, is_month_
 DAYS = st.dates(datetime.date(2019, 1, 1), datetime.date(2028, 12, 31))
 
 
+@settings(deadline=None)
 @given(DAYS)
 def test_every_day_is_read_back(day):
     text = f"{day:%m-%d}"
@@ -29,6 +30,7 @@ def test_what_is_no_day_of_the_year_is_refused(text):
     assert not is_month_day(text)
 
 
+@settings(deadline=None)
 @given(DAYS, st.integers(0, 400), DAYS, st.integers(0, 400))
 def test_days_within_a_span_are_those_of_the_calendar(first, length, start, span):
     """Counted one by one with the standard library's calendar."""

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pandas.testing import assert_frame_equal
 
@@ -114,6 +114,7 @@ def written(row):
     return {"unit_id": row["unit_id"], "start": start, "end": end, "kind": row["kind"]}
 
 
+@settings(deadline=None)
 @given(st.lists(GOOD_ROW, max_size=6), st.lists(BAD_ROW, min_size=1, max_size=4), st.randoms())
 def test_bad_rows_among_good_ones_are_told_once_and_used_nowhere(good, bad, random):
     marked = [(row, False) for row in good] + [(row, True) for row in bad]
@@ -127,6 +128,7 @@ def test_bad_rows_among_good_ones_are_told_once_and_used_nowhere(good, bad, rand
     assert len(told) - len(left_out) == len(quiet)
 
 
+@settings(deadline=None)
 @given(st.lists(GOOD_ROW, max_size=6), st.randoms())
 def test_order_of_the_rows_does_not_matter(rows, random):
     used, _ = gate(*map(written, rows))
@@ -147,6 +149,8 @@ def test_row_without_a_last_day_ends_on_its_first():
     ("row", "words"),
     [
         ({"head": None}, "animal-unit days are unknown"),
+        ({"animal_unit_equivalent": 1.2}, "animal-unit days are unknown"),
+        ({"head": 5}, "animal-unit days are unknown"),
         ({"head": 5, "animal_unit_equivalent": 20}, "is it the head?"),
     ],
 )

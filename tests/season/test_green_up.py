@@ -2,7 +2,7 @@
 
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
@@ -79,6 +79,7 @@ def test_region_that_the_table_does_not_have_has_no_dates():
     assert green_up.dates_of_region(table, property_row(region="Ohio")).empty
 
 
+@settings(deadline=None)
 @given(load_lb_ac, load_lb_ac)
 def test_heavier_load_never_closes_earlier(load, more):
     first, second = (

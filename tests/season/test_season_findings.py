@@ -9,6 +9,7 @@ from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.core.step import layers_read
 from pipeline.season.findings import find_season
+from pipeline.season.settings import FuelSettings
 from tests.literal_layers import literal_layer
 from tests.made_season import PLANE, fuel_rows, log, property_row, square_units
 
@@ -23,12 +24,13 @@ CENTRAL = {
 }
 
 
-def found(**frames):
+def found(settings=None, **frames):
     """Findings of the season by their severity; what is not given is empty."""
     names = layers_read(find_season)
     given = {name: empty(LAYERS[name], UNITS.crs) for name in names}
     given |= {"units": UNITS, "property": property_row()} | frames
-    findings = conform(find_season(**given), LAYERS["season_findings"])
+    findings = find_season(**given, settings=settings or FuelSettings())
+    findings = conform(findings, LAYERS["season_findings"])
     assert findings["code"].notna().all()
     return findings.set_index("severity")[["code", "message"]]
 
@@ -141,3 +143,29 @@ def test_plant_that_is_not_listed_is_told():
     plant = {"unit_id": "A", "transect": "1", "date": "2026-06-20", "cover_pct": 4}
     plants = literal_layer("plants", [{**plant, "species": "Ambiguus herbus"}])
     assert "Ambiguus herbus" in found(plants=plants)["message"].item()
+
+
+def test_plant_rows_without_a_cover_are_counted():
+    plant = {"unit_id": "A", "transect": "1", "date": "2026-06-20", "species": "Poa pratensis"}
+    poa = {"species": "Poa pratensis", "nativity": "introduced", "source": "s"}
+    plants = literal_layer("plants", [plant, plant | {"cover_pct": 4}, plant | {"frame": "2"}])
+    told = found(plants=plants, plant_species=literal_layer("plant_species", [poa]))
+    assert codes(told, "warning") == ["plants_without_cover"]
+    assert told["message"].item().startswith("2 rows left out")
+
+
+@pytest.mark.parametrize(
+    ("regression", "code"),
+    [
+        ({}, ["pole_without_regression"]),
+        ({"pole_slope_lb_in": 100.0}, ["pole_without_regression"]),
+        ({"pole_slope_lb_in": 100.0, "pole_intercept_lb_ac": -2000.0}, ["pole_below_nothing"]),
+        ({"pole_slope_lb_in": 100.0, "pole_intercept_lb_ac": 0.0}, []),
+    ],
+)
+def test_pole_readings_that_tell_no_load_are_counted(regression, code):
+    reading = {"unit_id": "A", "date": "2026-10-01", "reading_in": 10}
+    readings = literal_layer("obstruction", [reading, reading])
+    told = found(FuelSettings(**regression), obstruction=readings)
+    assert codes(told, "warning") == code
+    assert told["message"].str.startswith("2 readings left out").all()
