@@ -12,8 +12,9 @@ ZONE = r"[T ].*(?:Z|[+-]\d\d:?(?:\d\d)?)$"
 
 
 def fire_faults(burns: pd.DataFrame, hourly_weather: pd.DataFrame) -> list[Fault]:
-    """Units that two blocks name, and hours of the weather that cannot be used."""
-    return [*_units_in_two_blocks(burns), *hour_faults(hourly_weather)]
+    """Blocks that contradict themselves or each other, and hours that cannot be used."""
+    blocks = [*_units_in_two_blocks(burns), *_blocks_told_twice(burns)]
+    return [*blocks, *hour_faults(hourly_weather)]
 
 
 def _units_in_two_blocks(burns: pd.DataFrame) -> Iterator[Fault]:
@@ -26,6 +27,20 @@ def _units_in_two_blocks(burns: pd.DataFrame) -> Iterator[Fault]:
                 f'unit "{unit_id}" is in {len(blocks)} blocks',
                 "each unit in one block",
                 "leave it in one of them",
+            )
+
+
+def _blocks_told_twice(burns: pd.DataFrame) -> Iterator[Fault]:
+    """Blocks of which two entries tell different winds or fuels: a block burns in one wind."""
+    for block, rows in burns.groupby("block"):
+        figures = rows[["wind_from_deg", "fuel_height_ft", "flame_length_ft"]]
+        differing = [name for name in figures if figures[name].nunique(dropna=False) > 1]
+        if differing:
+            yield Fault(
+                f'[[burns]] "{block}"',
+                f"two entries of this name differ in {listed(differing)}",
+                "one wind and one fuel for a block",
+                "make them alike, or name them as two blocks",
             )
 
 

@@ -10,7 +10,10 @@ from shapely.geometry.base import BaseGeometry
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.units import M_PER_FT, SQFT_PER_AC, half_up
 from pipeline.fire.break_kinds import break_class, may_serve
+from pipeline.fire.firebreaks import rule_of_side
 from pipeline.fire.settings import FirebreakSettings
+from pipeline.fire.width_rules import figures_needed, rule_named
+from pipeline.fire.wind_sides import SIDES
 from pipeline.fire.words import CODE_WORDS, feet_words, place_words
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
@@ -39,7 +42,7 @@ def find_firebreaks(
         *_overlaps(burn_blocks),
         *_places(tie_ins),
         *_too_narrow(firebreaks),
-        *_unknowns(burns, firebreaks),
+        *_unknowns(burns, firebreaks, settings),
         *_not_serving(breaks, firebreaks, settings),
         *_narrow_strips(mow_strips),
         *_outside_units(drawn_units, burn_blocks, mow_strips),
@@ -106,13 +109,20 @@ def _too_narrow(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
         yield _finding("break_too_narrow", "warning", block, message, geometry=shape)
 
 
-def _unknowns(burns: pd.DataFrame, firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
-    """Blocks without the figures that wind sides and widths need."""
+def _unknowns(
+    burns: pd.DataFrame, firebreaks: gpd.GeoDataFrame, settings: FirebreakSettings
+) -> Iterator[Finding]:
+    """Blocks without the figures that wind sides and widths need, breaks of unknown width."""
+    rules = {rule_named(rule_of_side(settings, side), settings) for side in SIDES}
+    needed = {name for rule in rules for name in figures_needed(rule)}
+    of_burns = ["wind_from_deg", *sorted(needed - {"wind_mph"})]
+    windless = "wind_mph" in needed and settings.wind_mph is None
     for block, rows in burns.groupby("block", sort=True):
-        missing = [name for name in ("wind_from_deg", "fuel_height_ft") if rows[name].isna().any()]
-        if missing:
-            needs = " and ".join(missing)
-            message = f"width required: unknown, needs {needs} under [[burns]]"
+        missing = [name for name in of_burns if rows[name].isna().any()]
+        needs = [f"{' and '.join(missing)} under [[burns]]"] * bool(missing)
+        needs += ["wind_mph under [firebreaks]"] * windless
+        if needs:
+            message = f"width required: unknown, needs {', '.join(needs)}"
             yield _finding("required_width_unknown", "warning", block, message)
     unknown = firebreaks[(firebreaks["status"] == "existing") & firebreaks["bare_ft"].isna()]
     for (block, kind), rows in unknown.groupby(["block", "kind"]):

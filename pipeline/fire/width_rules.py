@@ -106,6 +106,16 @@ def rule_named(name: str, settings: FirebreakSettings) -> WidthRule:
     )
 
 
+def figures_needed(rule: WidthRule) -> list[str]:
+    """Figures that the rule cannot do without, by their names under [[burns]] or [firebreaks]."""
+    factors = {
+        "fuel_height_ft": rule.fuel_heights,
+        "flame_length_ft": rule.flame_lengths,
+        "wind_mph": rule.ft_per_mph,
+    }
+    return [name for name, factor in factors.items() if factor]
+
+
 def required_ft(
     rule: WidthRule,
     *,

@@ -10,7 +10,6 @@ from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.fire import burn_weather
 from pipeline.fire.burn_weather import find_weather
-from pipeline.fire.faults import hour_faults
 from pipeline.fire.settings import WeatherSettings
 from tests.literal_layers import literal_layer
 from tests.made_season import square_units
@@ -107,12 +106,6 @@ def test_winds_that_the_layout_does_not_allow_are_taken_out():
     row = counted(rows, winds=winds).iloc[0]
     # 191° is nearer to 180 than to 202.5; 192° is not.
     assert (row["hours_in"], row["hours_in_and_wind"]) == (3, 1)
-
-
-def test_hours_that_cannot_be_read_are_a_fault():
-    rows = [*hours("2026-04-10", [GOOD]), {"time": "noon", "temperature_f": 60}]
-    (fault,) = hour_faults(literal_layer("hourly_weather", rows))
-    assert "noon" in fault.found
 
 
 READING = st.tuples(st.floats(0, 100), st.floats(0, 100), st.floats(0, 30))

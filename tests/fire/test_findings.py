@@ -55,3 +55,28 @@ def test_narrow_line_is_told_with_the_ground_that_counts():
     downwind = messages[messages.str.contains("on the downwind side")]
     assert downwind.str.contains("60 ft of bare, mown and burned-out ground together").all()
     assert not downwind.str.contains("do not count").any()
+
+
+def needs(**choices):
+    """What a run of two blocks says that it needs to know the widths, by block."""
+    found = two_forties(**choices)["firebreak_findings"]
+    unknown = found[found["code"] == "required_width_unknown"]
+    pairs = zip(unknown["subject"], unknown["message"], strict=True)
+    return {subject: message.split("needs ")[1] for subject, message in pairs}
+
+
+def test_figure_that_a_chosen_rule_needs_is_asked_for():
+    assert needs() == {}
+    by_flames = {"downwind_rule": "2 x flame length, 6 ft"}
+    assert set(needs(**by_flames).values()) == {"flame_length_ft under [[burns]]"}
+    by_wind = {"flank_rule": "8 ft + 1 ft per mph"}
+    assert set(needs(**by_wind).values()) == {"wind_mph under [firebreaks]"}
+    assert needs(**by_wind, wind_mph=10) == {}
+
+
+def test_height_of_the_fuel_is_not_asked_for_where_no_rule_takes_it():
+    fixed = dict.fromkeys(["downwind_rule", "flank_rule", "upwind_rule"], "100 ft")
+    units = made.units_frame(made.grid(1, 1), ["W"])
+    found = fire_layers(units, made.burns_frame({"W": "w"}, fuel_height_ft=np.nan), **fixed)
+    assert (found["firebreaks"]["required_ft"] == 100).all()
+    assert "required_width_unknown" not in set(found["firebreak_findings"]["code"])

@@ -158,10 +158,13 @@ def test_the_checker_of_the_standard_bites_too(fault, copy):
     assert complaints(copy)
 
 
+PAGE_BYTES = 4096  # the default of SQLite; each page begins with what links it to others
+
+
 def test_a_page_that_is_damaged_is_found(copy):
     size = copy.stat().st_size
     with copy.open("r+b") as file:
-        file.seek(size // 2)
+        file.seek(size // 2 // PAGE_BYTES * PAGE_BYTES)
         file.write(os.urandom(2048))
     with pytest.raises((sqlite3.DatabaseError, AssertionError)):
         assert geopackage_faults(copy) == []
