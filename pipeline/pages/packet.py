@@ -220,9 +220,9 @@ def _facing(bearing_deg: float) -> str:
     return NOTHING if pd.isna(bearing_deg) else f"{int(half_up(bearing_deg, 0)) % 360}°"
 
 
-def _places(ties: pd.DataFrame, block: str) -> Filled:
+def _places(tie_ins: pd.DataFrame, block: str) -> Filled:
     return words_table(
-        ties[ties["block"] == block],
+        tie_ins[tie_ins["block"] == block],
         (("Place", "tie_in_id", "l", name_words), ("Kind", "kind", "l", name_words),
          ("What to look for", "message", "l", name_words)),
         wide="message",
