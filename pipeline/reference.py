@@ -101,7 +101,7 @@ def _toml(value: object) -> str:
 
 
 def describe_layers() -> str:
-    """Every written layer with its columns, their kinds, units and meanings."""
+    """Every written layer with its columns: heading, meaning, choices, kind and unit."""
     lines = ["LAYERS AND TABLES of the GeoPackage", ""]
     for layer in LAYERS.values():
         if not layer.internal:
@@ -120,8 +120,9 @@ def _column_lines(columns: Iterable[Column], *, mark_optional: bool = False) -> 
     for column in columns:
         name = column.name + ("?" if mark_optional and not column.required else "")
         about = ", ".join(filter(None, [column.kind, column.unit]))
+        heading = f"“{column.heading}”: " if column.heading else ""
         choices = f" One of: {', '.join(column.choices)}." if column.choices else ""
-        text = f"{name:<26} {column.meaning}{choices} ({about})"
+        text = f"{name:<26} {heading}{column.meaning}{choices} ({about})"
         lines.append(textwrap.fill(text, WIDTH, initial_indent="    ", subsequent_indent=" " * 31))
     return lines
 

@@ -49,6 +49,16 @@ def test_each_layer_step_and_table_is_in_the_reference():
         assert re.search(rf"^{step.writes}$", steps, re.MULTILINE)
 
 
+def test_each_column_is_in_the_reference_with_heading_unit_and_choices():
+    page = " ".join(reference.describe_layers().split())
+    for layer in LAYERS.values():
+        for column in () if layer.internal else layer.columns:
+            assert not column.heading or f"“{column.heading}”: " in page
+            assert not column.unit or column.unit in page
+            assert not column.choices or f"One of: {', '.join(column.choices)}." in page
+    assert "gross_ac “Gross”: Whole area of the unit. (number, acre)" in page
+
+
 def test_schema_of_the_property_file_is_fresh():
     kept = (PROJECT / "config" / "property.schema.json").read_text(encoding="utf-8")
     # As values, for versions of pydantic write 0 or 0.0.

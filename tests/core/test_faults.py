@@ -8,6 +8,7 @@ from tests.small_property import small_files, write_small_property
 LOT = "90,80,,10,,,9,0.5%,0.5%,81,4,,20"
 BROKEN = {
     # file, text in it, what stands there instead, word of the fault
+    "grazing on no ground": ("treatments.csv", ",30,1.2,40", ",30,1.2,0", "acres_treated_ac"),
     "growth that ends before it begins": ("green_up.csv", "04-10", "06-10", "green_full"),
     "slope of no factor": ("small.toml", '"steep"', '"sheer"', "sheer"),
     "mix that is nowhere": (

@@ -193,3 +193,11 @@ def test_names_stand_outside_the_block():
         [("B0001", LineString([(100, 200), (300, 200)]))], taken=[], sheet_pt=(400.0, 400.0)
     )
     assert names_at(markup)[0][2] > 200
+
+
+def test_places_of_another_block_are_not_marked():
+    frames = block_frames(1000, 600, places=2)
+    places = frames["tie_ins"]
+    made = drawn(frames | {"tie_ins": places.assign(block=["Block", "Other"])})
+    drawn_marks = [e for e in elements(made.svg, "path") if e.get("d") in PLACE_PATHS.values()]
+    assert len(drawn_marks) == 1 + 1  # and one in the key

@@ -94,3 +94,11 @@ def test_window_holds_all_units_with_a_margin():
     assert frame.north - frame.height_m < south
     nothing = conform(frames["units"].iloc[:0], LAYERS["units"], crs)
     assert frame_around(gpd.GeoDataFrame(nothing)).width_m > 0
+
+
+def test_scale_bar_is_as_long_as_it_says():
+    frames, _ = grid_layers(3, scenes=0)
+    scale = draw_map(frames).partition('id="scale"')[2]
+    length_m = int(re.search(r"h(\d+)v", scale)[1]) / PER_M
+    feet = float(re.search(r">([\d,]+) ft<", scale)[1].replace(",", ""))
+    assert length_m == pytest.approx(feet * 0.3048, abs=0.1)

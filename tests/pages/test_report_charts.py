@@ -5,6 +5,7 @@ from xml.etree import ElementTree
 
 import pandas as pd
 
+from pipeline.pages import palette
 from pipeline.pages.report_charts import LABEL_WIDTH, draw_series
 
 DAYS = pd.to_datetime(["2022-07-20", "2023-07-21", "2024-07-19", "2025-07-20", "2026-07-22"])
@@ -53,3 +54,57 @@ def test_every_burn_has_a_line_and_dates_keep_clear_of_each_other():
     assert 1 < len(boxes) < 4
     assert all(b <= c or d <= a for n, (a, b) in enumerate(boxes) for c, d in boxes[n + 1 :])
     assert labels(chart)[0].text == "burned 2026-04-14"
+
+
+def dots(chart):
+    """Dots of a chart from left to right: height on the page and what they are filled with."""
+    found = [(float(dot.get("cx")), float(dot.get("cy")), dot.get("fill"))
+             for dot in chart.iter("circle")]  # fmt: skip
+    return [(y, fill) for _, y, fill in sorted(found)]
+
+
+def readings(means, valid_pct=100.0, days=DAYS):
+    """Charts of one unit with these readings and of another that reads 0.2 and 0.6."""
+    rows = [("P1", day, mean) for day, mean in zip(days, means, strict=True)]
+    rows += [("P2", day, 0.2 if n % 2 else 0.6) for n, day in enumerate(days)]
+    scenes = pd.DataFrame(rows, columns=["unit_id", "date", "mean"]).assign(
+        kind="ndvi", valid_pct=valid_pct, treated_since_last=None
+    )
+    history = pd.DataFrame({"unit_id": ["P1"], "burn_dates": [None]})
+    return [ElementTree.fromstring(str(chart)) for chart in draw_series(scenes, history, {})]
+
+
+def test_greener_is_higher_and_reads_off_the_scale():
+    chart = readings([0.0, 0.3, 0.6, 0.9, 0.45])[0]
+    heights = [y for y, _ in dots(chart)]
+    assert heights[0] > heights[1] > heights[2] > heights[3]
+    lines = {
+        text.text: float(text.get("y")) - 4
+        for text in chart.iter("text")
+        if text.text in ("0.0", "0.3", "0.6", "0.9")
+    }
+    assert [lines[level] for level in ("0.0", "0.3", "0.6", "0.9")] == heights[:4]
+
+
+def test_readings_with_few_usable_pixels_are_hollow():
+    usable = pd.Series([100, 80, 79.9, 0, 100] * 2, dtype=float)
+    fills = [fill for _, fill in dots(readings([0.5] * 5, usable)[0])]
+    assert fills == [palette.INK, palette.INK, palette.PAPER, palette.PAPER, palette.INK]
+
+
+def test_a_unit_stands_before_the_range_of_the_others():
+    # The other unit reads 0.6 and 0.2 by turns: bars of no height at its readings.
+    first, second = readings([0.1, 0.1, 0.1, 0.1, 0.1])
+    bars = next(p.get("d") for p in first.iter("path") if p.get("stroke-width") == "7")
+    tops = [float(y) for y in re.findall(r"M\S+ ([\d.]+)V", bars)]
+    assert tops == [y for y, _ in dots(second)]
+
+
+def test_readings_are_joined_only_where_they_are_close_in_time():
+    # Days 10, 40 and 73 of a year: 30 days apart, then 33.
+    days = pd.to_datetime(["2026-01-10", "2026-02-09", "2026-03-14"])
+    chart = readings([0.3, 0.4, 0.5], days=days)[0]
+    joined = [p.get("d") for p in chart.iter("path") if p.get("stroke-width") == "1.4"]
+    assert len(joined) == 1
+    (first, _), (second, _), _ = dots(chart)
+    assert [float(y) for y in re.findall(r" ([\d.]+)", joined[0])] == [first, second]

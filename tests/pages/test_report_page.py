@@ -171,3 +171,18 @@ def test_what_has_no_price_is_counted_beside_the_cost(sample_page, sample_layers
 def test_years_have_no_thousands_set_apart(sample_page):
     assert re.search(r">2026<", sample_page)
     assert not re.search(r">2,02\d<", sample_page)
+
+
+def test_figures_at_the_head_are_sums_of_the_layers(sample_page, sample_layers):
+    frames, _ = sample_layers
+    breaks = frames["firebreaks"].groupby("status")["length_ft"].sum()
+    pairs = re.findall(r"<dt>([^<]+)</dt><dd>([^<]+)</dd>", sample_page)
+    figures = {term: float(re.sub(r"[^\d.]", "", words)) for term, words in pairs[:8]}
+    assert figures["Units"] == len(frames["units"])
+    assert figures["Gross"] == pytest.approx(frames["units"]["gross_ac"].sum(), abs=0.05)
+    burnable = frames["burn_blocks"]["burnable_ac"].sum()
+    assert figures["Burnable in blocks"] == pytest.approx(burnable, abs=0.05)
+    assert figures["Break to prepare"] == pytest.approx(breaks["prepare"], abs=0.5)
+    assert figures["Gaps to close"] == pytest.approx(breaks["gap"], abs=0.5)
+    assert breaks["gap"] != pytest.approx(breaks["prepare"], abs=1)
+    assert figures["Mowing"] == pytest.approx(frames["mow_strips"]["hours"].sum(), abs=0.05)

@@ -18,6 +18,7 @@ from lxml import etree
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.pages.cautions import CAUTION
+from pipeline.pages.palette import BREAK_STROKES
 from pipeline.pages.words import code_words, figure_words
 from pipeline.write.gps import in_degrees, write_gpx, write_kml
 
@@ -159,3 +160,32 @@ def test_a_pass_near_the_meridian_is_written_plainly(sample_run, published_schem
     assert 'lat="0.0000100" lon="0.0000200"' in path.read_text("utf-8")
     width = figure_words(20.0, LAYERS["mow_strips"].column("width_ft"))
     assert f"S1 pass 1, {width}" in path.read_text("utf-8")
+
+
+def test_each_pass_tells_the_width_of_its_own_strip(sample_run, tmp_path):
+    strips = sample_run.frames["mow_strips"]
+    widths = [20.0 + number for number in range(len(strips))]
+    frames = sample_run.frames | {"mow_strips": strips.assign(width_ft=widths)}
+    path = written(dataclasses.replace(sample_run, frames=frames), "gpx", tmp_path)
+    names = [node.text for node in etree.parse(path).iterfind(f"{GPX}trk/{GPX}name")]
+    for strip, width in zip(strips["strip_id"], widths, strict=True):
+        said = {name.rpartition(", ")[2] for name in names if name.startswith(f"{strip} pass ")}
+        assert {float(words.removesuffix(" ft")) for words in said} == {width}
+
+
+def test_color_of_a_pass_is_written_blue_first(sample_run, tmp_path):
+    # KML 2.2 (OGC 07-147r2, 16.10): aabbggrr, opacity first and red last.
+    color = etree.parse(written(sample_run, "kml", tmp_path)).find(f".//{KML}LineStyle/{KML}color")
+    stroke = BREAK_STROKES["prepare"].color
+    opacity, blue, green, red = re.findall("..", color.text)
+    assert (opacity, f"#{red}{green}{blue}") == ("ff", stroke)
+
+
+def test_passes_stand_in_the_order_in_which_they_are_mown(sample_run, tmp_path):
+    tree = etree.parse(written(sample_run, "gpx", tmp_path))
+    names = [node.text for node in tree.iterfind(f"{GPX}trk/{GPX}name")]
+    passes = sample_run.frames["mow_passes"]
+    expected = zip(passes["strip_id"], passes["pass_number"], strict=True)
+    assert [" ".join(re.split(r"[ ,]", name)[:3]) for name in names] == [
+        f"{strip} pass {number}" for strip, number in expected
+    ]
