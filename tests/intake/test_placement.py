@@ -70,3 +70,11 @@ def test_shapes_that_cannot_lie_there_are_refused(kind, tmp_path):
 def test_geojson_in_meters_is_refused(tmp_path):
     meters = json.loads(shapely.to_geojson(square(0)))
     assert "within ±180 and ±90" in faults(read(geojson(tmp_path / "u.geojson", [meters])))
+
+
+def test_rows_are_numbered_as_in_the_file_though_one_holds_nothing(tmp_path):
+    swapped = forties().to_crs(4326)
+    shapes = [None, *shapely.transform(swapped.geometry.to_numpy()[1:], lambda p: p[:, ::-1])]
+    frame = swapped.set_geometry(shapes, crs=4326)
+    result = read(save(frame, tmp_path / "e.gpkg"), role="exclusions", into="exclusions")
+    assert "e.gpkg, rows 2, 3: coordinates such as" in faults(result)

@@ -45,6 +45,11 @@ COUNTED = {
         10_400,
         10_000,
     ),
+    "part with a hole, drawn twice": (
+        MultiPolygon([box(0, 0, 100, 100).difference(box(20, 20, 40, 40))] * 2),
+        19_200,
+        9_600,
+    ),
     "hole that reaches out": (
         Polygon(box(0, 0, 100, 100).exterior, [box(95, 50, 105, 52).exterior]),
         9_980,

@@ -208,6 +208,28 @@ def test_spelling_that_means_one_thing_is_read(kind, tmp_path):
     pd.testing.assert_frame_equal(conform(result.frame, TAGS), conform(plain.frame, TAGS))
 
 
+def test_blank_rows_count_neither_as_read_nor_as_used(tmp_path):
+    result = read(tmp_path, HEAD + "\n,,,,,,,\n" + ROW + " ,,,,,,,\n")
+    assert (result.source_row["rows_read"], result.source_row["rows_used"]) == (1, 1)
+
+
+@pytest.mark.parametrize(("text", "number"), [("12,5", 12.5), ("12,500", 12.5), ("1250", 1250.0)])
+def test_comma_is_the_decimal_mark_between_semicolons(text, number, tmp_path):
+    # Spreadsheets put semicolons between cells where the comma is the decimal mark of the place
+    # (either mark is allowed by ISO 80000-1, from memory).
+    result = read(tmp_path, HEAD.replace(",", ";") + ROW.replace(",", ";").replace("1200", text))
+    assert faults(result) == ""
+    assert list(result.frame["on_hand_lb"]) == [number]
+
+
+def test_two_headers_that_fit_one_column_are_asked_about(tmp_path):
+    text = HEAD.replace("bags", "Scientific name") + ROW
+    assert "species: columns species, Scientific name all fit; expected one of them" in faults(
+        read(tmp_path, text)
+    )
+    assert faults(read(tmp_path, text, columns={"species": "species"})) == ""
+
+
 def test_row_numbers_are_those_of_the_spreadsheet(tmp_path):
     result = read(tmp_path, "sep=,\n" + HEAD + "\n" + ROW.replace("92.5", "x"))
     assert "cell C4" in faults(result)

@@ -1,6 +1,7 @@
 """Map sources by the declaration of their layer: rows, columns, ids and reference systems."""
 
 import re
+from dataclasses import replace
 
 import geopandas as gpd
 import numpy as np
@@ -8,8 +9,10 @@ import pytest
 from shapely import LineString, Point, Polygon
 
 from pipeline.catalog import LAYERS
+from pipeline.core.errors import SourceError
 from pipeline.ground.geometry import area_ac
-from pipeline.intake.settings import BreakSource
+from pipeline.intake.map_file import open_map, read_features
+from pipeline.intake.settings import BreakSource, VectorSource
 from pipeline.intake.vector import read_vector
 from tests.made_maps import (
     UTM,
@@ -185,3 +188,11 @@ def test_exclusion_is_left_out_of_both_where_it_does_not_say(tmp_path):
     wrong = save(forties(FOR=["burn", "brun", "seed"]), tmp_path / "w.gpkg")
     result = read(wrong, role="exclusions", into="exclusions", columns={"applies_to": "FOR"})
     assert 'did you mean "burn"?' in faults(result)
+
+
+def test_row_that_the_reader_does_not_return_is_missed(tmp_path):
+    path = save(forties(), tmp_path / "u.gpkg")
+    opened = open_map(path, VectorSource(path="u.gpkg"), "units", (tmp_path,), tmp_path)
+    assert len(read_features(opened, ["UNIT"]).shapes) == 3
+    with pytest.raises(SourceError, match="4 rows in the file, 3 of them can be read"):
+        read_features(replace(opened, rows=4), ["UNIT"])
