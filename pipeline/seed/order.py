@@ -64,11 +64,10 @@ def _seed_lines(
     bought = seed_use["stock"].ne(HELD)
     use = seed_use.assign(
         bought=bought.astype("int64"),
-        bought_pls_lb=seed_use["pls_lb"].where(bought, 0.0),
         bought_bulk_lb=seed_use["bulk_lb"].where(bought, 0.0),
     )
     keys = ["species", "lot"]
-    amounts = ["pls_lb", "bulk_lb", "bought", "bought_pls_lb", "bought_bulk_lb"]
+    amounts = ["pls_lb", "bulk_lb", "bought", "bought_bulk_lb"]
     lines = known_sums(use, keys, amounts).reset_index().astype({"lot": object})
     quality = use.drop_duplicates(keys)[[*keys, "pls_pct"]]
     lots = lot_quality.drop(columns="pls_pct")
@@ -77,7 +76,7 @@ def _seed_lines(
     price = lines["price_usd_per_pls_lb"].where(lines["lot"].notna(), dearest)
     pack = order_pack_lb(lines["bought_bulk_lb"], lines["pack_lb"], settings)
     order = order_lb(lines["bought_bulk_lb"], pack, lines["offered_bulk_lb"])
-    pls = (order * lines["pls_pct"] / 100).where(order.notna(), lines["bought_pls_lb"])
+    pls = (order * lines["pls_pct"] / 100).where(order.notna(), lines["pls_lb"])
     is_bought = lines["bought"] > 0
     lines = lines.assign(
         common_name=lines["species"].map(_common_names(seed_rates)),

@@ -60,16 +60,17 @@ def test_a_lot_called_to_order_is_a_lot_like_any_other(seed_plan):
 
 
 def test_a_lot_that_just_suffices_leaves_no_trace_of_another(seed_plan):
-    # 0.7 lb/ac on three areas of 10 acres are 21 lb PLS: all of 30 lb at 70 %, and nothing else.
-    units = {f"U{n}": 10.0 for n in range(3)}
+    # 0.1 lb/ac on three areas of an acre are the 0.3 lb PLS of the lot; in binary numbers 0.3 less
+    # three times 0.1 is not 0.
+    assert 0.3 - 0.1 - 0.1 < 0.1
     plan = seed_plan(
-        units=units,
+        units={f"U{n}": 1.0 for n in range(3)},
         seedings=[area(f"A{n}", f"U{n}") for n in range(3)],
-        mixes=[line(pls_lb_ac=0.7)],
-        seed_lots=[lot("L", pls=70.0, on_hand_bulk_lb=30.0)],
+        mixes=[line(pls_lb_ac=0.1)],
+        seed_lots=[lot("L", pls=30.0, on_hand_bulk_lb=1.0)],
     )
-    assert set(plan["seed_use"]["lot"]) == {"L"}
-    assert plan["seed_order"]["bulk_to_order_lb"].sum() == 0
+    assert list(plan["seed_use"]["lot"]) == ["L", "L", "L"]
+    assert list(plan["seed_order"]["lot"]) == ["L"]
 
 
 stocks = st.lists(st.tuples(st.integers(5, 95), st.integers(1, 4000)), max_size=6)

@@ -79,6 +79,17 @@ def test_needs_written_out_by_hand(by_hand):
     assert by_hand["seed_needs"].set_index("species").loc[LITTLE, "lots"] == 0
 
 
+def test_what_the_shed_has_too_much_of_is_not_short(seed_plan):
+    plan = seed_plan(
+        units={"U1": 10.0},
+        seedings=[area()],
+        mixes=[line(pls_lb_ac=3.0)],
+        seed_lots=[lot("A", pls=80.0, on_hand_bulk_lb=50.0)],
+    )
+    needs = plan["seed_needs"].iloc[0]
+    assert (needs["pls_held_lb"], needs["pls_short_lb"]) == (40, 0)
+
+
 def test_price_of_a_species_over_the_lots_that_are_used(seed_plan):
     # 10 lb PLS at $5 and 20 lb at $8 are $210 on 10 acres: $7 a pound, $21 an acre; at 144,240
     # seeds per pound a thousand live seeds cost 700 / 144.24 = 4.853 cents.
