@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.fire.break_lines import break_cover
-from pipeline.ground.intervals import joined, runs_and_gaps, without
+from pipeline.ground.intervals import runs_and_gaps
 
 TOLERANCE_M = 10.0
 
@@ -149,26 +149,3 @@ def test_credit_is_never_more_than_a_buffer_would_give(edge, road):
 def test_direction_in_which_lines_were_drawn_does_not_matter(edge, road):
     here = classed_m(edge, [road])
     assert classed_m(shapely.reverse(edge), [shapely.reverse(road)]) == pytest.approx(here, abs=0.5)
-
-
-INTERVALS = st.lists(
-    st.tuples(st.integers(0, 90), st.integers(1, 30)).map(lambda p: (p[0], p[0] + p[1])), max_size=8
-)
-
-
-def points(intervals):
-    return {n for a, b in intervals for n in range(int(a), int(b))}
-
-
-@settings(max_examples=100, deadline=None)
-@given(INTERVALS, INTERVALS)
-def test_intervals_are_sets_of_meters(some, others):
-    some, others = joined(some), joined(others)
-    assert points(joined([*some, *others])) == points(some) | points(others)
-    assert points(without(some, others)) == points(some) - points(others)
-
-
-def test_gap_between_two_runs_is_told_apart_and_joins_them():
-    found = runs_and_gaps([(0, 20), (25, 45)], 100, gap_m=10, shortest_m=30, ring=False)
-    assert found == ([(0, 20), (25, 45)], [(20, 25)])
-    assert runs_and_gaps([(0, 20), (25, 45)], 100, gap_m=4, shortest_m=30, ring=False) == ([], [])

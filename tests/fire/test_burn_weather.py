@@ -60,6 +60,12 @@ def test_hours_and_days_by_hand():
     assert pd.isna(row["hours_in_and_wind"]), "no smoke points, no word on winds"
 
 
+def test_hours_on_end_end_at_an_hour_that_is_missing():
+    rows = hours("2026-04-10", [GOOD] * 2) + hours("2026-04-10", [GOOD] * 2, first=12)
+    row = counted(rows).iloc[0]
+    assert (row["hours_in"], row["days_in"]) == (4, 0)
+
+
 @pytest.mark.parametrize(
     ("edge", "inside"),
     [((50, 40, 5, 0), 1), ((80, 70, 15, 0), 1), ((49, 40, 5, 0), 0), ((80, 71, 15, 0), 0)],

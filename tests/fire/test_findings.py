@@ -80,3 +80,38 @@ def test_height_of_the_fuel_is_not_asked_for_where_no_rule_takes_it():
     found = fire_layers(units, made.burns_frame({"W": "w"}, fuel_height_ft=np.nan), **fixed)
     assert (found["firebreaks"]["required_ft"] == 100).all()
     assert "required_width_unknown" not in set(found["firebreak_findings"]["code"])
+
+
+def test_stretches_summed_in_one_finding_tell_the_most_that_is_missing():
+    # East side downwind, 60 ft asked: a road of 20 ft along one half, of 10 ft along the other.
+    side_m = made.QUARTER_M
+    halves = [[(side_m + 6, -50), (side_m + 6, 200)], [(side_m + 6, 200), (side_m + 6, 460)]]
+    roads = made.breaks_frame(list(map(shapely.LineString, halves)), widths=[20.0, 10.0])
+    units = made.units_frame(made.grid(1, 1), ["W"])
+    burns = made.burns_frame({"W": "west"}, wind_from_deg=270.0)
+    found = fire_layers(units, burns, breaks=roads)["firebreak_findings"]
+    messages = found.loc[found["code"] == "break_too_narrow", "message"]
+    (told,) = [message for message in messages if message.startswith("1,320 ft on the downwind")]
+    assert "(existing)" in told
+    assert told.endswith("planned 10 ft, up to 50 ft short")
+
+
+# Common practice, no source: a crew with its back to a fence has no way out.
+@pytest.mark.parametrize(
+    ("kind", "answer", "expected"),
+    [
+        ("woven fence", "all", [("fence_along_break", "warning")]),
+        ("county road", "none", [("road_not_credited", "note")]),
+        ("county road", "all", []),
+    ],
+)
+def test_what_may_not_serve_is_told_where_it_runs_along_a_break(kind, answer, expected):
+    line = shapely.LineString([(-50, -2), (900, -2)])
+    breaks = made.breaks_frame([line], [kind], [12.0])
+    found = two_forties(breaks=breaks, roads_as_breaks=answer)["firebreak_findings"]
+    rows = found[found["code"].isin(["fence_along_break", "road_not_credited"])]
+    assert list(rows[["code", "severity"]].itertuples(index=False, name=None)) == expected
+    for row in rows.itertuples():
+        assert row.subject == "east, west"
+        # 2,640 ft of south edge, and what reaches 3 m past its ends.
+        assert "about 2,6" in row.message

@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 from pipeline.core.units import M2_PER_AC, M_PER_FT, half_up
 from pipeline.fire import mowing
 from pipeline.fire.settings import MowingSettings
+from tests import made_properties as made
+from tests.made_fire import fire_layers, two_forties
 
 # Iowa State University Extension PM 696, rev. April 2001, table on page 1.
 IOWA_TABLE = """
@@ -177,3 +179,22 @@ def test_narrow_neck_is_mown_whole():
     assert strip.area < fields.length * 6.1
     assert shapely.box(205, 95, 295, 105).difference(strip).area == pytest.approx(0, abs=1e-6)
     assert len(shapely.get_parts(mowing.inset(fields, 6.1))) == 2
+
+
+def test_whole_strips_are_not_narrow_and_hours_are_those_of_their_passes():
+    strips = two_forties()["mow_strips"]
+    assert not strips["narrow"].any()
+    # ASABE EP496: miles over miles per hour times efficiency, here 4 mph at 80 %.
+    assert strips["hours"].to_numpy() == pytest.approx(strips["pass_length_ft"] / 5280 / 3.2)
+    assert strips["hours"].min() > 1
+
+
+@pytest.mark.parametrize(("mow_width_ft", "narrow"), [(20.0, False), (24.0, True)])
+def test_strip_without_room_for_its_last_pass_is_narrow(mow_width_ft, narrow):
+    # A unit of 12 m is 19.7 ft from its middle to either side: the last of the passes runs along
+    # 17 ft from the edge in a strip of 20 ft, and would at 21 ft in one of 24 ft.
+    units = made.units_frame([shapely.box(0, 0, 12, 400)], ["L"])
+    mow = MowingSettings(mow_width_ft=mow_width_ft)
+    found = fire_layers(units, made.burns_frame({"L": "lane"}), mow=mow)
+    assert found["mow_strips"]["narrow"].tolist() == [narrow]
+    assert ("strip_narrow" in set(found["firebreak_findings"]["code"])) == narrow

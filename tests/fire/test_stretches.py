@@ -8,6 +8,7 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
+from pipeline.core.units import M_PER_FT
 from pipeline.fire import stretches
 from tests import made_properties as made
 from tests.made_fire import (
@@ -183,3 +184,11 @@ def test_no_burns_no_rows_and_no_fuss():
     found = fire_layers(UNITS, made.burns_frame({}))
     for name in ("stretches", "firebreaks", "tie_ins", "mow_strips", "mow_passes", "burn_blocks"):
         assert found[name].empty
+
+
+@pytest.mark.parametrize(("away_ft", "credited"), [(32.0, True), (34.0, False)])
+def test_road_counts_within_33_feet_and_no_farther(away_ft, credited):
+    south_m = -away_ft * M_PER_FT
+    lines = two_forties(roads=[shapely.LineString([(-50, south_m), (900, south_m)])])["firebreaks"]
+    existing = lines.loc[lines["status"] == "existing", "length_ft"].sum()
+    assert existing == pytest.approx(2640 * credited, abs=0.2)

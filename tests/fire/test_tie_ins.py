@@ -79,3 +79,16 @@ def test_sharp_corner_is_marked():
     assert shapely.distance(corners.geometry.iloc[0], shapely.Point(0, 0)) < 0.01
     # The corner whose tangent is 40 / 400.
     assert corners["corner_angle_deg"].item() == pytest.approx(np.degrees(np.arctan(0.1)), abs=0.1)
+
+
+def test_hand_over_tells_both_breaks_and_the_feet_between_them():
+    # The lane ends 3 m north of where the creek has begun: 9.84 ft.
+    lane = shapely.LineString([(-50, -6), (200, -6)])
+    creek = shapely.LineString([(190, -9), (900, -9)])
+    breaks = made.breaks_frame([lane, creek], ["lane", "creek"])
+    units = made.units_frame(made.grid(1, 1), ["W"])
+    places = fire_layers(units, made.burns_frame({"W": "west"}), breaks=breaks)["tie_ins"]
+    (row,) = places[places["kind"] == "hand_over"].to_dict("records")
+    assert row["distance_ft"] == pytest.approx(3 / 0.3048, abs=0.01)
+    # The block lies on the left hand, so its south edge is walked from the west.
+    assert (row["break_kind"], row["next_break_kind"]) == ("lane", "creek")

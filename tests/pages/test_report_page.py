@@ -13,7 +13,6 @@ import pandas as pd
 import pytest
 
 from pipeline.catalog import LAYERS
-from pipeline.fire.sheets import break_sums
 from pipeline.pages.words import figure_words, number_words, plain
 from tests.made_report import grid_layers, report
 
@@ -104,16 +103,6 @@ def test_card_of_a_unit_that_burned_in_part_tells_the_share(sample_page, sample_
     assert f"2026-04-14, {said} of the unit that year" in words
     assert history.loc["P2", "burned_share_pct"] == 100
     assert words.count("% of the unit that year") == (history["burned_share_pct"] < 99.5).sum()
-
-
-def test_break_sums_hold_every_foot(sample_layers):
-    breaks = sample_layers[0]["firebreaks"]
-    sums = break_sums(breaks)
-    assert sums["length_ft"].sum() == pytest.approx(breaks["length_ft"].sum())
-    assert sums["length_mi"].sum() == pytest.approx(breaks["length_ft"].sum() / 5280)
-    assert sums["stretches"].sum() == len(breaks)
-    narrow = breaks.loc[breaks["short_ft"] > 0, "length_ft"].sum()
-    assert sums["narrow_ft"].sum() == pytest.approx(narrow)
 
 
 def test_same_layers_give_the_same_bytes(sample_page, sample_layers):
