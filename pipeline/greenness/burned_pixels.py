@@ -34,16 +34,16 @@ from pipeline.greenness.logged_burns import (
     undated_words,
 )
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.zone_ground import (
+from pipeline.pictures.mosaics import Mosaic, on_one_grid, open_mosaics
+from pipeline.pictures.raster_grid import Grid, pixel_m
+from pipeline.pictures.vegetation_index import dnbr
+from pipeline.pictures.zone_ground import (
     WHOLE,
     ZoneGround,
     ZoneWindow,
     burnable_ground,
     zone_ground,
 )
-from pipeline.pictures.pictures import Picture, on_one_grid, open_pictures
-from pipeline.pictures.raster_grid import Grid, pixel_m
-from pipeline.pictures.vegetation_index import dnbr
 
 COLUMNS = [
     "unit_id", "burned", "picture_before", "picture_after", "read_from", "burned_pct",
@@ -124,7 +124,7 @@ class _Held:
 class _PicturePair:
     """A picture before and one after; unburned ground is read once for all that is held to it."""
 
-    pictures: tuple[Picture, Picture]
+    pictures: tuple[Mosaic, Mosaic]
     grid: Grid
     property_: _Property
     buffer_m: float
@@ -134,7 +134,7 @@ class _PicturePair:
 
     def has(self, *quantities: str) -> bool:
         """Whether all tiles of both pictures have bands of these quantities."""
-        return all(tile.has(*quantities) for p in self.pictures for tile in p.tiles)
+        return all(p.has(*quantities) for p in self.pictures)
 
     @property
     def read_from(self) -> str:
@@ -168,7 +168,7 @@ class _PicturePair:
         return self._held[unit_ids]
 
 
-def _read(ground: ZoneGround, pictures: tuple[Picture, Picture], quantity: str) -> _Pixels:
+def _read(ground: ZoneGround, pictures: tuple[Mosaic, Mosaic], quantity: str) -> _Pixels:
     """Pixels of a unit that both pictures have, values turned so that burning lowers them."""
     window = ground.window(0)
     if window is None:
@@ -180,7 +180,7 @@ def _read(ground: ZoneGround, pictures: tuple[Picture, Picture], quantity: str) 
 
 
 def _band(
-    window: ZoneWindow, pictures: tuple[Picture, Picture], quantity: str
+    window: ZoneWindow, pictures: tuple[Mosaic, Mosaic], quantity: str
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Shares of the usable pixels of some rows of a unit, their values before and after."""
     shares = window.shares()
@@ -220,7 +220,7 @@ def _rows(
     rows = []
     with ExitStack() as stack:
         pictures = [
-            stack.enter_context(open_pictures(own, presets, for_burned=True)) for own in tiles
+            stack.enter_context(open_mosaics(own, presets, for_burned=True)) for own in tiles
         ]
         pair = _paired(pictures, property_)
         for burn in burns:
@@ -240,7 +240,7 @@ def _rows(
     return rows
 
 
-def _paired(pictures: list[list[Picture]], property_: _Property) -> _PicturePair | None:
+def _paired(pictures: list[list[Mosaic]], property_: _Property) -> _PicturePair | None:
     """Two pictures on the grid that holds both, None where their pixels do not match."""
     old, new = pictures
     grid = on_one_grid((old[0], new[0])) if len(old) == len(new) == 1 else None

@@ -11,12 +11,12 @@ from pyproj import CRS
 
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.zone_pixels import tiles_of
-from pipeline.pictures.pictures import Picture, on_one_grid, open_pictures
+from pipeline.pictures.mosaics import Mosaic, on_one_grid, open_mosaics
 from pipeline.pictures.raster_grid import Grid, aligned, moved
 
 MARGIN_PIXELS = 2
 
-Pair = tuple[Picture, Picture]
+Pair = tuple[Mosaic, Mosaic]
 
 Box = tuple[int, int, int, int]
 
@@ -63,7 +63,7 @@ def opened_pair(
         if any(own.empty for own in tiles):
             yield None
             return
-        old, new = (stack.enter_context(open_pictures(own, presets)) for own in tiles)
+        old, new = (stack.enter_context(open_mosaics(own, presets)) for own in tiles)
         paired = len(old) == len(new) == 1 and on_one_grid((old[0], new[0])) is not None
         yield (old[0], new[0]) if paired else None
 

@@ -10,14 +10,15 @@ import pandas as pd
 import shapely
 from pyproj import CRS
 
-from pipeline.greenness.change_range import assumed_effective_pixels, count_effective_pixels
+from pipeline.greenness.reasons import gate_reasons
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.zone_ground import Grounds, burnable_ground, gate_reasons
 from pipeline.ground.acreage import polygonal
 from pipeline.intake.scene_names import AS_IT_STANDS, Moments, Scaling, ratio
 from pipeline.log.treatment_log import mark_treatments
-from pipeline.pictures.pictures import Picture, on_one_grid, open_pictures
+from pipeline.pictures.change_range import assumed_effective_pixels, count_effective_pixels
+from pipeline.pictures.mosaics import Mosaic, on_one_grid, open_mosaics
 from pipeline.pictures.raster_grid import Grid, moved
+from pipeline.pictures.zone_ground import Grounds, burnable_ground
 from pipeline.pictures.zone_sums import ReadBand, sum_by_zone
 
 TRACE_PIXELS = 1e-6
@@ -41,7 +42,7 @@ def measure_zone_scenes(
     grounds = Grounds(burnable_ground(units, exclusions), CRS(units.crs))
     frames = []
     for (date, kind), tiles in scenes.groupby(["date", "kind"], sort=True):
-        with open_pictures(tiles, mask_presets) as pictures:
+        with open_mosaics(tiles, mask_presets) as pictures:
             pixel = max(grounds.pixel_m(picture.grid) for picture in pictures)
             stats = _scene_stats(pictures, grounds, settings.buffer_pixels * pixel)
             scene = pictures[0].scene
@@ -59,7 +60,7 @@ _ZONE_SCENES = [
 ]  # fmt: skip
 
 
-def _scene_stats(pictures: list[Picture], grounds: Grounds, buffer_m: float) -> pd.DataFrame:
+def _scene_stats(pictures: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd.DataFrame:
     """Statistics of each zone over the pictures of one date, later ones only beside earlier ones.
 
     Pixels of pictures on different grids count by their size.
@@ -105,12 +106,13 @@ def _sums(zones: np.ndarray, grid: Grid, band_rows: int, read: ReadBand) -> np.n
 
     Where all of a zone is cloud, running sums leave a trace of what lies to its left.
     """
-    sums = sum_by_zone(zones, frame=grid.frame(zones), band_rows=band_rows, rasters=4, read=read)
+    pixels = grid.pixel_grid(zones)
+    sums = sum_by_zone(zones, grid=pixels, band_rows=band_rows, rasters=4, read=read)
     sums[:3, sums[0] < TRACE_PIXELS] = 0.0
     return sums
 
 
-def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> tuple[Moments, np.ndarray]:
+def _scene_sums(picture: Mosaic, grid: Grid, zones: np.ndarray) -> tuple[Moments, np.ndarray]:
     """Moments of the usable pixels of each zone, and the number of its impossible ones."""
     scaling = picture.scaling("ndvi")
 
@@ -131,7 +133,7 @@ def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> tuple[Moment
 
 
 def change_moments(
-    before: Picture, after: Picture, zones: np.ndarray, grid: Grid
+    before: Mosaic, after: Mosaic, zones: np.ndarray, grid: Grid
 ) -> tuple[np.ndarray, Moments]:
     """Mean NDVI before of the pixels usable both times, and moments of their change."""
     told = [picture.scaling("ndvi") for picture in (before, after)]
@@ -223,7 +225,7 @@ def _pair_stats(
 ) -> pd.DataFrame:
     """Statistics of each zone between two dates, pixel by pixel where the grids match."""
     with ExitStack() as stack:
-        old, new = (stack.enter_context(open_pictures(tiles, presets)) for tiles in pair)
+        old, new = (stack.enter_context(open_mosaics(tiles, presets)) for tiles in pair)
         grid = on_one_grid((old[0], new[0])) if len(old) == len(new) == 1 else None
         sensors = [set().union(*(p.sensors for p in pictures)) for pictures in (old, new)]
         kinds = [set(tiles["kind"]) for tiles in pair]
@@ -240,7 +242,7 @@ def _pair_stats(
 
 
 def _paired(
-    before: Picture, after: Picture, grid: Grid, grounds: Grounds, buffer_m: float,
+    before: Mosaic, after: Mosaic, grid: Grid, grounds: Grounds, buffer_m: float,
     fallback_m: float,
 ) -> pd.DataFrame:  # fmt: skip
     """Changes on the pixels usable both times, and how many of them are worth one of their own."""
@@ -248,7 +250,7 @@ def _paired(
     before_mean, change = change_moments(before, after, ground.zones, grid)
     valid_pct = (100.0 * ratio(change.count, ground.whole_pixels)).clip(0.0, 100.0)
     sides_m = grounds.pixel_sides_m(grid)
-    worth = count_effective_pixels(before, after, ground, change.count, sides_m, fallback_m)
+    worth = count_effective_pixels((before, after), ground, change.count, sides_m, fallback_m)
     stats = pd.DataFrame({
         "before_mean": before_mean, "after_mean": before_mean + change.mean, "change": change.mean,
         "change_sd": change.sd, "pixels": change.count, "valid_pct": valid_pct,

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from pyproj import CRS, Transformer
 
-from pipeline.pictures.zone_sums import Frame
+from pipeline.pictures.zone_sums import PixelGrid
 
 LONGEST_STEP_M = 200.0
 """Edges are given vertices this far apart before they are taken to another projection."""
@@ -35,10 +35,10 @@ class Grid:
     rows: int
     columns: int
 
-    def frame(self, zones: np.ndarray) -> Frame:
-        """The grid as a frame for zones in its CRS."""
+    def pixel_grid(self, zones: np.ndarray) -> PixelGrid:
+        """The grid as that of rasters to be summed over zones in its CRS."""
         middle = float(np.nan_to_num(shapely.total_bounds(zones)[1::2], nan=self.top).mean())
-        return Frame(self.shape, self.place, self.row_sizes((self.top - middle) / self.pixel_y))
+        return PixelGrid(self.shape, self.place, self.row_sizes((self.top - middle) / self.pixel_y))
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -51,9 +51,8 @@ class Grid:
             return None
         size = max(other.rows, other.columns)
         stretch = max(abs(other.pixel_x / self.pixel_x - 1), abs(other.pixel_y / self.pixel_y - 1))
-        row, column = (
-            (self.top - other.top) / self.pixel_y, (other.left - self.left) / self.pixel_x
-        )  # fmt: skip
+        row = (self.top - other.top) / self.pixel_y
+        column = (other.left - self.left) / self.pixel_x
         slip = max(abs(row - round(row)), abs(column - round(column)))
         return None if stretch * size + slip > ALIGNED_PIXELS else (round(row), round(column))
 
@@ -84,10 +83,8 @@ class Grid:
 
     def footprint(self) -> shapely.Polygon:
         """Ground that the raster covers, in its CRS."""
-        return shapely.box(
-            self.left, self.top - self.rows * self.pixel_y,
-            self.left + self.columns * self.pixel_x, self.top,
-        )  # fmt: skip
+        right = self.left + self.columns * self.pixel_x
+        return shapely.box(self.left, self.top - self.rows * self.pixel_y, right, self.top)
 
 
 def aligned(grids: Sequence[Grid]) -> tuple[Grid, list[tuple[int, int]]] | None:

@@ -13,7 +13,7 @@ from rasterio.transform import Affine
 
 from pipeline.greenness.change_maps import Box, Pair, opened_pair, property_window
 from pipeline.intake.scenes import RASTER_OPTIONS
-from pipeline.pictures.pictures import on_one_grid
+from pipeline.pictures.mosaics import on_one_grid
 from pipeline.pictures.raster_grid import Grid
 
 if TYPE_CHECKING:

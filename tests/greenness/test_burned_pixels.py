@@ -14,7 +14,7 @@ from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.greenness.burned_pixels import measure_burned_shares
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.pictures.pictures import Picture
+from pipeline.pictures.mosaics import Mosaic
 from tests.made_scenes import LEFT, TOP, inspected, told, treated, units_frame, write_raster
 
 # rasterio multiplies transforms in the way that affine 3 is about to retire.
@@ -198,13 +198,13 @@ def test_burned_ground_that_the_quality_raster_calls_shadow_is_in_the_share(tmp_
 
 def test_units_are_read_once_however_many_are_held_against_them(tmp_path, monkeypatch):
     reads = []
-    plain = Picture.read
+    plain = Mosaic.read
 
     def counted(picture, quantity, first, end, spans, *rest):
         reads.append((picture.scene, quantity, first, end, *spans))
         return plain(picture, quantity, first, end, spans, *rest)
 
-    monkeypatch.setattr(Picture, "read", counted)
+    monkeypatch.setattr(Mosaic, "read", counted)
     units = three_units()
     part = shapely.box(LEFT + 400, TOP - 300, LEFT + 600, TOP)
     units = pd.concat([units, units.iloc[[2]].assign(unit_id="U3", geometry=part)])

@@ -21,7 +21,7 @@ from pipeline.catalog import LAYERS
 from pipeline.core.errors import SourceError
 from pipeline.core.layer import conform, empty
 from pipeline.greenness.change_maps import list_change_maps
-from pipeline.greenness.faults import preset_faults
+from pipeline.greenness.faults import greenness_faults
 from pipeline.greenness.scene_findings import scene_findings, zone_scene_findings
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.zone_pixels import measure_zone_changes, measure_zone_scenes
@@ -368,14 +368,14 @@ def test_unknown_preset_of_a_quality_raster_is_found_before_the_run(tmp_path, gr
     scenes = inspected(
         tmp_path, told(greenness_file, mask={"path": mask.name, "preset": "hls_fmsk"})
     )
-    (fault,) = preset_faults(scenes, empty(LAYERS["mask_presets"]))
+    (fault,) = greenness_faults(scenes, empty(LAYERS["mask_presets"]))
     assert 'mask preset "hls_fmsk"' in str(fault)
     assert "give [sources.mask_presets]" in str(fault)
     presets = pd.DataFrame({"preset": ["hls_fmask", "landsat_c2"]})
-    (fault,) = preset_faults(scenes, presets)
+    (fault,) = greenness_faults(scenes, presets)
     assert 'did you mean "hls_fmask"?' in str(fault)
     known = pd.DataFrame({"preset": ["hls_fmsk"]})
-    assert preset_faults(scenes, known) == []
+    assert greenness_faults(scenes, known) == []
 
 
 def test_change_map_holds_the_change_of_each_pixel(tmp_path):

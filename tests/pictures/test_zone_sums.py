@@ -8,8 +8,8 @@ from exactextract.raster import NumPyRasterSource
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.greenness.zone_ground import full_pixels
-from pipeline.pictures.zone_sums import Frame, covered_shares, edges_of, pieces_of, sum_by_zone
+from pipeline.pictures.zone_ground import full_pixels
+from pipeline.pictures.zone_sums import PixelGrid, covered_shares, edges_of, pieces_of, sum_by_zone
 
 NINE = np.arange(1, 10).reshape(3, 3) / 10
 TINY = shapely.box(0.4, 0.3, 2.6, 2.2)
@@ -31,7 +31,7 @@ def counting_reader(array, log):
 def summed(zones, array, band_rows=16, log=None):
     read = counting_reader(array, [] if log is None else log)
     return sum_by_zone(
-        np.array(zones), frame=Frame(array.shape), band_rows=band_rows, rasters=3, read=read
+        np.array(zones), grid=PixelGrid(array.shape), band_rows=band_rows, rasters=3, read=read
     )
 
 

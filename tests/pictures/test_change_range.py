@@ -12,11 +12,11 @@ from rasterio.transform import Affine
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.greenness import change_range
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.zone_pixels import measure_zone_changes
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
+from pipeline.pictures import change_range
 from pipeline.pictures.autocorrelation import Range, correlation, effective_pixels_of_block
 
 LEFT, TOP, SIDE, COUNT = 600000, 4500000, 36, 24
