@@ -7,6 +7,7 @@ from pipeline.core.layer import Layer
 from pipeline.core.section import Section
 from pipeline.fire import layers as fire_layers
 from pipeline.fire.settings import Burn, FirebreakSettings, MowingSettings, WeatherSettings
+from pipeline.greenness import change_layers, cool_season_layers
 from pipeline.greenness import layers as greenness_layers
 from pipeline.greenness.settings import Comparison, GreennessSettings
 from pipeline.ground import layers as ground_layers
@@ -32,6 +33,8 @@ DECLARING: tuple[ModuleType, ...] = (
     season_source_layers,
     season_layers,
     greenness_layers,
+    change_layers,
+    cool_season_layers,
     core_layers,
 )
 

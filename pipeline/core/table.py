@@ -11,7 +11,8 @@ class Table:
 
     Headings, units and rounding are those that the layer declares. ``totals`` are added up in a
     last row. ``below`` are columns of sentences, which stand under their row where a page is too
-    narrow for them. ``about`` is said once beside the table.
+    narrow for them; ``sentences`` are names and headings of further ones, which the page makes of
+    codes and figures. ``about`` is said once beside the table.
     """
 
     layer: Layer
@@ -19,6 +20,7 @@ class Table:
     columns: tuple[str, ...]
     totals: tuple[str, ...] = ()
     below: tuple[str, ...] = ()
+    sentences: tuple[tuple[str, str], ...] = ()
     about: str = ""
     declared: tuple[Column, ...] = field(init=False)
 

@@ -137,6 +137,13 @@ MOVED = {
 }
 """Settings that stood in another section once, and where they stand now."""
 
+
+RENAMED = {
+    ("greenness", "mid_first_day"): "midsummer_first_day",
+    ("greenness", "mid_last_day"): "midsummer_last_day",
+}
+"""Settings that had another name once, and the name they have now."""
+
 DEEPEST = 12
 
 
@@ -285,6 +292,9 @@ def _fault(error: Any, where: str, model: type[PropertyHead]) -> Fault:
             f"it under {new}",
             f"move the line to {new}",
         )
+    if kind == "extra_forbidden" and error["loc"] in RENAMED:
+        new = RENAMED[error["loc"]]
+        return Fault(where, f'"{key}" has another name now', f"{new} = …", f"write {new} instead")
     if kind == "extra_forbidden":
         known = known_keys(error["loc"][:-1], model)
         return Fault(where, f'unknown key "{key}"', "a known key", suggestion(key, known))

@@ -5,7 +5,9 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.greenness.settings import GreennessSettings
 from pipeline.pages import palette
+from pipeline.pages.greenness_words import greenness_settings, verdict_words
 from pipeline.pages.map_svg import rows, stroked, textures
 from pipeline.pages.map_themes import Theme, map_themes
 from pipeline.pages.markup import Markup, given, joined, tag
@@ -151,12 +153,13 @@ def unit_facts(frames: Frames) -> list[Markup]:
         for name in ("history", "fuel", "season_plan")
     }
     changes = rows(frames["greenness"].drop(columns="geometry"))
+    settings = greenness_settings(frames["settings"])
     cards = []
     for number, unit in enumerate(rows(frames["units"].drop(columns="geometry"))):
         name = unit["unit_id"]
         facts = [*_ground_facts(unit), *_state_facts({k: v.get(name) for k, v in by_unit.items()})]
         facts += [
-            (f"Greenness, {c['comparison']}", _change_words(c))
+            (f"Greenness, {c['comparison']}", _change_words(c, settings))
             for c in changes
             if c["unit_id"] == name
         ]
@@ -198,7 +201,8 @@ def _last_burn_words(history: Mapping[Any, Any]) -> str:
     return date_words(history["last_burn"]) + part
 
 
-def _change_words(change: Mapping[Any, Any]) -> str:
+def _change_words(change: Mapping[Any, Any], settings: GreennessSettings) -> str:
+    words = verdict_words(change, settings)
     if pd.isna(change["change_vs_reference"]):
-        return str(change["verdict"])
-    return f"{signed_words(change['change_vs_reference'], 3)}: {change['verdict']}"
+        return words
+    return f"{signed_words(change['change_vs_reference'], 3)}: {words}"

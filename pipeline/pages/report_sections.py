@@ -7,12 +7,19 @@ import pandas as pd
 
 from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
+from pipeline.greenness.sheets import (
+    BURNED_SHARES_TABLE,
+    COOL_SEASON_CHANGES_TABLE,
+    COOL_SEASON_TABLE,
+    GREENNESS_TABLE,
+    SCENES_TABLE,
+)
 from pipeline.ground.sheets import EXCLUDED_TABLE, UNITS_TABLE
-from pipeline.pages import greenness_sheets as greenness
 from pipeline.pages import report_record_sheets as records
 from pipeline.pages import report_seed_sheets as seed_sheets
 from pipeline.pages import report_sheets as sheets
 from pipeline.pages.findings_list import draw_findings
+from pipeline.pages.greenness_words import with_greenness_words
 from pipeline.pages.map_paths import frame_around
 from pipeline.pages.map_svg import draw_map
 from pipeline.pages.map_switches import draw_switches, unit_facts
@@ -154,11 +161,12 @@ def _greenness(frames: Frames) -> Markup:
         tag("p", about, attributes={"class": "about"}),
         tag("div", *charts, attributes={"class": "charts"}),
     ]
-    readings = _tables(frames, greenness.SCENES)
-    stands = _tables(frames, greenness.COOL_SEASON_CHANGES, greenness.COOL_SEASON)
+    worded = with_greenness_words(frames)
+    readings = _tables(worded, SCENES_TABLE)
+    stands = _tables(worded, COOL_SEASON_CHANGES_TABLE, COOL_SEASON_TABLE)
     return joined(
         (
-            _tables(frames, greenness.GREENNESS, greenness.BURNED_SHARES),
+            _tables(worded, GREENNESS_TABLE, BURNED_SHARES_TABLE),
             *(drawn if charts else []),
             _folded("Cool-season or warm-season stands", stands, on_paper=False),
             _folded("Every reading behind the charts", readings, on_paper=False),

@@ -140,7 +140,7 @@ def _row(row: Mapping[Any, Any], shown: list[Shown], units: Mapping[str, int]) -
 def _sentences(row: Mapping[Any, Any], shown: list[Shown], columns: int) -> Markup:
     """A second row with what takes sentences to say; nothing where nothing is said."""
     told = [
-        tag("p", tag("b", f"{column.heading}: "), given(row[column.column]))
+        tag("p", tag("b", f"{column.heading}: "), given(column.words(row[column.column])))
         for column in shown
         if pd.notna(row[column.column])
     ]
@@ -173,4 +173,5 @@ def sheet_of(table: Table) -> Sheet:
     """A declared table as this page draws it."""
     columns = [replace(shown(c), total=c.name in table.totals) for c in table.declared]
     below = [replace(shown(table.layer.column(name)), kind="long") for name in table.below]
-    return Sheet(table.layer.name, table.title, (*columns, *below), table.about)
+    made = [long(name, heading) for name, heading in table.sentences]
+    return Sheet(table.layer.name, table.title, (*columns, *made, *below), table.about)

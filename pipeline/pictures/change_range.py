@@ -14,7 +14,7 @@ from pipeline.pictures.autocorrelation import (
     fitted_range,
     pixel_pairs,
 )
-from pipeline.pictures.mosaics import Mosaic
+from pipeline.pictures.mosaics import MosaicPair
 from pipeline.pictures.zone_ground import ZoneGround, ZoneWindow
 
 MOST_UNITS = 200
@@ -26,7 +26,7 @@ LARGEST_SIDE = 512
 
 
 def count_effective_pixels(
-    pair: tuple[Mosaic, Mosaic],
+    pair: MosaicPair,
     ground: ZoneGround,
     pixels: np.ndarray,
     sides_m: tuple[float, float],
@@ -69,9 +69,7 @@ def _range_columns(worth: list[float], used: Range, fitted: Range | None) -> pd.
     )
 
 
-def _pairs(
-    window: ZoneWindow, pair: tuple[Mosaic, Mosaic], sides: tuple[float, float]
-) -> PixelPairs:
+def _pairs(window: ZoneWindow, pair: MosaicPair, sides: tuple[float, float]) -> PixelPairs:
     """Pairs of the pixels of a unit by how far apart they are, and how alike they changed."""
     (top, bottom), columns = window.rows, window.columns
     every = -(-max(bottom - top, columns[1] - columns[0]) // LARGEST_SIDE)
@@ -86,9 +84,7 @@ def _pairs(
     return pixel_pairs(change, shares, (sides[0] * every, sides[1] * every))
 
 
-def _change(
-    pair: tuple[Mosaic, Mosaic], rows: tuple[int, int], columns: tuple[int, int]
-) -> np.ndarray:
+def _change(pair: MosaicPair, rows: tuple[int, int], columns: tuple[int, int]) -> np.ndarray:
     """Change of the pixels usable both times, NaN elsewhere."""
     old, new = (mosaic.read("ndvi", *rows, [columns]) for mosaic in pair)
     return np.where(old.usable & new.usable, new.value - old.value, np.nan)

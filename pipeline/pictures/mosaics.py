@@ -111,6 +111,10 @@ class Mosaic:
         return result
 
 
+MosaicPair = tuple[Mosaic, Mosaic]
+"""Mosaics of the pictures before and after."""
+
+
 def _lay(
     raster: SceneRaster,
     quantity: str,
@@ -215,3 +219,25 @@ def _on_grid(
         **size,
     )
     return stack.enter_context(warped)
+
+
+def rasters_of(scenes: pd.DataFrame, date: pd.Timestamp) -> pd.DataFrame:
+    """Scenes of a date: the greenness rasters, or else the reflectance stacks."""
+    rows = scenes[scenes["date"] == date]
+    ready = rows[rows["kind"] == "ndvi"]
+    return rows if ready.empty else ready
+
+
+@contextmanager
+def open_pair(
+    scenes: pd.DataFrame, presets: pd.DataFrame, dates: tuple[pd.Timestamp, pd.Timestamp]
+) -> Iterator[MosaicPair | None]:
+    """The mosaics of two dates, None where one is missing or their pixels do not match."""
+    rows = [rasters_of(scenes, date) for date in dates]
+    with ExitStack() as stack:
+        if any(of_date.empty for of_date in rows):
+            yield None
+            return
+        old, new = (stack.enter_context(open_mosaics(of_date, presets)) for of_date in rows)
+        paired = len(old) == len(new) == 1 and on_one_grid((old[0], new[0])) is not None
+        yield (old[0], new[0]) if paired else None

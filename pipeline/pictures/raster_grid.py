@@ -15,6 +15,15 @@ LONGEST_STEP_M = 200.0
 
 
 ALIGNED_PIXELS = 1e-3
+"""Grids that slip by less than this, over the whole of them, have the same pixels."""
+
+
+MARGIN_PIXELS = 2
+"""Pixels around what a window is cut to."""
+
+
+Box = tuple[int, int, int, int]
+"""Left and top, and the ones after right and bottom, of a window of pixels."""
 
 
 @lru_cache(maxsize=32)
@@ -128,6 +137,20 @@ def moved(shapes: np.ndarray, source: CRS, target: CRS) -> np.ndarray:
     )
     lost = np.isinf(shapely.bounds(there)).any(axis=1)
     return np.where(lost, shapely.MultiPolygon(), there)
+
+
+def window_around(shapes: np.ndarray, crs: CRS, grid: Grid) -> Box | None:
+    """Left, top, right and bottom of some shapes on a grid, None where they lie off it.
+
+    The shapes lie in the plane ``crs``; a margin of some pixels is put around them.
+    """
+    there = grid.to_pixels(moved(shapes, crs, CRS.from_wkt(grid.crs_wkt)))
+    west, north, east, south = np.nan_to_num(shapely.total_bounds(there), nan=-1.0)
+    left, top = (max(int(np.floor(v)) - MARGIN_PIXELS, 0) for v in (west, north))
+    right = min(int(np.ceil(east)) + MARGIN_PIXELS, grid.columns)
+    bottom = min(int(np.ceil(south)) + MARGIN_PIXELS, grid.rows)
+    on_grid = east > 0 and south > 0 and west < grid.columns and north < grid.rows
+    return (left, top, right, bottom) if on_grid else None
 
 
 def pixel_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> float:

@@ -117,7 +117,7 @@ def season_facts(
     burned = greenness[greenness["role"] == "burned"].sort_values("after")
     burned = burned.groupby("unit_id").tail(1).set_index("unit_id")
     # A change that is not told as one must not move a rule.
-    unclear = ~burned["verdict"].str.contains("than unburned units", regex=False)
+    unclear = ~burned["verdict"].isin(("greener", "less_green"))
     low, high = burned["interval_low"], burned["interval_high"]
     burned = burned.assign(
         interval_low=low.mask(unclear, low.clip(upper=0.0)),
