@@ -8,6 +8,7 @@ from rasterio.transform import Affine
 
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
+from tests.literal_layers import literal_layer
 from tests.made_season import log_of
 
 LEFT, TOP = 600000, 4500600
@@ -49,3 +50,14 @@ def told(path, when=date(2025, 7, 20), kind="ndvi", **more):
 def treated(*rows):
     """Layer ``treatment_log``: unit, day and kind."""
     return log_of("unit_id start kind", *rows)
+
+
+def readings(*rows, **changed):
+    """Layer ``zone_scenes``: unit, day and mean NDVI, of pictures of a single day."""
+    full = {"kind": "ndvi", "sd": 0.0, "pixels": 1600.0, "valid_pct": 100.0, "full_pixels": 1500}
+    full |= {"lost_pct": 0.0, "out_of_range_pct": 0.0, "pixel_m": 10.0} | changed
+    frames = [
+        {"scene": n, "unit_id": unit, "date": day, "last_day": day, "mean": mean} | full
+        for n, (unit, day, mean) in enumerate(rows)
+    ]
+    return literal_layer("zone_scenes", frames)

@@ -50,14 +50,15 @@ def pictures_of_burn(
             and season_gap_days(before, after) <= settings.date_gap_days
         ]
         if around:
-            return min(around, key=lambda pair: _preference(*pair, settings))
+            return min(around, key=lambda pair: _preference(pair, settings))
     return None
 
 
 def _preference(
-    before: pd.Timestamp, after: pd.Timestamp, settings: GreennessSettings
+    pair: tuple[pd.Timestamp, pd.Timestamp], settings: GreennessSettings
 ) -> tuple[Any, ...]:
     """What a pair of dates is chosen by, the smallest first."""
+    before, after = pair
     midsummer = range(settings.midsummer_first_day, settings.midsummer_last_day + 1)
     gap = season_gap_days(before, after)
     return _years_apart(before, after), after.day_of_year not in midsummer, gap, before, after

@@ -238,7 +238,7 @@ def _obstacle(pair: pd.Series, span: Span, over: pd.DataFrame, records: Records)
     return {"reason": reason, "years_without_index": _listed_years(years)}
 
 
-def _listed_years(years: Iterable[int]) -> str | None:
+def _listed_years(years: Iterable[int | None]) -> str | None:
     """Years as one cell, separated by commas; None for none."""
     return ", ".join(map(str, years)) or None
 

@@ -31,12 +31,13 @@ def with_disturbances(
     """
     last_day, events = last_days(zone_scenes), treatments_of(treatment_log)
     burns = burns_of(treatment_log)
-    days = {f"{side}_last_day": pd.to_datetime(rows[side].map(last_day)) for side in SIDES}
+    days = {side: [last_day.get(date, pd.NaT) for date in rows[side]] for side in SIDES}
     other_burns = [other_burn(row, burns) for _, row in rows.iterrows()]
     works = [other_work(row, events) for _, row in rows.iterrows()]
     rows = rows.assign(
-        **days,
-        other_burn=pd.to_datetime(pd.Series(other_burns, index=rows.index)),
+        before_last_day=pd.to_datetime(days["before"]),
+        after_last_day=pd.to_datetime(days["after"]),
+        other_burn=pd.to_datetime(other_burns),
         other_work=pd.Series(works, index=rows.index, dtype=object),
     )
     found = [composite_reason(row, burns) or burned_reference(row) for _, row in rows.iterrows()]

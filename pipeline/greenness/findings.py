@@ -76,7 +76,9 @@ def zone_scene_findings(
     left_out = zone_scenes[zone_scenes["reason"].notna()]
     for (date, scene), rows in left_out.groupby(["date", "scene"]):
         units = rows.to_dict("records")
-        words = "; ".join(f"{r['unit_id']}: {reason_words(r, settings)}" for r in units)
+        words = "; ".join(
+            f"{r['unit_id']}: {reason_words(r, settings.least_full_pixels)}" for r in units
+        )
         findings.append(note(f"{date:%Y-%m-%d}: not to be used: {words}", "scenes", row=int(scene)))
     return findings
 
@@ -178,8 +180,9 @@ def _of_references(name: str, units: pd.DataFrame, settings: GreennessSettings) 
     left_out = units[(units["role"] == "reference") & ~good]
     if len(left_out):
         little = f"less than {settings.sure_valid_pct:g} percent usable on both dates"
+        least = settings.least_full_pixels
         words = [
-            f"{r['unit_id']} ({reason_words(r, settings) if r['reason'] else little})"
+            f"{r['unit_id']} ({reason_words(r, least) if r['reason'] else little})"
             for r in left_out.to_dict("records")
         ]
         message = f"not used as references: {'; '.join(words)}"

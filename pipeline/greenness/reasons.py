@@ -34,10 +34,10 @@ def _gate_reason(row: Mapping[Any, Any], settings: GreennessSettings) -> str | N
     return None
 
 
-def reason_words(row: Mapping[Any, Any], settings: GreennessSettings) -> str:
+def reason_words(row: Mapping[Any, Any], least_full_pixels: object) -> str:
     """The reason of a row of zone_scenes, zone_changes or greenness in words, with its figures.
 
-    A row of changes has its ``before`` and ``after`` too.
+    A row of changes has its ``before`` and ``after`` too. ``least_full_pixels`` is the setting.
     """
     reason = row["reason"]
     if reason == "too_narrow":
@@ -47,8 +47,8 @@ def reason_words(row: Mapping[Any, Any], settings: GreennessSettings) -> str:
             "ground outside"
         )
     if reason == "too_few_pixels":
-        full, least = int(row["full_pixels"]), settings.least_full_pixels
-        return f"too small for these pixels: {full} whole pixels, {least} are needed"
+        full = f"{int(row['full_pixels'])} whole pixels, {least_full_pixels} are needed"
+        return f"too small for these pixels: {full}"
     if reason == "too_little_usable":
         return f"only {half_up(row['valid_pct'], 0)} percent of it has usable pixels"
     if reason == "reference_burned":

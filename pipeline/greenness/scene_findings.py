@@ -1,7 +1,6 @@
 """Findings on the rasters: how their numbers were read, where a person might not expect it."""
 
 from collections.abc import Iterator
-from typing import Any
 
 import pandas as pd
 
@@ -13,14 +12,18 @@ LEAST_NDVI = 0.1
 """An NDVI raster without values above this shows no plants, or is scaled too far; no source."""
 
 
-def note(message: str, source: str, **place: Any) -> Finding:
-    """A finding that is good to know; ``place`` may have ``row`` and ``subject``."""
-    return Finding(severity="note", source=source, message=message, **place)
+def note(
+    message: str, source: str, *, row: int | None = None, subject: str | None = None
+) -> Finding:
+    """A finding that is good to know."""
+    return Finding(severity="note", source=source, row=row, subject=subject, message=message)
 
 
-def warning(message: str, source: str, **place: Any) -> Finding:
-    """A finding that a person should look at; ``place`` may have ``row`` and ``subject``."""
-    return Finding(severity="warning", source=source, message=message, **place)
+def warning(
+    message: str, source: str, *, row: int | None = None, subject: str | None = None
+) -> Finding:
+    """A finding that a person should look at."""
+    return Finding(severity="warning", source=source, row=row, subject=subject, message=message)
 
 
 def scene_findings(scenes: pd.DataFrame) -> list[Finding]:

@@ -229,8 +229,8 @@ def _pair_stats(
         if grid is not None:
             stats = _paired((old[0], new[0]), grid, grounds, buffer_m, settings)
         else:
-            by_date = [_scene_stats(mosaics, grounds, buffer_m) for mosaics in (old, new)]
-            stats = _unpaired(*by_date, settings)
+            before, after = (_scene_stats(mosaics, grounds, buffer_m) for mosaics in (old, new))
+            stats = _unpaired(before, after, settings)
     return stats.assign(paired=grid is not None, mixed=mixed, pixel_m=pixel)
 
 

@@ -1,6 +1,7 @@
 """Sentences on greenness, made of the codes and figures of a row and the settings of the run."""
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 import pandas as pd
@@ -13,25 +14,21 @@ from pipeline.pages.words import date_words
 
 Frames = Mapping[str, "pd.DataFrame"]
 Row = Mapping[Any, Any]
+Settings = Mapping[str, str]
 
 
-NOT_GIVEN = "not given"
-"""What stands in the table of settings for one without a value."""
-
-
-def greenness_settings(settings: pd.DataFrame) -> GreennessSettings:
-    """The settings of greenness that a run was made with, from its table of settings."""
-    used = settings[(settings["section"] == "greenness") & (settings["value"] != NOT_GIVEN)]
-    values = dict(zip(used["setting"], used["value"], strict=True))
-    known = GreennessSettings.model_fields
-    return GreennessSettings(**{name: value for name, value in values.items() if name in known})
+def greenness_settings(settings: pd.DataFrame) -> Settings:
+    """The settings of greenness that a run was made with, from its table of settings, as text."""
+    used = settings[settings["section"] == "greenness"]
+    defaults = {name: str(value) for name, value in GreennessSettings()}
+    return defaults | dict(zip(used["setting"], used["value"], strict=True))
 
 
 def with_greenness_words(frames: Frames) -> dict[str, pd.DataFrame]:
     """All layers, those of greenness with sentences in the place of their codes."""
     settings = greenness_settings(frames["settings"])
     no_index = frames["cool_season"][frames["cool_season"]["cool_index"].isna()]
-    by_year = {(row["unit_id"], row["year"]): row for row in no_index.to_dict("records")}
+    by_year = {(row["unit_id"], str(row["year"])): row for row in no_index.to_dict("records")}
     words: dict[str, dict[str, Callable[[Row], str | None]]] = {
         "zone_scenes": {"reason": lambda row: scene_reason_words(row, settings)},
         "greenness": {
@@ -58,19 +55,19 @@ def _worded(frame: pd.DataFrame, words: Mapping[str, Callable[[Row], str | None]
     return plain.assign(**{name: [say(row) for row in rows] for name, say in words.items()})
 
 
-def scene_reason_words(row: Row, settings: GreennessSettings) -> str | None:
+def scene_reason_words(row: Row, settings: Settings) -> str | None:
     """Why the reading of a unit on a date is left out, None where it is not."""
-    return None if pd.isna(row["reason"]) else reason_words(row, settings)
+    return None if pd.isna(row["reason"]) else reason_words(row, settings["least_full_pixels"])
 
 
 WITHIN = "within what unburned units did"
 
 
-def verdict_words(row: Row, settings: GreennessSettings) -> str:
+def verdict_words(row: Row, settings: Settings) -> str:
     """What may be said of the change of a unit in greenness."""
     verdict = row["verdict"]
     if verdict == "cannot_judge":
-        return f"cannot be judged: {reason_words(row, settings)}"
+        return f"cannot be judged: {reason_words(row, settings['least_full_pixels'])}"
     words = {
         "greener": "greener than unburned units did",
         "less_green": "less green than unburned units did",
@@ -97,9 +94,9 @@ def _below_noise(floor: str) -> str:
     return f"no clear difference: smaller than the noise of the pictures ({floor})"
 
 
-def _no_interval(settings: GreennessSettings) -> str:
+def _no_interval(settings: Settings) -> str:
     """That there are too few references for an interval."""
-    return f"no interval: fewer than {settings.least_references} usable reference units"
+    return f"no interval: fewer than {settings['least_references']} usable reference units"
 
 
 def _of_role(row: Row, words: str) -> str:
@@ -107,18 +104,19 @@ def _of_role(row: Row, words: str) -> str:
     return f"reference unit: {words}" if row["role"] == "reference" else words
 
 
-def caution_words(row: Row, settings: GreennessSettings) -> str | None:
+def caution_words(row: Row, settings: Settings) -> str | None:
     """What to keep in mind beside the change of a unit in greenness, None for nothing."""
-    codes = parted_codes(row["caution"])
-    return _sentence([_CAUTION_WORDS[code](row, settings) for code in codes])
+    words = {code: partial(say, row, settings) for code, say in _CAUTION_WORDS.items()}
+    return _sentence(row["caution"], words)
 
 
-def _sentence(parts: list[str]) -> str | None:
-    """Parts one after the other, None for none."""
-    return "; ".join(parts) or None
+def _sentence(cell: str | None, words: Mapping[str, Callable[[], str]]) -> str | None:
+    """The words for the codes of a cell, one after the other; None for none."""
+    codes = parted_codes(cell)
+    return "; ".join(words[code]() if code in words else code for code in codes) or None
 
 
-def _composite_words(row: Row, _: GreennessSettings) -> str:
+def _composite_words(row: Row, _: Settings) -> str:
     """Which days the pictures of a comparison are made of."""
     spans = [
         f"{row[side]:%Y-%m-%d} to {row[f'{side}_last_day']:%Y-%m-%d}"
@@ -135,7 +133,7 @@ def _unlike_words(row: Row, what: str) -> str:
     return f"its {what} before was {half_up(abs(gap), 3)} {side} the references'"
 
 
-_CAUTION_WORDS: dict[str, Callable[[Row, GreennessSettings], str]] = {
+_CAUTION_WORDS: dict[str, Callable[[Row, Settings], str]] = {
     "composite": _composite_words,
     "no_burn_on_record": lambda row, s: (
         "no burn of it is on record from after the first picture to before the second"
@@ -147,11 +145,11 @@ _CAUTION_WORDS: dict[str, Callable[[Row, GreennessSettings], str]] = {
         f"it had burned on {row['other_burn']:%Y-%m-%d}, within a year before the first picture"
     ),
     "cloud_before": lambda row, s: (
-        f"gained over {s.cloud_drop:g} more than every other unit: cloud or haze on "
+        f"gained over {s['cloud_drop']} more than every other unit: cloud or haze on "
         f"{row['before']:%Y-%m-%d}?"
     ),
     "cloud_after": lambda row, s: (
-        f"lost over {s.cloud_drop:g} more than every other unit: cloud or haze on "
+        f"lost over {s['cloud_drop']} more than every other unit: cloud or haze on "
         f"{row['after']:%Y-%m-%d}?"
     ),
     "part_usable": lambda row, s: (
@@ -178,7 +176,7 @@ _CAUTION_WORDS: dict[str, Callable[[Row, GreennessSettings], str]] = {
 }
 
 
-def share_verdict_words(row: Row, settings: GreennessSettings) -> str:
+def share_verdict_words(row: Row, settings: Settings) -> str:
     """The burned share of a unit, or what is needed to tell it."""
     verdict = row["verdict"]
     if verdict == "measured":
@@ -215,9 +213,9 @@ _SHARE_WORDS = {
 }
 
 
-def _wanted(row: Row, side: str, settings: GreennessSettings) -> str:
+def _wanted(row: Row, side: str, settings: Settings) -> str:
     """The picture that is missing on one side of a burn, and how far the nearest is."""
-    most = {"before": settings.picture_before_days, "after": settings.picture_after_days}[side]
+    most = settings[f"picture_{side}_days"]
     days = row[f"{side}_days"]
     nearest = "there is none" if pd.isna(days) else f"the nearest is {days} days {side}"
     return f"one from at most {most} days {side} the burn ({nearest})"
@@ -243,7 +241,7 @@ def share_caution_words(row: Row) -> str | None:
             "is taken for: burned ground that it calls shadow or water may be left out"
         ),
     }
-    return _sentence([words[code]() for code in parted_codes(row["caution"])])
+    return _sentence(row["caution"], words)
 
 
 def index_reason_words(row: Row) -> str | None:
@@ -262,7 +260,7 @@ def burn_words(row: Row) -> str:
 
 
 def index_verdict_words(
-    row: Row, by_year: Mapping[tuple[str, int], Row], settings: GreennessSettings
+    row: Row, by_year: Mapping[tuple[str, str], Row], settings: Settings
 ) -> str:
     """What may be said of a change of the cool-season index.
 
@@ -291,20 +289,18 @@ def _years_apart_words(row: Row) -> str:
     return f"pictures of the two years are {days} days apart in the course of the year"
 
 
-def _index_obstacle_words(row: Row, by_year: Mapping[tuple[str, int], Row]) -> str:
+def _index_obstacle_words(row: Row, by_year: Mapping[tuple[str, str], Row]) -> str:
     """Why a change of the cool-season index cannot be judged, with what spoiled the years."""
     reason = row["reason"]
     if reason == "burned_between":
         return burn_words(row)
     if reason == "no_reference":
         return "no reference unit with pictures of the same days"
-    years = [int(year) for year in parted_codes(row["years_without_index"])]
-    told = [
-        (year, by_year[row["unit_id"], year]) for year in years if (row["unit_id"], year) in by_year
-    ]
-    why = "; ".join(f"{year}: {index_reason_words(spoiled)}" for year, spoiled in told)
+    years, unit_id = parted_codes(row["years_without_index"]), row["unit_id"]
+    spoiled = {year: by_year[unit_id, year] for year in years if (unit_id, year) in by_year}
+    why = "; ".join(f"{year}: {index_reason_words(of_year)}" for year, of_year in spoiled.items())
     words = {
-        "no_index": f"no index of {' and '.join(map(str, years))}",
+        "no_index": f"no index of {' and '.join(years)}",
         "no_year_before": "no usable early and midsummer picture of a year before the burn",
         "no_year_after": "no usable early and midsummer picture of a year after the burn",
     }[reason]
@@ -333,4 +329,4 @@ def index_caution_words(row: Row) -> str | None:
             "in earlier years it already strayed from the references by more than this"
         ),
     }
-    return _sentence([words[code]() for code in parted_codes(row["caution"])])
+    return _sentence(row["caution"], words)

@@ -5,7 +5,6 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.greenness.settings import GreennessSettings
 from pipeline.pages import palette
 from pipeline.pages.greenness_words import greenness_settings, verdict_words
 from pipeline.pages.map_svg import rows, stroked, textures
@@ -201,7 +200,7 @@ def _last_burn_words(history: Mapping[Any, Any]) -> str:
     return date_words(history["last_burn"]) + part
 
 
-def _change_words(change: Mapping[Any, Any], settings: GreennessSettings) -> str:
+def _change_words(change: Mapping[Any, Any], settings: Mapping[str, str]) -> str:
     words = verdict_words(change, settings)
     if pd.isna(change["change_vs_reference"]):
         return words

@@ -18,6 +18,7 @@ import sys
 import tempfile
 import time
 import warnings
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -155,9 +156,10 @@ def decode(case: Case) -> int:
 
 def ours(case: Case) -> np.ndarray:
     """Jointly usable pixels of each zone; mean and spread come with them."""
-    with open_mosaics(scene(case.paths[0]), NO_PRESETS) as old, \
-            open_mosaics(scene(case.paths[1]), NO_PRESETS) as new:  # fmt: skip
-        return change_moments(old[0], new[0], case.zones, old[0].grid)[1].count
+    with ExitStack() as stack:
+        mosaics = [stack.enter_context(open_mosaics(scene(p), NO_PRESETS)) for p in case.paths]
+        (old,), (new,) = mosaics
+        return change_moments((old, new), case.zones, old.grid)[1].count
 
 
 NO_PRESETS = pd.DataFrame(columns=["preset", "rule", "number"])

@@ -35,8 +35,13 @@ def test_pixels_of_a_grid_in_meters_all_count_alike():
 
 
 def test_zones_of_a_grid_in_degrees_have_the_size_of_their_pixels():
-    zones = np.array([shapely.box(-96.9, 42.0, -96.8, 42.5), shapely.box(-96.9, 40.5, -96.8, 41.0),
-                      shapely.Polygon()])  # fmt: skip
+    zones = np.array(
+        [
+            shapely.box(-96.9, 42.0, -96.8, 42.5),
+            shapely.box(-96.9, 40.5, -96.8, 41.0),
+            shapely.Polygon(),
+        ]
+    )
     sizes = DEGREES.pixel_grid(zones).row_sizes
     expected = [10 * sizes[50:100].sum(), 10 * sizes[200:250].sum(), 0]
     assert whole_pixels(zones, DEGREES) == pytest.approx(expected, rel=1e-5)

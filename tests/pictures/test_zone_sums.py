@@ -22,8 +22,10 @@ def counting_reader(array, log):
         log.extend((first, end, span) for span in spans)
         packed = np.concatenate([array[first:end, a:b] for a, b in spans], axis=1)
         return lambda low, high: [
-            np.ones_like(packed[low:high]), packed[low:high], packed[low:high] ** 2
-        ]  # fmt: skip
+            np.ones_like(packed[low:high]),
+            packed[low:high],
+            packed[low:high] ** 2,
+        ]
 
     return read
 
@@ -39,10 +41,15 @@ def by_exactextract(zones, array):
     rows, columns = array.shape
     source = NumPyRasterSource(array, xmin=0, ymin=0, xmax=columns, ymax=rows)
     features = [
-        {"type": "Feature", "properties": {}, "geometry": shapely.geometry.mapping(
-            shapely.transform(zone, lambda p: p * [1, -1] + [0, rows]))}
+        {
+            "type": "Feature",
+            "properties": {},
+            "geometry": shapely.geometry.mapping(
+                shapely.transform(zone, lambda p: p * [1, -1] + [0, rows])
+            ),
+        }
         for zone in zones
-    ]  # fmt: skip
+    ]
     told = exact_extract(source, features, ["count", "sum", "stdev"])
     return [[f["properties"][name] for f in told] for name in ("count", "sum", "stdev")]
 
