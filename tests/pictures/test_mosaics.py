@@ -22,7 +22,16 @@ from pipeline.greenness.zone_pixels import (
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
 from pipeline.pictures.autocorrelation import Range, effective_pixels_of_block
-from tests.made_scenes import LEFT, TOP, inspected, told, units_frame, write_raster
+from tests.made_scenes import (
+    LEFT,
+    TOP,
+    inspected,
+    measured,
+    smooth_greenness,
+    told,
+    units_frame,
+    write_raster,
+)
 
 BARE = GreennessSettings(buffer_pixels=0, mixed_buffer_pixels=0)
 PRESETS, NO_TREATMENTS = empty(LAYERS["mask_presets"]), empty(LAYERS["treatment_log"])
@@ -166,3 +175,27 @@ def test_masks_that_would_drop_nothing_are_refused(tmp_path):
     source = SceneSource(**told(path), mask={"path": "q.tif", "drop_bits": [12]})
     _, _, (fault,) = read_scenes((source,), tmp_path)
     assert "drop_bits has 12, the file 8 bits" in str(fault)
+
+
+def test_tiles_of_a_date_are_laid_side_by_side_and_no_pixel_counts_twice(tmp_path):
+    whole = smooth_greenness().astype("float32")
+    west = whole[:, :40].copy()
+    west[10:20, 30:40] = -9
+    east = whole[:, 20:].copy() + 0.01
+    first = write_raster(tmp_path / "west.tif", west, nodata=-9)
+    second = write_raster(tmp_path / "east.tif", east, left=LEFT + 200)
+    units = units_frame([shapely.box(LEFT, TOP - 600, LEFT + 600, TOP)])
+    row = measured(units, inspected(tmp_path, told(first), told(second))).iloc[0]
+    expected = np.hstack([whole[:, :40], whole[:, 40:] + 0.01])
+    expected[10:20, 30:40] += 0.01
+    assert row["pixels"] == pytest.approx(3600)
+    assert row["mean"] == pytest.approx(expected.mean(), abs=1e-6)
+
+
+def test_tiles_on_different_grids_are_used_one_beside_the_other(tmp_path):
+    first = write_raster(tmp_path / "fine.tif", np.full((60, 40), 0.4, "float32"))
+    second = write_raster(tmp_path / "coarse.tif", np.full((20, 20), 0.7, "float32"), pixel=30.0)
+    units = units_frame([shapely.box(LEFT, TOP - 600, LEFT + 600, TOP)])
+    row = measured(units, inspected(tmp_path, told(first), told(second))).iloc[0]
+    assert row["valid_pct"] == pytest.approx(100)
+    assert row["mean"] == pytest.approx((0.4 * 40 + 0.7 * 20) / 60, abs=1e-6)
