@@ -8,6 +8,7 @@ from pipeline.core.section import Section
 from pipeline.fire import layers as fire_layers
 from pipeline.fire import source_layers as fire_source_layers
 from pipeline.fire.settings import Burn, FirebreakSettings, MowingSettings, WeatherSettings
+from pipeline.greenness import change_layers, cool_season_layers
 from pipeline.greenness import layers as greenness_layers
 from pipeline.greenness.settings import Comparison, GreennessSettings
 from pipeline.ground import layers as ground_layers
@@ -36,6 +37,8 @@ DECLARING: tuple[ModuleType, ...] = (
     season_layers,
     season_plan_layers,
     greenness_layers,
+    change_layers,
+    cool_season_layers,
     core_layers,
 )
 

@@ -19,7 +19,6 @@ from pipeline.fire import findings as fire_findings
 from pipeline.greenness import (
     burned_pixels,
     change,
-    change_maps,
     comparisons,
     cool_season,
     cool_season_changes,
@@ -63,7 +62,7 @@ STEPS: tuple[Step, ...] = (
     Step("proposed_comparisons", comparisons.propose_comparisons),
     Step("chosen_comparisons", comparisons.choose_comparisons),
     Step("zone_changes", zone_pixels.measure_zone_changes),
-    Step("change_maps", change_maps.list_change_maps),
+    Step("change_maps", zone_pixels.list_change_maps),
     Step("greenness", change.compare_greenness),
     Step("burned_shares", burned_pixels.measure_burned_shares),
     Step("cool_season", cool_season.rate_cool_season),

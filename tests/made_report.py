@@ -70,7 +70,8 @@ def _greenness(names, shapes, crs):
     changes = np.linspace(-0.2, 0.2, len(names))
     columns = {c.name: 1.0 for c in layer.columns if c.kind == "number"}
     columns |= {c.name: 1 for c in layer.columns if c.kind == "integer"}
-    columns |= {c.name: None for c in layer.columns if c.kind == "text"}
+    columns |= {c.name: None for c in layer.columns if c.kind in ("text", "date")}
+    columns |= {c.name: False for c in layer.columns if c.kind == "flag"}
     columns |= {
         "comparison": "Burn", "unit_id": names, "role": "burned", "verdict": "within",
         "before": pd.Timestamp(2025, 7, 20), "after": pd.Timestamp(2026, 7, 20),

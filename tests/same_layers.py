@@ -45,14 +45,12 @@ def table_differences(
     """What differs between two tables of one name, a line for each column."""
     columns = [c for c in former.columns if f"{name}.{c}" not in passes]
     others = [c for c in now.columns if f"{name}.{c}" not in passes]
-    if sorted(columns) != sorted(others):
-        return [
-            f"{name}: columns gone {sorted({*columns} - {*others})}, "
-            f"new {sorted({*others} - {*columns})}"
-        ]
+    gone = [column for column in columns if column not in others]
+    new = [column for column in others if column not in columns]
+    lines = [f"{name}: columns gone {gone}, new {new}"] if gone or new else []
     if len(former) != len(now):
-        return [f"{name}: {len(former)} rows, now {len(now)}"]
-    lines = []
+        return [*lines, f"{name}: {len(former)} rows, now {len(now)}"]
+    columns = [column for column in columns if column not in gone]
     for column in columns:
         both = former[column].isna() & now[column].isna()
         odd = ~(both | (former[column] == now[column]))

@@ -11,7 +11,7 @@ import numpy as np
 
 from pipeline.pictures.vegetation_index import dnbr, rbr
 
-CHAR_RANGE = {"near-infrared": (0.04, 0.10), "MIRBI": (-2.10, -1.80)}
+CHAR_RANGE = {"near_infrared": (0.04, 0.10), "mirbi": (-2.10, -1.80)}
 """Char lies between these, whatever a unit's darkest pixels say.
 
 MIRBI with its sign turned, from fresh char (2.02) and char of a week (1.83), reckoned from
@@ -20,12 +20,15 @@ reflectances from memory, to be checked.
 
 
 CHAR_PERCENTILE = 5.0
+"""Pixels of a unit below this percentile are its darkest ones."""
 
 
 NOISE_DEVIATIONS = 3.0
+"""Drops of more standard deviations than this are more than noise."""
 
 
 DEVIATIONS_PER_MAD = 1.4826
+"""Standard deviations of a normal distribution by its median absolute deviation."""
 
 
 MOST_ABOVE_ONE = 0.1
@@ -66,7 +69,7 @@ def unburned_change(changes: np.ndarray) -> Unburned:
     return Unburned(middle, NOISE_DEVIATIONS * deviation)
 
 
-def char_value(after: np.ndarray, unburned: float, read_from: str = "near-infrared") -> float:
+def char_value(after: np.ndarray, unburned: float, read_from: str = "near_infrared") -> float:
     """Value of burned ground: the middle of the unit's dark pixels, within reason.
 
     Dark is nearer to the darkest pixels than to ``unburned`` ground. The darkest themselves are
@@ -90,8 +93,8 @@ def burned_fractions(
     fraction = np.divide(drop, full, out=np.zeros_like(drop), where=full > 0)
     noise = np.divide(unburned.noise_drop, full, out=np.zeros_like(drop), where=full > 0)
     above = np.minimum(noise, MOST_ABOVE_ONE)
-    told = np.where(drop < unburned.noise_drop, 0.0, np.clip(fraction, 0.0, 1.0 + above))
-    return np.where((full <= 0) | (full < unburned.noise_drop), np.nan, told)
+    burned = np.where(drop < unburned.noise_drop, 0.0, np.clip(fraction, 0.0, 1.0 + above))
+    return np.where((full <= 0) | (full < unburned.noise_drop), np.nan, burned)
 
 
 def burned_share(fractions: np.ndarray, shares: np.ndarray, ground_pixels: float) -> BurnedShare:
@@ -110,11 +113,12 @@ def burned_share(fractions: np.ndarray, shares: np.ndarray, ground_pixels: float
     unknown = max(ground_pixels - usable, 0.0)
     whole = max(ground_pixels, usable)
     return BurnedShare(
-        *(100.0 * part for part in (
-            burned / usable, mostly / usable, burned / whole, (burned + unknown) / whole,
-            usable / whole,
-        ))
-    )  # fmt: skip
+        burned_pct=100.0 * (burned / usable),
+        mostly_pct=100.0 * (mostly / usable),
+        low_pct=100.0 * (burned / whole),
+        high_pct=100.0 * ((burned + unknown) / whole),
+        valid_pct=100.0 * (usable / whole),
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,32 +6,31 @@ up, not what grows there.
 """
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from pipeline.core.units import half_up
-from pipeline.greenness.change import change_against, half_width
+from pipeline.greenness.change import change_against, half_width, verdict
+from pipeline.greenness.columns import joined_codes
 from pipeline.greenness.comparisons import season_gap_days
 from pipeline.greenness.cool_season import LIMITS, burn_between
+from pipeline.greenness.cool_season_layers import COOL_SEASON_CHANGES
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.years_before import HistoryEffect, effect_of_years
 from pipeline.log.treatment_log import event_words, treatments_of
 
-_COLUMNS = [
-    "comparison", "unit_id", "role", "before_year", "after_year", "before_index", "after_index",
-    "change", "change_vs_reference", "interval_low", "interval_high", "references", "noise_floor",
-    "years_before", "verdict", "caution", "limits",
-]  # fmt: skip
-
-
-_PICTURES = [
+PICTURES = [
     f"{column}_{time}"
-    for column in ("pictures", "early_date", "mid_date", "base_from")
+    for column in ("pictures", "early_date", "midsummer_date", "dormant_from")
     for time in ("before", "after")
-]  # fmt: skip
+]
+"""What the rows of two units over two years must share for them to be held against each other."""
+
+
+Row = dict[str, Any]
 
 
 Span = tuple[int | None, int | None]
@@ -70,7 +69,7 @@ def _records(
     return Records(
         ready=ready,
         spoiled=cool_season[~has_index],
-        by_unit={unit: own.set_index("year") for unit, own in ready.groupby("unit_id")},
+        by_unit={unit: rows.set_index("year") for unit, rows in ready.groupby("unit_id")},
         index=ready.pivot(index="year", columns="unit_id", values="cool_index"),
         comparisons=comparisons,
         events=treatments_of(treatment_log),
@@ -81,19 +80,19 @@ def _records(
 def index_noise_floor(years: pd.DataFrame, noise_floor: float) -> float:
     """Change of the index between two years that may be noise of the pictures.
 
-    ``years`` has a row for each year with ``early`` E, ``mid`` M, ``base`` B and ``base_from``.
-    With e = E − B, m = M − B and s = e + m, errors u of each picture move the index
-    (e − m) / s by 2·m·u/s², by 2·e·u/s² and, where the base is a picture too, by 2·(e − m)·u/s².
-    The floor is the root of the sum of their squares over both years, with u = ``noise_floor``/√2
-    since that is a floor for the difference of two pictures.
+    ``years`` has a row for each year with ``early`` E, ``midsummer`` M, ``dormant`` D and
+    ``dormant_from``. With e = E − D, m = M − D and s = e + m, errors u of each picture move the
+    index (e − m) / s by 2·m·u/s², by 2·e·u/s² and, where dormant ground is a picture too, by
+    2·(e − m)·u/s². The floor is the root of the sum of their squares over both years, with
+    u = ``noise_floor``/√2 since that is a floor for the difference of two pictures.
 
     *Source*: computed, by first-order propagation of independent errors.
     """
-    base = years["base"].to_numpy()
-    e = np.maximum(years["early"].to_numpy() - base, 0.0)
-    m = np.maximum(years["mid"].to_numpy() - base, 0.0)
-    of_base = (e - m) * (years["base_from"] == "scene").to_numpy()
-    squares = 4.0 * (m**2 + e**2 + of_base**2) / (e + m) ** 4
+    dormant = years["dormant"].to_numpy()
+    e = np.maximum(years["early"].to_numpy() - dormant, 0.0)
+    m = np.maximum(years["midsummer"].to_numpy() - dormant, 0.0)
+    of_dormant = (e - m) * (years["dormant_from"] == "scene").to_numpy()
+    squares = 4.0 * (m**2 + e**2 + of_dormant**2) / (e + m) ** 4
     return noise_floor / np.sqrt(2.0) * float(np.sqrt(squares.sum()))
 
 
@@ -107,10 +106,10 @@ def judge_cool_season_changes(
     records = _records(cool_season, chosen_comparisons, treatment_log, settings)
     rows = [
         row
-        for _, own in (chosen_comparisons.groupby("comparison") if len(cool_season) else ())
-        for row in _judged_comparison(own, records)
+        for _, units in (chosen_comparisons.groupby("comparison") if len(cool_season) else ())
+        for row in _judged_comparison(units, records)
     ]
-    return pd.DataFrame(rows, columns=_COLUMNS).assign(limits=LIMITS)
+    return pd.DataFrame(rows, columns=COOL_SEASON_CHANGES.column_names).assign(limits=LIMITS)
 
 
 def years_around_burn(pair: pd.Series, records: Records) -> Span:
@@ -119,24 +118,24 @@ def years_around_burn(pair: pd.Series, records: Records) -> Span:
     ``pair`` is the unit's row of a comparison. Where the log has no burn between its two
     pictures, the burn may be as late as the picture after it.
     """
-    own, burns = records.years(pair["unit_id"]), records.burns()
+    years, burns = records.years(pair["unit_id"]), records.burns()
     burns = burns[burns["unit_id"] == pair["unit_id"]]
     known = burns[(burns["start"] > pair["before"]) & (burns["end"] < pair["after"])]
     burned = known["end"].max() if len(known) else pair["after"]
-    before = own.index[own["mid_date"] <= pair["before"]].to_list()
-    after = own.index[own["early_date"] > burned].to_list()
+    before = years.index[years["midsummer_date"] <= pair["before"]].to_list()
+    after = years.index[years["early_date"] > burned].to_list()
     return max(before, default=None), min(after, default=None)
 
 
-def _judged_comparison(own: pd.DataFrame, records: Records) -> list[dict[str, object]]:
+def _judged_comparison(units: pd.DataFrame, records: Records) -> list[Row]:
     """Rows of a comparison: burned units, then the reference units over the same two years."""
-    burned, references = own[own["role"] == "burned"], own[own["role"] == "reference"]
+    burned, references = units[units["role"] == "burned"], units[units["role"] == "reference"]
     spans = [years_around_burn(pair, records) for _, pair in burned.iterrows()]
     judged = list(zip(burned.iterrows(), spans, strict=True))
     usual = Counter(span for span in spans if None not in span).most_common(1)
     for span, _ in usual:
         judged += [(row, span) for row in references.iterrows()]
-    over = {span: _units_over(span, own["unit_id"], records) for span in set(spans)}
+    over = {span: _units_over(span, units["unit_id"], records) for span in set(spans)}
     return [
         _judged(pair, span, over[span], set(references["unit_id"]), records)
         for (_, pair), span in judged
@@ -144,53 +143,61 @@ def _judged_comparison(own: pd.DataFrame, records: Records) -> list[dict[str, ob
 
 
 def _units_over(span: Span, names: pd.Series, records: Records) -> pd.DataFrame:
-    """Units that have an index in both years, and how they ``burned`` between them."""
+    """Units that have an index in both years, and the days of a burn between them."""
     ready = records.ready[records.ready["unit_id"].isin(names)]
     first, last = (ready[ready["year"].isin([year])] for year in span)
     both = first.merge(last, on="unit_id", suffixes=("_before", "_after")).set_index("unit_id")
     burns, pairs = records.burns(), records.comparisons
     burned = [
-        burn_between(unit.Index, unit.mid_date_before, unit.mid_date_after, pairs, burns)
+        burn_between(
+            unit.Index, unit.midsummer_date_before, unit.midsummer_date_after, pairs, burns
+        )
         for unit in both.itertuples()
     ]
-    return both.assign(burned=pd.Series(burned, index=both.index, dtype=object))
+    return both.assign(
+        burned_from=pd.Series([b and b.first for b in burned], both.index, "datetime64[s]"),
+        burned_until=pd.Series([b and b.last for b in burned], both.index, "datetime64[s]"),
+    )
 
 
 def _judged(
     pair: pd.Series, span: Span, over: pd.DataFrame, names: set[str], records: Records
-) -> dict[str, object]:
+) -> Row:
     """One unit over two years against the reference units (a reference unit against the others)."""
     unit_id, years = pair["unit_id"], records.years(pair["unit_id"])
-    row: dict[str, object] = {
-        "comparison": pair["comparison"], "unit_id": unit_id, "role": pair["role"],
-        "before_year": span[0], "after_year": span[1],
+    row: Row = {
+        "comparison": pair["comparison"],
+        "unit_id": unit_id,
+        "role": pair["role"],
+        "before_year": span[0],
+        "after_year": span[1],
         "before_index": years["cool_index"].get(span[0]),
-        "after_index": years["cool_index"].get(span[1]), "references": 0, "years_before": 0,
-    }  # fmt: skip
+        "after_index": years["cool_index"].get(span[1]),
+        "references": 0,
+        "years_before": 0,
+        "verdict": "cannot_judge",
+    }
     obstacle = _obstacle(pair, span, over, records)
     if obstacle is not None:
-        return row | {"verdict": f"cannot be judged: {obstacle}"}
+        return row | obstacle
     both = years.loc[list(span)]
-    same = (over[_PICTURES] == over.loc[unit_id, _PICTURES]).all(axis=1)
-    usable = over.index.isin(names - {unit_id}) & over["burned"].isna()
+    same = (over[PICTURES] == over.loc[unit_id, PICTURES]).all(axis=1)
+    usable = over.index.isin(names - {unit_id}) & over["burned_from"].isna()
     references = over[same & usable]
-    floor = index_noise_floor(both, records.settings.noise_floor)
-    change = both["cool_index"].iloc[1] - both["cool_index"].iloc[0]
-    row |= {"change": change, "references": len(references), "noise_floor": floor}
+    row |= {
+        "change": both["cool_index"].iloc[1] - both["cool_index"].iloc[0],
+        "references": len(references),
+        "noise_floor": index_noise_floor(both, records.settings.noise_floor),
+    }
     if references.empty:
-        words = "cannot be judged: no reference unit with pictures of the same days"
-        return row | {"verdict": words}
-    return row | _effect(pair, both, references, floor, records)
+        return row | {"reason": "no_reference"}
+    return row | _effect(pair, both, references, row["noise_floor"], records)
 
 
 def _effect(
-    pair: pd.Series,
-    both: pd.DataFrame,
-    references: pd.DataFrame,
-    floor: float,
-    records: Records,
-) -> dict[str, object]:
-    """Change of one unit against its references: figures, verdict and caution."""
+    pair: pd.Series, both: pd.DataFrame, references: pd.DataFrame, floor: float, records: Records
+) -> Row:
+    """Change of one unit against its references: figures, verdict and cautions."""
     settings, index = records.settings, both["cool_index"].to_numpy()
     changes = (references["cool_index_after"] - references["cool_index_before"]).to_numpy()
     against = float(change_against(index[1] - index[0], changes))
@@ -198,52 +205,41 @@ def _effect(
     past = _history(pair["unit_id"], both, references.index, records)
     if past is not None and np.isfinite(half):
         half = max(half, past.half)
-    words = change_verdict(against, half, floor, settings)
+    code = verdict(against, half, floor, greater="more_cool_season", less="more_warm_season")
     gap = _widest_gap_days(both)
-    if gap > settings.most_date_gap_days:
-        words = (
-            "seasonal difference, not a change after the burn: pictures of the two years are "
-            f"{gap} days apart in the course of the year"
-        )
-    return {
+    row: Row = {
         "change_vs_reference": against,
         "interval_low": against - half,
         "interval_high": against + half,
         "years_before": past.years if past else 0,
-        "verdict": f"reference unit: {words}" if pair["role"] == "reference" else words,
-        "caution": _caution(pair, both, references, floor, past, records),
-    }
+        "season_gap_days": gap,
+        "before_gap": index[0] - references["cool_index_before"].mean(),
+        "verdict": "seasonal" if gap > settings.most_date_gap_days else code,
+    } | _works(pair, both, records)
+    cautions = _cautions(row, both, references["cool_index_before"], floor, past, settings)
+    return row | {"caution": joined_codes(cautions)}
 
 
-def change_verdict(against: float, half: float, floor: float, settings: GreennessSettings) -> str:
-    """What may be said of a change of the index; no more than the spread of references allows."""
-    if np.isnan(half):
-        return f"no interval: fewer than {settings.least_references} usable reference units"
-    if abs(against) <= half:
-        return "within what unburned units did"
-    if abs(against) < floor:
-        return f"no clear difference: smaller than the noise of the pictures ({floor:.3f})"
-    kind = "cool" if against > 0 else "warm"
-    return f"against unburned units, greens up more like a {kind}-season stand than before"
-
-
-def _obstacle(pair: pd.Series, span: Span, over: pd.DataFrame, records: Records) -> str | None:
-    """Why a unit cannot be judged over two years, with what spoiled the pictures at hand."""
-    unit_id = pair["unit_id"]
+def _obstacle(pair: pd.Series, span: Span, over: pd.DataFrame, records: Records) -> Row | None:
+    """Why a unit cannot be judged over two years, with the years that have no index; else None."""
+    unit_id, is_reference = pair["unit_id"], pair["role"] == "reference"
     if unit_id in over.index:
-        return over.loc[unit_id, "burned"] if pair["role"] == "reference" else None
-    rows = records.spoiled[records.spoiled["unit_id"] == unit_id]
-    if pair["role"] == "reference":
-        years = records.years(unit_id)
-        lost = [year for year in span if year not in years.index]
-        words = f"no index of {' and '.join(map(str, lost))}"
-        rows = rows[rows["year"].isin(lost)]
-    else:
-        side = "before" if span[0] is None else "after"
-        words = f"no usable early and midsummer picture of a year {side} the burn"
-        rows = rows[(rows["mid_date"] <= pair["before"]) == (side == "before")]
-    why = "; ".join(f"{row.year}: {row.reason}" for row in rows.itertuples())
-    return f"{words} ({why})" if why else words
+        days = over.loc[unit_id, ["burned_from", "burned_until"]]
+        burned = is_reference and days.notna().all()
+        return {"reason": "burned_between", **days.to_dict()} if burned else None
+    spoiled = records.spoiled[records.spoiled["unit_id"] == unit_id]
+    if is_reference:
+        lost = [year for year in span if year not in records.years(unit_id).index]
+        return {"reason": "no_index", "years_without_index": _listed_years(lost)}
+    early = spoiled["midsummer_date"] <= pair["before"]
+    reason = "no_year_before" if span[0] is None else "no_year_after"
+    years = spoiled.loc[early == (span[0] is None), "year"]
+    return {"reason": reason, "years_without_index": _listed_years(years)}
+
+
+def _listed_years(years: Iterable[int | None]) -> str | None:
+    """Years as one cell, separated by commas; None for none."""
+    return ", ".join(map(str, years)) or None
 
 
 def _history(
@@ -255,50 +251,49 @@ def _history(
     past = gaps[gaps.index <= both.index[0]].dropna()
     if len(past) < records.settings.least_years_before:
         return None
-    return effect_of_years(
-        past.to_list(), float(gaps[both.index[1]]), records.settings.confidence_pct
-    )
+    gap_after = float(gaps[both.index[1]])
+    return effect_of_years(past.to_list(), gap_after, records.settings.confidence_pct)
 
 
 def _widest_gap_days(both: pd.DataFrame) -> int:
     """Days between the early, or between the midsummer pictures, in the course of the year."""
-    return max(season_gap_days(*both["early_date"]), season_gap_days(*both["mid_date"]))
+    gaps = (season_gap_days(*both[f"{window}_date"]) for window in ("early", "midsummer"))
+    return max(gaps)
 
 
-def _caution(
-    pair: pd.Series,
-    both: pd.DataFrame,
-    references: pd.DataFrame,
-    floor: float,
-    past: HistoryEffect | None,
-    records: Records,
-) -> str | None:
-    """What to keep in mind beside the verdict, None where there is nothing."""
-    first, last = both["mid_date"]
-    gap = _widest_gap_days(both)
+def _works(pair: pd.Series, both: pd.DataFrame, records: Records) -> Row:
+    """Several burns of a unit between its pictures, and other work in their seasons."""
+    first, last = both["midsummer_date"]
     events = records.events[records.events["unit_id"] == pair["unit_id"]]
-    burns = events[(events["kind"] == "burn") & (events["start"] > first) & (events["end"] < last)]
+    is_burn = events["kind"] == "burn"
+    burns = events[is_burn & (events["start"] > first) & (events["end"] < last)]
     in_season = [
         (events["start"] <= day) & (events["end"] >= pd.Timestamp(year=day.year, month=1, day=1))
         for day in (first, last)
     ]
-    worked = event_words(events[(in_season[0] | in_season[1]) & (events["kind"] != "burn")])
-    index, before = both["cool_index"].iloc[0], references["cool_index_before"]
-    apart = index - before.mean()
-    beyond = abs(apart) > floor and not before.min() <= index <= before.max()
-    notes = {
-        "rests on one year before and one after, and springs differ by weeks": past is None,
-        f"pictures of the two years are {gap} days apart in the course of the year":
-            gap > records.settings.date_gap_days,
-        "the base is a picture in one year and the setting in the other":
-            both["base_from"].nunique() > 1,
-        f"the change is that of all its burns: {event_words(burns)}": len(burns) > 1,
-        f"grazed, cut or otherwise treated in the seasons of its pictures: {worked}":
-            worked is not None,
-        f"its index before was {half_up(abs(apart), 3)} {'above' if apart > 0 else 'below'} the "
-        "references' and outside their range: a high one tends to fall, a low one to rise, "
-        "without any burn": len(references) > 1 and beyond,
-        "in earlier years it already strayed from the references by more than this":
-            past is not None and past.reach > abs(past.effect),
-    }  # fmt: skip
-    return "; ".join(text for text, holds in notes.items() if holds) or None
+    others = events[(in_season[0] | in_season[1]) & ~is_burn]
+    several = event_words(burns) if len(burns) > 1 else None
+    return {"burns": several, "other_work": event_words(others)}
+
+
+def _cautions(
+    row: Row,
+    both: pd.DataFrame,
+    before: pd.Series,
+    floor: float,
+    past: HistoryEffect | None,
+    settings: GreennessSettings,
+) -> list[str]:
+    """Codes of what to keep in mind; ``before`` is the index of the references before the burn."""
+    index = both["cool_index"].iloc[0]
+    beyond = abs(row["before_gap"]) > floor and not before.min() <= index <= before.max()
+    cautions = {
+        "single_years": past is None,
+        "season_gap": row["season_gap_days"] > settings.date_gap_days,
+        "dormant_differs": both["dormant_from"].nunique() > 1,
+        "several_burns": row["burns"],
+        "other_work": row["other_work"],
+        "unlike_before": len(before) > 1 and beyond,
+        "restless_years": past is not None and past.reach > abs(past.effect),
+    }
+    return [code for code, holds in cautions.items() if holds]

@@ -1,21 +1,53 @@
-"""What is wrong with the pictures' masks, told before anything is computed."""
+"""What is wrong with the masks of the pictures and the known stands, told before a run."""
 
+from collections.abc import Iterator
+
+import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.errors import Fault
 from pipeline.core.names import suggestion
+from pipeline.greenness.settings import GreennessSettings
 
 
-def greenness_faults(scenes: pd.DataFrame, mask_presets: pd.DataFrame) -> list[Fault]:
-    """Presets of quality rasters that the table of presets does not have."""
+def greenness_faults(
+    scenes: pd.DataFrame,
+    mask_presets: pd.DataFrame,
+    drawn_units: gpd.GeoDataFrame,
+    settings: GreennessSettings,
+) -> list[Fault]:
+    """Unknown presets of quality rasters, and known stands that no unit of the map can be."""
+    known_units = list(drawn_units["unit_id"])
+    return [*_preset_faults(scenes, mask_presets), *_stand_faults(settings, known_units)]
+
+
+def _preset_faults(scenes: pd.DataFrame, mask_presets: pd.DataFrame) -> Iterator[Fault]:
+    """Presets that the table of presets does not have."""
     known = sorted(mask_presets["preset"].unique())
     odd = scenes[scenes["mask_preset"].notna() & ~scenes["mask_preset"].isin(known)]
-    return [
-        Fault(
+    for row in odd.itertuples(index=False):
+        do = suggestion(row.mask_preset, known) if known else "give [sources.mask_presets]"
+        yield Fault(
             f"[[sources.scenes]] {row.scene}: {row.name}",
             f'mask preset "{row.mask_preset}"',
             "a preset of [sources.mask_presets]",
-            suggestion(row.mask_preset, known) if known else "give [sources.mask_presets]",
+            do,
         )
-        for row in odd.itertuples(index=False)
-    ]
+
+
+def _stand_faults(settings: GreennessSettings, known: list[str]) -> Iterator[Fault]:
+    """Units given as known stands that are not on the map, are alone or one and the same."""
+    stands = {"cool_unit": settings.cool_unit, "warm_unit": settings.warm_unit}
+    for name, unit_id in stands.items():
+        if unit_id is not None and unit_id not in known:
+            expected = "a unit of the units source"
+            do = suggestion(unit_id, known)
+            yield Fault(f"[greenness] {name}", f'unit "{unit_id}" is not on the map', expected, do)
+    given = [name for name, unit_id in stands.items() if unit_id is not None]
+    if len(given) == 1:
+        (other,) = set(stands) - set(given)
+        do = f"give {other}, or leave {given[0]} out"
+        yield Fault(f"[greenness] {given[0]}", f"no {other} beside it", "both or neither", do)
+    elif given and settings.cool_unit == settings.warm_unit:
+        found = f'"{settings.cool_unit}" is both cool_unit and warm_unit'
+        yield Fault("[greenness]", found, "two different units", "name one unit for each")

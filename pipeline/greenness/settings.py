@@ -1,5 +1,7 @@
 """Settings of the greenness steps."""
 
+from typing import Any
+
 from pydantic import model_validator
 
 from pipeline.core.section import COMMON_PRACTICE, Day, Name, Section, UnitNames, setting
@@ -20,6 +22,11 @@ SENSOR_LINES = (
     "the published routes from one Landsat sensor to the next differ by 0.018 NDVI (D. P. Roy et "
     "al., Remote Sensing of Environment 185 (2016) 57-70)"
 )
+
+
+def _days(default: int, *, meaning: str, source: str) -> Any:
+    """A setting that is a day of the year or a number of days, 1 to 366."""
+    return setting(default, ge=1, le=366, meaning=meaning, source=source)
 
 
 class GreennessSettings(Section):
@@ -146,43 +153,43 @@ class GreennessSettings(Section):
         source="F. W. Davis et al. (1989), NTRS 19910031117: 180 to 210 m on tallgrass prairie, "
         "one site and one year",
     )
-    early_first_day: int = setting(
-        100, ge=1, le=366,
+    early_first_day: int = _days(
+        100,
         meaning="First day of the year of the early window: cool-season plants green, others not.",
         source="central plains, 10 April to 15 May; " + COMMON_PRACTICE,
-    )  # fmt: skip
-    early_last_day: int = setting(
-        145, ge=1, le=366,
+    )
+    early_last_day: int = _days(
+        145,
         meaning="Last day of the year of the early window.",
         source="northern plains, to 25 May; " + COMMON_PRACTICE,
-    )  # fmt: skip
-    mid_first_day: int = setting(
-        182, ge=1, le=366,
+    )
+    midsummer_first_day: int = _days(
+        182,
         meaning="First day of the year of the midsummer window: warm-season plants at their peak.",
         source="central plains, 1 July to 10 August; " + COMMON_PRACTICE,
-    )  # fmt: skip
-    mid_last_day: int = setting(
-        232, ge=1, le=366,
+    )
+    midsummer_last_day: int = _days(
+        232,
         meaning="Last day of the year of the midsummer window.",
         source="northern plains, to 20 August; " + COMMON_PRACTICE,
-    )  # fmt: skip
-    late_first_day: int = setting(
-        258, ge=1, le=366,
+    )
+    late_first_day: int = _days(
+        258,
         meaning="First day of the year of the late window: cool-season plants green again, others "
         "cured.",
         source="northern plains, from 15 September; " + COMMON_PRACTICE,
-    )  # fmt: skip
-    late_last_day: int = setting(
-        304, ge=1, le=366,
+    )
+    late_last_day: int = _days(
+        304,
         meaning="Last day of the year of the late window.",
         source="central plains, to 31 October; " + COMMON_PRACTICE,
-    )  # fmt: skip
-    dormant_last_day: int = setting(
-        90, ge=1, le=366,
+    )
+    dormant_last_day: int = _days(
+        90,
         meaning="Last day of the year of the dormant window (from day 60), whose picture is the "
         "base that green-up counts from.",
         source="1 to 31 March, snow-free; " + COMMON_PRACTICE,
-    )  # fmt: skip
+    )
     dormant_greenness: float = setting(
         0.15,
         dimensionless=True,
@@ -193,7 +200,7 @@ class GreennessSettings(Section):
         0.10,
         gt=0,
         dimensionless=True,
-        meaning="Green-up, early and mid together, below which no cool-season index is computed.",
+        meaning="With less green-up, early and midsummer together, there is no cool-season index.",
         source=COMMON_PRACTICE,
     )
     cool_unit: str | None = setting(
@@ -206,22 +213,22 @@ class GreennessSettings(Section):
         meaning="Unit known to be a warm-season stand.",
         source="the user's knowledge of the ground",
     )
-    picture_before_days: int = setting(
-        30, ge=1, le=366,
+    picture_before_days: int = _days(
+        30,
         meaning="A picture from before a burn may be this old to tell the burned share.",
         source=COMMON_PRACTICE,
-    )  # fmt: skip
-    fresh_picture_days: int = setting(
-        10, ge=1, le=366,
+    )
+    fresh_picture_days: int = _days(
+        10,
         meaning="A picture from after a burn that is later than this is used with a caution.",
         source=COMMON_PRACTICE,
-    )  # fmt: skip
-    picture_after_days: int = setting(
-        30, ge=1, le=366,
+    )
+    picture_after_days: int = _days(
+        30,
         meaning="A picture from after a burn may be this much later to tell the burned share.",
         source="near-infrared keeps the difference for weeks (R. L. Mohler and D. G. Goodin, "
         "International Journal of Remote Sensing 34 (2013) 7199-7217)",
-    )  # fmt: skip
+    )
     change_map: bool = setting(
         False,
         meaning="Whether the change of every pixel is written as a raster (greenness_change.tif).",
@@ -231,9 +238,14 @@ class GreennessSettings(Section):
     @model_validator(mode="after")
     def _windows_in_order(self) -> "GreennessSettings":
         days = (
-            self.dormant_last_day, self.early_first_day, self.early_last_day,
-            self.mid_first_day, self.mid_last_day, self.late_first_day, self.late_last_day,
-        )  # fmt: skip
+            self.dormant_last_day,
+            self.early_first_day,
+            self.early_last_day,
+            self.midsummer_first_day,
+            self.midsummer_last_day,
+            self.late_first_day,
+            self.late_last_day,
+        )
         if list(days) != sorted(days):
             raise ValueError("the dormant, early, midsummer, late windows must follow one another")
         if self.least_valid_pct > self.sure_valid_pct:

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.core.student_t import t_multiplier
-from pipeline.greenness.picture_doubts import last_days
+from pipeline.greenness.disturbances import last_days
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.log.treatment_log import YEAR, burns_of
 
@@ -76,16 +76,16 @@ def earlier_pictures(
     off = np.minimum(off, YEAR.days - off)
     past = np.asarray(means.index <= before) & (off <= settings.date_gap_days)
     earlier = means[past].copy()
-    for name, own in burns.groupby("unit_id"):
+    for name, unit_burns in burns.groupby("unit_id"):
         if name in earlier.columns:
-            soon = _soon_after(earlier.index, last_day[earlier.index], own)
+            soon = _soon_after(earlier.index, last_day[earlier.index], unit_burns)
             earlier[name] = earlier[name].mask(soon)
     season = np.rint((earlier.index - before).days.to_numpy() / YEAR.days)
     return EarlierPictures(means, earlier, off[past], season)
 
 
 def history_effect(
-    row: pd.Series, references: list[str], shown: EarlierPictures, settings: GreennessSettings
+    row: pd.Series, references: list[str], pictures: EarlierPictures, settings: GreennessSettings
 ) -> HistoryEffect | None:
     """Effect of a burn by the years before it, None where there are too few.
 
@@ -94,21 +94,20 @@ def history_effect(
     do not tell how units differ when nothing was burned. The years must show the same references,
     so those that are missing in too many of them are left out.
     """
-    unit, means, earlier = row["unit_id"], shown.means, shown.earlier
+    unit, means, earlier = row["unit_id"], pictures.means, pictures.earlier
     if unit not in means.columns or row["after"] not in means.index:
         return None
-    chosen = _lasting(earlier, shown.season, unit, references, settings.least_years_before)
+    chosen = _lasting(earlier, pictures.season, unit, references, settings.least_years_before)
     after = means.loc[row["after"]]
     if not chosen or after[[unit, *chosen]].isna().any():
         return None
     gaps = earlier[unit] - earlier[chosen].mean(axis=1, skipna=False)
     there = gaps.notna().to_numpy()
-    off = pd.Series(shown.off_days, gaps.index)[there]
-    told = gaps[off.groupby(shown.season[there]).idxmin()]
-    effect = effect_of_years(
-        told.to_list(), float(after[unit] - after[chosen].mean()), settings.confidence_pct
-    )
-    strip = "; ".join(f"{day.year} {gap:+.3f}" for day, gap in told.items())
+    off = pd.Series(pictures.off_days, gaps.index)[there]
+    yearly = gaps[off.groupby(pictures.season[there]).idxmin()]
+    gap_after = float(after[unit] - after[chosen].mean())
+    effect = effect_of_years(yearly.to_list(), gap_after, settings.confidence_pct)
+    strip = "; ".join(f"{day.year} {gap:+.3f}" for day, gap in yearly.items())
     return replace(effect, strip=strip, references=len(chosen))
 
 

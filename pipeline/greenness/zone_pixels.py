@@ -10,18 +10,31 @@ import pandas as pd
 import shapely
 from pyproj import CRS
 
-from pipeline.greenness.change_range import assumed_effective_pixels, count_effective_pixels
+from pipeline.greenness.layers import ZONE_CHANGES, ZONE_SCENES
+from pipeline.greenness.reasons import gate_reasons
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.zone_ground import Grounds, burnable_ground, gate_reasons
 from pipeline.ground.acreage import polygonal
 from pipeline.intake.scene_names import AS_IT_STANDS, Moments, Scaling, ratio
 from pipeline.log.treatment_log import mark_treatments
-from pipeline.pictures.pictures import Picture, on_one_grid, open_pictures
-from pipeline.pictures.raster_grid import Grid, moved
+from pipeline.pictures.change_range import assumed_effective_pixels, count_effective_pixels
+from pipeline.pictures.mosaics import (
+    Mosaic,
+    MosaicPair,
+    on_one_grid,
+    open_mosaics,
+    open_pair,
+    rasters_of,
+)
+from pipeline.pictures.raster_grid import Box, Grid, aligned, moved, window_around
+from pipeline.pictures.zone_ground import Grounds, burnable_ground
 from pipeline.pictures.zone_sums import ReadBand, sum_by_zone
 
 TRACE_PIXELS = 1e-6
 """A zone with fewer usable pixels than this has none."""
+
+
+MOST_PIXELS = 400_000_000
+"""A property of 200 km each way in pixels of 10 m; the raster of a change is made in memory."""
 
 
 Spans = Sequence[tuple[int, int]]
@@ -36,53 +49,54 @@ def measure_zone_scenes(
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Layer ``zone_scenes``: mean greenness of each unit on each date."""
+    columns = ZONE_SCENES.column_names
     if scenes.empty or units.empty:
-        return pd.DataFrame(columns=_ZONE_SCENES)
+        return pd.DataFrame(columns=columns)
     grounds = Grounds(burnable_ground(units, exclusions), CRS(units.crs))
     frames = []
-    for (date, kind), tiles in scenes.groupby(["date", "kind"], sort=True):
-        with open_pictures(tiles, mask_presets) as pictures:
-            pixel = max(grounds.pixel_m(picture.grid) for picture in pictures)
-            stats = _scene_stats(pictures, grounds, settings.buffer_pixels * pixel)
-            scene = pictures[0].scene
-        last_day = date + pd.Timedelta(days=int(tiles["span_days"].max()) - 1)
-        stats = stats.assign(unit_id=units["unit_id"].to_numpy(), date=date, last_day=last_day,
-                             kind=kind, scene=scene)  # fmt: skip
+    for (date, kind), of_date in scenes.groupby(["date", "kind"], sort=True):
+        with open_mosaics(of_date, mask_presets) as mosaics:
+            pixel = max(grounds.pixel_m(mosaic.grid) for mosaic in mosaics)
+            stats = _scene_stats(mosaics, grounds, settings.buffer_pixels * pixel)
+            scene = mosaics[0].scene
+        span = pd.Timedelta(days=int(of_date["span_days"].max()) - 1)
+        stats = stats.assign(date=date, last_day=date + span, kind=kind, scene=scene)
+        stats = stats.assign(unit_id=units["unit_id"].to_numpy())
         frames.append(stats.assign(reason=gate_reasons(stats, settings)))
     rows = pd.concat(frames, ignore_index=True)
-    return rows.assign(treated_since_last=mark_treatments(rows, treatment_log))[_ZONE_SCENES]
+    return rows.assign(treated_since_last=mark_treatments(rows, treatment_log))[columns]
 
 
-_ZONE_SCENES = [
-    "unit_id", "scene", "date", "last_day", "kind", "mean", "sd", "pixels", "valid_pct",
-    "full_pixels", "lost_pct", "out_of_range_pct", "pixel_m", "treated_since_last", "reason",
-]  # fmt: skip
+def _scene_stats(mosaics: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd.DataFrame:
+    """Statistics of each zone over the mosaics of one date, later ones only beside earlier ones.
 
-
-def _scene_stats(pictures: list[Picture], grounds: Grounds, buffer_m: float) -> pd.DataFrame:
-    """Statistics of each zone over the pictures of one date, later ones only beside earlier ones.
-
-    Pixels of pictures on different grids count by their size.
+    Pixels of mosaics on different grids count by their size.
     """
-    ground = grounds.on(pictures[0].grid, buffer_m)
-    pixel_m2 = grounds.pixel_m2(pictures[0].grid)
-    moments, impossible = _scene_sums(pictures[0], pictures[0].grid, ground.zones)
-    rest = grounds.inner(buffer_m) if len(pictures) > 1 else ground.zones
-    for above, picture in pairwise(pictures):
+    first = mosaics[0].grid
+    ground, pixel_m2 = grounds.on(first, buffer_m), grounds.pixel_m2(first)
+    moments, impossible = _scene_sums(mosaics[0], ground.zones)
+    rest = grounds.inner(buffer_m) if len(mosaics) > 1 else ground.zones
+    for above, mosaic in pairwise(mosaics):
         rest = _beside(rest, above.grid, grounds.crs)
-        zones = moved(rest, grounds.crs, CRS.from_wkt(picture.grid.crs_wkt))
-        size = grounds.pixel_m2(picture.grid) / pixel_m2
-        own, odd = _scene_sums(picture, picture.grid, zones)
-        moments, impossible = moments.with_others(own, size), impossible + size * odd
+        zones = moved(rest, grounds.crs, CRS.from_wkt(mosaic.grid.crs_wkt))
+        size = grounds.pixel_m2(mosaic.grid) / pixel_m2
+        more, odd = _scene_sums(mosaic, zones)
+        moments, impossible = moments.with_others(more, size), impossible + size * odd
     whole = ground.whole_pixels
-    return pd.DataFrame({
-        "mean": moments.mean, "sd": moments.sd, "pixels": moments.count,
-        "valid_pct": (100.0 * ratio(moments.count, whole)).clip(0.0, 100.0),
-        "out_of_range_pct": np.nan_to_num(100.0 * ratio(impossible, whole)).clip(0.0, 100.0),
-        "full_pixels": ground.full_pixels, "lost_pct": ground.lost_pct,
-        "pixel_m": grounds.pixel_m(pictures[0].grid), "ground_m2": moments.count * pixel_m2,
-        "coarsest_m2": max(grounds.pixel_m2(picture.grid) for picture in pictures),
-    })  # fmt: skip
+    return pd.DataFrame(
+        {
+            "mean": moments.mean,
+            "sd": moments.sd,
+            "pixels": moments.count,
+            "valid_pct": (100.0 * ratio(moments.count, whole)).clip(0.0, 100.0),
+            "out_of_range_pct": np.nan_to_num(100.0 * ratio(impossible, whole)).clip(0.0, 100.0),
+            "full_pixels": ground.full_pixels,
+            "lost_pct": ground.lost_pct,
+            "pixel_m": grounds.pixel_m(first),
+            "ground_m2": moments.count * pixel_m2,
+            "coarsest_m2": max(grounds.pixel_m2(mosaic.grid) for mosaic in mosaics),
+        }
+    )
 
 
 def _beside(grounds: np.ndarray, grid: Grid, crs: CRS) -> np.ndarray:
@@ -105,40 +119,39 @@ def _sums(zones: np.ndarray, grid: Grid, band_rows: int, read: ReadBand) -> np.n
 
     Where all of a zone is cloud, running sums leave a trace of what lies to its left.
     """
-    sums = sum_by_zone(zones, frame=grid.frame(zones), band_rows=band_rows, rasters=4, read=read)
+    pixels = grid.pixel_grid(zones)
+    sums = sum_by_zone(zones, grid=pixels, band_rows=band_rows, rasters=4, read=read)
     sums[:3, sums[0] < TRACE_PIXELS] = 0.0
     return sums
 
 
-def _scene_sums(picture: Picture, grid: Grid, zones: np.ndarray) -> tuple[Moments, np.ndarray]:
+def _scene_sums(mosaic: Mosaic, zones: np.ndarray) -> tuple[Moments, np.ndarray]:
     """Moments of the usable pixels of each zone, and the number of its impossible ones."""
-    scaling = picture.scaling("ndvi")
+    scaling = mosaic.scaling("ndvi")
 
     def read(first: int, end: int, spans: Spans):  # type: ignore[no-untyped-def]
-        values = picture.read("ndvi", first, end, spans, scaling)
+        values = mosaic.read("ndvi", first, end, spans, scaling)
 
         def rows(low: int, high: int):  # type: ignore[no-untyped-def]
-            own = _wide(values.value[low:high], values.usable[low:high])
+            ndvi = _wide(values.value[low:high], values.usable[low:high])
             yield values.usable[low:high]
-            yield own
-            yield own * own
+            yield ndvi
+            yield ndvi * ndvi
             yield values.impossible[low:high]
 
         return rows
 
-    count, total, squares, impossible = _sums(zones, grid, picture.band_rows(), read)
+    count, total, squares, impossible = _sums(zones, mosaic.grid, mosaic.band_rows(), read)
     return scaling.moments(count, total, squares), impossible
 
 
-def change_moments(
-    before: Picture, after: Picture, zones: np.ndarray, grid: Grid
-) -> tuple[np.ndarray, Moments]:
+def change_moments(pair: MosaicPair, zones: np.ndarray, grid: Grid) -> tuple[np.ndarray, Moments]:
     """Mean NDVI before of the pixels usable both times, and moments of their change."""
-    told = [picture.scaling("ndvi") for picture in (before, after)]
-    scaling = told[0] if told[0] == told[1] else AS_IT_STANDS
+    before, after = (mosaic.scaling("ndvi") for mosaic in pair)
+    scaling = before if before == after else AS_IT_STANDS
 
     def read(first: int, end: int, spans: Spans):  # type: ignore[no-untyped-def]
-        old, new = (picture.read("ndvi", first, end, spans, scaling) for picture in (before, after))
+        old, new = (mosaic.read("ndvi", first, end, spans, scaling) for mosaic in pair)
         both = old.usable & new.usable
 
         def rows(low: int, high: int):  # type: ignore[no-untyped-def]
@@ -152,7 +165,7 @@ def change_moments(
 
         return rows
 
-    band_rows = max(before.band_rows(), after.band_rows())
+    band_rows = max(mosaic.band_rows() for mosaic in pair)
     count, value, change, squares = _sums(zones, grid, band_rows, read)
     before_mean = ratio(scaling.scale * value + scaling.offset * count, count)
     return before_mean, Scaling(scaling.scale).moments(count, change, squares)
@@ -167,107 +180,136 @@ def measure_zone_changes(
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Layer ``zone_changes``: greenness before and after of each unit of each comparison."""
+    columns = ZONE_CHANGES.column_names
     if chosen_comparisons.empty:
-        return pd.DataFrame(columns=_ZONE_CHANGES)
+        return pd.DataFrame(columns=columns)
     crs = CRS(units.crs)
     frames = []
-    for (before, after), rows in chosen_comparisons.groupby(["before", "after"], sort=True):
+    for dates, rows in chosen_comparisons.groupby(["before", "after"], sort=True):
         zones = units[units["unit_id"].isin(rows["unit_id"])]
         grounds = Grounds(burnable_ground(zones, exclusions), crs)
-        pair = [tiles_of(scenes, date) for date in (before, after)]
-        missing = [d for d, t in zip((before, after), pair, strict=True) if t.empty]
-        if missing:
-            stats = _no_picture(len(zones), missing)
+        both = [rasters_of(scenes, date) for date in dates]
+        if any(of_date.empty for of_date in both):
+            stats = _no_picture(len(zones), *(of_date.empty for of_date in both))
         else:
-            stats = _pair_stats(pair, mask_presets, grounds, settings)
+            stats = _pair_stats(both, mask_presets, grounds, settings)
             stats = stats.assign(reason=gate_reasons(stats, settings))
         stats = stats.assign(unit_id=zones["unit_id"].to_numpy())
         frames.append(rows[["comparison", "unit_id"]].merge(stats, on="unit_id"))
-    return pd.concat(frames, ignore_index=True)[_ZONE_CHANGES]
+    return pd.concat(frames, ignore_index=True)[columns]
 
 
-_ZONE_CHANGES = [
-    "comparison", "unit_id", "before_mean", "after_mean", "change", "change_sd", "pixels",
-    "valid_pct", "full_pixels", "lost_pct", "pixel_m", "effective_pixels", "range_m", "alike_pct",
-    "range_from", "paired", "mixed", "reason",
-]  # fmt: skip
-
-
-def tiles_of(scenes: pd.DataFrame, date: pd.Timestamp) -> pd.DataFrame:
-    """Scenes of a date: the greenness rasters, or else the reflectance stacks."""
-    own = scenes[scenes["date"] == date]
-    ready = own[own["kind"] == "ndvi"]
-    return own if ready.empty else ready
-
-
-def _no_picture(count: int, dates: list[pd.Timestamp]) -> pd.DataFrame:
+def _no_picture(zones: int, lacks_before: bool, lacks_after: bool) -> pd.DataFrame:
     """Rows of zones that no picture shows."""
-    told = " and ".join(f"{date:%Y-%m-%d}" for date in dates)
-    frame = pd.DataFrame(
-        index=range(count),
-        columns=["before_mean", "after_mean", "change", "change_sd", "valid_pct"],
-        dtype=float,
-    )
-    none: dict[str, object] = {"pixels": 0.0, "full_pixels": 0, "lost_pct": 0.0, "pixel_m": 0.0}
-    none |= {"effective_pixels": 0.0, "range_m": np.nan, "alike_pct": np.nan}
-    return frame.assign(
-        **none, range_from=None, paired=False, mixed=False, reason=f"no scene of {told}"
-    )
+    unknown = ["before_mean", "after_mean", "change", "change_sd", "valid_pct", "range_m"]
+    frame = pd.DataFrame(np.nan, index=range(zones), columns=[*unknown, "alike_pct"])
+    nothing = dict.fromkeys(("pixels", "lost_pct", "pixel_m", "effective_pixels"), 0.0)
+    sides = {(True, True): "no_scenes", (True, False): "no_scene_before"}
+    reason = sides.get((lacks_before, lacks_after), "no_scene_after")
+    frame = frame.assign(**nothing, full_pixels=0, paired=False, mixed=False)
+    return frame.assign(range_from=None, reason=reason)
 
 
 def _pair_stats(
-    pair: list[pd.DataFrame],
+    both: list[pd.DataFrame],
     presets: pd.DataFrame,
     grounds: Grounds,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Statistics of each zone between two dates, pixel by pixel where the grids match."""
     with ExitStack() as stack:
-        old, new = (stack.enter_context(open_pictures(tiles, presets)) for tiles in pair)
+        old, new = (stack.enter_context(open_mosaics(rows, presets)) for rows in both)
         grid = on_one_grid((old[0], new[0])) if len(old) == len(new) == 1 else None
-        sensors = [set().union(*(p.sensors for p in pictures)) for pictures in (old, new)]
-        kinds = [set(tiles["kind"]) for tiles in pair]
+        sensors = [set().union(*(m.sensors for m in mosaics)) for mosaics in (old, new)]
+        kinds = [set(rows["kind"]) for rows in both]
         mixed = grid is None or kinds[0] != kinds[1]
         mixed |= bool(all(sensors) and sensors[0] != sensors[1])
-        pixel = max(grounds.pixel_m(p.grid) for p in (*old, *new))
+        pixel = max(grounds.pixel_m(mosaic.grid) for mosaic in (*old, *new))
         buffer_m = pixel * (settings.mixed_buffer_pixels if mixed else settings.buffer_pixels)
         if grid is not None:
-            stats = _paired(old[0], new[0], grid, grounds, buffer_m, settings.fallback_range_m)
+            stats = _paired((old[0], new[0]), grid, grounds, buffer_m, settings)
         else:
-            both = [_scene_stats(p, grounds, buffer_m) for p in (old, new)]
-            stats = _unpaired(both[0], both[1], settings.fallback_range_m)
+            before, after = (_scene_stats(mosaics, grounds, buffer_m) for mosaics in (old, new))
+            stats = _unpaired(before, after, settings)
     return stats.assign(paired=grid is not None, mixed=mixed, pixel_m=pixel)
 
 
 def _paired(
-    before: Picture, after: Picture, grid: Grid, grounds: Grounds, buffer_m: float,
-    fallback_m: float,
-) -> pd.DataFrame:  # fmt: skip
+    pair: MosaicPair, grid: Grid, grounds: Grounds, buffer_m: float, settings: GreennessSettings
+) -> pd.DataFrame:
     """Changes on the pixels usable both times, and how many of them are worth one of their own."""
     ground = grounds.on(grid, buffer_m)
-    before_mean, change = change_moments(before, after, ground.zones, grid)
-    valid_pct = (100.0 * ratio(change.count, ground.whole_pixels)).clip(0.0, 100.0)
+    before_mean, change = change_moments(pair, ground.zones, grid)
     sides_m = grounds.pixel_sides_m(grid)
-    worth = count_effective_pixels(before, after, ground, change.count, sides_m, fallback_m)
-    stats = pd.DataFrame({
-        "before_mean": before_mean, "after_mean": before_mean + change.mean, "change": change.mean,
-        "change_sd": change.sd, "pixels": change.count, "valid_pct": valid_pct,
-        "full_pixels": ground.full_pixels, "lost_pct": ground.lost_pct,
-    })  # fmt: skip
+    worth = count_effective_pixels(pair, ground, change.count, sides_m, settings.fallback_range_m)
+    stats = pd.DataFrame(
+        {
+            "before_mean": before_mean,
+            "after_mean": before_mean + change.mean,
+            "change": change.mean,
+            "change_sd": change.sd,
+            "pixels": change.count,
+            "valid_pct": (100.0 * ratio(change.count, ground.whole_pixels)).clip(0.0, 100.0),
+            "full_pixels": ground.full_pixels,
+            "lost_pct": ground.lost_pct,
+        }
+    )
     return stats.join(worth)
 
 
-def _unpaired(before: pd.DataFrame, after: pd.DataFrame, fallback_m: float) -> pd.DataFrame:
+def _unpaired(
+    before: pd.DataFrame, after: pd.DataFrame, settings: GreennessSettings
+) -> pd.DataFrame:
     """Differences of means, each on its own pixels; quality is that of the worse one."""
     ground_m2 = np.minimum(before["ground_m2"], after["ground_m2"]).to_numpy()
     coarsest_m2 = max(before["coarsest_m2"].max(), after["coarsest_m2"].max())
-    stats = pd.DataFrame({
-        "before_mean": before["mean"], "after_mean": after["mean"],
-        "change": after["mean"] - before["mean"], "change_sd": np.nan,
-        "pixels": np.minimum(before["pixels"], after["pixels"]),
-        "valid_pct": np.minimum(before["valid_pct"], after["valid_pct"]),
-        "full_pixels": np.minimum(before["full_pixels"], after["full_pixels"]),
-        "lost_pct": np.maximum(before["lost_pct"], after["lost_pct"]),
-    })  # fmt: skip
-    worth = assumed_effective_pixels(ground_m2 / coarsest_m2, coarsest_m2**0.5, fallback_m)
-    return stats.join(worth)
+    least = {
+        name: np.minimum(before[name], after[name])
+        for name in ("pixels", "valid_pct", "full_pixels")
+    }
+    stats = pd.DataFrame(
+        {
+            "before_mean": before["mean"],
+            "after_mean": after["mean"],
+            "change": after["mean"] - before["mean"],
+            "change_sd": np.nan,
+            "lost_pct": np.maximum(before["lost_pct"], after["lost_pct"]),
+            **least,
+        }
+    )
+    pixels, side_m = ground_m2 / coarsest_m2, coarsest_m2**0.5
+    return stats.join(assumed_effective_pixels(pixels, side_m, settings.fallback_range_m))
+
+
+def list_change_maps(
+    units: gpd.GeoDataFrame,
+    chosen_comparisons: pd.DataFrame,
+    scenes: pd.DataFrame,
+    mask_presets: pd.DataFrame,
+    settings: GreennessSettings,
+) -> pd.DataFrame:
+    """Layer ``change_maps``: pairs of dates to be drawn.
+
+    Those that show the property, with the pixels of the first one.
+    """
+    columns = ["before", "after"]
+    pairs = chosen_comparisons[columns].drop_duplicates().sort_values(columns)
+    shapes, plane = units.geometry.to_numpy(), CRS(units.crs)
+    drawn: list[Grid] = []
+    kept = []
+    for row in pairs.itertuples():
+        with open_pair(scenes, mask_presets, (row.before, row.after)) as pair:
+            grids = drawn[:1] + [mosaic.grid for mosaic in pair or ()]
+            together = aligned(grids) if pair is not None else None
+            window = window_around(shapes, plane, together[0]) if together is not None else None
+            fits = window is not None and _pixels(window) <= MOST_PIXELS
+            kept.append(settings.change_map and fits)
+            if fits:
+                drawn += grids
+    return pairs[np.array(kept, dtype=bool)]
+
+
+def _pixels(window: Box) -> int:
+    """Number of pixels of a window."""
+    left, top, right, bottom = window
+    return (right - left) * (bottom - top)

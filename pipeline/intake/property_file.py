@@ -126,6 +126,12 @@ MOVED = {
 }
 """Settings that stood in another section once, and where they stand now."""
 
+RENAMED = {
+    ("greenness", "mid_first_day"): "midsummer_first_day",
+    ("greenness", "mid_last_day"): "midsummer_last_day",
+}
+"""Settings that had another name once, and the name they have now."""
+
 
 def read_property_file(path: Path, model: type[Property]) -> Property:
     """The property file as a ``model``, checked.
@@ -263,6 +269,9 @@ def _fault(error: Any, where: str, model: type[PropertyHead]) -> Fault:
     if kind == "extra_forbidden" and loc in MOVED:
         found, new = f'"{key}" stands in another section now', MOVED[loc]
         return fault(found, f"it under {new}", f"move the line to {new}")
+    if kind == "extra_forbidden" and loc in RENAMED:
+        new = RENAMED[loc]
+        return fault(f'"{key}" has another name now', f"{new} = …", f"write {new} instead")
     if kind == "extra_forbidden":
         do = suggestion(key, known_keys(loc[:-1], model))
         return fault(f'unknown key "{key}"', "a known key", do)

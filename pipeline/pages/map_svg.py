@@ -9,9 +9,10 @@ import pandas as pd
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS, MOW_STRIPS, TIE_INS
 from pipeline.fire.words import place_words
-from pipeline.greenness.layers import GREENNESS
+from pipeline.greenness.change_layers import GREENNESS
 from pipeline.ground.layers import UNITS
 from pipeline.pages import palette
+from pipeline.pages.greenness_words import greenness_settings, verdict_words
 from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame, frame_around
 from pipeline.pages.map_themes import Theme, map_themes, stroked, textures
 from pipeline.pages.markup import Markup, given, isolated, joined, tag
@@ -239,7 +240,10 @@ def unit_facts(frames: Frames) -> list[Markup]:
         name: {row["unit_id"]: row for row in rows(frames[name].drop(columns="geometry"))}
         for name in ("history", "fuel", "season_plan")
     }
-    changes = rows(frames["greenness"].drop(columns="geometry"))
+    settings = greenness_settings(frames["settings"])
+    changes: dict[str, list[dict[str, Any]]] = {}
+    for change in rows(frames["greenness"].drop(columns="geometry")):
+        changes.setdefault(change["unit_id"], []).append(change)
     cards = []
     for number, unit in enumerate(rows(frames["units"].drop(columns="geometry"))):
         name = unit["unit_id"]
@@ -248,7 +252,7 @@ def unit_facts(frames: Frames) -> list[Markup]:
             *_history_facts(by_unit["history"].get(name)),
             *_fuel_facts(by_unit["fuel"].get(name)),
             *_plan_facts(by_unit["season_plan"].get(name)),
-            *_change_facts(change for change in changes if change["unit_id"] == name),
+            *_change_facts(changes.get(name, []), settings),
         ]
         pairs = [tag("dt", given(term)) + tag("dd", given(words)) for term, words in facts]
         title = name if pd.isna(unit["name"]) else f"{name}, {unit['name']}"
@@ -293,12 +297,12 @@ def _plan_facts(plan: Mapping[Any, Any] | None) -> Facts:
     return [("Suggestion", row_words(plan, SEASON_PLAN, "suggestion"))] if plan else []
 
 
-def _change_facts(changes: Any) -> Facts:
+def _change_facts(changes: Any, settings: Mapping[str, str]) -> Facts:
     """Change of each comparison against the unburned units, and what it says."""
     facts = []
     for change in changes:
         words = cell_words(change["change_vs_reference"], GREENNESS.column("change_vs_reference"))
-        verdict = row_words(change, GREENNESS, "verdict")
+        verdict = verdict_words(change, settings)
         said = verdict if words == NOTHING else f"{words}: {verdict}"
         facts.append((f"Greenness, {change['comparison']}", said))
     return facts

@@ -8,9 +8,16 @@ import pandas as pd
 from pipeline.core.sheets import ALL_SETTINGS_TABLE, CHANGED_SETTINGS_TABLE, SOURCES_TABLE
 from pipeline.core.table import Table
 from pipeline.fire import sheets as fire
+from pipeline.greenness.sheets import (
+    BURNED_SHARES_TABLE,
+    COOL_SEASON_CHANGES_TABLE,
+    COOL_SEASON_TABLE,
+    GREENNESS_TABLE,
+    SCENES_TABLE,
+)
 from pipeline.ground.sheets import EXCLUDED_TABLE, UNITS_TABLE
-from pipeline.pages import greenness_sheets as greenness
 from pipeline.pages.cautions import draw_findings
+from pipeline.pages.greenness_words import with_greenness_words
 from pipeline.pages.map_frame import frame_around
 from pipeline.pages.map_svg import draw_map, unit_facts
 from pipeline.pages.map_themes import draw_switches
@@ -141,11 +148,12 @@ def _greenness(frames: Frames) -> Markup:
         tag("p", about, attributes={"class": "about"}),
         tag("div", *charts, attributes={"class": "charts"}),
     ]
-    readings = _tables(frames, greenness.SCENES)
-    stands = _tables(frames, greenness.COOL_SEASON_CHANGES, greenness.COOL_SEASON)
+    worded = with_greenness_words(frames)
+    readings = _tables(worded, SCENES_TABLE)
+    stands = _tables(worded, COOL_SEASON_CHANGES_TABLE, COOL_SEASON_TABLE)
     return joined(
         (
-            _tables(frames, greenness.GREENNESS, greenness.BURNED_SHARES),
+            _tables(worded, GREENNESS_TABLE, BURNED_SHARES_TABLE),
             *(drawn if charts else []),
             _folded("Cool-season or warm-season stands", stands, on_paper=False),
             _folded("Every reading behind the charts", readings, on_paper=False),

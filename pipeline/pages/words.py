@@ -56,7 +56,7 @@ def cell_words(value: Any, column: Column) -> str:
     if column.kind == "flag":
         return "yes" if value else "no"
     if column.kind == "text":
-        return code_words(str(value)) if column.choices else plain(str(value))
+        return code_words(str(value)) if value in column.choices else plain(str(value))
     if column.unit == DIRECTION:
         return direction_words(value)
     if column.kind == "integer" and column.places is None:

@@ -146,25 +146,25 @@ def fitted_range(units: Sequence[PixelPairs]) -> Range | None:
     step_m = min(unit.step_m for unit in units)
     used = [unit.distance_m <= unit.side_m / 2 for unit in units]
     apart, weights, products = (
-        np.concatenate([getattr(unit, name)[own] for unit, own in zip(units, used, strict=True)])
+        np.concatenate([getattr(unit, name)[near] for unit, near in zip(units, used, strict=True)])
         for name in ("distance_m", "weight", "product")
     )
     number = np.rint(apart / step_m).astype(np.int64)
     weight, product, distance = (
-        np.bincount(number, weights=told).astype(float)
-        for told in (weights, products, weights * apart)
+        np.bincount(number, weights=summed).astype(float)
+        for summed in (weights, products, weights * apart)
     )
     usable = weight >= LEAST_PAIRS
     if usable[1:].sum() < LEAST_LAGS or product[0] <= 0:
         return None
-    distance, told = distance[usable] / weight[usable], product[usable] / weight[usable]
-    lags, observed, trust = distance[1:], told[1:] / told[0], weight[usable][1:]
-    own = np.array([unit.weight[0] for unit in units])
+    distance, covariance = distance[usable] / weight[usable], product[usable] / weight[usable]
+    lags, observed, trust = distance[1:], covariance[1:] / covariance[0], weight[usable][1:]
+    pixels = np.array([unit.weight[0] for unit in units])
     longest_m = REACH * lags[-1]
     fitted = _exponential(lags, observed, trust)
     for _ in range(ROUNDS):
         worth = np.array([max(effective_pixels_of(unit, fitted), 1.0) for unit in units])
-        hidden = float((own / worth).sum() / own.sum())
+        hidden = float((pixels / worth).sum() / pixels.sum())
         fitted = _exponential(lags, observed * (1.0 - hidden) + hidden, trust)
     # Alike to the end of the search: a slope across the units, of which nobody knows the range.
     endless = fitted.range_m > 0.99 * longest_m and fitted.nugget < HARDLY_ALIKE

@@ -8,13 +8,22 @@ import numpy as np
 import shapely
 from pyproj import CRS, Transformer
 
-from pipeline.pictures.zone_sums import Frame
+from pipeline.pictures.zone_sums import PixelGrid
 
 LONGEST_STEP_M = 200.0
 """Edges are given vertices this far apart before they are taken to another projection."""
 
 
 ALIGNED_PIXELS = 1e-3
+"""Grids that slip by less than this, over the whole of them, have the same pixels."""
+
+
+MARGIN_PIXELS = 2
+"""Pixels around what a window is cut to."""
+
+
+Box = tuple[int, int, int, int]
+"""Left and top, and the ones after right and bottom, of a window of pixels."""
 
 
 @lru_cache(maxsize=32)
@@ -35,10 +44,10 @@ class Grid:
     rows: int
     columns: int
 
-    def frame(self, zones: np.ndarray) -> Frame:
-        """The grid as a frame for zones in its CRS."""
+    def pixel_grid(self, zones: np.ndarray) -> PixelGrid:
+        """The grid as that of rasters to be summed over zones in its CRS."""
         middle = float(np.nan_to_num(shapely.total_bounds(zones)[1::2], nan=self.top).mean())
-        return Frame(self.shape, self.place, self.row_sizes((self.top - middle) / self.pixel_y))
+        return PixelGrid(self.shape, self.place, self.row_sizes((self.top - middle) / self.pixel_y))
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -51,9 +60,8 @@ class Grid:
             return None
         size = max(other.rows, other.columns)
         stretch = max(abs(other.pixel_x / self.pixel_x - 1), abs(other.pixel_y / self.pixel_y - 1))
-        row, column = (
-            (self.top - other.top) / self.pixel_y, (other.left - self.left) / self.pixel_x
-        )  # fmt: skip
+        row = (self.top - other.top) / self.pixel_y
+        column = (other.left - self.left) / self.pixel_x
         slip = max(abs(row - round(row)), abs(column - round(column)))
         return None if stretch * size + slip > ALIGNED_PIXELS else (round(row), round(column))
 
@@ -84,10 +92,8 @@ class Grid:
 
     def footprint(self) -> shapely.Polygon:
         """Ground that the raster covers, in its CRS."""
-        return shapely.box(
-            self.left, self.top - self.rows * self.pixel_y,
-            self.left + self.columns * self.pixel_x, self.top,
-        )  # fmt: skip
+        right = self.left + self.columns * self.pixel_x
+        return shapely.box(self.left, self.top - self.rows * self.pixel_y, right, self.top)
 
 
 def aligned(grids: Sequence[Grid]) -> tuple[Grid, list[tuple[int, int]]] | None:
@@ -131,6 +137,20 @@ def moved(shapes: np.ndarray, source: CRS, target: CRS) -> np.ndarray:
     )
     lost = np.isinf(shapely.bounds(there)).any(axis=1)
     return np.where(lost, shapely.MultiPolygon(), there)
+
+
+def window_around(shapes: np.ndarray, crs: CRS, grid: Grid) -> Box | None:
+    """Left, top, right and bottom of some shapes on a grid, None where they lie off it.
+
+    The shapes lie in the plane ``crs``; a margin of some pixels is put around them.
+    """
+    there = grid.to_pixels(moved(shapes, crs, CRS.from_wkt(grid.crs_wkt)))
+    west, north, east, south = np.nan_to_num(shapely.total_bounds(there), nan=-1.0)
+    left, top = (max(int(np.floor(v)) - MARGIN_PIXELS, 0) for v in (west, north))
+    right = min(int(np.ceil(east)) + MARGIN_PIXELS, grid.columns)
+    bottom = min(int(np.ceil(south)) + MARGIN_PIXELS, grid.rows)
+    on_grid = east > 0 and south > 0 and west < grid.columns and north < grid.rows
+    return (left, top, right, bottom) if on_grid else None
 
 
 def pixel_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> float:

@@ -1,5 +1,9 @@
 """Indices from reflectance (0 to 1), pixel by pixel; where they are undefined they are NaN."""
 
+import math
+from collections.abc import Callable
+from typing import NamedTuple
+
 import numpy as np
 
 
@@ -56,3 +60,19 @@ def mirbi(swir1: np.ndarray, swir2: np.ndarray) -> np.ndarray:
     doi 10.1080/01431160110053185.
     """
     return 10.0 * np.asarray(swir2, dtype=float) - 9.8 * np.asarray(swir1, dtype=float) + 2.0
+
+
+class Index(NamedTuple):
+    """What an index is made of: its function, the bands it takes in order, and its largest size."""
+
+    function: Callable[..., np.ndarray]
+    bands: tuple[str, str]
+    highest: float
+
+
+INDICES = {
+    "ndvi": Index(ndvi, ("red", "nir"), 1.0),
+    "nbr": Index(nbr, ("nir", "swir2"), 1.0),
+    "mirbi": Index(mirbi, ("swir1", "swir2"), math.inf),
+}
+"""Indices that are read from reflectance, by the name of the quantity."""

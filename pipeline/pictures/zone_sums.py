@@ -120,15 +120,19 @@ def pieces_of(edges: Edges, *, rows: tuple[int, int], width: int) -> Pieces:
     ends = np.minimum(x0, edges.x1[edge]), np.maximum(x0, edges.x1[edge])
     x_top, x_bottom = (np.clip(x0 + (y - y0) * slope, *ends) for y in (top, bottom))
     down = np.where((edges.y1 > edges.y0)[edge], bottom - top, top - bottom)
-    left, right = np.minimum(x_top, x_bottom), np.maximum(x_top, x_bottom)
-    return _cut_at_columns(edges.zone[edge], row, left, right, down, width)
+    sides = np.minimum(x_top, x_bottom), np.maximum(x_top, x_bottom)
+    return _cut_at_columns(edges.zone[edge], row, sides, down, width)
 
 
 def _cut_at_columns(
-    zone: np.ndarray, row: np.ndarray, left: np.ndarray, right: np.ndarray, down: np.ndarray,
+    zone: np.ndarray,
+    row: np.ndarray,
+    ends: tuple[np.ndarray, np.ndarray],
+    down: np.ndarray,
     width: int,
-) -> Pieces:  # fmt: skip
-    """Pieces of edges that each lie in one row, from ``left`` to ``right``."""
+) -> Pieces:
+    """Pieces of edges that each lie in one row, between a left and a right end."""
+    left, right = ends
     first = np.clip(np.floor(left), -1, width).astype(np.int64)
     last = np.clip(np.ceil(right) - 1, first, width).astype(np.int64)
     many = last > first
@@ -157,15 +161,15 @@ def covered_shares(edges: Edges, *, rows: tuple[int, int], width: int) -> np.nda
     pieces = pieces_of(edges.in_rows(*rows), rows=rows, width=width)
     row = pieces.row - rows[0]
     inside = (pieces.column >= 0) & (pieces.column < width)
-    own = np.zeros((rows[1] - rows[0], width + 1))
-    np.add.at(own, (row[inside], pieces.column[inside]), (pieces.down * pieces.right)[inside])
-    onward = np.zeros_like(own)
+    in_pixel = np.zeros((rows[1] - rows[0], width + 1))
+    np.add.at(in_pixel, (row[inside], pieces.column[inside]), (pieces.down * pieces.right)[inside])
+    onward = np.zeros_like(in_pixel)
     np.add.at(onward, (row, np.clip(pieces.column + 1, 0, width)), pieces.down)
-    return np.clip((own + np.cumsum(onward, axis=1))[:, :width], 0.0, 1.0)
+    return np.clip((in_pixel + np.cumsum(onward, axis=1))[:, :width], 0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class PixelGrid:
     """Raster that is summed over zones: its rows and columns, and where the zones lie on it.
 
     ``place`` takes points of the zones to pixel coordinates. ``row_sizes`` is what a pixel of each
@@ -178,7 +182,7 @@ class Frame:
 
 
 def sum_by_zone(
-    zones: np.ndarray, *, frame: Frame, band_rows: int, rasters: int, read: ReadBand
+    zones: np.ndarray, *, grid: PixelGrid, band_rows: int, rasters: int, read: ReadBand
 ) -> np.ndarray:
     """Coverage-weighted sum of each raster over each polygon: an array (rasters, zones).
 
@@ -187,9 +191,9 @@ def sum_by_zone(
     sums = np.zeros((rasters, len(zones)))
     if len(zones) == 0:
         return sums
-    left, top, right, bottom = _pixel_bounds(zones, frame)
+    left, top, right, bottom = _pixel_bounds(zones, grid)
     on_raster = (right > left) & (bottom > top)
-    for first in range(0, frame.shape[0], band_rows):
+    for first in range(0, grid.shape[0], band_rows):
         there = np.flatnonzero(on_raster & (top < first + band_rows) & (bottom > first))
         if len(there) == 0:
             continue
@@ -199,26 +203,25 @@ def sum_by_zone(
         )
         spans, starts, shifts = _side_by_side(left[there], right[there])
         # Edges of all zones at once would be the largest thing in memory.
-        in_band = edges_of(zones[there], frame.place).in_rows(*rows)
-        band = _Band(frame, rows, spans, starts, shifts)
+        in_band = edges_of(zones[there], grid.place).in_rows(*rows)
+        band = _Band(grid, rows, spans, starts, shifts)
         sums[:, there] += _band_sums(band, in_band, rasters, read)
     return sums
 
 
-def _pixel_bounds(zones: np.ndarray, frame: Frame) -> np.ndarray:
+def _pixel_bounds(zones: np.ndarray, grid: PixelGrid) -> np.ndarray:
     """First column and row, and the ones after the last, that each zone touches on the raster.
 
     An edge on the line between two pixels belongs to the right one, which is read as well.
     """
-    height, width = frame.shape
+    height, width = grid.shape
     bounds = shapely.bounds(zones)
-    corners = np.array([frame.place(bounds[:, :2]), frame.place(bounds[:, 2:])])
+    corners = np.array([grid.place(bounds[:, :2]), grid.place(bounds[:, 2:])])
     corners = np.nan_to_num(corners, nan=-1.0)
     (left, top), (right, bottom) = corners.min(axis=0).T, corners.max(axis=0).T
-    return np.array([
-        np.floor(left).clip(0, width), np.floor(top).clip(0, height),
-        np.floor(right + 1).clip(0, width), np.ceil(bottom).clip(0, height),
-    ])  # fmt: skip
+    columns = [np.floor(edge).clip(0, width) for edge in (left, right + 1)]
+    rows = [np.floor(top).clip(0, height), np.ceil(bottom).clip(0, height)]
+    return np.array([columns[0], rows[0], columns[1], rows[1]])
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,7 +232,7 @@ class _Band:
     raster to its place among the spans.
     """
 
-    frame: Frame
+    grid: PixelGrid
     rows: tuple[int, int]
     spans: list[tuple[int, int]]
     starts: np.ndarray
@@ -259,7 +262,7 @@ def _band_sums(band: _Band, edges: Edges, rasters: int, read: ReadBand) -> np.nd
     first, end = band.rows
     rows = read(first, end, band.spans)
     columns = sum(stop - start for start, stop in band.spans)
-    width, row_sizes = band.frame.shape[1], band.frame.row_sizes
+    width, row_sizes = band.grid.shape[1], band.grid.row_sizes
     step = max(1, CHUNK_PIXELS // columns)
     for low in range(first, end, step):
         high = min(low + step, end)
@@ -268,16 +271,16 @@ def _band_sums(band: _Band, edges: Edges, rasters: int, read: ReadBand) -> np.nd
         inside = (pieces.column >= 0) & (pieces.column < width)
         place = np.clip(pieces.column, 0, width - 1) + band.shifts[pieces.zone]
         row = pieces.row - low
-        own = row * columns + place
+        pixel = row * columns + place
         # A piece beyond the right edge lies behind the last column, one beyond the left edge
         # before the first.
         onward = row * (columns + 1) + place + (pieces.column >= 0)
-        own_weight = np.where(inside, down * pieces.right, 0.0)
+        pixel_weight = np.where(inside, down * pieces.right, 0.0)
         for number, raster in enumerate(rows(low - first, high - first)):
             # Whole numbers are added exactly, and four times as fast as others.
             kind = float if raster.dtype.kind == "f" else np.int64
             running = np.zeros((high - low, columns + 1), kind)
             np.cumsum(raster, axis=1, out=running[:, 1:])
-            share = own_weight * raster.ravel()[own] - down * running.ravel()[onward]
+            share = pixel_weight * raster.ravel()[pixel] - down * running.ravel()[onward]
             sums[number] += np.bincount(pieces.zone, weights=share, minlength=zones)
     return sums

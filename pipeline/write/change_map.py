@@ -6,15 +6,15 @@ from pathlib import Path
 
 import numpy as np
 import rasterio
+from pyproj import CRS
 from rasterio.io import MemoryFile
 from rasterio.shutil import copy
 from rasterio.transform import Affine
 
 from pipeline.core.run import Run
-from pipeline.greenness.change_maps import Box, Pair, opened_pair, property_window
 from pipeline.intake.scenes import RASTER_OPTIONS
-from pipeline.pictures.pictures import on_one_grid
-from pipeline.pictures.raster_grid import Grid
+from pipeline.pictures.mosaics import MosaicPair, on_one_grid, open_pair
+from pipeline.pictures.raster_grid import Box, Grid, window_around
 
 FILL = -32768
 
@@ -38,10 +38,12 @@ def write_change_map(run: Run, path: Path) -> None:
     scenes, presets = frames["scenes"], frames["mask_presets"]
     dates = [(row.before, row.after) for row in frames["change_maps"].itertuples()]
     with ExitStack() as stack:
-        opened = (stack.enter_context(opened_pair(scenes, presets, days)) for days in dates)
+        opened = (stack.enter_context(open_pair(scenes, presets, days)) for days in dates)
         pairs = [pair for pair in opened if pair is not None]
         grid = on_one_grid([picture for pair in pairs for picture in pair])
-        window = property_window(frames["units"], grid) if grid is not None else None
+        units = frames["units"]
+        shapes, plane = units.geometry.to_numpy(), CRS(units.crs)
+        window = window_around(shapes, plane, grid) if grid is not None else None
         if grid is None or window is None:
             raise ValueError("change maps were listed that cannot be drawn together")
         profile = _profile(grid, window)
@@ -74,7 +76,7 @@ def _profile(grid: Grid, window: Box) -> dict[str, object]:
     }
 
 
-def _changes(pair: Pair, window: Box) -> Iterator[tuple[int, np.ndarray]]:
+def _changes(pair: MosaicPair, window: Box) -> Iterator[tuple[int, np.ndarray]]:
     """Stored change of some rows at a time, and the row of the window that they begin at."""
     left, top, right, bottom = window
     step = max(1, min(MOST_ROWS, PIXELS_AT_ONCE // (right - left)))

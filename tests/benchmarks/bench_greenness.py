@@ -18,6 +18,7 @@ import sys
 import tempfile
 import time
 import warnings
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -30,7 +31,7 @@ from rasterio.windows import Window
 
 from pipeline.greenness.zone_pixels import change_moments
 from pipeline.intake.scenes import RASTER_OPTIONS
-from pipeline.pictures.pictures import open_pictures
+from pipeline.pictures.mosaics import open_mosaics
 
 CRS, LEFT, TOP, PIXEL, BLOCK, SECTION_M = "EPSG:32615", 300000, 4700000, 10.0, 512, 1609.344
 NODATA = -32768
@@ -155,9 +156,10 @@ def decode(case: Case) -> int:
 
 def ours(case: Case) -> np.ndarray:
     """Jointly usable pixels of each zone; mean and spread come with them."""
-    with open_pictures(scene(case.paths[0]), NO_PRESETS) as old, \
-            open_pictures(scene(case.paths[1]), NO_PRESETS) as new:  # fmt: skip
-        return change_moments(old[0], new[0], case.zones, old[0].grid)[1].count
+    with ExitStack() as stack:
+        mosaics = [stack.enter_context(open_mosaics(scene(p), NO_PRESETS)) for p in case.paths]
+        (old,), (new,) = mosaics
+        return change_moments((old, new), case.zones, old.grid)[1].count
 
 
 NO_PRESETS = pd.DataFrame(columns=["preset", "rule", "number"])

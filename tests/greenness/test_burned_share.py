@@ -52,8 +52,8 @@ def test_weather_and_noise_come_from_unburned_pixels():
 def test_char_stays_within_reason():
     assert char_value(np.full(50, 0.30), 0.30) == 0.10
     assert char_value(np.full(50, 0.01), 0.22) == 0.04
-    assert char_value(np.full(50, -5.0), -1.2, "MIRBI") == -2.10
-    assert char_value(np.full(50, -1.2), -1.2, "MIRBI") == -1.80
+    assert char_value(np.full(50, -5.0), -1.2, "mirbi") == -2.10
+    assert char_value(np.full(50, -1.2), -1.2, "mirbi") == -1.80
 
 
 def test_noise_does_not_make_burned_ground_look_partly_burned():

@@ -12,25 +12,47 @@ import shapely
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.greenness import layers as greenness_layers
-from pipeline.greenness.comparisons import choose_comparisons, pictures_of_burn, propose_comparisons
+from pipeline.greenness.comparisons import (
+    choose_comparisons,
+    part_words,
+    pictures_of_burn,
+    propose_comparisons,
+)
 from pipeline.greenness.findings import find_greenness
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.steps import STEPS
+from tests.made_scenes import readings
 from tests.made_season import log_of
 
 DEFAULTS = GreennessSettings()
-COVERS = {"B1": "pasture", "B2": "pasture", "R1": "pasture", "R2": "pasture", "R3": "pasture",
-          "OLD": "pasture", "MOWN": "pasture", "PALE": "pasture", "WET": "draw"}  # fmt: skip
-LOG = [("B1", "2026-04-14", "burn"), ("B2", "2026-04-10", "burn"), ("OLD", "2024-10-02", "burn"),
-       ("MOWN", "2026-06-01", "mow"), ("R1", "2025-01-01", "rest"), ("R2", "2022-04-01", "burn"),
-       ("R3", "2026-08-01", "graze")]  # fmt: skip
+COVERS = {
+    "B1": "pasture",
+    "B2": "pasture",
+    "R1": "pasture",
+    "R2": "pasture",
+    "R3": "pasture",
+    "OLD": "pasture",
+    "MOWN": "pasture",
+    "PALE": "pasture",
+    "WET": "draw",
+}
+LOG = [
+    ("B1", "2026-04-14", "burn"),
+    ("B2", "2026-04-10", "burn"),
+    ("OLD", "2024-10-02", "burn"),
+    ("MOWN", "2026-06-01", "mow"),
+    ("R1", "2025-01-01", "rest"),
+    ("R2", "2022-04-01", "burn"),
+    ("R3", "2026-08-01", "graze"),
+]
 DAYS = ["2025-05-06", "2025-07-20", "2026-05-08", "2026-07-22"]
 
 
 def units():
     boxes = [shapely.box(400 * n, 0, 400 * n + 400, 400) for n in range(len(COVERS))]
-    return gpd.GeoDataFrame({"unit_id": list(COVERS), "cover": list(COVERS.values())},
-                            geometry=boxes, crs=32614)  # fmt: skip
+    return gpd.GeoDataFrame(
+        {"unit_id": list(COVERS), "cover": list(COVERS.values())}, geometry=boxes, crs=32614
+    )
 
 
 def log(rows=LOG):
@@ -38,21 +60,19 @@ def log(rows=LOG):
 
 
 def pictures(days=DAYS):
-    rows = [(unit, pd.Timestamp(day), 0.40 if unit == "PALE" else 0.50)
-            for day in days for unit in COVERS]  # fmt: skip
-    frame = pd.DataFrame(rows, columns=["unit_id", "date", "mean"]).assign(
-        scene=1, kind="ndvi", sd=0.0, pixels=1600.0, valid_pct=100.0, full_pixels=1500,
-        lost_pct=0.0, out_of_range_pct=0.0, pixel_m=10.0, treated_since_last=None,
-        reason=None, last_day=pd.Series([row[1] for row in rows]))  # fmt: skip
-    return conform(frame, LAYERS["zone_scenes"])
+    means = {unit: 0.40 if unit == "PALE" else 0.50 for unit in COVERS}
+    return readings(*((unit, day, mean) for day in days for unit, mean in means.items()))
 
 
 def proposed(treatments=None, scenes=None, given=None):
     none = empty(LAYERS["comparisons"])
     frame = propose_comparisons(
-        units(), none if given is None else given, log() if treatments is None else treatments,
-        pictures() if scenes is None else scenes, DEFAULTS,
-    )  # fmt: skip
+        units(),
+        none if given is None else given,
+        log() if treatments is None else treatments,
+        pictures() if scenes is None else scenes,
+        DEFAULTS,
+    )
     return conform(frame, LAYERS["proposed_comparisons"])
 
 
@@ -66,14 +86,26 @@ def test_units_that_were_left_alone_and_alike_are_the_references():
 
 
 @pytest.mark.parametrize(
-    ("unit", "why"),
-    [("OLD", "treated otherwise than the burned units: burn 2024-10-02"),
-     ("MOWN", "treated otherwise than the burned units: mow 2026-06-01"),
-     ("PALE", "NDVI before was -0.100 from the burned units'")],
-)  # fmt: skip
-def test_every_unit_left_out_says_why(unit, why):
+    ("unit", "role", "why", "words"),
+    [
+        ("B1", "burned", "burned", "burn 2026-04-14"),
+        ("R1", "reference", "like_the_burned", "no treatment on record, NDVI before +0.000 from "),
+        ("OLD", "left_out", "treated_otherwise", "treated otherwise than the burned units: burn "),
+        ("MOWN", "left_out", "treated_otherwise", "the burned units: mow 2026-06-01"),
+        ("PALE", "left_out", "unlike_before", "NDVI before was -0.100 from the burned units'"),
+    ],
+)
+def test_every_unit_says_why_it_stands_for_what_it_does(unit, role, why, words):
     row = proposed().set_index("unit_id").loc[unit]
-    assert (row["role"], row["why"]) == ("left out", why)
+    assert (row["role"], row["why"]) == (role, why)
+    assert words in part_words(row)
+
+
+def test_unit_that_no_picture_shows_is_left_out():
+    scenes = pictures()
+    row = proposed(scenes=scenes[scenes["unit_id"] != "R2"]).set_index("unit_id").loc["R2"]
+    assert (row["role"], row["why"]) == ("left_out", "no_picture_before")
+    assert part_words(row) == "no usable picture before the burn"
 
 
 def test_other_ground_is_another_comparison():
@@ -107,13 +139,20 @@ def test_a_composite_whose_days_hold_the_burn_is_no_picture_before_it():
 def test_burned_unit_must_be_seen_on_both_pictures():
     burns = log([("B1", "2026-04-14", "burn")])
     burns = burns.assign(end=burns["start"])
-    rows = [("B1", "2025-06-20"), ("R1", "2025-06-20"), ("R1", "2025-07-20"),
-            ("B1", "2026-06-21"), ("B1", "2026-07-20"), ("R1", "2026-07-20")]  # fmt: skip
+    rows = [
+        ("B1", "2025-06-20"),
+        ("R1", "2025-06-20"),
+        ("R1", "2025-07-20"),
+        ("B1", "2026-06-21"),
+        ("B1", "2026-07-20"),
+        ("R1", "2026-07-20"),
+    ]
     shown = pd.DataFrame(rows, columns=["unit_id", "date"])
     shown["date"] = shown["last_day"] = pd.to_datetime(shown["date"])
     assert pictures_of_burn(shown, burns, DEFAULTS) == (
-        pd.Timestamp("2025-06-20"), pd.Timestamp("2026-06-21")
-    )  # fmt: skip
+        pd.Timestamp("2025-06-20"),
+        pd.Timestamp("2026-06-21"),
+    )
 
 
 def test_seasons_and_not_calendar_years_lie_between_winter_pictures():
@@ -127,8 +166,7 @@ def test_seasons_and_not_calendar_years_lie_between_winter_pictures():
     assert pictures_of_burn(shown, burns, DEFAULTS) is None
 
 
-GRAZED = [(unit, f"{year}-07-01", "graze")
-          for unit in ("B1", "R1", "R2") for year in (2025, 2026)]  # fmt: skip
+GRAZED = [(unit, f"{year}-07-01", "graze") for unit in ("B1", "R1", "R2") for year in (2025, 2026)]
 
 
 def test_grazed_units_are_held_against_grazed_ones():
@@ -139,16 +177,17 @@ def test_grazed_units_are_held_against_grazed_ones():
     )
     assert grazed.index[grazed["role"] == "burned"].tolist() == ["B1"]
     assert grazed.index[grazed["role"] == "reference"].tolist() == ["R1", "R2"]
-    assert grazed.loc["R3", "why"].startswith("treated otherwise than the burned units")
-    assert "graze 2026-07-01" in grazed.loc["R1", "why"]
+    assert grazed.loc["R3", "why"] == "treated_otherwise"
+    assert grazed.loc["R1", "treatments"] == "graze 2025-07-01; graze 2026-07-01"
     assert rested.index[rested["role"] == "burned"].tolist() == ["B2"]
     assert rested.index[rested["role"] == "reference"].tolist() == ["MOWN", "R3"]
 
 
 def test_comparisons_of_the_user_are_taken_as_they_are():
     given = proposed()
-    own = given.loc[given["role"] != "left out", ["comparison", "before", "after", "unit_id",
-                                                  "role"]].iloc[:3]  # fmt: skip
+    own = given.loc[
+        given["role"] != "left_out", ["comparison", "before", "after", "unit_id", "role"]
+    ].iloc[:3]
     own = conform(own, LAYERS["comparisons"])
     none = proposed(given=own)
     assert none.empty
@@ -157,10 +196,16 @@ def test_comparisons_of_the_user_are_taken_as_they_are():
 
 def found(plan, chosen, treatments=None):
     return find_greenness(
-        empty(LAYERS["scenes"]), pictures(), plan, chosen, empty(LAYERS["zone_changes"]),
-        empty(LAYERS["change_maps"]), log() if treatments is None else treatments,
-        empty(LAYERS["greenness"], 32614), DEFAULTS,
-    )["message"].tolist()  # fmt: skip
+        empty(LAYERS["scenes"]),
+        pictures(),
+        plan,
+        chosen,
+        empty(LAYERS["zone_changes"]),
+        empty(LAYERS["change_maps"]),
+        log() if treatments is None else treatments,
+        empty(LAYERS["greenness"], 32614),
+        DEFAULTS,
+    )["message"].tolist()
 
 
 def test_finding_tells_which_units_were_proposed_and_why():
@@ -170,9 +215,12 @@ def test_finding_tells_which_units_were_proposed_and_why():
     )
     assert set(chosen["role"]) == {"burned", "reference"}
     (message,) = found(plan, chosen)
-    for words in ("proposed from the treatments table", "B1 (burn 2026-04-14)",
-                  "R1 (no treatment on record",
-                  "MOWN (treated otherwise than the burned units: mow 2026-06-01)"):  # fmt: skip
+    for words in (
+        "proposed from the treatments table",
+        "B1 (burn 2026-04-14)",
+        "R1 (no treatment on record",
+        "MOWN (treated otherwise than the burned units: mow 2026-06-01)",
+    ):
         assert words in message
 
 

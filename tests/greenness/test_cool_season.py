@@ -11,22 +11,23 @@ from pipeline.core.layer import conform, empty
 from pipeline.greenness.cool_season import (
     burn_between,
     cool_season_index,
-    early_to_mid_ratio,
+    early_to_midsummer_ratio,
     position_between,
     rate_cool_season,
     shoulder_index,
 )
 from pipeline.greenness.settings import GreennessSettings
+from tests.made_scenes import readings
 from tests.made_season import log_of
 
 
 @pytest.mark.parametrize(
-    ("early", "mid", "index"),
+    ("early", "midsummer", "index"),
     [(0.55, 0.50, 0.048), (0.45, 0.55, -0.100), (0.30, 0.65, -0.368), (0.25, 0.70, -0.474)],
 )
-def test_index_of_greenness_above_nothing(early, mid, index):
-    # Form of the two-date phenometric index (Dye et al. 2016), base 0.
-    assert cool_season_index(early, mid, 0.0) == pytest.approx(index, abs=5e-4)
+def test_index_of_greenness_above_nothing(early, midsummer, index):
+    # Form of the two-date phenometric index (Dye et al. 2016), dormant ground 0.
+    assert cool_season_index(early, midsummer, 0.0) == pytest.approx(index, abs=5e-4)
 
 
 def test_too_little_green_up_gives_no_index():
@@ -35,13 +36,13 @@ def test_too_little_green_up_gives_no_index():
 
 
 @pytest.mark.parametrize(
-    ("early", "mid", "ratio"),
+    ("early", "midsummer", "ratio"),
     [(0.55, 0.50, 1.10), (0.45, 0.55, 0.82), (0.30, 0.65, 0.46), (0.25, 0.70, 0.36)],
 )
-def test_early_greenness_by_midsummer_greenness(early, mid, ratio):
+def test_early_greenness_by_midsummer_greenness(early, midsummer, ratio):
     # Computed by hand for the four stands above.
-    assert early_to_mid_ratio(early, mid) == pytest.approx(ratio, abs=5e-3)
-    assert np.isnan(early_to_mid_ratio(early, 0.0))
+    assert early_to_midsummer_ratio(early, midsummer) == pytest.approx(ratio, abs=5e-3)
+    assert np.isnan(early_to_midsummer_ratio(early, 0.0))
 
 
 def test_shoulder_index_takes_the_greener_shoulder():
@@ -53,17 +54,17 @@ def test_shoulder_index_takes_the_greener_shoulder():
 
 
 @given(st.floats(0, 1), st.floats(0, 1), st.floats(0, 1), st.floats(-0.1, 0.3))
-def test_shoulder_index_is_at_least_that_of_the_early_picture(early, mid, late, base):
-    told = shoulder_index(early, mid, late, base, 0.1)
-    assert np.isnan(told) == (not mid - base >= 0.1)
+def test_shoulder_index_is_at_least_that_of_the_early_picture(early, midsummer, late, dormant):
+    told = shoulder_index(early, midsummer, late, dormant, 0.1)
+    assert np.isnan(told) == (not midsummer - dormant >= 0.1)
     if not np.isnan(told):
-        assert told >= (early - base) / (mid - base)
-        assert told == shoulder_index(late, mid, early, base, 0.1)
+        assert told >= (early - dormant) / (midsummer - dormant)
+        assert told == shoulder_index(late, midsummer, early, dormant, 0.1)
 
 
 @given(st.floats(-0.2, 1), st.floats(-0.2, 1))
-def test_index_lies_between_minus_one_and_one(early, mid):
-    index = cool_season_index(early, mid, 0.15)
+def test_index_lies_between_minus_one_and_one(early, midsummer):
+    index = cool_season_index(early, midsummer, 0.15)
     assert np.isnan(index) or -1 <= index <= 1
 
 
@@ -76,19 +77,12 @@ def test_position_between_two_known_units():
     assert np.isnan(position_between(cool, cool, cool))
 
 
-def scenes(*rows):
-    frame = pd.DataFrame(rows, columns=["unit_id", "date", "mean"])
-    frame = frame.assign(date=pd.to_datetime(frame["date"]), scene=range(len(frame)), kind="ndvi",
-                         sd=0.0, pixels=99.0, valid_pct=100.0, full_pixels=90, lost_pct=0.0,
-                         out_of_range_pct=0.0, pixel_m=10.0, treated_since_last=None,
-                         last_day=pd.to_datetime(frame["date"]), reason=None)  # fmt: skip
-    return conform(frame, LAYERS["zone_scenes"])
-
-
-ROWS = [(unit, f"{year}-{day}", value)
-        for unit, values in {"A": (0.55, 0.50), "B": (0.25, 0.70), "C": (0.40, 0.60)}.items()
-        for year in (2025, 2026)
-        for day, value in zip(("05-06", "07-20"), values, strict=True)]  # fmt: skip
+ROWS = [
+    (unit, f"{year}-{day}", value)
+    for unit, values in {"A": (0.55, 0.50), "B": (0.25, 0.70), "C": (0.40, 0.60)}.items()
+    for year in (2025, 2026)
+    for day, value in zip(("05-06", "07-20"), values, strict=True)
+]
 
 
 NO_TREATMENTS = empty(LAYERS["treatment_log"])
@@ -101,9 +95,15 @@ def burns(*rows):
 
 def comparison(before, after):
     """Layer ``comparisons``: unit C burned at some time between two pictures."""
-    frame = pd.DataFrame({"comparison": "fire", "before": [pd.Timestamp(before)],
-                          "after": [pd.Timestamp(after)], "unit_id": ["C"],
-                          "role": ["burned"]})  # fmt: skip
+    frame = pd.DataFrame(
+        {
+            "comparison": "fire",
+            "before": [pd.Timestamp(before)],
+            "after": [pd.Timestamp(after)],
+            "unit_id": ["C"],
+            "role": ["burned"],
+        }
+    )
     return conform(frame, LAYERS["comparisons"])
 
 
@@ -111,7 +111,7 @@ NO_COMPARISONS = empty(LAYERS["comparisons"])
 
 
 def rated(settings, comparisons=NO_COMPARISONS, treatments=NO_TREATMENTS, rows=ROWS):
-    frame = rate_cool_season(scenes(*rows), comparisons, treatments, settings)
+    frame = rate_cool_season(readings(*rows), comparisons, treatments, settings)
     return conform(frame, LAYERS["cool_season"]).set_index(["unit_id", "year"])
 
 
@@ -120,14 +120,16 @@ def test_units_stand_between_the_two_that_the_user_knows():
     assert told.loc[("A", 2025), "position"] == pytest.approx(1)
     assert told.loc[("B", 2025), "position"] == pytest.approx(0)
     assert told.loc[("C", 2026), "position"] == pytest.approx(0.5)
-    assert (told["base_from"] == "setting").all()
+    assert (told["dormant_from"] == "setting").all()
     assert rated(GreennessSettings())["position"].isna().all()
 
 
 def test_no_index_in_a_year_of_burning():
     told = rated(GreennessSettings(), comparison("2025-07-20", "2026-07-22"))
     assert np.isnan(told.loc[("C", 2026), "cool_index"])
-    assert "burned some day from 2025-07-20" in told.loc[("C", 2026), "reason"]
+    burned = told.loc[("C", 2026), ["reason", "shoulder_reason", "burned_from", "burned_until"]]
+    days = pd.Timestamp("2025-07-20"), pd.Timestamp("2026-07-22")
+    assert burned.tolist() == ["burned", "burned", *days]
     assert told.loc[("C", 2025), "cool_index"] == pytest.approx((0.25 - 0.45) / 0.70)
     assert told["limits"].str.contains("Native cool-season grasses").all()
 
@@ -148,8 +150,14 @@ def test_log_tells_which_year_of_a_comparison_is_the_year_of_burning():
     assert known.index[known.isna()].tolist() == [2026]
 
 
-LATE = [*ROWS, ("C", "2025-10-05", 0.55), ("C", "2025-09-20", 0.35), ("C", "2026-10-31", 0.25),
-        ("C", "2025-09-10", 0.9), ("C", "2025-11-05", 0.9)]  # fmt: skip
+LATE = [
+    *ROWS,
+    ("C", "2025-10-05", 0.55),
+    ("C", "2025-09-20", 0.35),
+    ("C", "2026-10-31", 0.25),
+    ("C", "2025-09-10", 0.9),
+    ("C", "2025-11-05", 0.9),
+]
 
 
 def test_late_window_gives_the_shoulder_index():
@@ -157,9 +165,9 @@ def test_late_window_gives_the_shoulder_index():
     row = told.loc[("C", 2025)]
     assert (row["late"], row["late_date"]) == (pytest.approx(0.45), pd.Timestamp("2025-09-20"))
     assert row["shoulder_index"] == pytest.approx((0.45 - 0.15) / 0.45)
-    assert row["early_to_mid"] == pytest.approx(0.40 / 0.60)
+    assert row["early_to_midsummer"] == pytest.approx(0.40 / 0.60)
     assert told.loc[("C", 2026), "shoulder_index"] == pytest.approx((0.40 - 0.15) / 0.45)
-    assert told.loc[("A", 2025), "shoulder_reason"] == "no picture of the late window"
+    assert told.loc[("A", 2025), "shoulder_reason"] == "no_late_picture"
     assert pd.isna(told.loc[("A", 2025), "late_date"])
     assert told["shoulder_reason"].isna().equals(told["shoulder_index"].notna())
 
@@ -177,7 +185,7 @@ def test_late_window_gives_the_shoulder_index():
 def test_burn_of_fall_spoils_the_late_picture_and_the_next_season(day, index, shoulder):
     told = rated(GreennessSettings(), treatments=burns(("C", day)), rows=LATE).loc["C"]
     assert told.index[told["cool_index"].notna()].tolist() == index
-    assert told.index[told["early_to_mid"].notna()].tolist() == index
+    assert told.index[told["early_to_midsummer"].notna()].tolist() == index
     assert told.index[told["shoulder_index"].notna()].tolist() == shoulder
 
 
@@ -191,7 +199,8 @@ def test_late_picture_is_not_trusted_where_the_day_of_the_burn_is_unknown():
     told = rated(GreennessSettings(), comparison("2025-07-20", "2026-07-22"), rows=LATE).loc["C"]
     assert told["cool_index"].notna().tolist() == [True, False]
     assert told["shoulder_index"].isna().all()
-    assert told.loc[2025, "shoulder_reason"].endswith("its late picture may show the burn")
+    assert told["shoulder_reason"].tolist() == ["burned_late", "burned"]
+    assert told["burned_from"].tolist() == [pd.Timestamp("2025-07-20")] * 2
 
 
 def test_burn_of_the_log_counts_before_that_of_a_comparison():
@@ -199,10 +208,10 @@ def test_burn_of_the_log_counts_before_that_of_a_comparison():
     days = [pd.Timestamp(day) for day in ("2025-07-20", "2026-04-13", "2026-04-14")]
     frame = log.assign(end=log["start"])
     assert burn_between("C", days[0], days[1], own, frame) is None
-    assert burn_between("C", days[1], days[2], own, frame) == "burned on 2026-04-14"
+    assert burn_between("C", days[1], days[2], own, frame) == (days[2], days[2])
     assert burn_between("C", days[2], days[2], own, frame) is None
-    assert "some day from 2025-07-20" in burn_between("C", days[0], days[1], own, frame.iloc[:0])
     later = pd.Timestamp("2026-07-22")
+    assert burn_between("C", days[0], days[1], own, frame.iloc[:0]) == (days[0], later)
     assert burn_between("C", later, pd.Timestamp("2027-07-22"), own, frame.iloc[:0]) is None
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pipeline.pictures import pictures
+from pipeline.pictures import mosaics, scene_rasters
 
 BENCHMARKS = Path(__file__).parents[1] / "benchmarks"
 
@@ -28,7 +28,7 @@ bench, interval = loaded("bench_greenness"), loaded("bench_interval")
 def counted(monkeypatch):
     """Windows read, as (file, left, top, right, bottom), and files opened."""
     windows, opened = [], []
-    read, opener = pictures.Tile._read, pictures.open_raster
+    read, opener = scene_rasters.SceneRaster._read, mosaics.open_raster
 
     def reading(tile, bands, rows, spans):
         windows.extend((tile.scene["path"], a, rows[0], b, rows[1]) for a, b in spans)
@@ -38,8 +38,8 @@ def counted(monkeypatch):
         opened.append(path)
         return opener(path, where)
 
-    monkeypatch.setattr(pictures.Tile, "_read", reading)
-    monkeypatch.setattr(pictures, "open_raster", opening)
+    monkeypatch.setattr(scene_rasters.SceneRaster, "_read", reading)
+    monkeypatch.setattr(mosaics, "open_raster", opening)
     return windows, opened
 
 

@@ -145,9 +145,11 @@ def twice(landsat, tmp_path_factory):
         shutil.copy(landsat, folder / name)
     shrubs = drawn["label"] == "shrubland"
     layers = run(
-        folder, drawn[["unit_id", "geometry"]], [stack(name, 3, 4) for name in names],
+        folder,
+        drawn[["unit_id", "geometry"]],
+        [stack(name, 3, 4) for name in names],
         compare("2000-03-31", "2001-03-31", drawn["unit_id"][~shrubs], drawn["unit_id"][shrubs]),
-    )  # fmt: skip
+    )
     ndvi = write_spyndex_ndvi(folder / "ndvi.tif", folder / names[0], 3, 4)
     zones = on_raster(layers["units"], ndvi)
     return SimpleNamespace(folder=folder, drawn=drawn, layers=layers, ndvi=ndvi, zones=zones)
@@ -194,8 +196,13 @@ def test_first_polygon_and_classes(twice):
     assert ours["pixels"].iloc[0] == pytest.approx(123.0198, abs=5e-5)
     assert ours["mean"].iloc[0] == pytest.approx(-0.247617, abs=5e-7)
     by_class = ours["mean"].groupby(twice.drawn["label"].to_numpy()).mean()
-    computed = {"forest": 0.0697, "herbaceous": 0.0638, "water": -0.2167, "developed": -0.2299,
-                "sediment": -0.2618}  # fmt: skip
+    computed = {
+        "forest": 0.0697,
+        "herbaceous": 0.0638,
+        "water": -0.2167,
+        "developed": -0.2299,
+        "sediment": -0.2618,
+    }
     assert by_class[list(computed)].to_dict() == pytest.approx(computed, abs=5e-5)
 
 
@@ -214,8 +221,9 @@ def edge_rule_bounds(picture, zones, centers):
         w, v = share[known].astype(float), value[known]
         slack = np.where(w > 1 - 1e-6, 0.0, np.maximum(w, 1 - w))
         mean = np.nan if there["mean"] is None else there["mean"]
-        bounds.append((np.sum(slack * np.abs(v - mean)) / w.sum() if len(w) else np.nan,
-                       slack.sum() + 1e-5))  # fmt: skip
+        bounds.append(
+            (np.sum(slack * np.abs(v - mean)) / w.sum() if len(w) else np.nan, slack.sum() + 1e-5)
+        )
     return np.array(bounds).T
 
 
@@ -272,10 +280,13 @@ def measured(picture, shapes, crs, bands=None, scale=EIGHT_BITS):
     ids = [f"U{n:03d}" for n in range(len(shapes))]
     units = gpd.GeoDataFrame({"unit_id": ids}, geometry=list(shapes), crs=crs)
     frame = measure_zone_scenes(
-        units, gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=units.crs), scenes,
-        empty(LAYERS["mask_presets"]), empty(LAYERS["treatment_log"]),
+        units,
+        gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=units.crs),
+        scenes,
+        empty(LAYERS["mask_presets"]),
+        empty(LAYERS["treatment_log"]),
         GreennessSettings(buffer_pixels=0),
-    )  # fmt: skip
+    )
     return conform(frame, LAYERS["zone_scenes"]).set_index("unit_id").loc[ids]
 
 
@@ -293,11 +304,11 @@ def test_same_picture_for_two_days_has_changed_by_exactly_nothing(twice):
 
 def test_same_picture_for_two_days_leads_to_no_verdict_but_no_difference(twice):
     told = twice.layers["greenness"]
-    judged = told[~told["verdict"].str.startswith("cannot be judged")]
+    judged = told[told["verdict"] != "cannot_judge"]
     assert len(judged) >= 20
     assert (judged["change_vs_reference"] == 0.0).all()
     assert (judged[["interval_low", "interval_high"]] == 0.0).all(axis=None)
-    assert judged["verdict"].str.contains("within what unburned units did").all()
+    assert (judged["verdict"] == "within").all()
 
 
 def test_change_between_two_real_pictures_of_different_extent(twice, landsat, tmp_path):
@@ -319,10 +330,11 @@ def test_change_between_two_real_pictures_of_different_extent(twice, landsat, tm
         write(tmp_path / "change.tif", change, raster.profile, nodata=np.nan)
     names = twice.drawn["unit_id"]
     layers = run(
-        tmp_path, twice.drawn[["unit_id", "geometry"]],
+        tmp_path,
+        twice.drawn[["unit_id", "geometry"]],
         [stack(first.name, 3, 4), stack(second.name, 1, 2)],
         compare("2000-03-31", "2001-03-31", names[:20], names[20:]),
-    )  # fmt: skip
+    )
     ours = of_change(layers)
     theirs = by_exactextract(tmp_path / "change.tif", twice.zones)
     assert ours["paired"].all()
@@ -357,8 +369,12 @@ def zone_shapes(draw):
 
 
 # No shrinking: it takes minutes, and a failing window of a picture is no clearer for being small.
-@settings(max_examples=15, deadline=None, phases=[Phase.explicit, Phase.generate],
-          suppress_health_check=[HealthCheck.too_slow])  # fmt: skip
+@settings(
+    max_examples=15,
+    deadline=None,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=[HealthCheck.too_slow],
+)
 @given(
     corner=st.tuples(st.integers(0, 443 - SIDE), st.integers(0, 489 - SIDE)),
     shapes=st.lists(zone_shapes(), min_size=3, max_size=12),
@@ -370,8 +386,9 @@ def test_any_zones_on_any_part_of_a_real_picture_agree_with_exactextract(
     folder = tmp_path_factory.getbasetemp()
     with rasterio.open(twice.ndvi) as raster:
         place, crs = raster.window_transform(window), raster.crs
-        path = write(folder / "part.tif", raster.read(1, window=window), raster.profile,
-                     transform=place)  # fmt: skip
+        path = write(
+            folder / "part.tif", raster.read(1, window=window), raster.profile, transform=place
+        )
     zones = shapely.transform(shapes, lambda p: [place.c, place.f] + p * [28.5, -28.5])
     ours = measured(path, zones, crs)
     theirs = by_exactextract(path, gpd.GeoDataFrame(geometry=zones, crs=crs))
@@ -407,7 +424,7 @@ def test_units_wholly_under_cloud_have_no_figure(twice, tmp_path):
         assert frame.loc[seen, figures[0]].between(-1, 1).all()
         assert frame.loc[hidden, figures].isna().all(axis=None)
         assert (frame.loc[hidden, "pixels"] == 0).all()
-        assert (frame.loc[hidden, "reason"] == "only 0 percent of it has usable pixels").all()
+        assert (frame.loc[hidden, "reason"] == "too_little_usable").all()
 
 
 def test_whole_numbers_with_a_scale_agree_with_exactextract_which_applies_it(twice, tmp_path):
@@ -435,11 +452,17 @@ def quarters(picture):
         west, south, east, north = raster.bounds
         crs = raster.crs
     x, y = (west + east) / 2, (south + north) / 2
-    boxes = [(west, south, east, north), (west, y, x, north), (x, y, east, north),
-             (west, south, x, y), (x, south, east, y)]  # fmt: skip
+    boxes = [
+        (west, south, east, north),
+        (west, y, x, north),
+        (x, y, east, north),
+        (west, south, x, y),
+        (x, south, east, y),
+    ]
     shapes = [shapely.box(*box) for box in boxes]
-    return gpd.GeoDataFrame({"unit_id": ["whole", "nw", "ne", "sw", "se"]}, geometry=shapes,
-                            crs=crs)  # fmt: skip
+    return gpd.GeoDataFrame(
+        {"unit_id": ["whole", "nw", "ne", "sw", "se"]}, geometry=shapes, crs=crs
+    )
 
 
 def test_overviews_in_the_file_do_not_change_the_figures(olinda, tmp_path):
@@ -533,8 +556,13 @@ def two_grids(patagonia, tmp_path_factory):
     fine = np.rint(np.stack([red, nir])).astype("uint16")
     place = {"crs": "EPSG:32719", "transform": Affine(10, 0, 600000, 0, -10, 4700020)}
     write(folder / "fine_2020-01-15.tif", fine, place)
-    write(folder / "coarse_2021-01-15.tif", np.stack(coarse), place,
-          transform=Affine(20, 0, 600000, 0, -20, 4700020), nodata=np.nan)  # fmt: skip
+    write(
+        folder / "coarse_2021-01-15.tif",
+        np.stack(coarse),
+        place,
+        transform=Affine(20, 0, 600000, 0, -20, 4700020),
+        nodata=np.nan,
+    )
     write_spyndex_ndvi(folder / "fine.tif", folder / "fine_2020-01-15.tif", 1, 2)
     write_spyndex_ndvi(folder / "coarse.tif", folder / "coarse_2021-01-15.tif", 1, 2)
     return folder
@@ -544,9 +572,12 @@ def two_grids(patagonia, tmp_path_factory):
 def test_pictures_of_10_and_20_m_are_each_read_on_their_own_grid(two_grids, greenness, edge_pixels):
     names = ("fine_2020-01-15.tif", "coarse_2021-01-15.tif")
     layers = run(
-        two_grids, squares(400), [stack(name, 1, 2, scale=0.0001) for name in names],
-        compare("2020-01-15", "2021-01-15", ["S0", "S1"], ["S2", "S3", "S4", "S5"]), greenness,
-    )  # fmt: skip
+        two_grids,
+        squares(400),
+        [stack(name, 1, 2, scale=0.0001) for name in names],
+        compare("2020-01-15", "2021-01-15", ["S0", "S1"], ["S2", "S3", "S4", "S5"]),
+        greenness,
+    )
     changes = of_change(layers)
     # On the ground a pixel of the projection's 20 m measures a little more or less.
     assert changes["pixel_m"].to_numpy() == pytest.approx(20.0, abs=0.02)
@@ -578,18 +609,25 @@ def sentinel(tmp_path_factory):
 DRAWN = [
     shapely.Point(600900, 4498800).buffer(410),
     shapely.Point(601700, 4498100).buffer(600) - shapely.Point(601700, 4498100).buffer(90),
-    shapely.MultiPolygon([
-        shapely.box(602004, 4497711, 602333, 4498123), shapely.box(602501, 4499000, 602533, 4498123)
-    ]),
+    shapely.MultiPolygon(
+        [
+            shapely.box(602004, 4497711, 602333, 4498123),
+            shapely.box(602501, 4499000, 602533, 4498123),
+        ]
+    ),
     shapely.LineString([(600100, 4499900), (602900, 4497100)]).buffer(3),
     shapely.box(599500, 4498000, 600300, 4500500),
-]  # fmt: skip
+]
 
 
 def test_drawn_zones_on_a_real_sentinel_2_chip_agree_with_exactextract(sentinel):
     ours = measured(sentinel, DRAWN, "EPSG:32614", bands=(3, 4), scale=0.0001)
-    agrees(ours, by_exactextract(sentinel.with_name("ndvi.tif"), gpd.GeoDataFrame(geometry=DRAWN,
-                                                                         crs=32614)))  # fmt: skip
+    agrees(
+        ours,
+        by_exactextract(
+            sentinel.with_name("ndvi.tif"), gpd.GeoDataFrame(geometry=DRAWN, crs=32614)
+        ),
+    )
 
 
 def test_whole_pixels_of_a_real_sentinel_2_chip_agree_with_rasterstats(sentinel):

@@ -17,10 +17,10 @@ import rasterio
 import shapely
 
 from pipeline.cli import main
-from pipeline.greenness import change_maps
-from pipeline.greenness.zone_ground import ZoneGround, full_pixels
+from pipeline.greenness import zone_pixels
 from pipeline.pages.map_frame import MapFrame
 from pipeline.pictures.raster_grid import Grid
+from pipeline.pictures.zone_ground import ZoneGround, full_pixels
 from pipeline.runner import read_property
 from tests.made_scenes import write_raster
 
@@ -149,7 +149,7 @@ def test_pictures_of_the_others_are_read_beside_a_stray_unit(tmp_path):
     assert main(["run", str(alone), "--quiet"]) == 0
     plain = gpd.read_file(tmp_path / "out" / "wide" / "wide.gpkg", layer="zone_scenes")
     by_unit = stray.set_index(["unit_id", "date"])
-    assert by_unit.loc["U3", "reason"].str.contains("shows no ground").all()
+    assert by_unit.loc["U3", "reason"].eq("out_of_reach").all()
     for row in plain.itertuples():
         own = by_unit.loc[(row.unit_id, row.date)]
         assert own["mean"] == pytest.approx(row.mean, abs=0.002)
@@ -159,7 +159,7 @@ def test_pictures_of_the_others_are_read_beside_a_stray_unit(tmp_path):
 @pytest.mark.parametrize(("most", "drawn"), [(10, False), (10_000, True)])
 def test_change_map_that_would_be_vast_is_told_and_not_made(most, drawn, tmp_path, monkeypatch):
     """The units are 1,026 m by 444 m, some 103 by 45 pixels of 10 m."""
-    monkeypatch.setattr(change_maps, "MOST_PIXELS", most)
+    monkeypatch.setattr(zone_pixels, "MOST_PIXELS", most)
     scene(tmp_path / "before.tif", 0.3)
     scene(tmp_path / "after.tif", 0.5)
     more = SCENES.replace(', "U3"', "") + "[greenness]\nchange_map = true\n"

@@ -28,9 +28,19 @@ def test_line_of_ten_with_correlation_026():
 
 @pytest.mark.parametrize(
     ("side", "pixel_m", "worth"),
-    [(14, 10, 2.7), (20, 10, 3.8), (28, 10, 5.7), (40, 10, 9.45), (57, 10, 16.7), (80, 10, 29.9),
-     (5, 30, 2.8), (7, 30, 3.9), (13, 30, 9.0), (27, 30, 30.4)],
-)  # fmt: skip
+    [
+        (14, 10, 2.7),
+        (20, 10, 3.8),
+        (28, 10, 5.7),
+        (40, 10, 9.45),
+        (57, 10, 16.7),
+        (80, 10, 29.9),
+        (5, 30, 2.8),
+        (7, 30, 3.9),
+        (13, 30, 9.0),
+        (27, 30, 30.4),
+    ],
+)
 def test_squares_of_pixels_at_a_range_of_195_m(side, pixel_m, worth):
     told = effective_pixels_of_block(side, side, pixel_m, Range(195))
     assert told == pytest.approx(worth, abs=0.051)
@@ -72,8 +82,9 @@ def test_pairs_are_those_of_a_double_loop_over_all_pixels(rows, columns, seed, r
 
 
 def test_a_strip_is_worth_more_than_a_square_of_its_area():
-    strip, square = (pixel_pairs(np.zeros(shape), np.ones(shape), TEN)
-                     for shape in ((4, 100), (20, 20)))  # fmt: skip
+    strip, square = (
+        pixel_pairs(np.zeros(shape), np.ones(shape), TEN) for shape in ((4, 100), (20, 20))
+    )
     assert effective_pixels_of(strip, Range(195)) > 1.5 * effective_pixels_of(square, Range(195))
 
 

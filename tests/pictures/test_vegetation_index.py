@@ -41,8 +41,10 @@ def test_indices_of_real_landsat_8_samples(landsat):
     swir1, swir2 = landsat["SR_B6"].to_numpy(), landsat["SR_B7"].to_numpy()
     bands = {"R": red, "N": nir, "S1": swir1, "S2": swir2}
     for ours, name in (
-        (ndvi(red, nir), "NDVI"), (nbr(nir, swir2), "NBR"), (mirbi(swir1, swir2), "MIRBI")
-    ):  # fmt: skip
+        (ndvi(red, nir), "NDVI"),
+        (nbr(nir, swir2), "NBR"),
+        (mirbi(swir1, swir2), "MIRBI"),
+    ):
         assert ours == pytest.approx(spyndex.computeIndex(name, bands), abs=1e-12)
     assert ndvi(red, nir)[0] == pytest.approx(0.237548, abs=5e-7)
 
@@ -93,8 +95,10 @@ def test_default_noise_floor_is_what_errors_of_reflectance_make_of_ndvi():
     # First-order propagation of an error of 0.005 in each band, for a green and a dormant sward.
     red, nir = np.array([0.05, 0.13]), np.array([0.40, 0.22])
     step = 1e-7
-    slopes = [(ndvi(red + step, nir) - ndvi(red - step, nir)) / (2 * step),
-              (ndvi(red, nir + step) - ndvi(red, nir - step)) / (2 * step)]  # fmt: skip
+    slopes = [
+        (ndvi(red + step, nir) - ndvi(red - step, nir)) / (2 * step),
+        (ndvi(red, nir + step) - ndvi(red, nir - step)) / (2 * step),
+    ]
     noise = 0.005 * np.hypot(*slopes)
     assert noise == pytest.approx([0.0199, 0.0209], abs=5e-5)
     assert GreennessSettings().noise_floor == pytest.approx(noise.mean(), abs=1e-3)

@@ -8,8 +8,8 @@ from exactextract.raster import NumPyRasterSource
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.greenness.zone_ground import full_pixels
-from pipeline.pictures.zone_sums import Frame, covered_shares, edges_of, pieces_of, sum_by_zone
+from pipeline.pictures.zone_ground import full_pixels
+from pipeline.pictures.zone_sums import PixelGrid, covered_shares, edges_of, pieces_of, sum_by_zone
 
 NINE = np.arange(1, 10).reshape(3, 3) / 10
 TINY = shapely.box(0.4, 0.3, 2.6, 2.2)
@@ -22,8 +22,10 @@ def counting_reader(array, log):
         log.extend((first, end, span) for span in spans)
         packed = np.concatenate([array[first:end, a:b] for a, b in spans], axis=1)
         return lambda low, high: [
-            np.ones_like(packed[low:high]), packed[low:high], packed[low:high] ** 2
-        ]  # fmt: skip
+            np.ones_like(packed[low:high]),
+            packed[low:high],
+            packed[low:high] ** 2,
+        ]
 
     return read
 
@@ -31,7 +33,7 @@ def counting_reader(array, log):
 def summed(zones, array, band_rows=16, log=None):
     read = counting_reader(array, [] if log is None else log)
     return sum_by_zone(
-        np.array(zones), frame=Frame(array.shape), band_rows=band_rows, rasters=3, read=read
+        np.array(zones), grid=PixelGrid(array.shape), band_rows=band_rows, rasters=3, read=read
     )
 
 
@@ -39,10 +41,15 @@ def by_exactextract(zones, array):
     rows, columns = array.shape
     source = NumPyRasterSource(array, xmin=0, ymin=0, xmax=columns, ymax=rows)
     features = [
-        {"type": "Feature", "properties": {}, "geometry": shapely.geometry.mapping(
-            shapely.transform(zone, lambda p: p * [1, -1] + [0, rows]))}
+        {
+            "type": "Feature",
+            "properties": {},
+            "geometry": shapely.geometry.mapping(
+                shapely.transform(zone, lambda p: p * [1, -1] + [0, rows])
+            ),
+        }
         for zone in zones
-    ]  # fmt: skip
+    ]
     told = exact_extract(source, features, ["count", "sum", "stdev"])
     return [[f["properties"][name] for f in told] for name in ("count", "sum", "stdev")]
 

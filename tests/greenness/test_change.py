@@ -1,4 +1,4 @@
-"""Change against reference units: worked examples, and words that say no more than the figures."""
+"""Change against reference units: worked examples, and verdicts no bolder than the figures."""
 
 import geopandas as gpd
 import numpy as np
@@ -12,6 +12,7 @@ from pipeline.greenness.change import change_against, compare_greenness, half_wi
 from pipeline.greenness.comparisons import season_gap_days
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.years_before import earlier_pictures, effect_of_years, history_effect
+from tests.made_scenes import readings
 from tests.made_season import log_of
 
 DEFAULTS = GreennessSettings()
@@ -24,21 +25,42 @@ def comparison(burned=((0.41, 0.55),), references=REFERENCES, **changed):
     ids = [f"U{n}" for n in range(len(pairs))]
     roles = ["burned"] * len(burned) + ["reference"] * len(references)
     before, after = pd.Timestamp("2025-07-20"), pd.Timestamp("2026-07-22")
-    comparisons = pd.DataFrame({"comparison": "fire", "before": before, "after": after,
-                                "unit_id": ids, "role": roles})  # fmt: skip
+    comparisons = pd.DataFrame(
+        {"comparison": "fire", "before": before, "after": after, "unit_id": ids, "role": roles}
+    )
     old, new = np.array(pairs).T
-    changes = pd.DataFrame({
-        "comparison": "fire", "unit_id": ids, "before_mean": old, "after_mean": new,
-        "change": new - old, "change_sd": 0.02, "pixels": 1600.0, "valid_pct": 100.0,
-        "full_pixels": 1500, "lost_pct": 5.0, "pixel_m": 10.0, "paired": True, "mixed": False,
-        "effective_pixels": 12.0, "range_m": 200.0, "alike_pct": None, "range_from": "setting",
-        "reason": None,
-    }).assign(**changed)  # fmt: skip
-    units = gpd.GeoDataFrame({"unit_id": ids}, crs=32614, geometry=[
-        shapely.box(400 * n, 0, 400 * n + 400, 400) for n in range(len(ids))])  # fmt: skip
-    return units, conform(comparisons, LAYERS["comparisons"]), conform(
-        changes, LAYERS["zone_changes"]
-    )  # fmt: skip
+    changes = pd.DataFrame(
+        {
+            "comparison": "fire",
+            "unit_id": ids,
+            "before_mean": old,
+            "after_mean": new,
+            "change": new - old,
+            "change_sd": 0.02,
+            "pixels": 1600.0,
+            "valid_pct": 100.0,
+            "full_pixels": 1500,
+            "lost_pct": 5.0,
+            "pixel_m": 10.0,
+            "paired": True,
+            "mixed": False,
+            "effective_pixels": 12.0,
+            "range_m": 200.0,
+            "alike_pct": None,
+            "range_from": "setting",
+            "reason": None,
+        }
+    ).assign(**changed)
+    units = gpd.GeoDataFrame(
+        {"unit_id": ids},
+        crs=32614,
+        geometry=[shapely.box(400 * n, 0, 400 * n + 400, 400) for n in range(len(ids))],
+    )
+    return (
+        units,
+        conform(comparisons, LAYERS["comparisons"]),
+        conform(changes, LAYERS["zone_changes"]),
+    )
 
 
 NO_TREATMENTS = empty(LAYERS["treatment_log"])
@@ -64,7 +86,7 @@ def test_worked_example_with_five_references():
     assert row["interval_high"] == pytest.approx(0.1004, abs=5e-5)
     assert row["relative_pct"] == pytest.approx(14.58, abs=5e-3)
     assert row["references"] == 5
-    assert row["verdict"] == "greener than unburned units did"
+    assert row["verdict"] == "greener"
 
 
 def test_each_reference_against_the_others_is_a_placebo():
@@ -86,38 +108,40 @@ def test_below_three_references_there_is_no_interval():
     row = compared(references=REFERENCES[:2]).loc["U0"]
     assert row["change_vs_reference"] == pytest.approx(0.065)
     assert np.isnan(row["interval_low"])
-    assert row["verdict"] == "no interval: fewer than 3 usable reference units"
+    assert row["verdict"] == "no_interval"
 
 
 def test_without_references_nothing_is_said():
     row = compared(references=[]).loc["U0"]
     assert np.isnan(row["change_vs_reference"])
-    assert row["verdict"].startswith("cannot be judged")
+    assert (row["verdict"], row["reason"]) == ("cannot_judge", "no_reference")
 
 
 def test_change_within_the_spread_is_told_as_such():
     row = compared(burned=[(0.41, 0.49)]).loc["U0"]
-    assert row["verdict"] == "within what unburned units did"
+    assert row["verdict"] == "within"
 
 
 def test_browner_is_told_too():
     row = compared(burned=[(0.41, 0.41)]).loc["U0"]
-    assert row["verdict"] == "less green than unburned units did"
+    assert row["verdict"] == "less_green"
 
 
 def test_change_below_the_noise_of_the_sensors_is_no_difference():
     same = [(0.40, 0.45)] * 5
     row = compared(burned=[(0.40, 0.465)], references=same).loc["U0"]
-    assert row["verdict"].startswith("no clear difference")
+    assert row["verdict"] == "below_noise"
     mixed = compared(burned=[(0.40, 0.475)], references=same, mixed=True).loc["U0"]
     assert mixed["noise_floor"] == 0.03
-    assert mixed["verdict"].startswith("no clear difference")
-    assert verdict(0.025, 0.0, 0.02, DEFAULTS).startswith("greener")
+    assert mixed["verdict"] == "below_noise"
+    assert verdict(0.025, 0.0, 0.02, greater="more", less="less") == "more"
+    assert verdict(-0.025, 0.0, 0.02, greater="more", less="less") == "less"
 
 
 def test_refused_unit_keeps_its_row_and_the_reason():
-    row = compared(reason=["too small", *[None] * 5]).loc["U0"]
-    assert row["verdict"] == "cannot be judged: too small"
+    row = compared(reason=["too_narrow", *[None] * 5]).loc["U0"]
+    assert (row["verdict"], row["reason"]) == ("cannot_judge", "too_narrow")
+    assert row["caution"] is None
     assert np.isnan(row["change_vs_reference"])
 
 
@@ -129,8 +153,9 @@ def test_cloudy_reference_is_not_held_against():
 
 def test_references_unlike_the_burned_unit_before_are_a_caution():
     assert compared().loc["U0", "caution"] is None
-    caution = compared(burned=[(0.30, 0.44)]).loc["U0", "caution"]
-    assert "below the references" in caution
+    row = compared(burned=[(0.30, 0.44)]).loc["U0"]
+    assert row["caution"] == "unlike_before"
+    assert row["before_gap"] == pytest.approx(0.30 - 0.418)
 
 
 def test_gap_in_the_season():
@@ -141,7 +166,7 @@ def test_gap_in_the_season():
     frame = compare_greenness(
         units, late, changes, empty(LAYERS["zone_scenes"]), NO_TREATMENTS, DEFAULTS
     )
-    assert frame["verdict"].str.contains("seasonal difference").all()
+    assert frame["verdict"].eq("seasonal").all()
 
 
 def test_worked_example_with_several_earlier_years():
@@ -153,16 +178,14 @@ def test_worked_example_with_several_earlier_years():
 
 def earlier_years(gaps):
     """Means of U0, which strays by ``gaps`` from its references in July of 2021 and after."""
+    units = [f"U{k}" for k in range(6)]
     rows = [
-        (unit, pd.Timestamp(f"{2021 + n}-07-20"), 0.5 + (gap if unit == "U0" else 0.0))
-        for n, gap in enumerate(gaps) for unit in [f"U{k}" for k in range(6)]
-    ]  # fmt: skip
-    rows += [(f"U{k}", pd.Timestamp("2026-07-22"), 0.57 if k == 0 else 0.5) for k in range(6)]
-    frame = pd.DataFrame(rows, columns=["unit_id", "date", "mean"]).assign(
-        scene=1, kind="ndvi", sd=0.02, pixels=1600.0, valid_pct=100.0, full_pixels=1500,
-        lost_pct=5.0, out_of_range_pct=0.0, pixel_m=10.0, treated_since_last=None,
-        last_day=pd.Series([row[1] for row in rows]), reason=None)  # fmt: skip
-    return conform(frame, LAYERS["zone_scenes"])
+        (unit, f"{2021 + n}-07-20", 0.5 + (gap if unit == "U0" else 0.0))
+        for n, gap in enumerate(gaps)
+        for unit in units
+    ]
+    rows += [(unit, "2026-07-22", 0.57 if unit == "U0" else 0.5) for unit in units]
+    return readings(*rows)
 
 
 def test_the_wider_of_the_two_intervals_is_given():
@@ -174,8 +197,10 @@ def test_the_wider_of_the_two_intervals_is_given():
     )
     assert calm["interval_high"] - calm["interval_low"] == pytest.approx(2 * 0.030414, abs=5e-5)
     assert wild["interval_high"] - wild["interval_low"] > 0.2
-    assert wild["verdict"] == "within what unburned units did"
-    assert "earlier years" in wild["caution"]
+    assert wild["verdict"] == "within"
+    assert wild["caution"] == "restless_years"
+    assert wild["years_reach"] == pytest.approx(0.08 + 0.09)
+    assert wild["years_effect"] == pytest.approx(0.07 - 0.004)
 
 
 def test_years_within_a_year_after_a_burn_do_not_count():
@@ -192,7 +217,7 @@ def test_identical_scenes_give_exactly_zero():
     table = compared(burned=[(0.41, 0.41)], references=[(0.43, 0.43)] * 5)
     assert (table["change"] == 0).all()
     assert (table["change_vs_reference"] == 0).all()
-    assert (table["verdict"].str.contains("within what unburned units did")).all()
+    assert (table["verdict"] == "within").all()
 
 
 def test_interval_covers_as_often_as_it_says():
@@ -213,22 +238,25 @@ def test_a_burn_among_the_days_of_a_composite_is_not_judged():
     composite = scenes.assign(last_day=last)
     burn = burns(("U0", "2025-07-22"))
     row = compared(composite, treatments=burn).loc["U0"]
-    assert row["verdict"].startswith("cannot be judged: the picture before, of 2025-07-20 to")
+    assert row["reason"] == "burn_in_composite_before"
     row = compared(composite, treatments=burns(("U0", "2026-04-10"))).loc["U0"]
-    assert row["verdict"] == "greener than unburned units did"
-    assert row["caution"].startswith("made of the best pixels of 2025-07-20 to 2025-08-04 and of")
+    assert row["verdict"] == "greener"
+    assert row["caution"] == "composite"
+    assert row["before_last_day"] == pd.Timestamp("2025-08-04")
+    assert row["after_last_day"] == pd.Timestamp("2026-08-06")
 
 
 def test_cloud_over_one_unit_is_suspected():
     row = compared(burned=[(0.61, 0.28)]).loc["U0"]
-    assert "cloud or haze on 2026-07-22?" in row["caution"]
+    assert row["caution"] == "cloud_after, unlike_before"
     assert compared().loc["U0", "caution"] is None
 
 
 def test_reference_that_burned_is_no_reference():
     table = compared(treatments=burns(("U2", "2026-04-10")))
     assert table.loc["U0", "references"] == 4
-    assert table.loc["U2", "verdict"].startswith("cannot be judged: burned on 2026-04-10")
+    assert table.loc["U2", "reason"] == "reference_burned"
+    assert table.loc["U2", "other_burn"] == pd.Timestamp("2026-04-10")
     assert table.loc["U0", "change_vs_reference"] == pytest.approx(0.14 - 0.0675)
 
 
@@ -237,8 +265,9 @@ def test_reference_without_earlier_years_does_not_take_them_from_the_others():
     gone = (scenes["unit_id"] == "U5") & (scenes["date"] < pd.Timestamp("2025-01-01"))
     row = compared(scenes[~gone]).loc["U0"]
     assert row["years_before"] == 5
-    assert row["verdict"] == "within what unburned units did"
-    assert "the earlier years show 4 of the 5 references" in row["caution"]
+    assert row["verdict"] == "within"
+    assert row["caution"] == "restless_years, years_of_part"
+    assert (row["years_references"], row["references"]) == (4, 5)
 
 
 def test_a_logged_burn_is_not_taken_for_cloud():
@@ -266,8 +295,8 @@ def test_season_apart_gives_no_effect_at_all():
     table = compare_greenness(units, apart, changes, none, NO_TREATMENTS, DEFAULTS)
     table = table.set_index("unit_id")
     assert table[["change_vs_reference", "interval_low", "interval_high"]].isna().all(axis=None)
-    assert table.loc["U0", "verdict"].startswith("seasonal difference")
-    assert table.loc["U1", "verdict"].startswith("reference unit: seasonal difference")
+    assert (table["verdict"] == "seasonal").all()
+    assert (table["season_gap_days"] == 62).all()
 
 
 def test_return_to_what_earlier_years_showed_is_no_effect():
@@ -275,13 +304,16 @@ def test_return_to_what_earlier_years_showed_is_no_effect():
     scenes = earlier_years([0.06, 0.061, 0.059, 0.06, -0.02])
     table = compared(scenes, burned=[(0.40, 0.56)])
     row = table.loc["U0"]
-    assert "greener" not in row["verdict"]
+    assert row["verdict"] == "within"
+    assert not row["within_earlier_years"], "the interval itself is that wide"
+    steady = compared(earlier_years([0.068, 0.07, 0.072, 0.07, 0.071])).loc["U0"]
+    assert steady["interval_low"] > 0
+    assert (steady["verdict"], steady["within_earlier_years"]) == ("within", True)
 
 
 def test_other_work_between_the_pictures_is_told():
     log = burns(("U0", "2026-04-10"))
     mown = burns(("U0", "2026-07-10")).assign(kind="mow")
     row = compared(treatments=pd.concat([log, mown], ignore_index=True)).loc["U0"]
-    assert row["caution"] == (
-        "also on record between the pictures, and in the change: mow 2026-07-10"
-    )
+    assert row["caution"] == "other_work"
+    assert row["other_work"] == "mow 2026-07-10"

@@ -1,16 +1,13 @@
-"""The ground of each unit that greenness is read from, and whether there is enough of it."""
+"""The ground of each unit that pixels are read from, and how much of it a grid shows."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
 import shapely
 from pyproj import CRS
 
-from pipeline.core.units import half_up
-from pipeline.greenness.settings import GreennessSettings
 from pipeline.ground.acreage import left_out, polygonal
 from pipeline.pictures.raster_grid import Grid, moved, pixel_m2, pixel_sides_m
 from pipeline.pictures.zone_sums import Place, as_they_are, covered_shares, edges_of
@@ -129,9 +126,12 @@ def zone_ground(grounds: np.ndarray, crs: CRS, grid: Grid, buffer_m: float) -> Z
     lost = np.divide(before - after, before, out=np.ones_like(before), where=before > 0)
     full = [full_pixels(zone, grid.place) for zone in zones]
     return ZoneGround(
-        grid, zones, whole_pixels(zones, grid), np.array(full, dtype=int),
-        100.0 * lost.clip(0.0, 1.0),
-    )  # fmt: skip
+        grid,
+        zones,
+        whole_pixels=whole_pixels(zones, grid),
+        full_pixels=np.array(full, dtype=int),
+        lost_pct=100.0 * lost.clip(0.0, 1.0),
+    )
 
 
 def whole_pixels(zones: np.ndarray, grid: Grid) -> np.ndarray:
@@ -140,7 +140,7 @@ def whole_pixels(zones: np.ndarray, grid: Grid) -> np.ndarray:
     On a grid in degrees each zone's pixels count as those of its middle row do.
     """
     pixels = shapely.area(zones) / (grid.pixel_x * grid.pixel_y)
-    row_sizes = grid.frame(zones).row_sizes
+    row_sizes = grid.pixel_grid(zones).row_sizes
     if row_sizes is None:
         return pixels
     middle = grid.place(np.nan_to_num(shapely.get_coordinates(shapely.centroid(zones))))[:, 1]
@@ -166,36 +166,6 @@ def _full_pixels_of_part(zone: shapely.Polygon, place: Place) -> int:
     rows, columns = int(np.ceil(bottom - corner[1])), int(np.ceil(right - corner[0]))
     step = max(1, ROWS_PIXELS // columns)
     edges = edges_of(np.array([zone]), lambda points: place(points) - corner)
-    return sum(
-        int(
-            (covered_shares(edges, rows=(low, min(low + step, rows)), width=columns) >= WHOLE).sum()
-        )
-        for low in range(0, rows, step)
-    )
-
-
-def gate_reasons(stats: pd.DataFrame, settings: GreennessSettings) -> pd.Series:
-    """Why each zone's figures are not to be used, None where they are.
-
-    *Source*: size and edge: P. Vajsova et al., Remote Sensing 12 (2020) 2195.
-    """
-
-    def reason(row: pd.Series) -> str | None:
-        if row["lost_pct"] >= settings.most_lost_pct:
-            return (
-                f"too small or too narrow: {half_up(row['lost_pct'], 0)} percent of it is edge, "
-                f"where pixels also show the ground outside"
-            )
-        if np.isnan(row["valid_pct"]):
-            return "it lies where the picture's reference system shows no ground"
-        if row["full_pixels"] < settings.least_full_pixels:
-            return (
-                f"too small for these pixels: {int(row['full_pixels'])} whole pixels, "
-                f"{settings.least_full_pixels} are needed"
-            )
-        if not row["valid_pct"] >= settings.least_valid_pct:
-            return f"only {half_up(row['valid_pct'], 0)} percent of it has usable pixels"
-        return None
-
-    reasons = [reason(row) for _, row in stats.iterrows()]
-    return pd.Series(reasons, index=stats.index, dtype=object)
+    bands = [(low, min(low + step, rows)) for low in range(0, rows, step)]
+    shares = (covered_shares(edges, rows=band, width=columns) for band in bands)
+    return sum(int((share >= WHOLE).sum()) for share in shares)

@@ -13,13 +13,25 @@ from rasterio.transform import Affine
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.greenness.change_maps import list_change_maps
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.zone_pixels import measure_zone_changes, measure_zone_scenes
+from pipeline.greenness.zone_pixels import (
+    list_change_maps,
+    measure_zone_changes,
+    measure_zone_scenes,
+)
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
 from pipeline.pictures.autocorrelation import Range, effective_pixels_of_block
-from tests.made_scenes import LEFT, TOP, inspected, told, units_frame, write_raster
+from tests.made_scenes import (
+    LEFT,
+    TOP,
+    inspected,
+    measured,
+    smooth_greenness,
+    told,
+    units_frame,
+    write_raster,
+)
 
 BARE = GreennessSettings(buffer_pixels=0, mixed_buffer_pixels=0)
 PRESETS, NO_TREATMENTS = empty(LAYERS["mask_presets"]), empty(LAYERS["treatment_log"])
@@ -32,17 +44,21 @@ def left_out(units, shapes=()):
 
 
 def changes(units, scenes, out=()):
-    pairs = pd.DataFrame({"comparison": "c", "unit_id": units["unit_id"], "role": "burned",
-                          "before": pd.Timestamp(YEARS[0]),
-                          "after": pd.Timestamp(YEARS[1])})  # fmt: skip
+    pairs = pd.DataFrame(
+        {
+            "comparison": "c",
+            "unit_id": units["unit_id"],
+            "role": "burned",
+            "before": pd.Timestamp(YEARS[0]),
+            "after": pd.Timestamp(YEARS[1]),
+        }
+    )
     frame = measure_zone_changes(units, left_out(units, out), pairs, scenes, PRESETS, BARE)
     return conform(frame, LAYERS["zone_changes"]).set_index("unit_id")
 
 
 def scene_rows(units, scenes, out=()):
-    frame = measure_zone_scenes(
-        units, left_out(units, out), scenes, PRESETS, NO_TREATMENTS, BARE
-    )  # fmt: skip
+    frame = measure_zone_scenes(units, left_out(units, out), scenes, PRESETS, NO_TREATMENTS, BARE)
     return conform(frame, LAYERS["zone_scenes"]).set_index("unit_id")
 
 
@@ -54,16 +70,21 @@ def test_pictures_whose_pixel_size_is_rounded_are_not_laid_one_on_the_other(tmp_
     for n, (start, pixel) in enumerate(((0, size), (1500, rounded))):
         place = Affine(pixel, 0, -97.0 + start * size, 0, -size, 41.0)
         stored = np.rint(ground[:, start : start + 3000] * 10000).astype("int16")
-        paths.append(write_raster(tmp_path / f"{n}.tif", stored, transform=place, scale=0.0001,
-                                  crs="EPSG:4326"))  # fmt: skip
+        paths.append(
+            write_raster(
+                tmp_path / f"{n}.tif", stored, transform=place, scale=0.0001, crs="EPSG:4326"
+            )
+        )
     scenes = inspected(tmp_path, *(told(p, d) for p, d in zip(paths, YEARS, strict=True)))
-    boxes = [shapely.box(-97.0 + a * size, 41.0 - 50 * size, -97.0 + b * size, 41.0 - 10 * size)
-             for a, b in ((2000, 2040), (500, 540))]  # fmt: skip
+    boxes = [
+        shapely.box(-97.0 + a * size, 41.0 - 50 * size, -97.0 + b * size, 41.0 - 10 * size)
+        for a, b in ((2000, 2040), (500, 540))
+    ]
     plane = "+proj=laea +lat_0=41 +lon_0=-96.8 +datum=WGS84 +units=m"
     rows = changes(units_frame(boxes, 4326).to_crs(plane), scenes)
     assert rows.loc["U0", "change"] == pytest.approx(0, abs=1e-6)
     assert rows.loc["U0", "valid_pct"] == pytest.approx(100, abs=0.01)
-    assert rows.loc["U1", "reason"] == "only 0 percent of it has usable pixels"
+    assert rows.loc["U1", "reason"] == "too_little_usable"
 
 
 def test_mask_and_scale_in_files_beside_the_raster_are_read(tmp_path):
@@ -88,8 +109,10 @@ def test_scale_of_the_file_that_is_none_is_refused(tmp_path, scale):
 
 
 def test_change_map_is_drawn_only_where_the_property_lies_on_it(tmp_path):
-    paths = [write_raster(tmp_path / f"{n}.tif", np.full((40, 40), 5000, "int16"), scale=0.0001)
-             for n in range(2)]  # fmt: skip
+    paths = [
+        write_raster(tmp_path / f"{n}.tif", np.full((40, 40), 5000, "int16"), scale=0.0001)
+        for n in range(2)
+    ]
     scenes = inspected(tmp_path, *(told(p, d) for p, d in zip(paths, YEARS, strict=True)))
     pair = pd.DataFrame({"before": [pd.Timestamp(YEARS[0])], "after": [pd.Timestamp(YEARS[1])]})
     asked = GreennessSettings(change_map=True)
@@ -102,8 +125,10 @@ def test_unit_that_is_left_out_whole_keeps_a_row(tmp_path):
     path = write_raster(tmp_path / "a.tif", np.full((40, 40), 5000, "int16"), scale=0.0001)
     scenes = inspected(tmp_path, told(path, YEARS[0]), told(path, YEARS[1]))
     box = shapely.box(LEFT, TOP - 200, LEFT + 200, TOP)
-    for rows in (scene_rows(units_frame([box]), scenes, [box]),
-                 changes(units_frame([box]), scenes, [box])):  # fmt: skip
+    for rows in (
+        scene_rows(units_frame([box]), scenes, [box]),
+        changes(units_frame([box]), scenes, [box]),
+    ):
         assert rows["reason"].notna().all()
         assert (rows["pixels"] == 0).all()
 
@@ -113,8 +138,13 @@ def test_tiles_of_different_pixels_count_by_their_ground(tmp_path):
     west = write_raster(tmp_path / "w.tif", np.full((60, 60), 2000, "int16"), scale=0.0001)
     middle = gpd.GeoSeries([shapely.Point(LEFT + 600, TOP - 300)], crs=32614).to_crs(4326)[0]
     place = Affine(1e-4, 0, middle.x - 5e-3, 0, -1e-4, middle.y + 5e-3)
-    east = write_raster(tmp_path / "e.tif", np.full((100, 150), 8000, "int16"), scale=0.0001,
-                        transform=place, crs="EPSG:4326")  # fmt: skip
+    east = write_raster(
+        tmp_path / "e.tif",
+        np.full((100, 150), 8000, "int16"),
+        scale=0.0001,
+        transform=place,
+        crs="EPSG:4326",
+    )
     sources = [told(path, day) for day in YEARS for path in (west, east)]
     scenes = inspected(tmp_path, *sources)
     units = units_frame([shapely.box(LEFT + 400, TOP - 500, LEFT + 800, TOP - 100)])
@@ -145,3 +175,27 @@ def test_masks_that_would_drop_nothing_are_refused(tmp_path):
     source = SceneSource(**told(path), mask={"path": "q.tif", "drop_bits": [12]})
     _, _, (fault,) = read_scenes((source,), tmp_path)
     assert "drop_bits has 12, the file 8 bits" in str(fault)
+
+
+def test_tiles_of_a_date_are_laid_side_by_side_and_no_pixel_counts_twice(tmp_path):
+    whole = smooth_greenness().astype("float32")
+    west = whole[:, :40].copy()
+    west[10:20, 30:40] = -9
+    east = whole[:, 20:].copy() + 0.01
+    first = write_raster(tmp_path / "west.tif", west, nodata=-9)
+    second = write_raster(tmp_path / "east.tif", east, left=LEFT + 200)
+    units = units_frame([shapely.box(LEFT, TOP - 600, LEFT + 600, TOP)])
+    row = measured(units, inspected(tmp_path, told(first), told(second))).iloc[0]
+    expected = np.hstack([whole[:, :40], whole[:, 40:] + 0.01])
+    expected[10:20, 30:40] += 0.01
+    assert row["pixels"] == pytest.approx(3600)
+    assert row["mean"] == pytest.approx(expected.mean(), abs=1e-6)
+
+
+def test_tiles_on_different_grids_are_used_one_beside_the_other(tmp_path):
+    first = write_raster(tmp_path / "fine.tif", np.full((60, 40), 0.4, "float32"))
+    second = write_raster(tmp_path / "coarse.tif", np.full((20, 20), 0.7, "float32"), pixel=30.0)
+    units = units_frame([shapely.box(LEFT, TOP - 600, LEFT + 600, TOP)])
+    row = measured(units, inspected(tmp_path, told(first), told(second))).iloc[0]
+    assert row["valid_pct"] == pytest.approx(100)
+    assert row["mean"] == pytest.approx((0.4 * 40 + 0.7 * 20) / 60, abs=1e-6)

@@ -12,11 +12,11 @@ from rasterio.transform import Affine
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.greenness import change_range
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.zone_pixels import measure_zone_changes
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
+from pipeline.pictures import change_range
 from pipeline.pictures.autocorrelation import Range, correlation, effective_pixels_of_block
 
 LEFT, TOP, SIDE, COUNT = 600000, 4500000, 36, 24
@@ -25,25 +25,39 @@ BARE = GreennessSettings(buffer_pixels=0, mixed_buffer_pixels=0)
 
 
 def picture(folder, name, array, pixel=10.0):
-    profile = {"driver": "GTiff", "dtype": "float64", "count": 1, "crs": "EPSG:32614",
-               "height": array.shape[0], "width": array.shape[1],
-               "transform": Affine(pixel, 0, LEFT, 0, -pixel, TOP)}  # fmt: skip
+    profile = {
+        "driver": "GTiff",
+        "dtype": "float64",
+        "count": 1,
+        "crs": "EPSG:32614",
+        "height": array.shape[0],
+        "width": array.shape[1],
+        "transform": Affine(pixel, 0, LEFT, 0, -pixel, TOP),
+    }
     with rasterio.open(folder / name, "w", **profile) as raster:
         raster.write(array, 1)
     return SceneSource(path=name, kind="ndvi", date=DAYS["ba".index(name[0])])
 
 
 def changed(folder, before, after):
-    boxes = [shapely.box(LEFT + 360 * n, TOP - 360, LEFT + 360 * n + 360, TOP)
-             for n in range(COUNT)]  # fmt: skip
-    units = gpd.GeoDataFrame({"unit_id": [f"U{n}" for n in range(COUNT)]}, geometry=boxes,
-                             crs=32614)  # fmt: skip
+    boxes = [
+        shapely.box(LEFT + 360 * n, TOP - 360, LEFT + 360 * n + 360, TOP) for n in range(COUNT)
+    ]
+    units = gpd.GeoDataFrame(
+        {"unit_id": [f"U{n}" for n in range(COUNT)]}, geometry=boxes, crs=32614
+    )
     none = gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=32614)
     scenes, _, faults = read_scenes((before, after), folder)
     assert not faults
-    pairs = pd.DataFrame({"comparison": "c", "unit_id": units["unit_id"], "role": "reference",
-                          "before": pd.Timestamp(DAYS[0]),
-                          "after": pd.Timestamp(DAYS[1])})  # fmt: skip
+    pairs = pd.DataFrame(
+        {
+            "comparison": "c",
+            "unit_id": units["unit_id"],
+            "role": "reference",
+            "before": pd.Timestamp(DAYS[0]),
+            "after": pd.Timestamp(DAYS[1]),
+        }
+    )
     frame = measure_zone_changes(units, none, pairs, scenes, empty(LAYERS["mask_presets"]), BARE)
     return conform(frame, LAYERS["zone_changes"])
 

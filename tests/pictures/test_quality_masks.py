@@ -7,8 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pipeline.pictures.pictures import mask_rule
-from pipeline.pictures.quality_bits import MaskRule, kept
+from pipeline.pictures.quality_masks import MaskRule, kept, mask_rule
 
 CONFIG = Path(__file__).parents[2] / "config" / "mask_presets.csv"
 

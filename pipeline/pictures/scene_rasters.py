@@ -7,7 +7,7 @@ quicker and exact to sum.
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -19,9 +19,9 @@ from rasterio.windows import Window
 from pipeline.core.errors import SourceError
 from pipeline.intake.scene_names import AS_IT_STANDS, Scaling
 from pipeline.intake.scenes import unreadable
-from pipeline.pictures.quality_bits import MaskRule, kept
+from pipeline.pictures.quality_masks import MaskRule, kept
 from pipeline.pictures.raster_grid import Grid
-from pipeline.pictures.vegetation_index import mirbi, nbr, ndvi
+from pipeline.pictures.vegetation_index import INDICES
 
 SHORT_NUMBERS = ("int8", "uint8", "int16", "uint16")
 """Kinds of numbers whose sums of squares along a row of any raster are exact in 64 bits."""
@@ -32,29 +32,33 @@ ROUNDING = 1e-6
 
 
 Spans = Sequence[tuple[int, int]]
+"""Columns of a raster, from each first one to before each second one."""
 
 
-class Index(NamedTuple):
-    """What an index is made of: its function, the bands it takes in order, and its largest size."""
-
-    function: Callable[..., np.ndarray]
-    bands: tuple[str, str]
-    highest: float
-
-
-INDICES = {
-    "ndvi": Index(ndvi, ("red", "nir"), 1.0),
-    "nbr": Index(nbr, ("nir", "swir2"), 1.0),
-    "mirbi": Index(mirbi, ("swir1", "swir2"), math.inf),
-}
+ReadWindow = Callable[[Window], np.ndarray]
+"""Reads a window of a raster; rows and columns are the last two axes."""
 
 
 @dataclass(slots=True)
-class Tile:
-    """One open raster, north up, with its place on the grid of its picture."""
+class PixelValues:
+    """Values of pixels, which of them can be used, and which are data but impossible."""
+
+    value: np.ndarray
+    usable: np.ndarray
+    impossible: np.ndarray
+
+    def part(self, rows: slice, columns: slice) -> "PixelValues":
+        """Some rows and columns of it: the same cells, not copies of them."""
+        cells = (rows, columns)
+        return PixelValues(self.value[cells], self.usable[cells], self.impossible[cells])
+
+
+@dataclass(slots=True)
+class SceneRaster:
+    """One open raster of a scene, north up, with its place on the grid of its mosaic."""
 
     scene: dict[str, Any]
-    raster: DatasetReader
+    dataset: DatasetReader
     grid: Grid
     south_up: bool
     mask: DatasetReader | WarpedVRT | None
@@ -74,12 +78,13 @@ class Tile:
     def scaling(self, quantity: str) -> Scaling:
         """What the numbers mean that ``values`` can give without scaling them."""
         band = self.band(quantity)
-        if band is None or self.raster.dtypes[band - 1] not in SHORT_NUMBERS:
+        if band is None or self.dataset.dtypes[band - 1] not in SHORT_NUMBERS:
             return AS_IT_STANDS
-        return self._told_scaling.then(self._line(quantity))
+        return self._stored_scaling.then(self._line(quantity))
 
     @property
-    def _told_scaling(self) -> Scaling:
+    def _stored_scaling(self) -> Scaling:
+        """What the stored numbers mean, by the file, its product or the property file."""
         return Scaling(float(self.scene["scale"]), float(self.scene["offset"]))
 
     def _line(self, quantity: str) -> Scaling:
@@ -90,20 +95,22 @@ class Tile:
 
     def _read(self, bands: list[int], rows: tuple[int, int], spans: Spans) -> np.ndarray:
         """Stored numbers, the spans of columns side by side."""
-        first, step = (self.grid.rows - rows[1], -1) if self.south_up else (rows[0], 1)
-        block = self.raster.block_shapes[0][1]
-        return side_by_side(
-            lambda window: self.raster.read(bands, window=window),
-            (first, first + rows[1] - rows[0]), spans, block,
-        )[:, ::step]  # fmt: skip
+        return self._north_up(lambda window: self.dataset.read(bands, window=window), rows, spans)
 
-    def _told_usable(
+    def _north_up(self, read: ReadWindow, rows: tuple[int, int], spans: Spans) -> np.ndarray:
+        """What the dataset holds in some rows, counted from the north whichever way it runs."""
+        first, step = (self.grid.rows - rows[1], -1) if self.south_up else (rows[0], 1)
+        stored_rows = (first, first + rows[1] - rows[0])
+        values = side_by_side(read, stored_rows, spans, self.dataset.block_shapes[0][1])
+        return values[..., ::step, :]
+
+    def _usable(
         self, raw: np.ndarray, bands: list[int], rows: tuple[int, int], spans: Spans
     ) -> np.ndarray:
         """Which of the stored values are data, by fill value, mask band and quality raster."""
         good: np.ndarray = np.ones(raw.shape[1:], dtype=bool)
         for number, band in enumerate(bands):
-            fill = self.raster.nodatavals[band - 1]
+            fill = self.dataset.nodatavals[band - 1]
             if raw.dtype.kind == "f":
                 good &= np.isfinite(raw[number])
             if fill is not None and not np.isnan(fill):
@@ -112,14 +119,12 @@ class Tile:
             good &= (raw != self.scene["product_fill"]).all(axis=0)
         if self.scene["zero_is_fill"]:
             good &= (raw != 0).any(axis=0)
-        flags = {flag.name for flag in self.raster.mask_flag_enums[bands[0] - 1]}
+        flags = {flag.name for flag in self.dataset.mask_flag_enums[bands[0] - 1]}
         if flags & {"per_dataset", "alpha"}:
-            first, step = (self.grid.rows - rows[1], -1) if self.south_up else (rows[0], 1)
-            there = side_by_side(
-                lambda window: self.raster.read_masks(bands[0], window=window),
-                (first, first + rows[1] - rows[0]), spans, self.raster.block_shapes[0][1],
-            )  # fmt: skip
-            good &= there[::step] > 0
+            there = self._north_up(
+                lambda w: self.dataset.read_masks(bands[0], window=w), rows, spans
+            )
+            good &= there > 0
         if (mask := self.mask) is not None:
             # A quality raster is laid on the north-up grid, whichever way the scene runs.
             block = mask.block_shapes[0][1]
@@ -130,30 +135,30 @@ class Tile:
 
     def values(
         self, quantity: str, rows: tuple[int, int], spans: Spans, scaling: Scaling = AS_IT_STANDS
-    ) -> "Values":
+    ) -> PixelValues:
         """A quantity of some rows and spans of columns, and which of it can be used.
 
-        Whole numbers as they are stored where ``scaling`` is this tile's, otherwise real values.
+        Whole numbers as they are stored where ``scaling`` is this raster's, otherwise real values.
         """
         names = [quantity] if self.has(quantity) else list(INDICES[quantity].bands)
         bands = [number for name in names if (number := self.band(name))]
         try:
             raw = self._read(bands, rows, spans)
-            data = self._told_usable(raw, bands, rows, spans)
+            data = self._usable(raw, bands, rows, spans)
         except RasterioError as error:
             where = f"scenes {self.scene['scene']}: {self.scene['name']}"
             raise SourceError(unreadable(where)) from error
         real = self._real(raw)
         if len(bands) == 1 and scaling == self.scaling(quantity) != AS_IT_STANDS:
-            return Values(raw[0], data & real, data & ~real)
-        scaled = self._told_scaling.value(raw)
+            return PixelValues(raw[0], data & real, data & ~real)
+        scaled = self._stored_scaling.value(raw)
         line = self._line(quantity)
         if len(bands) == 1:
-            return Values(line.value(scaled[0]), data & real, data & ~real)
+            return PixelValues(line.value(scaled[0]), data & real, data & ~real)
         index = INDICES[quantity]
         value = index.function(*scaled)
         real &= np.isfinite(value) & (np.abs(value) <= index.highest)
-        return Values(line.value(value), data & real, data & ~real)
+        return PixelValues(line.value(value), data & real, data & ~real)
 
     def _real(self, raw: np.ndarray) -> np.ndarray:
         """Which of the stored numbers lie in the valid range, in every band.
@@ -161,7 +166,7 @@ class Tile:
         The range is compared as it is stored: one rounding less, and whole numbers stay whole.
         """
         ends = self.scene["lowest"], self.scene["highest"]
-        low, high = map(self._told_scaling.stored, ends)
+        low, high = map(self._stored_scaling.stored, ends)
         low, high = low - ROUNDING, high + ROUNDING
         if raw.dtype.kind in "iu":
             low, high = math.ceil(low), math.floor(high)
@@ -169,7 +174,7 @@ class Tile:
 
 
 def side_by_side(
-    read: Callable[[Window], np.ndarray], rows: tuple[int, int], spans: Spans, block_columns: int
+    read: ReadWindow, rows: tuple[int, int], spans: Spans, block_columns: int
 ) -> np.ndarray:
     """Spans of columns of some rows side by side, read with as few calls as no block is too many.
 
@@ -185,12 +190,3 @@ def side_by_side(
         parts += [wide[..., start - left : stop - left] for start, stop in group]
         group = [span] if span is not None else []
     return parts[0] if len(parts) == 1 else np.concatenate(parts, axis=-1)
-
-
-@dataclass(slots=True)
-class Values:
-    """Values of pixels, which of them can be used, and which are data but impossible."""
-
-    value: np.ndarray
-    usable: np.ndarray
-    impossible: np.ndarray

@@ -1,0 +1,125 @@
+"""The tables of greenness that people read.
+
+Verdicts, reasons and cautions are sentences there, which the page makes of the codes and figures
+of a row.
+"""
+
+from pipeline.core.table import Table
+from pipeline.greenness.change_layers import BURNED_SHARES, GREENNESS
+from pipeline.greenness.cool_season import LIMITS
+from pipeline.greenness.cool_season_layers import COOL_SEASON, COOL_SEASON_CHANGES
+from pipeline.greenness.layers import ZONE_SCENES
+
+CONFIDENCE = (
+    "The interval is made to hold 95 times in 100, or as often as the settings say instead."
+)
+
+
+VERDICT_AND_CAUTION = (("verdict", "Verdict"), ("caution", "Caution"))
+
+
+GREENNESS_TABLE = Table(
+    GREENNESS,
+    "Greenness before and after",
+    (
+        "unit_id",
+        "comparison",
+        "role",
+        "before",
+        "after",
+        "before_mean",
+        "after_mean",
+        "change",
+        "change_vs_reference",
+        "interval_low",
+        "interval_high",
+        "noise_floor",
+        "references",
+        "pixels",
+        "effective_pixels",
+        "valid_pct",
+    ),
+    below=("gaps_before",),
+    sentences=VERDICT_AND_CAUTION,
+    about="A change speaks of greenness on two days. It is not a measure of plants, and not of "
+    f"success. {CONFIDENCE} It comes from how much the reference units differ, not from the "
+    "pixels: what those are worth tells only how well a unit's own mean is known.",
+)
+
+
+BURNED_SHARES_TABLE = Table(
+    BURNED_SHARES,
+    "Share of a unit that burned, as seen from above",
+    (
+        "unit_id",
+        "burned",
+        "picture_before",
+        "picture_after",
+        "burned_pct",
+        "low_pct",
+        "high_pct",
+        "burned_ac",
+        "dnbr",
+    ),
+    below=("reference_units",),
+    sentences=VERDICT_AND_CAUTION,
+    about="The loss of the burn ratio is no measure of severity: the published classes are for "
+    "forest.",
+)
+
+
+COOL_SEASON_TABLE = Table(
+    COOL_SEASON,
+    "Cool-season or warm-season stand",
+    (
+        "unit_id",
+        "year",
+        "early_date",
+        "midsummer_date",
+        "late_date",
+        "early",
+        "midsummer",
+        "late",
+        "dormant",
+        "dormant_from",
+        "cool_index",
+        "early_to_midsummer",
+        "shoulder_index",
+        "position",
+    ),
+    sentences=(("reason", "No index"),),
+    about="Above 0 a unit greens up more in spring than in midsummer, like a cool-season stand. "
+    + LIMITS,
+)
+
+
+COOL_SEASON_CHANGES_TABLE = Table(
+    COOL_SEASON_CHANGES,
+    "Cool-season index before and after a burn",
+    (
+        "unit_id",
+        "comparison",
+        "role",
+        "before_year",
+        "after_year",
+        "before_index",
+        "after_index",
+        "change",
+        "change_vs_reference",
+        "interval_low",
+        "interval_high",
+        "noise_floor",
+        "references",
+        "years_before",
+    ),
+    sentences=VERDICT_AND_CAUTION,
+    about=f"How a stand greens up, not what grows there. {CONFIDENCE} {LIMITS}",
+)
+
+
+SCENES_TABLE = Table(
+    ZONE_SCENES,
+    "Every reading behind the charts",
+    ("unit_id", "date", "kind", "mean", "sd", "pixels", "valid_pct"),
+    sentences=(("reason", "Left out because"),),
+)

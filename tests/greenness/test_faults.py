@@ -1,0 +1,66 @@
+"""Faults of a property file that greenness knows of, each in one line, all at once."""
+
+import pandas as pd
+import pytest
+
+from pipeline.catalog import PropertyFile
+from pipeline.core.errors import PropertyFileError
+from pipeline.greenness.faults import greenness_faults
+from pipeline.greenness.settings import GreennessSettings
+from pipeline.intake.property_file import read_property_file
+
+UNITS = pd.DataFrame({"unit_id": ["P1", "P2", "P3"]})
+
+
+def scenes(*presets):
+    return pd.DataFrame(
+        {"scene": range(1, len(presets) + 1), "name": "a.tif", "mask_preset": list(presets)}
+    )
+
+
+def faults(presets=(), known=(), **settings):
+    table = pd.DataFrame({"preset": list(known)}, dtype=object)
+    rows = scenes(*presets).astype({"mask_preset": object})
+    return [str(f) for f in greenness_faults(rows, table, UNITS, GreennessSettings(**settings))]
+
+
+def test_preset_that_the_table_does_not_have():
+    (fault,) = faults(["hls_fmsk", None])
+    assert fault == (
+        '[[sources.scenes]] 1: a.tif: mask preset "hls_fmsk"; expected a preset of '
+        "[sources.mask_presets]; give [sources.mask_presets]"
+    )
+    (fault,) = faults(["hls_fmsk"], ["hls_fmask", "landsat_c2"])
+    assert 'did you mean "hls_fmask"?' in fault
+    assert faults(["hls_fmsk"], ["hls_fmsk"]) == []
+
+
+@pytest.mark.parametrize(
+    ("settings", "words"),
+    [
+        ({"cool_unit": "P1", "warm_unit": "P9"}, '[greenness] warm_unit: unit "P9" is not'),
+        ({"cool_unit": "P1"}, "[greenness] cool_unit: no warm_unit beside it"),
+        ({"cool_unit": "P1", "warm_unit": "P1"}, '"P1" is both cool_unit and warm_unit'),
+    ],
+)
+def test_known_stands_are_two_units_of_the_map(settings, words):
+    (fault,) = faults(**settings)
+    assert words in fault
+
+
+def test_all_faults_are_told_at_once():
+    assert len(faults(["x", "y"], ["scl"], cool_unit="P8")) == 4
+    assert faults(cool_unit="P1", warm_unit="P2") == []
+
+
+@pytest.mark.parametrize("which", ["first", "last"])
+def test_former_name_of_a_window_is_told_with_the_name_it_has_now(tmp_path, which):
+    path = tmp_path / "p.toml"
+    path.write_text(
+        '[property]\nname = "P"\nseason = 2027\n[sources.units]\npath = "u.gpkg"\n'
+        f"[greenness]\nmid_{which}_day = 190\n"
+    )
+    with pytest.raises(PropertyFileError) as refused:
+        read_property_file(path, PropertyFile)
+    (fault,) = refused.value.faults
+    assert f"write midsummer_{which}_day instead" in str(fault)
