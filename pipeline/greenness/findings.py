@@ -7,9 +7,9 @@ from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import listed
 from pipeline.core.units import half_up
 from pipeline.greenness.change import usable_references
+from pipeline.greenness.columns import reason_words
 from pipeline.greenness.comparisons import part_words
 from pipeline.greenness.disturbances import cloudy_units, with_disturbances
-from pipeline.greenness.reasons import reason_words
 from pipeline.greenness.scene_findings import note, scene_findings, warning
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.years_before import of_one_kind

@@ -10,8 +10,8 @@ import pandas as pd
 import shapely
 from pyproj import CRS
 
+from pipeline.greenness.columns import gate_reasons
 from pipeline.greenness.layers import ZONE_CHANGES, ZONE_SCENES
-from pipeline.greenness.reasons import gate_reasons
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.ground.acreage import polygonal
 from pipeline.intake.scene_names import AS_IT_STANDS, Moments, Scaling, ratio

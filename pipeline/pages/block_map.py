@@ -18,8 +18,14 @@ from pipeline.core.names import listed
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS
 from pipeline.pages import palette
-from pipeline.pages.block_map_key import KEY_PT, ON_PAPER, dash_pt, draw_key, place_mark
-from pipeline.pages.break_names import named_places
+from pipeline.pages.block_map_key import (
+    KEY_PT,
+    ON_PAPER,
+    dash_pt,
+    draw_key,
+    named_places,
+    place_mark,
+)
 from pipeline.pages.markup import Markup, tag
 from pipeline.pages.words import code_words, figure_words, plain
 

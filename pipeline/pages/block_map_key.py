@@ -1,8 +1,13 @@
-"""Lines and marks of a block map on paper, and the key that says what they mean."""
+"""Lines, marks and names on a block map on paper, and the key that says what they mean."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
+from typing import Any, NamedTuple
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, box
 
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, joined, tag
@@ -186,3 +191,161 @@ def _bar(x: float, y: float, scale_ft: int) -> Markup:
             words("as printed at full size (100 %)", x, y + 12, size=6.2),
         )
     )
+
+
+SIZE_PT = 6.6
+
+
+WIDTH_PER_LETTER = 0.56
+
+
+SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
+
+
+OFFSETS_PT = (7.0, -7.0, 12.0, -12.0, 18.0, -18.0, 26.0, -26.0, 36.0, -36.0)
+"""Outward first: the block is on the left hand of its stretches, so right is outside."""
+
+
+TURNS = (0.0, 35.0, -35.0)
+"""Degrees by which a leader may leave its line other than square."""
+
+
+NEAR_PT = 8.0
+
+
+CLEAR_PT = 1.6
+"""Least room between a name and any line."""
+
+
+CHOICES = np.array(
+    [
+        (offset, math.radians(turn), share)
+        for offset in OFFSETS_PT
+        for turn in (TURNS[:1] if abs(offset) <= NEAR_PT else TURNS)
+        for share in SHARES
+    ]
+)
+"""Places that a name may take, the best first: offset, turn of its leader, share of its line."""
+
+
+class Place(NamedTuple):
+    """Place of a name, or many places as arrays, the best first.
+
+    ``room`` is what the name takes; ``leader`` runs from its middle to its line, and is drawn
+    unless the name stands ``near``.
+    """
+
+    room: Any
+    leader: Any
+    near: Any
+
+
+class Drawing(NamedTuple):
+    """What names must keep clear of: the edge of the map, and the lines."""
+
+    window: Any
+    lines: shapely.STRtree
+
+
+def named_places(
+    lines: Sequence[tuple[str, Any]], *, taken: Sequence[Any], sheet_pt: tuple[float, float]
+) -> tuple[list[Markup], list[str]]:
+    """Names of the stretches, and those that found no room. ``lines`` are in points on paper.
+
+    The longest come first. A name farther from its line gets a leader to it.
+    """
+    drawing = Drawing(box(0, 0, *sheet_pt), shapely.STRtree([shape for _, shape in lines]))
+    full = [room for room in taken if not room.is_empty]
+    drawn: list[Markup] = []
+    missing: list[str] = []
+    for number in sorted(range(len(lines)), key=lambda n: -lines[n][1].length):
+        name, shape = lines[number]
+        place = _free_place(name, longest_part(shape), number, full, drawing)
+        if place is None:
+            missing.append(name)
+            continue
+        full.append(place.room)
+        if not place.near:
+            full.append(place.leader)
+            drawn.append(_leader(place.leader))
+        drawn += _name(name, *place.leader.coords[0])
+    return drawn, sorted(missing)
+
+
+def longest_part(shape: Any) -> LineString:
+    """Longest line of a shape, an empty one where it has none."""
+    parts = [p for p in getattr(shape, "geoms", [shape]) if p.geom_type == "LineString"]
+    return max(parts, key=lambda part: part.length, default=LineString())
+
+
+def _free_place(
+    name: str, line: LineString, number: int, full: list[Any], drawing: Drawing
+) -> Place | None:
+    """First place beside a line that is inside the map, free, and clear of every line.
+
+    A leader crosses no other name and no other line; it may end in the mark of a place that
+    stands on its own line.
+    """
+    if line.is_empty:
+        return None
+    places = _places_beside(line, len(name) * SIZE_PT * WIDTH_PER_LETTER / 2)
+    free = shapely.contains(drawing.window, places.room)
+    free[drawing.lines.query(places.room, predicate="dwithin", distance=CLEAR_PT)[0]] = False
+    leader, crossed = drawing.lines.query(places.leader, predicate="intersects")
+    free[leader[(crossed != number) & ~places.near[leader]]] = False
+    full_places = shapely.STRtree(full)
+    free[full_places.query(places.room, predicate="intersects")[0]] = False
+    leader, met = full_places.query(places.leader, predicate="intersects")
+    root = shapely.get_point(places.leader[leader], -1)
+    marked = shapely.intersects(root, full_places.geometries[met])
+    free[leader[~marked & ~places.near[leader]]] = False
+    first = np.flatnonzero(free)[:1]
+    return Place(*(each[first[0]] for each in places)) if len(first) else None
+
+
+def _places_beside(line: LineString, half_width: float) -> Place:
+    """Places for a name along a line; one with a leader may stand aslant."""
+    offset, turn, share = CHOICES.T
+    root = _points_at(line, share)
+    along = _points_at(line, np.minimum(share + 0.02, 1)) - _points_at(
+        line, np.maximum(share - 0.02, 0)
+    )
+    # On paper y grows downward, so the right hand of a line is (-dy, dx).
+    toward = np.arctan2(along[:, 0], -along[:, 1]) + turn
+    # Beside an upright line the name is moved out by half its width.
+    outward = offset + np.copysign((half_width - 4) * np.abs(np.cos(toward)), offset)
+    x = root[:, 0] + np.cos(toward) * outward
+    y = root[:, 1] + np.sin(toward) * offset
+    half = SIZE_PT / 2
+    return Place(
+        room=shapely.box(x - half_width, y - half, x + half_width, y + half),
+        leader=shapely.linestrings(np.stack([np.column_stack([x, y]), root], axis=1)),
+        near=np.abs(offset) <= NEAR_PT,
+    )
+
+
+def _points_at(line: LineString, share: np.ndarray) -> np.ndarray:
+    """Points of a line at shares of its length."""
+    return shapely.get_coordinates(shapely.line_interpolate_point(line, share, normalized=True))
+
+
+def _leader(line: LineString) -> Markup:
+    """Leader from a name to its line."""
+    (x, y), (root_x, root_y) = line.coords
+    data = f"M{x:.2f} {y:.2f}L{root_x:.2f} {root_y:.2f}"
+    return tag("path", attributes={"d": data, "stroke": palette.FAINT_INK, "stroke-width": 0.4})
+
+
+def _name(name: str, x: float, y: float) -> list[Markup]:
+    """The name twice: a halo of paper, then the letters."""
+    letters = {
+        "x": f"{x:.2f}",
+        "y": f"{y + SIZE_PT * 0.33:.2f}",
+        "text-anchor": "middle",
+        "font-size": SIZE_PT,
+    }
+    halo = {"stroke": palette.CASING, "stroke-width": 1.6, "stroke-linejoin": "round"}
+    return [
+        tag("text", name, attributes={**letters, **halo, "fill": palette.CASING}),
+        tag("text", name, attributes={**letters, "fill": palette.INK}),
+    ]

@@ -7,8 +7,7 @@ from typing import Any
 import pandas as pd
 
 from pipeline.core.units import half_up
-from pipeline.greenness.columns import parted_codes
-from pipeline.greenness.reasons import reason_words
+from pipeline.greenness.columns import parted_codes, reason_words
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.pages.words import date_words
 

@@ -11,7 +11,7 @@ import pytest
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
-from pipeline.pages import packet, packet_seed, packet_table
+from pipeline.pages import packet, packet_table
 from pipeline.pages.packet_table import declared_table, words_table
 from pipeline.pages.words import CODE_WORDS
 
@@ -37,7 +37,7 @@ def filled(sample_layers):
         return result
 
     with pytest.MonkeyPatch.context() as patch:
-        for module in (packet, packet_seed, packet_table):
+        for module in (packet, packet_table):
             patch.setattr(module, "words_table", noted, raising=False)
         pages = packet.packet_pages(sample_layers[0], paper="letter")
     return pages, made

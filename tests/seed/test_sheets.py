@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from pipeline.pages.packet_seed import seed_page
+from pipeline.pages.packet import seed_page
 from pipeline.pages.report_tables import draw_table
 from pipeline.seed import sheets
 from tests.made_seed import SPECIES, area, line, lot
