@@ -85,3 +85,9 @@ def test_cautions_are_where_people_look():
     for word in ("permit", "burn ban", "fire authority", "burn boss", "noxious", "label"):
         assert word in README.lower()
     assert "no permission to ignite" in cli.CAUTION
+
+
+def test_data_flow_in_the_docs_is_that_of_the_steps():
+    assert reference.data_flow() in DEVELOPERS, (
+        "run: swardline describe steps, and copy its last part into DEVELOPERS.md"
+    )

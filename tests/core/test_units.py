@@ -62,3 +62,11 @@ def test_ties_round_away_from_zero_as_printed_tables_do(value, places, printed):
 def test_rounding_moves_a_value_by_half_a_step_at_most(value, places):
     step = Decimal(1).scaleb(-places)
     assert abs(units.half_up(value, places) - Decimal(repr(value))) <= step / 2
+
+
+@pytest.mark.parametrize(
+    ("name", "sign"),
+    [("pls_lb_ac", "lb/ac"), ("price_usd_per_pls_lb", "$/lb PLS"), ("gross_ac", "ac"), ("x", "")],
+)
+def test_sign_of_a_unit_is_that_of_its_longest_suffix(name, sign):
+    assert units.unit_symbol(name) == sign
