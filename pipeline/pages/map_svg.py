@@ -237,12 +237,12 @@ def _scale_bar(frame: MapFrame) -> Markup:
 def unit_facts(frames: Frames) -> list[Markup]:
     """For each unit, in the order of the map, what a person who points at it wants to know."""
     by_unit = {
-        name: {row["unit_id"]: row for row in rows(frames[name].drop(columns="geometry"))}
+        name: {row["unit_id"]: row for row in rows(frames[name])}
         for name in ("history", "fuel", "season_plan")
     }
-    changes = rows(frames["greenness"].drop(columns="geometry"))
+    changes = rows(frames["greenness"])
     cards = []
-    for number, unit in enumerate(rows(frames["units"].drop(columns="geometry"))):
+    for number, unit in enumerate(rows(frames["units"])):
         name = unit["unit_id"]
         facts = [
             *_ground_facts(unit),
