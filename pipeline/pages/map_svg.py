@@ -112,13 +112,14 @@ def _block(row: dict[str, Any], frame: MapFrame) -> Markup:
 def _unit(row: dict[str, Any], number: int, frame: MapFrame) -> Markup:
     """Outline of a unit: reached by the keyboard, and what the pointer meets first."""
     name = "" if pd.isna(row["name"]) else f", {isolated(row['name'])}"
+    acres = cell_words(row["gross_ac"], UNITS.column("gross_ac"))
     attributes = {
         "class": "unit",
         "data-unit": number,
         "tabindex": 0,
         "role": "button",
         "aria-pressed": "false",
-        "aria-label": f"Unit {isolated(row['unit_id'])}{name}, {row_words(row, UNITS, 'gross_ac')}",
+        "aria-label": f"Unit {isolated(row['unit_id'])}{name}, {acres} acres",
     }
     outline = {**stroked(palette.UNIT_STROKE), "fill": None}
     return tag("g", _path(frame.path(row["geometry"]), outline), attributes=attributes)

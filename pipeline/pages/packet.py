@@ -25,6 +25,7 @@ from pipeline.pages.words import (
     number_words,
     plain,
     row_words,
+    wind_words,
 )
 
 PAPER_PT: dict[str, tuple[float, float]] = {"letter": (612.0, 792.0), "a4": (595.28, 841.89)}
@@ -79,7 +80,6 @@ FACTS = (
     "gap_ft",
     "prepare_ft",
     "shared_ft",
-    "wind_from_deg",
 )
 """Columns of the block that stand at the head of its page."""
 
@@ -165,12 +165,18 @@ def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
         for name in FACTS
     ]
     if pd.isna(block["wind_from_deg"]):
-        lengths = widths = facts[-1][1] = UNKNOWN_WIND
+        wind = lengths = widths = UNKNOWN_WIND
     else:
+        wind = wind_words(block["wind_from_deg"])
         downwind = breaks[breaks["wind_side"] == "downwind"]
         lengths = figure_words(downwind["length_ft"].sum(), FIREBREAKS.column("length_ft"))
         widths = _range_words(downwind["blackline_ft"], FIREBREAKS.column("blackline_ft"))
-    return [*facts, ["Downwind edges", lengths], ["Blackline planned there", widths]]
+    return [
+        *facts,
+        ["Planned wind from", wind],
+        ["Downwind edges", lengths],
+        ["Blackline planned there", widths],
+    ]
 
 
 def _range_words(widths: pd.Series, column: Column) -> str:

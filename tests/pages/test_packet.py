@@ -6,10 +6,12 @@ import subprocess
 import numpy as np
 import pytest
 
+from pipeline.fire.layers import FIREBREAKS, TIE_INS
 from pipeline.outputs import OUTPUTS, write_outputs
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.packet import DECIDED_ON_SITE, PAPER_PT, breaks_around, packet_pages
+from pipeline.pages.words import figure_words
 from pipeline.write.pages import packet_pdf, write_packet
 from tests.made_packet import block_frames, layer, with_area
 
@@ -122,7 +124,8 @@ def test_pdf_is_tagged_and_says_so():
 def test_map_has_words_for_those_who_do_not_see_it():
     told = packet_pages(block_frames(), paper="letter")["blocks"][0]["map"]["alt"]
     assert "Map of block Block, north up" in told
-    assert "3,200 ft existing" in told
+    length = figure_words(3200.0, FIREBREAKS.column("length_ft"))
+    assert f"{length} existing" in told
 
 
 @needs_poppler
@@ -228,20 +231,21 @@ def test_without_the_extra_the_packet_is_left_out_and_said(
 
 
 def test_warnings_of_the_block_stand_on_its_page_once():
-    told = [
-        {"severity": s, "source": source, "subject": subject, "message": message}
-        for s, source, subject, message in (
-            ("warning", "fuel", "U1", "burn window meets nesting season"),
-            ("warning", "fuel", "Block", "burn window meets nesting season"),
-            ("warning", "firebreaks", "Block, East", "a fence runs along the break"),
-            ("warning", "firebreaks", "Block", "tie-in: in the table of places"),
-            ("note", "fuel", "U1", "a note"),
-            ("warning", "fuel", "U2", "another unit"),
-        )
-    ]
+    columns = ("severity", "source", "subject", "message", "code")
+    place = TIE_INS.column("kind").choices[0]
+    rows = (
+        ("warning", "fuel", "U1", "burn window meets nesting season", None),
+        ("warning", "fuel", "Block", "burn window meets nesting season", None),
+        ("warning", "firebreaks", "Block, East", "a fence runs along it", "fence_along_break"),
+        ("warning", "firebreaks", "Block", "in the table of places", place),
+        ("warning", "firebreaks", "Block", "in the table of stretches", "break_too_narrow"),
+        ("note", "fuel", "U1", "a note", None),
+        ("warning", "fuel", "U2", "another unit", None),
+    )
+    told = [dict(zip(columns, row, strict=True)) for row in rows]
     frames = block_frames() | {"findings": layer("findings", told)}
     page = packet_pages(frames, paper="letter")["blocks"][0]
     assert sorted(page["findings"]) == [
-        "Block, East: a fence runs along the break",
+        "Block, East: a fence runs along it",
         "U1, Block: burn window meets nesting season",
     ]
