@@ -66,7 +66,7 @@ SETTINGS = Layer(
             "text",
             "Where the value comes from.",
             heading="From",
-            choices=("property file", "default"),
+            choices=("property_file", "default"),
         ),
         Column("meaning", "text", "What the setting does.", heading="What it does"),
         Column(

@@ -166,7 +166,6 @@ PACKET_FACTS = (
     "gap_ft",
     "prepare_ft",
     "shared_ft",
-    "wind_from_deg",
 )
 """Figures of a block that stand at the head of its page, in their order."""
 

@@ -63,7 +63,7 @@ def _of_scaling(scene) -> Iterator[Finding]:  # type: ignore[no-untyped-def]
     place = {"row": scene.scene, "subject": scene.name}
     applied = Scaling(scene.scale, scene.offset)
     of_file = Scaling(scene.file_scale, scene.file_offset)
-    if scene.scale_origin == "property file" and of_file not in (AS_IT_STANDS, applied):
+    if scene.scale_origin == "property_file" and of_file not in (AS_IT_STANDS, applied):
         message = (
             f"the file says {_words(of_file)}, the property file {_words(applied)}; the property "
             "file's were used, once"
@@ -71,7 +71,7 @@ def _of_scaling(scene) -> Iterator[Finding]:  # type: ignore[no-untyped-def]
         yield warning(message, "scenes", **place)
     elif scene.scale_origin == "file":
         yield note(f"{_words(applied)} of the file itself were applied", "scenes", **place)
-    elif scene.scale_origin == "product name":
+    elif scene.scale_origin == "product_name":
         message = f"{_words(applied)} were applied, as published for the product its name tells"
         yield note(message, "scenes", **place)
     published = Scaling(scene.product_scale, scene.product_offset)

@@ -19,7 +19,7 @@ def _mask_text(name: str, meaning: str) -> Column:
     return Column(name, "text", meaning, nullable=True)
 
 
-SCALE_ORIGINS = ("property file", "file", "product name", "none needed")
+SCALE_ORIGINS = ("property_file", "file", "product_name", "none_needed")
 
 SCENES = Layer(
     "scenes",

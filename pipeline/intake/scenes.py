@@ -274,7 +274,7 @@ def _scale(
     if high > HIGHEST_INDEX:
         found = f"values up to {largest:g}, times {scaling.scale:g} plus {scaling.offset:g}"
         do = "mend scale and offset"
-        if origin == "none needed":
+        if origin == "none_needed":
             do = "say scale = … as the product's description has it (often 0.0001)"
         raise SourceError.of(where, found, f"{scene.kind} of at most {HIGHEST_INDEX:g}", do)
     return {
@@ -311,10 +311,10 @@ def _chosen_scaling(
     """
     if scene.scale is not None or scene.offset is not None:
         scale = 1.0 if scene.scale is None else scene.scale
-        return Scaling(scale, scene.offset or 0.0), "property file"
+        return Scaling(scale, scene.offset or 0.0), "property_file"
     if of_file != AS_IT_STANDS:
         return of_file, "file"
-    return (of_product, "product name") if of_product else (AS_IT_STANDS, "none needed")
+    return (of_product, "product_name") if of_product else (AS_IT_STANDS, "none_needed")
 
 
 def _largest_of_sample(raster: DatasetReader, used: list[int]) -> float:

@@ -115,13 +115,14 @@ def _block(row: dict[str, Any], frame: MapFrame) -> Markup:
 def _unit(row: dict[str, Any], number: int, frame: MapFrame) -> Markup:
     """Outline of a unit: reached by the keyboard, and what the pointer meets first."""
     name = "" if pd.isna(row["name"]) else f", {isolated(row['name'])}"
+    acres = cell_words(row["gross_ac"], UNITS.column("gross_ac"))
     attributes = {
         "class": "unit",
         "data-unit": number,
         "tabindex": 0,
         "role": "button",
         "aria-pressed": "false",
-        "aria-label": f"Unit {isolated(row['unit_id'])}{name}, {row_words(row, UNITS, 'gross_ac')}",
+        "aria-label": f"Unit {isolated(row['unit_id'])}{name}, {acres} acres",
     }
     outline = {**stroked(palette.UNIT_STROKE), "fill": None}
     return tag("g", _path(frame.path(row["geometry"]), outline), attributes=attributes)
@@ -237,15 +238,15 @@ def _scale_bar(frame: MapFrame) -> Markup:
 def unit_facts(frames: Frames) -> list[Markup]:
     """For each unit, in the order of the map, what a person who points at it wants to know."""
     by_unit = {
-        name: {row["unit_id"]: row for row in rows(frames[name].drop(columns="geometry"))}
+        name: {row["unit_id"]: row for row in rows(frames[name])}
         for name in ("history", "fuel", "season_plan")
     }
     settings = greenness_settings(frames["settings"])
     changes: dict[str, list[dict[str, Any]]] = {}
-    for change in rows(frames["greenness"].drop(columns="geometry")):
+    for change in rows(frames["greenness"]):
         changes.setdefault(change["unit_id"], []).append(change)
     cards = []
-    for number, unit in enumerate(rows(frames["units"].drop(columns="geometry"))):
+    for number, unit in enumerate(rows(frames["units"])):
         name = unit["unit_id"]
         facts = [
             *_ground_facts(unit),

@@ -27,13 +27,13 @@ def escaped(value: object) -> Markup:
 
 def tag(name: str, *children: object, attributes: Mapping[str, object] | None = None) -> Markup:
     """One element. An attribute that is None or False is left out, True stands alone."""
-    told = "".join(
+    pairs = "".join(
         f" {key}" if value is True else f' {key}="{escaped(value)}"'
         for key, value in (attributes or {}).items()
         if value is not None and value is not False
     )
     end = "" if name in VOID else f"{joined(children)}</{name}>"
-    return Markup(f"<{name}{told}>{end}")
+    return Markup(f"<{name}{pairs}>{end}")
 
 
 def joined(children: Iterable[object], between: str = "") -> Markup:

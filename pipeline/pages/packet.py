@@ -41,6 +41,7 @@ from pipeline.pages.words import (
     figure_words,
     plain,
     row_words,
+    wind_words,
 )
 from pipeline.seed.order_layers import COMMON_NAME, SEED_AREAS
 from pipeline.seed.sheets import DRILL_BOXES_TABLE, DRILL_COMPANIONS_TABLE, DRILL_LOTS_TABLE
@@ -274,12 +275,18 @@ def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
         for name in PACKET_FACTS
     ]
     if pd.isna(block["wind_from_deg"]):
-        lengths = widths = facts[-1][1] = UNKNOWN_WIND
+        wind = lengths = widths = UNKNOWN_WIND
     else:
+        wind = wind_words(block["wind_from_deg"])
         downwind = breaks[breaks["wind_side"] == "downwind"]
         lengths = figure_words(downwind["length_ft"].sum(), FIREBREAKS.column("length_ft"))
         widths = _range_words(downwind["blackline_ft"], FIREBREAKS.column("blackline_ft"))
-    return [*facts, ["Downwind edges", lengths], ["Blackline planned there", widths]]
+    return [
+        *facts,
+        ["Planned wind from", wind],
+        ["Downwind edges", lengths],
+        ["Blackline planned there", widths],
+    ]
 
 
 def _range_words(widths: pd.Series, column: Column) -> str:

@@ -163,7 +163,7 @@ def _greenness(frames: Frames) -> Markup:
 
 def _provenance(frames: Frames, stamp: str, crs_name: str) -> Markup:
     settings = frames["settings"]
-    changed = settings[settings["origin"] == "property file"]
+    changed = settings[settings["origin"] == "property_file"]
     words = (
         f"Made from {len(frames['sources'])} files, the newest of {stamp}. {len(changed)} of "
         f"{len(settings)} settings were set in the property file. Drawn in {crs_name}."

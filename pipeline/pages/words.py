@@ -47,7 +47,8 @@ TURNING_MARKS = "\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2
 def cell_words(value: Any, column: Column) -> str:
     """One cell of a layer as a person reads it: rounded once, half up, codes as words.
 
-    Nothing known is a dash. The sign of the unit stands in the heading.
+    Nothing known is a dash. The sign of the unit stands in the heading. A sentence that a page has
+    put in the place of a code stays as it is.
     """
     if pd.isna(value):
         return NOTHING
@@ -56,7 +57,7 @@ def cell_words(value: Any, column: Column) -> str:
     if column.kind == "flag":
         return "yes" if value else "no"
     if column.kind == "text":
-        return code_words(str(value)) if value in column.choices else plain(str(value))
+        return code_words(value) if value in column.choices else plain(str(value))
     if column.unit == DIRECTION:
         return direction_words(value)
     if column.kind == "integer" and column.places is None:

@@ -144,9 +144,9 @@ def _fault(final: Path, property_name: str, needed: Iterable[Path]) -> tuple[str
         return None
     if not final.is_dir():
         return "a file of that name is in the way", "a folder or nothing", "move it away"
-    held = next((path for path in needed if _holds(final, path)), None)
-    if held is not None:
-        return f"holds {held}, which this run reads", "a folder apart from the sources", ELSEWHERE
+    source = next((path for path in needed if _holds(final, path)), None)
+    if source is not None:
+        return f"holds {source}, which this run reads", "a folder apart from the sources", ELSEWHERE
     if not os.access(final, os.R_OK | os.W_OK | os.X_OK):
         found = "cannot be written (the folder is protected)"
         return found, "a folder that can be written to", ELSEWHERE
@@ -173,30 +173,31 @@ def retire(former: Path, final: Path) -> None:
     """Delete the files of a former run and move all else there into the folder that replaced it.
 
     A file whose name is taken, and one of the run's own that was edited, get a name with "kept".
-    What is held by another program stays where it is, with the record, is told, and is moved by
-    the next run.
+    What another program keeps open stays where it is, with the record; the log says so, and the
+    next run moves it.
     """
     manifest = read_manifest(former)
-    held: list[str] = []
+    stuck: list[str] = []
     moved: list[tuple[str, str, int]] = []
     taken = {_folded(path.name) for folder in (former, final) for path in folder.iterdir()}
     new = {_folded(path.name) for path in final.iterdir()}
     for path in _record_last(former):
-        if path.name == RECORD and held:
+        if path.name == RECORD and stuck:
             break
         try:
             if manifest is not None and _is_the_runs(manifest, path):
                 path.unlink()
                 continue
-            own = manifest is not None and path.name in {RECORD, *manifest.sums_by_file}
-            name = _free_name(path, taken) if own or _folded(path.name) in new else path.name
+            edited = manifest is not None and path.name in {RECORD, *manifest.sums_by_file}
+            renamed = edited or _folded(path.name) in new
+            name = _free_name(path, taken) if renamed else path.name
             count = _file_count(path)
             path.rename(final / name)
             taken.add(_folded(name))
             moved.append((path.name, name, count))
         except OSError:
-            held.append(path.name)
-    _tell(former, final, moved, held)
+            stuck.append(path.name)
+    _tell(former, final, moved, stuck)
     with suppress(OSError):
         former.rmdir()
 
@@ -239,21 +240,21 @@ def _file_count(path: Path) -> int:
     )
 
 
-def _tell(former: Path, final: Path, moved: list[tuple[str, str, int]], held: list[str]) -> None:
+def _tell(former: Path, final: Path, moved: list[tuple[str, str, int]], stuck: list[str]) -> None:
     """Say what was carried over, under which name, and what could not be."""
     if moved:
-        shown = ", ".join(new for _, new, _ in moved[:NAMES_TOLD])
+        names = ", ".join(new for _, new, _ in moved[:NAMES_TOLD])
         more = f" and {len(moved) - NAMES_TOLD} more" if len(moved) > NAMES_TOLD else ""
         files = sum(count for *_, count in moved)
         unit = "file" if files == 1 else "files"
-        log.info(one_line(f"carried over {files} {unit} that no run wrote: {shown}{more}"))
+        log.info(one_line(f"carried over {files} {unit} that no run wrote: {names}{more}"))
     for old, new, _ in moved:
         if old != new:
             log.warning(one_line(f"{old} does not stand as a run wrote it: kept as {new}"))
-    if held:
+    if stuck:
         log.error(
             one_line(
-                f"{', '.join(held)} could not be moved and stays in {former}; close what holds "
+                f"{', '.join(stuck)} could not be moved and stays in {former}; close what holds "
                 f"it open, and the next run brings it to {final}"
             )
         )

@@ -42,7 +42,7 @@ def settings_rows(property_file: PropertyFile) -> pd.DataFrame:
                     "setting": setting,
                     "value": _text(getattr(values, setting)),
                     "unit": None if declared.get("dimensionless") else unit_of(setting),
-                    "origin": "property file" if setting in values.model_fields_set else "default",
+                    "origin": "property_file" if setting in values.model_fields_set else "default",
                     "meaning": field.description,
                     "reference": declared["source"],
                 }

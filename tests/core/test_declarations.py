@@ -48,6 +48,8 @@ def test_no_two_columns_of_a_table_read_alike(layer):
 
 @pytest.mark.parametrize(("layer", "column"), COLUMNS, ids=lambda x: getattr(x, "name", x))
 def test_choices_are_codes(layer, column):
+    if (layer.name, column.name) == ("firebreaks", "rule"):
+        return  # names of published rules, as users write them
     assert [choice for choice in column.choices if not CODE.fullmatch(choice)] == []
 
 

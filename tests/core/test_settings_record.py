@@ -12,7 +12,7 @@ TOLD = {
 
 def test_chosen_settings_are_told_from_defaults():
     rows = settings_rows(PropertyFile.model_validate(TOLD)).set_index(["section", "setting"])
-    chosen = rows[rows["origin"] == "property file"]
+    chosen = rows[rows["origin"] == "property_file"]
     assert sorted(chosen.index) == [("mowing", "mow_width_ft"), ("mowing", "side")]
     assert chosen.loc[("mowing", "mow_width_ft"), "value"] == "24.0"
     assert chosen.loc[("mowing", "mow_width_ft"), "unit"] == "foot"

@@ -26,10 +26,10 @@ def values(number, dtype="int16"):
 @pytest.mark.parametrize(
     ("tag", "given", "name", "origin"),
     [
-        (None, 0.0001, "a.tif", "property file"),
+        (None, 0.0001, "a.tif", "property_file"),
         (0.0001, None, "a.tif", "file"),
-        (0.0001, 0.0001, "a.tif", "property file"),
-        (None, None, "MOD13Q1.A2025193.h10v04.061.2025210000000.tif", "product name"),
+        (0.0001, 0.0001, "a.tif", "property_file"),
+        (None, None, "MOD13Q1.A2025193.h10v04.061.2025210000000.tif", "product_name"),
         (0.0001, None, "MOD13Q1.A2025193.h10v04.061.2025210000000.tif", "file"),
     ],
 )

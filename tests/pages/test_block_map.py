@@ -38,9 +38,18 @@ def test_scales_are_those_of_rulers_and_of_parts_of_a_mile():
 @pytest.mark.parametrize(
     ("width_ft", "height_ft", "feet"),
     # 400 pt are 5.56 inch, 250 pt 3.47 inch: the longer side rules.
-    [(250, 100, 50), (500, 100, 100), (100, 347, 100), (100, 348, 200), (2640, 1320, 500),
-     (5280, 5280, 2000), (14000, 100, 2640), (20000, 100, 5280), (60000, 100, 10560 * 2)],
-)  # fmt: skip
+    [
+        (250, 100, 50),
+        (500, 100, 100),
+        (100, 347, 100),
+        (100, 348, 200),
+        (2640, 1320, 500),
+        (5280, 5280, 2000),
+        (14000, 100, 2640),
+        (20000, 100, 5280),
+        (60000, 100, 10560 * 2),
+    ],
+)
 def test_scale_is_the_largest_that_has_room(width_ft, height_ft, feet):
     assert scale_ft(width_ft * M_PER_FT, height_ft * M_PER_FT, room_pt=ROOM) == feet
 
@@ -93,9 +102,8 @@ def test_scale_bar_is_as_long_as_it_says():
 )
 def test_wind_arrow_flies_with_the_wind(wind_from_deg, right, up):
     made = drawn(block_frames(wind_from_deg=float(wind_from_deg)))
-    told = next(e.get("transform") for e in elements(made.svg, "path")
-                if "rotate" in (e.get("transform") or ""))  # fmt: skip
-    turn = math.radians(float(re.search(r"rotate\(([\d.]+)\)", told)[1]))
+    turns = [e.get("transform") or "" for e in elements(made.svg, "path")]
+    turn = math.radians(float(re.search(r"rotate\(([\d.]+)\)", "".join(turns))[1]))
     # The arrow is drawn pointing down, (0, 1) on paper, and SVG turns it clockwise.
     x, y = -math.sin(turn), math.cos(turn)
     assert (x, -y) == pytest.approx((right, up), abs=1e-9)
@@ -149,8 +157,8 @@ def test_no_name_stands_upon_another(count):
 
 def test_names_on_a_small_ring_stand_on_no_line_and_their_leaders_cross_none():
     # A hole of 40 points across in eight stretches, as a small wetland is on paper.
-    ring = [(100 + 20 * math.cos(math.pi * n / 4), 100 + 20 * math.sin(math.pi * n / 4))
-            for n in range(9)]  # fmt: skip
+    corners = [math.pi * n / 4 for n in range(9)]
+    ring = [(100 + 20 * math.cos(turn), 100 + 20 * math.sin(turn)) for turn in corners]
     lines = [(f"B{n:04d}", LineString(pair)) for n, pair in enumerate(pairwise(ring))]
     markup, missing = named_places(lines, taken=[], sheet_pt=(200.0, 200.0))
     names = names_at(markup)

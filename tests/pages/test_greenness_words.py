@@ -205,7 +205,7 @@ def test_change_of_the_index_tells_which_years_are_spoiled():
 
 def test_settings_of_the_run_are_told_and_not_the_defaults():
     row = {"section": "greenness", "setting": "least_references", "value": "4", "unit": None}
-    row |= {"origin": "property file", "meaning": "m", "reference": "r"}
+    row |= {"origin": "property_file", "meaning": "m", "reference": "r"}
     settings = greenness_settings(literal_layer("settings", [row]))
     assert "fewer than 4 usable" in verdict_words(CHANGE | {"verdict": "no_interval"}, settings)
 

@@ -68,9 +68,18 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
     drawing = draw_map(frames)
     groups = set(re.findall(r'data-layer="(\w+)"', drawing))
     assert groups == {
-        "lattice", "exclusions", "seed_areas", "burn_blocks", "units", "mow_strips",
-        "breaks_existing", "breaks_prepare", "breaks_gap", "tie_ins", "labels",
-    }  # fmt: skip
+        "lattice",
+        "exclusions",
+        "seed_areas",
+        "burn_blocks",
+        "units",
+        "mow_strips",
+        "breaks_existing",
+        "breaks_prepare",
+        "breaks_gap",
+        "tie_ins",
+        "labels",
+    }
     assert drawing.count('class="unit"') == len(frames["units"])
     assert len(re.findall(r'data-theme="(\w+)"', drawing)) == 3
     assert "nan" not in drawing.lower().replace("tenant", "")

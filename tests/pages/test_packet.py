@@ -6,10 +6,12 @@ import subprocess
 import numpy as np
 import pytest
 
+from pipeline.fire.layers import FIREBREAKS, TIE_INS
 from pipeline.outputs import OUTPUTS, write_outputs
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.packet import DECIDED_ON_SITE, PAPER_PT, breaks_around, packet_pages
+from pipeline.pages.words import figure_words
 from pipeline.write.pages import packet_pdf, write_packet
 from tests.made_packet import block_frames, layer, with_area
 
@@ -124,7 +126,8 @@ def test_pdf_is_tagged_and_says_so():
 def test_map_has_words_for_those_who_do_not_see_it():
     told = packet_pages(block_frames(), paper="letter")["blocks"][0]["map"]["alt"]
     assert "Map of block Block, north up" in told
-    assert "3,200 ft existing" in told
+    length = figure_words(3200.0, FIREBREAKS.column("length_ft"))
+    assert f"{length} existing" in told
 
 
 @needs_poppler
@@ -231,11 +234,12 @@ def test_without_the_extra_the_packet_is_left_out_and_said(
 
 def test_warnings_of_the_block_stand_on_its_page_once():
     columns = ("severity", "source", "subject", "message", "code")
+    place = TIE_INS.column("kind").choices[0]
     rows = (
         ("warning", "fuel", "U1", "burn window meets nesting season", None),
         ("warning", "fuel", "Block", "burn window meets nesting season", None),
         ("warning", "firebreaks", "Block, East", "a fence runs along it", "fence_along_break"),
-        ("warning", "firebreaks", "Block", "in the table of places", "tie_in"),
+        ("warning", "firebreaks", "Block", "in the table of places", place),
         ("warning", "firebreaks", "Block", "in the table of stretches", "break_too_narrow"),
         ("note", "fuel", "U1", "a note", None),
         ("warning", "fuel", "U2", "another unit", None),

@@ -26,6 +26,15 @@ STRETCH_FIGURES = {
 """Headings under which a crew expects a figure of a stretch."""
 
 
+OF_A_BLOCK = {"places": ("tie_ins", "tie_in_id"), "strips": ("mow_strips", "strip_id")}
+OF_AN_AREA = {
+    "boxes": ("seed_boxes", "box"),
+    "lots": ("seed_use", "species"),
+    "companions": ("seed_companions", "species"),
+}
+"""Tables of a page, the layer that each is made from and the column that names its rows."""
+
+
 @pytest.fixture(scope="module")
 def filled(sample_layers):
     """Pages of the sample's packet, and each table with the rows and columns it was made from."""
@@ -108,8 +117,7 @@ def test_a_block_page_lists_what_is_of_that_block_and_nothing_else(filled, sampl
     assert len(pages) > 1
     for page in pages:
         name = page["name"]
-        for key, layer, column in (("places", "tie_ins", "tie_in_id"),
-                                   ("strips", "mow_strips", "strip_id")):  # fmt: skip
+        for key, (layer, column) in OF_A_BLOCK.items():
             frame = frames[layer]
             assert ids(page[key]) == list(frame.loc[frame["block"] == name, column]), key
         breaks = frames["firebreaks"]
@@ -134,9 +142,7 @@ def test_an_area_page_lists_what_is_of_that_area_and_nothing_else(filled, sample
     frames, pages = sample_layers[0], filled[0]["areas"]
     assert [page["name"] for page in pages] == list(frames["seed_areas"]["area"])
     for page in pages:
-        for key, layer, column in (("boxes", "seed_boxes", "box"),
-                                   ("lots", "seed_use", "species"),
-                                   ("companions", "seed_companions", "species")):  # fmt: skip
+        for key, (layer, column) in OF_AN_AREA.items():
             frame = frames[layer]
             own = frame.loc[frame["area"] == page["name"], column]
             assert ids(page[key]) == [CODE_WORDS.get(name, name) for name in own], key

@@ -17,27 +17,35 @@ from pipeline.pages import palette
 
 SIGHT = {
     "ordinary": np.eye(3),
-    "no red cones": np.array([
-        [0.152286, 1.052583, -0.204868],
-        [0.114503, 0.786281, 0.099216],
-        [-0.003882, -0.048116, 1.051998],
-    ]),
-    "no green cones": np.array([
-        [0.367322, 0.860646, -0.227968],
-        [0.280085, 0.672501, 0.047413],
-        [-0.011820, 0.042940, 0.968881],
-    ]),
-    "no blue cones": np.array([
-        [1.255528, -0.076749, -0.178779],
-        [-0.078411, 0.930809, 0.147602],
-        [0.004733, 0.691367, 0.303900],
-    ]),
-}  # fmt: skip
-TO_XYZ = np.array([
-    [0.4124564, 0.3575761, 0.1804375],
-    [0.2126729, 0.7151522, 0.0721750],
-    [0.0193339, 0.1191920, 0.9503041],
-])  # fmt: skip
+    "no red cones": np.array(
+        [
+            [0.152286, 1.052583, -0.204868],
+            [0.114503, 0.786281, 0.099216],
+            [-0.003882, -0.048116, 1.051998],
+        ]
+    ),
+    "no green cones": np.array(
+        [
+            [0.367322, 0.860646, -0.227968],
+            [0.280085, 0.672501, 0.047413],
+            [-0.011820, 0.042940, 0.968881],
+        ]
+    ),
+    "no blue cones": np.array(
+        [
+            [1.255528, -0.076749, -0.178779],
+            [-0.078411, 0.930809, 0.147602],
+            [0.004733, 0.691367, 0.303900],
+        ]
+    ),
+}
+TO_XYZ = np.array(
+    [
+        [0.4124564, 0.3575761, 0.1804375],
+        [0.2126729, 0.7151522, 0.0721750],
+        [0.0193339, 0.1191920, 0.9503041],
+    ]
+)
 EASILY_APART = 20.0
 """Distance at which two colors are told apart at a glance; 2.3 is just noticeable."""
 
@@ -97,10 +105,14 @@ def test_statuses_differ_in_dash_and_width_too():
     "color",
     [
         *(s.color for s in palette.BREAK_STROKES.values()),
-        palette.UNIT_STROKE.color, palette.BLOCK_STROKE.color, palette.SEED_STROKE.color,
-        palette.STRIP_STROKE.color, palette.TEXTURE, palette.FAINT_INK,
+        palette.UNIT_STROKE.color,
+        palette.BLOCK_STROKE.color,
+        palette.SEED_STROKE.color,
+        palette.STRIP_STROKE.color,
+        palette.TEXTURE,
+        palette.FAINT_INK,
     ],
-)  # fmt: skip
+)
 def test_lines_stand_out_from_the_ground(color):
     assert contrast(color, palette.GROUND) >= 3
     assert contrast(color, palette.PAPER) >= 3

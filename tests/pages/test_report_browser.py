@@ -16,9 +16,14 @@ import pytest
 from tests.made_report import report
 
 QUIET = (
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-)  # fmt: skip
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 
 playwright = pytest.importorskip(

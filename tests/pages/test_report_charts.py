@@ -58,9 +58,8 @@ def test_every_burn_has_a_line_and_dates_keep_clear_of_each_other():
 
 def dots(chart):
     """Dots of a chart from left to right: height on the page and what they are filled with."""
-    found = [(float(dot.get("cx")), float(dot.get("cy")), dot.get("fill"))
-             for dot in chart.iter("circle")]  # fmt: skip
-    return [(y, fill) for _, y, fill in sorted(found)]
+    found = sorted(chart.iter("circle"), key=lambda dot: float(dot.get("cx")))
+    return [(float(dot.get("cy")), dot.get("fill")) for dot in found]
 
 
 def readings(means, valid_pct=100.0, days=DAYS):

@@ -71,6 +71,7 @@ def test_a_change_shows_its_sign(value, words):
         (True, Column("narrow", "flag", ""), "yes"),
         (False, Column("narrow", "flag", ""), "no"),
         ("warm_season", Column("kind", "text", "", choices=("warm_season",)), "warm season"),
+        ("below valid_pct", Column("kind", "text", "", choices=("warm",)), "below valid_pct"),
         ("field_7", Column("name", "text", ""), "field_7"),
         ("\u202eevil\u0007 שלום", Column("name", "text", ""), "evil  שלום"),
         (None, Column("name", "text", ""), NOTHING),

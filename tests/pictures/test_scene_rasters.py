@@ -180,7 +180,7 @@ def test_reflectance_that_is_already_scaled_is_left_as_it_is(tmp_path):
     source = {"path": SENTINEL, "kind": "reflectance", "bands": {"red": 1, "nir": 2}}
     units = units_frame([shapely.box(LEFT, TOP - 200, LEFT + 200, TOP)])
     scenes = inspected(tmp_path, source)
-    assert scenes["scale_origin"].tolist() == ["none needed"]
+    assert scenes["scale_origin"].tolist() == ["none_needed"]
     assert measured(units, scenes).iloc[0]["mean"] == pytest.approx(0.714286, abs=5e-7)
 
 

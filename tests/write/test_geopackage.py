@@ -105,41 +105,71 @@ FAULTS = {
     "application id": (["PRAGMA application_id = 7"], "application_id"),
     "version": (["PRAGMA user_version = 10200"], "user_version"),
     "CRS row missing": (["DELETE FROM gpkg_spatial_ref_sys WHERE srs_id = 4326"], "R11"),
-    "CRS of two minds": (["UPDATE gpkg_contents SET srs_id = 0 WHERE table_name = 'units'"],
-                         "R146"),
+    "CRS of two minds": (
+        ["UPDATE gpkg_contents SET srs_id = 0 WHERE table_name = 'units'"],
+        "R146",
+    ),
     "contents row of no table": (
-        ["INSERT INTO gpkg_contents (table_name, data_type, last_change) "
-         "VALUES ('ghost', 'attributes', '2026-01-01T00:00:00.000Z')"], "R13"),
+        [
+            "INSERT INTO gpkg_contents (table_name, data_type, last_change) "
+            "VALUES ('ghost', 'attributes', '2026-01-01T00:00:00.000Z')"
+        ],
+        "R13",
+    ),
     "stray table (missed)": (["CREATE TABLE stray (fid INTEGER PRIMARY KEY)"], "R13"),
     "time of change": (["UPDATE gpkg_contents SET last_change = '2026-01-01 00:00:00'"], "R15"),
-    "index not registered": (
-        ["DELETE FROM gpkg_extensions WHERE table_name = 'units'"], "R75"),
+    "index not registered": (["DELETE FROM gpkg_extensions WHERE table_name = 'units'"], "R75"),
     "index entry missing (missed)": (["DELETE FROM rtree_units_geom WHERE id = 1"], "R77"),
     "geometry of another type": (
-        ["UPDATE gpkg_geometry_columns SET geometry_type_name = 'POINT' "
-         "WHERE table_name = 'units'"], "R33"),
-    "geometry header": (["UPDATE units SET geom = CAST('XX' || substr(geom, 3) AS BLOB) "
-                         "WHERE fid = 1"], "R19"),
-    "feature count (missed)": (["UPDATE gpkg_ogr_contents SET feature_count = 99 "
-                                "WHERE table_name = 'units'"], "99 features"),
-    "extent (missed)": (["UPDATE gpkg_contents SET max_x = min_x WHERE table_name = 'units'"],
-                        "extent"),
-    "label of no column": (["UPDATE gpkg_data_columns SET column_name = 'ghost' WHERE "
-                            "table_name = 'units' AND column_name = 'unit_id'"], "R104"),
-    "constraint missing": (["DELETE FROM gpkg_data_column_constraints WHERE constraint_name = "
-                            "'tie_ins_kind'"], "R107"),
-    "cell outside its choices (missed)": (["UPDATE tie_ins SET kind = 'moat' WHERE fid = 1"],
-                                          "R109"),
-    "schema half registered": (["DELETE FROM gpkg_extensions WHERE table_name = "
-                                "'gpkg_data_columns'"], "R141"),
-    "metadata half registered": (["DELETE FROM gpkg_extensions WHERE table_name = "
-                                  "'gpkg_metadata'"], "R140"),
+        [
+            "UPDATE gpkg_geometry_columns SET geometry_type_name = 'POINT' "
+            "WHERE table_name = 'units'"
+        ],
+        "R33",
+    ),
+    "geometry header": (
+        ["UPDATE units SET geom = CAST('XX' || substr(geom, 3) AS BLOB) WHERE fid = 1"],
+        "R19",
+    ),
+    "feature count (missed)": (
+        ["UPDATE gpkg_ogr_contents SET feature_count = 99 WHERE table_name = 'units'"],
+        "99 features",
+    ),
+    "extent (missed)": (
+        ["UPDATE gpkg_contents SET max_x = min_x WHERE table_name = 'units'"],
+        "extent",
+    ),
+    "label of no column": (
+        [
+            "UPDATE gpkg_data_columns SET column_name = 'ghost' WHERE "
+            "table_name = 'units' AND column_name = 'unit_id'"
+        ],
+        "R104",
+    ),
+    "constraint missing": (
+        ["DELETE FROM gpkg_data_column_constraints WHERE constraint_name = 'tie_ins_kind'"],
+        "R107",
+    ),
+    "cell outside its choices (missed)": (
+        ["UPDATE tie_ins SET kind = 'moat' WHERE fid = 1"],
+        "R109",
+    ),
+    "schema half registered": (
+        ["DELETE FROM gpkg_extensions WHERE table_name = 'gpkg_data_columns'"],
+        "R141",
+    ),
+    "metadata half registered": (
+        ["DELETE FROM gpkg_extensions WHERE table_name = 'gpkg_metadata'"],
+        "R140",
+    ),
     "metadata of no row": (["UPDATE gpkg_metadata_reference SET md_file_id = 9"], "R7"),
-    "pair of no row (missed)": (["UPDATE units_seed_order SET related_id = 99999"],
-                                "units_seed_order"),
+    "pair of no row (missed)": (
+        ["UPDATE units_seed_order SET related_id = 99999"],
+        "units_seed_order",
+    ),
     "text among numbers": (["UPDATE seed_order SET pls_needed_lb = 'much' WHERE fid = 1"], "R5"),
     "malformed date": (["UPDATE seed_areas SET planting = '5/1/2027'"], "malformed date"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("fault", FAULTS)
@@ -208,10 +238,9 @@ def test_same_layers_give_the_same_bytes_in_another_process(package, tmp_path):
         "stored.provenance['newest_source']); write_geopackage(run, Path(sys.argv[2]))"
     )
     again = tmp_path / "again.gpkg"
-    subprocess.run(
-        [sys.executable, "-c", script, str(package), str(again)], check=True,
-        env=os.environ | {"TZ": "America/Chicago", "PYTHONHASHSEED": "7"}, cwd=PROJECT,
-    )  # fmt: skip
+    elsewhere = os.environ | {"TZ": "America/Chicago", "PYTHONHASHSEED": "7"}
+    command = [sys.executable, "-c", script, str(package), str(again)]
+    subprocess.run(command, check=True, env=elsewhere, cwd=PROJECT)
     assert again.read_bytes() == package.read_bytes()
 
 
@@ -231,8 +260,11 @@ def test_labels_are_told_once_a_column_with_the_unit(package):
     for layer in WRITTEN:
         labels = [heading_words(column) for column in layer.columns]
         assert len(set(labels)) == len(labels), layer.name
-    told = rows(package, "SELECT name, title, description FROM gpkg_data_columns "
-                "WHERE table_name = 'units' AND column_name = 'burnable_ac'")  # fmt: skip
+    told = rows(
+        package,
+        "SELECT name, title, description FROM gpkg_data_columns "
+        "WHERE table_name = 'units' AND column_name = 'burnable_ac'",
+    )
     meaning = "Gross less what is left out of burning. Unit: acre."
     assert told == [("Burnable (ac)", "Burnable (ac)", meaning)]
     assert described(Column("note", "text", "A word.")) == "A word."
@@ -240,9 +272,12 @@ def test_labels_are_told_once_a_column_with_the_unit(package):
 
 def test_readers_find_labels_and_choices(package):
     # fiona's GDAL hands out neither; the tables are what QGIS and GDAL read.
-    told = rows(package, "SELECT value FROM gpkg_data_column_constraints JOIN gpkg_data_columns "
-                "USING (constraint_name) WHERE table_name = 'firebreaks' AND column_name = "
-                "'status' AND constraint_type = 'enum'")  # fmt: skip
+    told = rows(
+        package,
+        "SELECT value FROM gpkg_data_column_constraints JOIN gpkg_data_columns "
+        "USING (constraint_name) WHERE table_name = 'firebreaks' AND column_name = "
+        "'status' AND constraint_type = 'enum'",
+    )
     assert {value for (value,) in told} == {"existing", "gap", "prepare"}
 
 

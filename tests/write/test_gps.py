@@ -33,8 +33,8 @@ HARMFUL = 'A "B" <b>&amp;</b> =1+1 \u202eevil\u0007 שלום'
 def named_harmfully(sample_run):
     """The sample with a strip, block and property whose names are markup and control codes."""
     frames = dict(sample_run.frames)
-    for name, column in (("mow_passes", "strip_id"), ("mow_strips", "strip_id"),
-                         ("tie_ins", "block")):  # fmt: skip
+    named = {"mow_passes": "strip_id", "mow_strips": "strip_id", "tie_ins": "block"}
+    for name, column in named.items():
         frame = frames[name].copy()
         frame[column] = frame[column].map(lambda text: f"{text} {HARMFUL}")
         frames[name] = frame
@@ -152,9 +152,8 @@ def test_a_pass_near_the_meridian_is_written_plainly(sample_run, published_schem
     rows = pd.DataFrame({"strip_id": ["S1"], "pass_number": [1], "part": [1], "length_ft": [5.0]})
     passes = gpd.GeoDataFrame(rows, geometry=line)
     strips = pd.DataFrame({"strip_id": ["S1"], "width_ft": [20.0]})
-    frames = sample_run.frames | {
-        "mow_passes": conform(passes, LAYERS["mow_passes"]), "mow_strips": strips,
-    }  # fmt: skip
+    passes = conform(passes, LAYERS["mow_passes"])
+    frames = sample_run.frames | {"mow_passes": passes, "mow_strips": strips}
     path = written(dataclasses.replace(sample_run, frames=frames), "gpx", tmp_path)
     etree.XMLSchema(etree.parse(published_schemas / "gpx.xsd")).assertValid(etree.parse(path))
     assert 'lat="0.0000100" lon="0.0000200"' in path.read_text("utf-8")

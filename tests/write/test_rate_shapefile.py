@@ -28,11 +28,20 @@ def seed_areas(*rows):
     side = (10 * M2_PER_AC) ** 0.5
     columns = {c.name: None for c in LAYERS["seed_areas"].columns}
     told = [
-        columns | {"area": area, "unit_ids": "U1", "mix": "Tallgrass", "method": "drill",
-                   "gross_ac": 10.0, "net_ac": 10.0, "pls_lb": 70.0, "bulk_lb": bulk,
-                   "companion_lb": companion}
+        columns
+        | {
+            "area": area,
+            "unit_ids": "U1",
+            "mix": "Tallgrass",
+            "method": "drill",
+            "gross_ac": 10.0,
+            "net_ac": 10.0,
+            "pls_lb": 70.0,
+            "bulk_lb": bulk,
+            "companion_lb": companion,
+        }
         for area, bulk, companion in rows
-    ]  # fmt: skip
+    ]
     shapes = [shapely.box(n * 500, 0, n * 500 + side, side) for n in range(len(rows))]
     return conform(gpd.GeoDataFrame(told, geometry=shapes, crs=CRS), LAYERS["seed_areas"], CRS)
 

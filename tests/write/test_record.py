@@ -20,7 +20,7 @@ def test_each_setting_tells_whether_the_user_chose_it():
     chosen = MowingSettings(mower_width_ft=7.0)
     rows = settings_rows(property_file(mowing=chosen)).set_index(["section", "setting"])
     told = rows.loc[("mowing", "mower_width_ft")]
-    assert (told["value"], told["origin"], told["unit"]) == ("7.0", "property file", "foot")
+    assert (told["value"], told["origin"], told["unit"]) == ("7.0", "property_file", "foot")
     others = rows.drop(index=("mowing", "mower_width_ft"))
     assert set(others["origin"]) == {"default"}
     assert rows["reference"].notna().all()
