@@ -161,7 +161,8 @@ def test_seasons_and_not_calendar_years_lie_between_winter_pictures():
     days = pd.to_datetime(["2021-01-03", "2022-01-03", "2022-12-30"])
     shown = pd.DataFrame({"unit_id": "B1", "date": days, "last_day": days})
     assert pictures_of_burn(shown, burns, DEFAULTS) == (days[1], days[2])
-    close = pd.to_datetime(["2022-03-30", "2022-04-16"])
+    # A few days before and after the burn, so that the season is the same and the year too.
+    close = pd.to_datetime(["2022-04-10", "2022-04-16"])
     shown = pd.DataFrame({"unit_id": "B1", "date": close, "last_day": close})
     assert pictures_of_burn(shown, burns, DEFAULTS) is None
 

@@ -194,30 +194,23 @@ def test_treatments_since_the_picture_before_are_marked(tmp_path, greenness_file
     assert marks["U1"].isna().all()
 
 
-@pytest.mark.parametrize(
-    ("names", "mixed"),
-    [
-        (
-            (
-                "S2A_MSIL2A_20250720T174911_N0511_R141_T14TPK_20250720T220001.tif",
-                "S2B_MSIL2A_20260720T174911_N0511_R141_T14TPK_20260720T220001.tif",
-            ),
-            False,
-        ),
-        (
-            (
-                "S2A_MSIL2A_20250720T174911_N0511_R141_T14TPK_20250720T220001.tif",
-                "HLS.L30.T14TPK.2026201T170000.v2.0.tif",
-            ),
-            True,
-        ),
-    ],
-)
-def test_only_sensors_of_another_make_are_mixed(tmp_path, names, mixed):
-    for name in names:
+FIRST = "S2A_MSIL2A_20250720T174911_N0511_R141_T14TPK_20250720T220001.tif"
+SAME_MAKE = "S2B_MSIL2A_20260720T174911_N0511_R141_T14TPK_20260720T220001.tif"
+OTHER_MAKE = "HLS.L30.T14TPK.2026201T170000.v2.0.tif"
+
+
+@pytest.mark.parametrize(("second", "mixed", "edge_m"), [(SAME_MAKE, 0, 5), (OTHER_MAKE, 1, 10)])
+def test_only_sensors_of_another_make_are_mixed_and_cost_a_wider_edge(
+    tmp_path, second, mixed, edge_m
+):
+    # A square of 200 m in pixels of 10 m; the settings leave out 0.5 or 1 pixel along its edge.
+    for name in (FIRST, second):
         write_raster(tmp_path / name, smooth_greenness(), scale=0.0001)
-    scenes = inspected(tmp_path, *({"path": name, "kind": "ndvi"} for name in names))
-    assert set(changed(round_units(), scenes)["mixed"]) == {mixed}
+    scenes = inspected(tmp_path, *({"path": name, "kind": "ndvi"} for name in (FIRST, second)))
+    units = units_frame([shapely.box(LEFT + 100, TOP - 400, LEFT + 300, TOP - 200)])
+    row = changed(units, scenes, GreennessSettings()).iloc[0]
+    assert row["mixed"] == bool(mixed)
+    assert row["lost_pct"] == pytest.approx(100 * (1 - (200 - 2 * edge_m) ** 2 / 200**2), rel=1e-3)
 
 
 def test_ndvi_as_delivered_against_ndvi_from_reflectance_is_told(tmp_path, greenness_file):

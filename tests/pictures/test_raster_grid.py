@@ -8,7 +8,6 @@ import shapely
 from pyproj import CRS, Geod
 
 from pipeline.pictures.raster_grid import Grid, aligned, pixel_m, pixel_m2, pixel_sides_m
-from pipeline.pictures.zone_ground import whole_pixels
 
 DEGREES = Grid(CRS("EPSG:4326").to_wkt(), -97.0, 43.0, 0.01, 0.01, 300, 40)
 METERS = Grid(CRS("EPSG:32614").to_wkt(), 600000, 4500000, 10, 10, 300, 40)
@@ -30,21 +29,6 @@ def test_pixels_of_a_grid_in_degrees_shrink_toward_the_pole_as_their_areas_on_th
 
 def test_pixels_of_a_grid_in_meters_all_count_alike():
     assert METERS.row_sizes(150) is None
-    zone = np.array([shapely.box(600100, 4498000, 600200, 4498300)])
-    assert whole_pixels(zone, METERS) == pytest.approx([300])
-
-
-def test_zones_of_a_grid_in_degrees_have_the_size_of_their_pixels():
-    zones = np.array(
-        [
-            shapely.box(-96.9, 42.0, -96.8, 42.5),
-            shapely.box(-96.9, 40.5, -96.8, 41.0),
-            shapely.Polygon(),
-        ]
-    )
-    sizes = DEGREES.pixel_grid(zones).row_sizes
-    expected = [10 * sizes[50:100].sum(), 10 * sizes[200:250].sum(), 0]
-    assert whole_pixels(zones, DEGREES) == pytest.approx(expected, rel=1e-5)
 
 
 def test_sides_of_a_pixel_in_degrees():

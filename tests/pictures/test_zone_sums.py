@@ -8,7 +8,6 @@ from exactextract.raster import NumPyRasterSource
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.pictures.zone_ground import full_pixels
 from pipeline.pictures.zone_sums import PixelGrid, covered_shares, edges_of, pieces_of, sum_by_zone
 
 NINE = np.arange(1, 10).reshape(3, 3) / 10
@@ -143,15 +142,6 @@ def test_coverage_of_any_shape_is_its_area_within_the_raster(points, band_rows):
         return
     count = summed([zone], np.ones((10, 10)), band_rows)[0, 0]
     assert count == pytest.approx(zone.intersection(shapely.box(0, 0, 10, 10)).area, abs=1e-7)
-
-
-@settings(max_examples=40, deadline=None)
-@given(st.floats(0, 1), st.floats(0, 1), st.floats(0.1, 30), st.integers(3, 12))
-def test_full_pixels_are_those_that_lie_within(dx, dy, radius, sides):
-    zone = shapely.Point(30 + dx, 30 + dy).buffer(radius, quad_segs=sides)
-    cells = [shapely.box(c, r, c + 1, r + 1) for r in range(64) for c in range(64)]
-    covered = shapely.area(shapely.intersection(np.array(cells), zone))
-    assert full_pixels(zone) == (covered >= 1 - 1e-9).sum()
 
 
 def test_pieces_of_a_row_go_down_as_much_as_up():
