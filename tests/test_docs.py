@@ -46,7 +46,7 @@ def test_each_layer_step_and_table_is_in_the_reference():
         if not layer.internal or layer.name in table_names():
             assert re.search(rf"^{layer.name}\b", layers, re.MULTILINE)
     for step in STEPS:
-        assert re.search(rf"^{step.writes}$", steps, re.MULTILINE)
+        assert re.search(rf"^{step.writes}  ", steps, re.MULTILINE)
 
 
 def test_each_column_is_in_the_reference_with_heading_unit_and_choices():
