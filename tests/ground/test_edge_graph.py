@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
+from pipeline.core.units import M_PER_FT
 from pipeline.ground.edge_graph import draw_edges, edge_graph, size_rank
 from pipeline.ground.settings import AcreageSettings
 from tests import made_properties as made
@@ -279,3 +280,13 @@ def test_benchmark_runs_on_a_small_property(capsys):
     bench.main([8])
     assert "edge graph" in capsys.readouterr().out
     assert "bench_edges" not in sys.modules
+
+
+@pytest.mark.parametrize(("apart_ft", "edges"), [(15.0, 3), (17.0, 2)])
+def test_slop_is_in_feet(apart_ft, edges):
+    # 16 ft by default: below it the two sides become one edge with a unit on either hand.
+    apart_m = apart_ft * M_PER_FT
+    shapes = [shapely.box(0, 0, 400, 400), shapely.box(400 + apart_m, 0, 800 + apart_m, 400)]
+    frame = draw_edges(made.units_frame(shapes), made.exclusions_frame(), AcreageSettings())
+    assert len(frame) == edges
+    assert frame["right_unit"].notna().sum() == edges - 2
