@@ -151,6 +151,20 @@ def test_cloudy_reference_is_not_held_against():
     assert table.loc["U0", "change_vs_reference"] == pytest.approx(0.14 - 0.07)
 
 
+def test_what_the_pictures_lack_is_a_caution():
+    # 80 percent of a burned unit must be usable to be sure of it; pictures of other pixels or
+    # sensors are told, and so are dates of 9 days apart in the year (the settings: 80, 8).
+    part = compared(valid_pct=[79, 100, 100, 100, 100, 100]).loc["U0"]
+    assert (part["verdict"], part["caution"]) == ("greener", "part_usable")
+    assert compared(mixed=True, paired=False).loc["U0", "caution"] == "unpaired"
+    assert compared(mixed=True).loc["U0", "caution"] == "mixed_sensors"
+    units, comparisons, changes = comparison()
+    late = comparisons.assign(after=pd.Timestamp("2026-07-29"))
+    none = empty(LAYERS["zone_scenes"])
+    row = compare_greenness(units, late, changes, none, NO_TREATMENTS, DEFAULTS).iloc[0]
+    assert (row["verdict"], row["caution"], row["season_gap_days"]) == ("greener", "season_gap", 9)
+
+
 def test_references_unlike_the_burned_unit_before_are_a_caution():
     assert compared().loc["U0", "caution"] is None
     row = compared(burned=[(0.30, 0.44)]).loc["U0"]
