@@ -96,13 +96,13 @@ def place_words(crs: CRS) -> PlaceWords:
 
 
 def _without_shape(drawn: Drawn, empty: np.ndarray) -> Iterator[Finding]:
-    """Rows without a shape, which are left out."""
+    """Findings on rows without a shape, which are left out."""
     for position in np.flatnonzero(empty).tolist():
         yield drawn.finding(position, "has no shape; left out")
 
 
 def _no_shape_faults(drawn: Drawn, empty: np.ndarray) -> Iterator[Fault]:
-    """Units without a shape."""
+    """Faults of units without a shape."""
     for position in np.flatnonzero(empty).tolist():
         yield Fault(drawn.row(position), "has no shape", "a polygon", DRAW_IT)
 
@@ -114,7 +114,7 @@ def _is_endless(shapes: np.ndarray) -> np.ndarray:
 
 
 def _number_faults(drawn: Drawn, endless: np.ndarray) -> Iterator[Fault]:
-    """Rows that no place can be told of."""
+    """Faults of rows whose coordinates are no numbers."""
     for position in np.flatnonzero(endless).tolist():
         found = "a coordinate that is no number (NaN or infinite)"
         yield Fault(drawn.row(position), found, "coordinates that are numbers", DRAW_IT)
@@ -140,7 +140,7 @@ def _is_of_the_right_kind(drawn: Drawn) -> np.ndarray:
 
 
 def _kind_faults(drawn: Drawn, odd: np.ndarray) -> Iterator[Fault]:
-    """Shapes of another kind than the source is for, each kind once with its rows."""
+    """Faults of shapes of another kind than the source is for, each kind once with its rows."""
     kinds = drawn.shapes.geom_type
     expected = " or ".join(WORDS_BY_DIMENSION[d] for d in DIMENSIONS_BY_GEOMETRY[drawn.geometry])
     for kind in sorted(set(kinds[odd])):
@@ -176,7 +176,7 @@ def _mended(drawn: Drawn, sound: np.ndarray, place: PlaceWords) -> Checked:
 
 
 def _reader_mends(drawn: Drawn, shapes: gpd.GeoSeries, sound: np.ndarray) -> Iterator[Finding]:
-    """Rings that had to be closed or sorted in reading."""
+    """Findings on rings that had to be closed or sorted in reading."""
     closed = "a ring was not closed; closed with a straight line"
     rewound = "rings are wound against the rule of the format; holes told by what lies in what"
     for positions, words in ((drawn.closed, closed), (drawn.rewound, rewound)):
@@ -189,7 +189,7 @@ def _reader_mends(drawn: Drawn, shapes: gpd.GeoSeries, sound: np.ndarray) -> Ite
 def _size_faults(
     drawn: Drawn, shapes: gpd.GeoSeries, usable: np.ndarray, place: PlaceWords
 ) -> Iterator[Fault]:
-    """Units longer, smaller or larger than a unit can be: a lost corner or a wrong system."""
+    """Faults of units longer, smaller or larger than a unit can be: mostly one lost corner."""
     rows = np.flatnonzero(usable)
     measured = shapes.iloc[rows]
     reach_mi, acres = _reach_mi(measured), area_ac(measured)
@@ -231,7 +231,7 @@ def _same_unit(drawn: Drawn, position: int, first: int) -> bool:
 
 
 def _double_faults(drawn: Drawn, repeats: dict[int, int]) -> Iterator[Fault]:
-    """The same polygon under two names."""
+    """Faults of the same polygon under two names."""
     for position, first in repeats.items():
         if not _same_unit(drawn, position, first):
             found = f'the same polygon as unit "{drawn.unit_ids[first]}" in row {first + 1}'
