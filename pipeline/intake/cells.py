@@ -236,7 +236,7 @@ def _text(plain: str, column: Column) -> str | Complaint:
 
 
 def _flag(plain: str) -> bool | Complaint:
-    """Yes or no."""
+    """The yes or no that a cell says, or a complaint."""
     if plain.casefold() in TRUE_WORDS | FALSE_WORDS:
         return plain.casefold() in TRUE_WORDS
     return Complaint(f'"{plain}"', "yes or no", "write one of them")

@@ -35,12 +35,12 @@ def intake_faults(frames: Mapping[str, pd.DataFrame]) -> list[Fault]:
 
 
 def _where(name: str, entry: object = None) -> str:
-    """A list of the property file or a table, as a message names it."""
+    """How a message names a list of the property file or a table."""
     return f'[[{name}]] "{entry}"' if name in ENTRY_BY_LIST else f"[sources.{name}]"
 
 
 def _unknown_units(name: str, frame: pd.DataFrame, units: list[str]) -> Iterator[Fault]:
-    """Units that the map does not have."""
+    """Faults of units that a list or table names and the map does not have."""
     entry = ENTRY_BY_LIST.get(name)
     columns = [entry, "unit_id"] if entry else ["unit_id"]
     odd = frame.loc[~frame["unit_id"].isin(units) & frame["unit_id"].notna(), columns]
@@ -51,7 +51,7 @@ def _unknown_units(name: str, frame: pd.DataFrame, units: list[str]) -> Iterator
 
 
 def _repeated_units(name: str, entry: str, frame: pd.DataFrame) -> Iterator[Fault]:
-    """Units that stand twice under one name: an entry repeated, or a unit repeated in it."""
+    """Faults of units that stand twice under one name, in one entry or in two of that name."""
     repeated = frame.loc[frame.duplicated([entry, "unit_id"]), [entry, "unit_id"]]
     for row in repeated.drop_duplicates().to_dict("records"):
         where, found = _where(name, row[entry]), f'unit "{row["unit_id"]}" stands twice'
@@ -72,7 +72,7 @@ def find_references(frames: Mapping[str, pd.DataFrame]) -> list[Finding]:
 
 
 def _wide_property(units: gpd.GeoDataFrame) -> list[Finding]:
-    """Units so far from the one in the middle that their coordinates are likely wrong.
+    """A finding on units so far from the others that their coordinates are likely wrong.
 
     Distances [mi] are on the ellipsoid: the plane is no measure for what lies across the earth.
     """
@@ -111,7 +111,7 @@ def _wide_property(units: gpd.GeoDataFrame) -> list[Finding]:
 def _far_away(
     name: str, entry: object, part: gpd.GeoDataFrame, units: gpd.GeoDataFrame
 ) -> list[Finding]:
-    """A source of which nothing lies near the units."""
+    """A finding on a source of which nothing lies near the units."""
     _, away_m = units.sindex.nearest(part.geometry, return_all=False, return_distance=True)
     away_mi = away_m.min() / M_PER_MI
     if away_mi <= NEAR_MI:
@@ -125,7 +125,7 @@ def _far_away(
 
 
 def _sown_twice(seedings: pd.DataFrame) -> list[Finding]:
-    """Units that two seeding areas name; seed is then ordered for both."""
+    """Findings on units that two seeding areas name; seed is then ordered for both."""
     areas = seedings.groupby("unit_id")["area"].unique()
     return [
         Finding(

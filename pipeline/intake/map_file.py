@@ -51,7 +51,7 @@ CRS_TEXT = re.compile(
 
 @contextmanager
 def gdal_options(**more: str) -> Iterator[None]:
-    """Options for both builds; those of before hold again afterwards."""
+    """Set options of GDAL in both libraries that bring it, and put the former ones back after."""
     options = OPTIONS | more
     before = {name: pyogrio.get_gdal_config_option(name) for name in options}
     pyogrio.set_gdal_config_options(options)
@@ -64,7 +64,7 @@ def gdal_options(**more: str) -> Iterator[None]:
 
 @contextmanager
 def plain_errors(name: str, **options: str) -> Iterator[None]:
-    """Turn what the readers raise into a fault of the source; their warnings are not for users."""
+    """Turn what the readers raise into a fault of the source, and keep their warnings to itself."""
     try:
         with warnings.catch_warnings(), gdal_options(**options):
             warnings.simplefilter("ignore")
@@ -103,7 +103,7 @@ class MapFile:
 def open_map(
     path: Path, source: VectorSource, role: str, roots: tuple[Path, ...], scratch: Path
 ) -> MapFile:
-    """What the file of a source holds. Raises SourceError where it cannot be used at all."""
+    """The file of a source, opened. Raises SourceError where it cannot be used at all."""
     name = source.path.replace("\\", "/")
     parts = _parts_of(path)
     guard_parts(parts, roots, name)
@@ -139,7 +139,7 @@ def _parts_of(path: Path) -> tuple[Path, ...]:
 
 
 def _opened_shapefile(blank: MapFile, role: str, scratch: Path) -> MapFile:
-    """A shapefile whose parts fit together."""
+    """A shapefile, opened. Raises SourceError where its parts do not fit together."""
     shape = look_at_shapefile(
         blank.path, blank.name, role, encoding=blank.encoding, scratch=scratch
     )
@@ -162,7 +162,7 @@ def _opened_shapefile(blank: MapFile, role: str, scratch: Path) -> MapFile:
 
 
 def _opened_geojson(blank: MapFile, role: str) -> MapFile:
-    """A GeoJSON or Esri JSON file, its attributes and reference system as they are written."""
+    """A GeoJSON or Esri JSON file, opened, with attributes and system as they are written."""
     written = look_at_geojson(blank.path, blank.name, role)
     opened = _opened(replace(blank, written=written, driver=written.driver))
     if not written.faults and len(written.attributes) != opened.rows:
@@ -177,7 +177,7 @@ def _opened_geojson(blank: MapFile, role: str) -> MapFile:
 
 
 def _lost(name: str, there: int, read: int) -> Fault:
-    """Rows that a reader does not return."""
+    """The fault of a file whose reader does not return all of its rows."""
     return Fault(
         name,
         f"{there} rows in the file, {read} of them can be read",
@@ -187,7 +187,7 @@ def _lost(name: str, there: int, read: int) -> Fault:
 
 
 def _opened(blank: MapFile) -> MapFile:
-    """The file's layer, driver, reference system, fields and count."""
+    """The file with its layer, driver, reference system, fields and number of rows filled in."""
     with plain_errors(blank.name, **blank.options):
         layers = layers_of(blank.path)
         layer = _chosen(layers, blank)
@@ -224,7 +224,7 @@ def _stated_rows(source: fiona.Collection, counted: int) -> int:
 
 
 def layers_of(path: Path) -> list[str]:
-    """Layers with geometry of a file."""
+    """Names of the layers of a file that may hold shapes."""
     return [str(name) for name, kind in pyogrio.list_layers(path) if kind is not None]
 
 
@@ -310,7 +310,7 @@ def read_features(opened: MapFile, fields: list[str]) -> Features:
 
 
 def _read(opened: MapFile, fields: list[str]) -> tuple[gpd.GeoDataFrame, list[int]]:
-    """The rows, and positions of those whose rings had to be closed."""
+    """The rows of a file, and the positions of those whose rings had to be closed."""
     asked = [] if opened.written is not None else [f for f in fields if f != opened.fid_field]
     try:
         return _frame(opened, asked, "raise"), []

@@ -76,7 +76,7 @@ def map_format(path: Path, name: str) -> str:
 
 
 def _text_format(path: Path, head: bytes, name: str) -> str:
-    """Format of a file that is neither of the binary ones."""
+    """Name of the driver for a file of text. Raises SourceError for anything else."""
     refused = partial(SourceError.of, name)
     if path.suffix.lower() in SHAPEFILE_PARTS:
         do = f"write {Path(name).with_suffix('.shp').as_posix()}"
@@ -187,7 +187,7 @@ def _check_members(members: list[zipfile.ZipInfo], name: str) -> None:
 
 
 def _written_outside(member: zipfile.ZipInfo, name: str) -> SourceError:
-    """A file of a zip whose name leads out of the folder that it is unpacked into."""
+    """The error of a file in a zip whose name leads out of the folder it is unpacked into."""
     found = f'a file that would be written outside: "{member.filename}"'
     return SourceError.of(name, found, "a zip of one map", BY_HAND)
 

@@ -162,7 +162,7 @@ def read_property_file(path: Path, model: type[Property]) -> Property:
 
 
 def _text_of(path: Path) -> str:
-    """The file as text."""
+    """The text of the file. Raises PropertyFileError where it is none."""
     refused = partial(PropertyFileError.of, str(path))
     expected = "a property file (TOML text)"
     try:
@@ -185,7 +185,7 @@ def _text_of(path: Path) -> str:
 
 
 def _parsed(text: str, path: Path) -> dict[str, Any]:
-    """The file's tables."""
+    """The tables of the file. Raises PropertyFileError where the text is not TOML."""
     try:
         return tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:

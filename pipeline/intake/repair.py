@@ -130,7 +130,7 @@ def repair_polygons(shapes: gpd.GeoSeries) -> tuple[gpd.GeoSeries, list[Repair]]
 def _repaired(
     position: int, shape: shapely.Geometry, crs: object
 ) -> tuple[Repair, shapely.Geometry]:
-    """One polygon mended."""
+    """One polygon mended: what that changed, and the polygon."""
     reason = shapely.is_valid_reason(shape)
     match = PLACE_IN_REASON.match(reason)
     what = match["what"] if match else reason

@@ -28,7 +28,7 @@ class Scaling:
         return (value - self.offset) / self.scale
 
     def then(self, after: "Scaling") -> "Scaling":
-        """Scaling that does first this one and then another."""
+        """The scaling that comes of this one first and another one after it."""
         return Scaling(after.scale * self.scale, after.scale * self.offset + after.offset)
 
     def moments(self, count: np.ndarray, total: np.ndarray, squares: np.ndarray) -> "Moments":
@@ -51,7 +51,7 @@ class Moments:
 
     @property
     def mean(self) -> np.ndarray:
-        """Mean, NaN of no value."""
+        """Mean of the values, NaN where there is none."""
         return ratio(self.total, self.count)
 
     @property
@@ -76,7 +76,7 @@ class Moments:
 
 
 def ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
-    """Part by whole, NaN where there is no whole."""
+    """Parts divided by wholes, NaN where the whole is 0."""
     return np.divide(part, whole, out=np.full(np.shape(whole), np.nan), where=whole > 0)
 
 
@@ -182,7 +182,7 @@ class SceneName:
 
 
 def instrument_of(sensor: str) -> str:
-    """Make of a sensor, the same for sisters on several satellites."""
+    """Make of a sensor, which sensors of the same build on several satellites share."""
     return INSTRUMENTS.get(sensor, sensor)
 
 

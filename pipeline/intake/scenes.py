@@ -96,13 +96,13 @@ def open_raster(path: Path, where: str) -> DatasetReader:
 
 
 def unreadable(where: str) -> Fault:
-    """A raster that opens and whose pixels cannot be read."""
+    """The fault of a raster that opens and whose pixels cannot be read."""
     found, do = "its pixels cannot be read to the end", "download or export it again"
     return Fault(where, found, "a whole file", do)
 
 
 def _first_line(error: Exception) -> str:
-    """What a library says, in one short line."""
+    """The first line of what a library says, cut where it is long."""
     return (str(error).splitlines() or ["no reason given"])[0][:120]
 
 
@@ -136,7 +136,7 @@ def _inspected(
 
 
 def _as_given(scene: SceneSource, named: SceneName, mask: Path | None) -> dict[str, Any]:
-    """What property file and file name say of a scene."""
+    """Cells of the layer ``scenes`` that property file and file name fill."""
     line = LANDSAT_8_LINE if scene.as_landsat_8 else AS_IT_STANDS
     lowest, highest = scene.valid_range or RANGES[scene.kind]
     rule = scene.mask
@@ -201,7 +201,7 @@ def _bands(scene: SceneSource) -> dict[str, int | None]:
 
 
 def placing_faults(raster: DatasetReader, where: str) -> list[Fault]:
-    """Why the pixels of a raster cannot be put on the ground."""
+    """Faults of a raster whose pixels cannot be put on the ground."""
     fault = partial(Fault, where)
     faults = []
     a, b, _, d, e, _ = raster.transform[:6]
@@ -223,7 +223,7 @@ def placing_faults(raster: DatasetReader, where: str) -> list[Fault]:
 def _band_faults(
     raster: DatasetReader, bands: dict[str, int | None], where: str
 ) -> Iterator[Fault]:
-    """Bands that are not there, or whose values cannot be used."""
+    """Faults of bands that are not there, or whose values cannot be used."""
     fault = partial(Fault, where)
     for name, band in bands.items():
         if band is None:
@@ -241,7 +241,7 @@ def _band_faults(
 
 
 def _date_faults(scene: SceneSource, named: SceneName, where: str) -> Iterator[Fault]:
-    """A date that nobody gives, or two that contradict each other."""
+    """Faults of a date that nobody gives, or of two that contradict each other."""
     if scene.date is None and named.taken is None:
         found = "no date, and none can be read from the file's name"
         do = "say date = 2026-07-20, the day the picture was taken"
@@ -253,7 +253,7 @@ def _date_faults(scene: SceneSource, named: SceneName, where: str) -> Iterator[F
 
 
 def _sensor_faults(scene: SceneSource, named: SceneName, where: str) -> Iterator[Fault]:
-    """NDVI of a sensor that no line to Landsat 8 was published for."""
+    """Faults of NDVI from a sensor that no line to Landsat 8 was published for."""
     if scene.as_landsat_8 and named.sensor not in (None, *OLDER_LANDSATS):
         found = f"as_landsat_8, and the product's name says {named.sensor}"
         yield Fault(where, found, "a scene of Landsat 4, 5 or 7", "leave as_landsat_8 out")
@@ -344,5 +344,5 @@ def _has_mask_band(raster: DatasetReader) -> bool:
 
 
 def _joined(numbers: Iterable[int] | None) -> str | None:
-    """Numbers as one text, None for none."""
+    """Numbers as one text with commas between them, None where there are no numbers."""
     return None if numbers is None else ",".join(map(str, numbers))

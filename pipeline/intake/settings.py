@@ -128,7 +128,7 @@ def table_names() -> list[str]:
 
 
 class PropertyInfo(Section):
-    """[property]: its name, the season being prepared, and where it lies."""
+    """[property]"""
 
     name: Name
     season: int = Field(ge=1900, le=2200)

@@ -1,4 +1,7 @@
-"""Shapes of a map source looked at row by row: used, mended and told of, or refused."""
+"""Shapes of a map source looked at row by row: used, mended and told of, or refused.
+
+Shapes that cannot lie where their reference system puts them give away that it is a wrong one.
+"""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
@@ -129,6 +132,11 @@ SMALLEST_UNIT_AC = 0.01
 LARGEST_UNIT_AC = 1e6
 LONGEST_UNIT_MI = 100.0
 
+BEYOND_USE_DEG = 4.0
+HIGHEST_LATITUDE_DEG = 75.0
+WGS84 = CRS.from_epsg(4326)
+SWAPPED = "the axes are swapped: save it with longitude first"
+
 WORDS_BY_DIMENSION = {0: "points", 1: "lines", 2: "polygons"}
 DIMENSIONS_BY_GEOMETRY = {
     "MultiPolygon": (2,),
@@ -172,7 +180,7 @@ def check_shapes(source: Drawn) -> Checked:
     if drawn.shapes.crs is None or not sound.any():
         return Checked(drawn.shapes, ~empty, findings, faults)
     rows = np.flatnonzero(sound) + 1
-    if misplaced := misplacement(drawn.shapes[sound], rows, drawn.name):
+    if misplaced := _misplacement(drawn.shapes[sound], rows, drawn.name):
         return Checked(drawn.shapes, ~empty, findings, [*faults, misplaced])
     place = place_words(CRS(drawn.shapes.crs))
     mended = _mended(drawn, sound, place)
@@ -205,13 +213,13 @@ def place_words(crs: CRS) -> PlaceWords:
 
 
 def _without_shape(drawn: Drawn, empty: np.ndarray) -> Iterator[Finding]:
-    """Rows without a shape, which are left out."""
+    """Findings on rows without a shape, which are left out."""
     for position in np.flatnonzero(empty).tolist():
         yield drawn.finding(position, "has no shape; left out")
 
 
 def _no_shape_faults(drawn: Drawn, empty: np.ndarray) -> Iterator[Fault]:
-    """Units without a shape."""
+    """Faults of units without a shape."""
     for position in np.flatnonzero(empty).tolist():
         yield Fault(drawn.row(position), "has no shape", "a polygon", DRAW_IT)
 
@@ -223,7 +231,7 @@ def _is_endless(shapes: np.ndarray) -> np.ndarray:
 
 
 def _number_faults(drawn: Drawn, endless: np.ndarray) -> Iterator[Fault]:
-    """Rows that no place can be told of."""
+    """Faults of rows whose coordinates are no numbers."""
     for position in np.flatnonzero(endless).tolist():
         found = "a coordinate that is no number (NaN or infinite)"
         yield Fault(drawn.row(position), found, "coordinates that are numbers", DRAW_IT)
@@ -249,7 +257,7 @@ def _is_of_the_right_kind(drawn: Drawn) -> np.ndarray:
 
 
 def _kind_faults(drawn: Drawn, odd: np.ndarray) -> Iterator[Fault]:
-    """Shapes of another kind than the source is for, each kind once with its rows."""
+    """Faults of shapes of another kind than the source is for, each kind once with its rows."""
     kinds = drawn.shapes.geom_type
     expected = " or ".join(WORDS_BY_DIMENSION[d] for d in DIMENSIONS_BY_GEOMETRY[drawn.geometry])
     for kind in sorted(set(kinds[odd])):
@@ -285,7 +293,7 @@ def _mended(drawn: Drawn, sound: np.ndarray, place: PlaceWords) -> Checked:
 
 
 def _reader_mends(drawn: Drawn, shapes: gpd.GeoSeries, sound: np.ndarray) -> Iterator[Finding]:
-    """Rings that had to be closed or sorted in reading."""
+    """Findings on rings that had to be closed or sorted in reading."""
     closed = "a ring was not closed; closed with a straight line"
     rewound = "rings are wound against the rule of the format; holes told by what lies in what"
     for positions, words in ((drawn.closed, closed), (drawn.rewound, rewound)):
@@ -298,7 +306,7 @@ def _reader_mends(drawn: Drawn, shapes: gpd.GeoSeries, sound: np.ndarray) -> Ite
 def _size_faults(
     drawn: Drawn, shapes: gpd.GeoSeries, usable: np.ndarray, place: PlaceWords
 ) -> Iterator[Fault]:
-    """Units longer, smaller or larger than a unit can be: a lost corner or a wrong system."""
+    """Faults of units longer, smaller or larger than a unit can be: mostly one lost corner."""
     rows = np.flatnonzero(usable)
     measured = shapes.iloc[rows]
     reach_mi, acres = _reach_mi(measured), area_ac(measured)
@@ -340,9 +348,113 @@ def _same_unit(drawn: Drawn, position: int, first: int) -> bool:
 
 
 def _double_faults(drawn: Drawn, repeats: dict[int, int]) -> Iterator[Fault]:
-    """The same polygon under two names."""
+    """Faults of the same polygon under two names."""
     for position, first in repeats.items():
         if not _same_unit(drawn, position, first):
             found = f'the same polygon as unit "{drawn.unit_ids[first]}" in row {first + 1}'
             expected = "ground that belongs to one unit"
             yield Fault(drawn.row(position), found, expected, "delete one of them")
+
+
+@dataclass(frozen=True, slots=True)
+class Misplaced:
+    """Which shapes cannot lie where they say, and what to do."""
+
+    odd: np.ndarray
+    found: str
+    expected: str
+    do: str
+
+
+def _misplacement(shapes: gpd.GeoSeries, rows: np.ndarray, name: str) -> Fault | None:
+    """The fault of shapes that cannot be where their reference system puts them, None if they can.
+
+    Every shape must have finite coordinates and at least one of them. ``rows`` are their numbers
+    in the file called ``name``, from 1.
+    """
+    crs = CRS(shapes.crs)
+    bounds = shapely.bounds(shapes.to_numpy())
+    if crs.is_geographic:
+        why = _outside_the_earth(bounds) or _across_the_date_line(bounds)
+    else:
+        why = _degrees_in_a_plane(bounds, crs)
+    why = why or _outside_area_of_use(bounds, crs, rows)
+    if why is None:
+        return None
+    odd = rows[why.odd]
+    where = f"{name}, row{'s' if len(odd) > 1 else ''} {listed(odd)}"
+    return Fault(where, why.found, why.expected, why.do)
+
+
+def _corner_words(bounds: np.ndarray) -> str:
+    """The lower left corner of a shape in words."""
+    return f"coordinates such as ({bounds[0]:.6g}, {bounds[1]:.6g})"
+
+
+def _outside_the_earth(bounds: np.ndarray) -> Misplaced | None:
+    """Coordinates that are no degrees, or degrees in the wrong order."""
+    size = np.abs(bounds)
+    too_large = (size[:, [0, 2]] > 180.0).any(axis=1) | (size[:, [1, 3]] > 90.0).any(axis=1)
+    polar = ~too_large & (size[:, [1, 3]] > HIGHEST_LATITUDE_DEG).any(axis=1)
+    odd = too_large | polar
+    if not odd.any():
+        return None
+    found = _corner_words(bounds[np.argmax(odd)])
+    if (size[:, [0, 2]] <= HIGHEST_LATITUDE_DEG).all() and (size <= 180.0).all():
+        return Misplaced(odd, found, "longitude first, then latitude", SWAPPED)
+    if polar.any():
+        found = f"a latitude above {HIGHEST_LATITUDE_DEG:g}°"
+        expected = "ground that can be grazed or burned"
+        return Misplaced(polar, found, expected, "check the reference system of the file")
+    do = "these are no degrees: save the file in its true system"
+    return Misplaced(too_large, found, "degrees within ±180 and ±90", do)
+
+
+def _across_the_date_line(bounds: np.ndarray) -> Misplaced | None:
+    """Shapes that go around the earth the long way."""
+    wide = bounds[:, 2] - bounds[:, 0] > 180.0
+    if not wide.any() and bounds[:, 2].max() - bounds[:, 0].min() <= 180.0:
+        return None
+    odd = wide if wide.any() else np.arange(len(bounds)) == 0
+    found = "shapes on both sides of the date line"
+    return Misplaced(odd, found, "a property on one side", "split it at 180°")
+
+
+def _degrees_in_a_plane(bounds: np.ndarray, crs: CRS) -> Misplaced | None:
+    """Numbers that look like degrees in a system that counts meters or feet."""
+    size = np.abs(bounds)
+    if (size[:, [0, 2]] > 360.0).any() or (size[:, [1, 3]] > 90.0).any():
+        return None
+    return Misplaced(
+        odd=np.ones(len(bounds), bool),
+        found=f"{_corner_words(bounds[0])} look like degrees",
+        expected=f"coordinates in {crs.axis_info[0].unit_name}, as {crs.name} says",
+        do="save the file with its true reference system",
+    )
+
+
+def _outside_area_of_use(bounds: np.ndarray, crs: CRS, rows: np.ndarray) -> Misplaced | None:
+    """Shapes far from the area that their reference system is made for."""
+    to_degrees = Transformer.from_crs(crs, WGS84, always_xy=True)
+    middle_x, middle_y = (bounds[:, 0] + bounds[:, 2]) / 2, (bounds[:, 1] + bounds[:, 3]) / 2
+    lon_deg, lat_deg = to_degrees.transform(middle_x, middle_y)
+    lost = ~(np.isfinite(lon_deg) & np.isfinite(lat_deg))
+    west, south, east, north = crs.area_of_use.bounds if crs.area_of_use else (-180, -90, 180, 90)
+    # Areas of use that cross the date line have their west east of their east.
+    away_lon = np.mod(lon_deg - west + BEYOND_USE_DEG, 360.0)
+    width = np.mod(east - west, 360.0) or 360.0
+    odd = lost | (away_lon > width + 2 * BEYOND_USE_DEG) | (lat_deg < south - BEYOND_USE_DEG)
+    odd |= lat_deg > min(north + BEYOND_USE_DEG, HIGHEST_LATITUDE_DEG)
+    if not odd.any():
+        return None
+    first = int(np.argmax(odd))
+    lon, lat = lon_deg[first], lat_deg[first]
+    place = "nowhere on the earth" if lost[first] else f"at {lat:.4f}, {lon:.4f}"
+    swapped = crs.is_geographic and south <= lon <= north and west <= lat <= east
+    area = f" ({crs.area_of_use.name[:80]})" if crs.area_of_use else ""
+    return Misplaced(
+        odd=odd,
+        found=f"{crs.name} puts row {rows[first]} {place}",
+        expected=f"ground in the area of that system{area}",
+        do=SWAPPED if swapped else "the reference system is wrong: find out the true one",
+    )

@@ -51,12 +51,12 @@ class Source:
 
     @property
     def rows(self) -> list[dict[str, Any]]:
-        """Its rows of the layer ``sources``."""
+        """The rows that it has in the layer ``sources``."""
         row = self.read.source_row
         return [*([] if row is None else [row]), *self.more_rows]
 
     def findings(self, crs: CRS) -> list[Finding]:
-        """Its findings, their places in the working projection."""
+        """What was found in it, with places in the working projection."""
         frame = self.read.frame
         file_crs = frame.crs if isinstance(frame, gpd.GeoDataFrame) else None
         return [_moved(finding, file_crs, crs) for finding in self.read.findings]
@@ -186,7 +186,7 @@ def _placed(
 def _findings_and_sources(
     read: Sequence[Source], frames: dict[str, pd.DataFrame], crs: CRS
 ) -> dict[str, pd.DataFrame]:
-    """Layers ``intake_findings`` and ``sources``."""
+    """The layers ``intake_findings`` and ``sources``, gathered from all that was read."""
     log, units = frames["treatments"], frames["drawn_units"]
     findings = [finding for source in read for finding in source.findings(crs)]
     findings += [*find_references(frames), *find_treatments(log, units)]

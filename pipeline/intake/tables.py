@@ -81,7 +81,7 @@ def read_table(
 
 
 def content_of(path: Path, name: str) -> bytes:
-    """Bytes of a table. Raises SourceError where they cannot be those of one."""
+    """The bytes of a table's file. Raises SourceError where they cannot be those of a table."""
     refused = partial(SourceError.of, name)
     if path.is_dir() or path.stat().st_size > LARGEST_BYTES:
         raise refused("a folder, or larger than 100 MB", A_TABLE, "check the path")
@@ -95,7 +95,7 @@ def content_of(path: Path, name: str) -> bytes:
 
 
 def text_of(content: bytes, name: str, encoding: str | None) -> tuple[str, str]:
-    """Text of a table and the encoding it was read in. Raises SourceError."""
+    """The text of a table and the encoding it was read in. Raises SourceError where it is none."""
     try:
         return (content.decode(encoding), encoding) if encoding else decoded(content)
     except (UnicodeError, LookupError) as error:
@@ -132,7 +132,7 @@ def grid_of(text: str, name: str) -> tuple[Grid, list[Fault]]:
 
 
 def _delimited(text: str) -> tuple[str, str, int]:
-    """Text without a first line that names the delimiter, the delimiter, and lines left out."""
+    """Text without a first line that only names the delimiter, the delimiter, lines left out."""
     first, _, rest = text.partition("\n")
     named = first.strip().lower()
     if named.startswith("sep=") and len(named) == 5:
@@ -147,7 +147,7 @@ def _without_blank_end(cells: list[str], width: int) -> list[str]:
 
 
 def _header_faults(headers: Sequence[str], name: str) -> list[Fault]:
-    """Headers that stand twice or cannot be read."""
+    """Faults of headers that stand twice or cannot be read."""
     fault = partial(Fault, f"{name}: row 1")
     used = [h for h in headers if h]
     repeated = sorted({h for h in used if used.count(h) > 1})
@@ -239,7 +239,7 @@ def column_letter(position: int) -> str:
 
 
 def _spoiled_names(grid: Grid, position: int, role: str, where: str) -> Iterator[Finding]:
-    """Names in a column that tells rows apart which a spreadsheet seems to have changed."""
+    """Findings on names that a spreadsheet seems to have changed, in a column that names rows."""
     for number, cells in grid.rows:
         if what := spoiled_name(cells[position].strip()):
             yield Finding(
@@ -253,7 +253,7 @@ def _spoiled_names(grid: Grid, position: int, role: str, where: str) -> Iterator
 
 
 def _repeated_keys(frame: pd.DataFrame, grid: Grid, layer: Layer, name: str) -> list[Fault]:
-    """Rows that the key of the layer cannot tell apart."""
+    """Faults of rows that the key of the layer cannot tell apart."""
     if not layer.key:
         return []
     key = list(layer.key)
@@ -276,7 +276,7 @@ def _as_written(value: object) -> str:
 
 
 def _unused_findings(match: Match, layer: Layer, name: str) -> Iterator[Finding]:
-    """Headers that nothing is read from; a near miss of one of ours is a warning."""
+    """Findings on headers that nothing is read from; a near miss of one of ours is a warning."""
     open_names = [c.name for c in layer.columns if c.name not in match.header_by_column]
     for header in match.unused:
         near = nearest_name(header, open_names)
@@ -290,7 +290,7 @@ def _unused_findings(match: Match, layer: Layer, name: str) -> Iterator[Finding]
 
 
 def _encoding_finding(role: str, name: str, grid: Grid) -> Finding:
-    """That a table was not UTF-8, with a word to check."""
+    """The finding that a table was not UTF-8, with a word of it to check."""
     cells = (cell for _, row in grid.rows for cell in row)
     word = next((cell for cell in (*grid.headers, *cells) if not cell.isascii()), "")
     message = (

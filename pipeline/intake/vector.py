@@ -84,7 +84,7 @@ def read_vector(
 
 
 def _read(entry: Entry, opened: MapFile) -> SourceRead:
-    """An opened map as the frame of a layer."""
+    """What an opened map gives: the frame of its layer, findings, faults and its row."""
     if not opened.rows:
         return _without_rows(entry, opened)
     crs, faults = _settled_crs(opened, entry.source)
@@ -241,7 +241,7 @@ def _stated_acres(data: dict[str, list[Value]], checked: Checked, drawn: Drawn) 
 
 
 def _repeated_ids(frame: gpd.GeoDataFrame, name: str) -> list[Fault]:
-    """Unit names that stand in several rows."""
+    """Faults of unit names that stand in several rows."""
     named = frame[frame["unit_id"].notna()]
     repeated = named[named.duplicated("unit_id", keep=False)]
     return [

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from pipeline.core.errors import SourceError
 from pipeline.intake import map_formats
-from pipeline.intake.map_formats import unpack
+from pipeline.intake.map_formats import map_format, unpack
 from tests.made_maps import FOLDER, KML, UTM, faults, forties, read, said, save, zipped
 
 
@@ -205,3 +205,18 @@ def test_zip_cut_anywhere_is_refused_or_whole(tmp_path_factory, share):
     (tmp_path / "scratch").mkdir()
     with pytest.raises(SourceError):
         unpack(path, "u.zip", tmp_path / "scratch")
+
+
+@pytest.mark.parametrize(
+    ("size", "fits"), [(100, True), (3_900_000_000, True), (4_100_000_000, False)]
+)
+def test_map_of_at_most_four_gigabytes_is_opened(size, fits, tmp_path):
+    path = tmp_path / "u.fgb"
+    with path.open("wb") as file:
+        file.write(b"fgb\x03fgb\x00")
+        file.truncate(size)  # the file takes no room on the disk
+    if fits:
+        assert map_format(path, "u.fgb") == "FlatGeobuf"
+    else:
+        with pytest.raises(SourceError, match="4,100,000,000 bytes; expected at most 4 GB"):
+            map_format(path, "u.fgb")
