@@ -28,7 +28,15 @@ PLACES_BY_UNIT = {
 }
 
 
-WORDS_BY_SUFFIX = {"ac": "ac", "ft": "ft", "pct": "%", "deg": "°", "lb": "lb", "lb_ac": "lb/ac"}
+WORDS_BY_SUFFIX = {
+    "ac": "ac",
+    "ft": "ft",
+    "pct": "%",
+    "deg": "°",
+    "angle_deg": "°",
+    "lb": "lb",
+    "lb_ac": "lb/ac",
+}
 
 
 def unit_suffix(name: str) -> str | None:
