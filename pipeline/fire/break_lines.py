@@ -111,18 +111,18 @@ def _beside(
     smoothing_m: float,
 ) -> list[tuple[np.ndarray, ...]]:
     """Parts of sides beside break lines: in the strips of their sides, in the wedges of bends."""
-    there = Sides.of(outlines)
+    break_sides = Sides.of(outlines)
     course = smoothed_headings(outlines, smoothing_m)
     least = np.cos(np.radians(angle_deg)) - 1e-12
     lines = sides.lines()
-    break_sides = shapely.STRtree(there.lines())
-    strips = break_sides.query(lines, predicate="dwithin", distance=along_m)
+    tree = shapely.STRtree(break_sides.lines())
+    strips = tree.query(lines, predicate="dwithin", distance=along_m)
     parallel = _cosine(heading[strips[0]], course[strips[1]]) >= least
     side, other = strips[:, parallel]
-    low, high = _strip_share(sides, side, there, other, along_m)
-    bends = _bends(there)
+    low, high = _strip_share(sides, side, break_sides, other, along_m)
+    bends = _bends(break_sides)
     corner, first, second = bends
-    near = shapely.STRtree(shapely.points(bend_points(there, first, corner))).query(
+    near = shapely.STRtree(shapely.points(_bend_points(break_sides, first, corner))).query(
         lines, predicate="dwithin", distance=along_m
     )
     along_both = np.minimum(
@@ -130,10 +130,10 @@ def _beside(
         _cosine(heading[near[0]], course[second[near[1]]]),
     )
     bend_side, bend = near[:, along_both >= least]
-    wedge_low, wedge_high = _wedge_share(sides, bend_side, there, bends, bend, along_m)
+    wedge_low, wedge_high = _wedge_share(sides, bend_side, break_sides, bends, bend, along_m)
     return [
-        (side, low, high, row[there.ring[other]]),
-        (bend_side, wedge_low, wedge_high, row[there.ring[first[bend]]]),
+        (side, low, high, row[break_sides.ring[other]]),
+        (bend_side, wedge_low, wedge_high, row[break_sides.ring[first[bend]]]),
     ]
 
 
@@ -159,14 +159,14 @@ def _clipped(
 
 
 def _strip_share(
-    sides: Sides, side: np.ndarray, there: Sides, other: np.ndarray, along_m: float
+    sides: Sides, side: np.ndarray, break_sides: Sides, other: np.ndarray, along_m: float
 ) -> tuple[np.ndarray, np.ndarray]:
     """Share of each side, from and to, within the square-ended strip of a break's side."""
-    axis = there.end[other] - there.start[other]
+    axis = break_sides.end[other] - break_sides.start[other]
     length = np.hypot(*axis.T)
     axis = axis / np.where(length > 0, length, 1.0)[:, None]
     across = np.column_stack([-axis[:, 1], axis[:, 0]])
-    offset = sides.start[side] - there.start[other]
+    offset = sides.start[side] - break_sides.start[other]
     step = sides.end[side] - sides.start[side]
     u, du = (offset * axis).sum(axis=1), (step * axis).sum(axis=1)
     v, dv = (offset * across).sum(axis=1), (step * across).sum(axis=1)
@@ -177,10 +177,10 @@ def _strip_share(
     return _clipped(low, high, -v, -dv, along_m)
 
 
-def _bends(there: Sides) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _bends(break_sides: Sides) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Points where two break sides meet: whether at the first one's end, and the two sides."""
-    count = len(there.start)
-    ends = np.vstack([there.start, there.end])
+    count = len(break_sides.start)
+    ends = np.vstack([break_sides.start, break_sides.end])
     frame = pd.DataFrame(np.round(ends / VERTEX_M).astype(np.int64), columns=["x", "y"])
     frame["side"] = np.tile(np.arange(count), 2)
     frame["at_end"] = np.repeat([False, True], count)
@@ -193,27 +193,29 @@ def _bends(there: Sides) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     )
 
 
-def bend_points(there: Sides, side: np.ndarray, at_end: np.ndarray) -> np.ndarray:
+def _bend_points(break_sides: Sides, side: np.ndarray, at_end: np.ndarray) -> np.ndarray:
     """End point [m] of each side that a bend stands at."""
-    return np.where(at_end[:, :1], there.end[side], there.start[side])
+    return np.where(at_end[:, :1], break_sides.end[side], break_sides.start[side])
 
 
 def _wedge_share(
     sides: Sides,
     side: np.ndarray,
-    there: Sides,
+    break_sides: Sides,
     bends: tuple[np.ndarray, np.ndarray, np.ndarray],
     bend: np.ndarray,
     along_m: float,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Share of each side, from and to, within the wedge outside a bend of a break."""
     at_end, first, second = (part[bend] for part in bends)
-    corner = bend_points(there, first, at_end)
+    corner = _bend_points(break_sides, first, at_end)
     offset = sides.start[side] - corner
     step = sides.end[side] - sides.start[side]
     low, high = np.zeros(len(side)), np.ones(len(side))
     for number, which in ((0, first), (1, second)):
-        away = (there.end[which] - there.start[which]) * np.where(at_end[:, number], -1, 1)[:, None]
+        away = (break_sides.end[which] - break_sides.start[which]) * np.where(
+            at_end[:, number], -1, 1
+        )[:, None]
         value, change = (offset * away).sum(axis=1), (step * away).sum(axis=1)
         low, high = _clipped(low, high, value, change, 0.0)
     square = np.maximum((step**2).sum(axis=1), 1e-12)

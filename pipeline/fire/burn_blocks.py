@@ -48,9 +48,9 @@ def measure_blocks(
 
 def edge_ft(firebreaks: gpd.GeoDataFrame, blocks: pd.Series) -> np.ndarray:
     """Length [ft] of the stretches that bound each block, on whichever hand it has them."""
-    own = firebreaks.groupby("block")["length_ft"].sum()
-    other = firebreaks.groupby("neighbor_block")["length_ft"].sum()
-    return (blocks.map(own).fillna(0.0) + blocks.map(other).fillna(0.0)).to_numpy(float)
+    on_left = firebreaks.groupby("block")["length_ft"].sum()
+    on_right = firebreaks.groupby("neighbor_block")["length_ft"].sum()
+    return (blocks.map(on_left).fillna(0.0) + blocks.map(on_right).fillna(0.0)).to_numpy(float)
 
 
 def _break_ac(

@@ -3,7 +3,9 @@
 import pytest
 from shapely.geometry import LineString
 
+from pipeline.fire.layers import FIREBREAKS
 from pipeline.fire.sheets import break_sums, places
+from pipeline.pages.words import cell_words
 from tests.literal_layers import literal_layer
 from tests.made_properties import CRS
 
@@ -63,3 +65,11 @@ def test_each_kind_of_place_says_what_to_do_with_its_figures(kind):
     row |= {"break_kind": "lane", "next_break_kind": "creek", "corner_angle_deg": 41.2}
     frame = literal_layer("tie_ins", [row], [LINE.centroid], CRS)
     assert places(frame)["what_to_do"].tolist() == [WORDS[kind]]
+
+
+@pytest.mark.parametrize(
+    ("degrees", "words"),
+    [(0.0, "0 N"), (359.7, "0 N"), (225.0, "225 SW"), (67.6, "68 E"), (112.4, "112 E")],
+)
+def test_direction_is_told_in_degrees_and_by_the_nearest_of_eight_points(degrees, words):
+    assert cell_words(degrees, FIREBREAKS.column("bearing_deg")) == words
