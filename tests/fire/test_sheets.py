@@ -69,7 +69,7 @@ def test_each_kind_of_place_says_what_to_do_with_its_figures(kind):
 
 @pytest.mark.parametrize(
     ("degrees", "words"),
-    [(0.0, "0 N"), (359.7, "0 N"), (225.0, "225 SW"), (67.6, "68 E"), (112.4, "112 E")],
+    [(0.0, "0 (N)"), (359.7, "0 (N)"), (225.0, "225 (SW)"), (67.6, "68 (E)"), (112.4, "112 (E)")],
 )
 def test_direction_is_told_in_degrees_and_by_the_nearest_of_eight_points(degrees, words):
     assert cell_words(degrees, FIREBREAKS.column("bearing_deg")) == words
