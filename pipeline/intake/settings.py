@@ -2,9 +2,10 @@
 
 from typing import Annotated, Literal, get_args
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from pipeline.core.section import Day, Name, Section
+from pipeline.intake.states import state_name
 
 
 class TableSource(Section):
@@ -128,11 +129,14 @@ def table_names() -> list[str]:
 
 
 class PropertyInfo(Section):
-    """[property]: its name, the season being prepared, and where it lies."""
+    """[property]: its name, the season being prepared, and where it lies.
+
+    The state may be given by its name or its two postal letters; it is kept as its name.
+    """
 
     name: Name
     season: int = Field(ge=1900, le=2200)
-    state: Name | None = None
+    state: Annotated[Name, AfterValidator(state_name)] | None = None
     region: Name | None = None
 
 
