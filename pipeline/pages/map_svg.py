@@ -16,7 +16,7 @@ from pipeline.pages.greenness_words import greenness_settings, verdict_words
 from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame, frame_around
 from pipeline.pages.map_themes import Theme, map_themes, stroked, textures
 from pipeline.pages.markup import Markup, given, isolated, joined, tag
-from pipeline.pages.words import NOTHING, cell_words, row_words
+from pipeline.pages.words import NOTHING, bare_heading, cell_words, row_words
 from pipeline.season.layers import HISTORY
 from pipeline.season.plan_layers import FUEL, SEASON_PLAN
 
@@ -267,7 +267,7 @@ Facts = list[tuple[str, str]]
 
 def _ground_facts(unit: Mapping[Any, Any]) -> Facts:
     columns = [UNITS.column(n) for n in ("cover", "gross_ac", "burnable_ac", "seedable_ac")]
-    return [(column.heading, row_words(unit, UNITS, column.name)) for column in columns]
+    return [(bare_heading(column), row_words(unit, UNITS, column.name)) for column in columns]
 
 
 def _history_facts(history: Mapping[Any, Any] | None) -> Facts:

@@ -2,7 +2,7 @@
 
 import re
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from typing import Any, TypedDict
 
@@ -17,10 +17,6 @@ NARROW = 7
 
 
 LONG_WORD = re.compile(r"\S{16}(?=\S)")
-
-
-NARROW = 7
-"""Letters in a line of the heading of a narrow column."""
 
 
 ColumnWords = tuple[str, str, str, Callable[[Any], str]]
@@ -78,16 +74,21 @@ def declared_table(
 
     Columns without any value are left out, the first and the ``wide`` one excepted.
     """
-    columns = [
+    columns = declared_words(table.declared, wide=wide)
+    return words_table(frame, columns, wide=wide, boxes=boxes, totals=table.totals)
+
+
+def declared_words(columns: Iterable[Column], *, wide: str) -> list[ColumnWords]:
+    """Heading, name, side and words of declared columns; only the ``wide`` one has room."""
+    return [
         (
             bare_heading(column) if column.name == wide else stacked_heading(column),
             column.name,
             aligned_to(column),
             partial(_broken_words, column=column),
         )
-        for column in table.declared
+        for column in columns
     ]
-    return words_table(frame, columns, wide=wide, boxes=boxes, totals=table.totals)
 
 
 def _broken_words(value: Any, column: Column) -> str:

@@ -16,7 +16,7 @@ from pipeline.core.layer import Column
 from pipeline.core.layers import FINDINGS
 from pipeline.core.table import Table
 from pipeline.core.units import half_up
-from pipeline.pages.words import cell_words
+from pipeline.pages.words import cell_words, heading_words
 from pipeline.seed.sheets import (
     AREAS_TABLE,
     BAGS_TABLE,
@@ -210,23 +210,23 @@ class Formats:
         self._book = book
         self._made: dict[tuple[tuple[str, object], ...], Format] = {}
 
-    def of(self, **told: object) -> "Format":
+    def of(self, **properties: object) -> "Format":
         """The format with these properties."""
-        key = tuple(sorted(told.items()))
+        key = tuple(sorted(properties.items()))
         if key not in self._made:
-            self._made[key] = self._book.add_format(dict(told))
+            self._made[key] = self._book.add_format(dict(properties))
         return self._made[key]
 
     def cell(self, column: Column, *, sentences: bool = False, total: bool = False) -> "Format":
         """Format of a column's cells; prices are shaded and unlocked, totals bold."""
-        told: dict[str, object] = {"num_format": _number_format(column), "valign": "top"}
+        properties: dict[str, object] = {"num_format": _number_format(column), "valign": "top"}
         if column.name == FILLED_IN and not total:
-            told |= {"bg_color": "#FFF4CC", "locked": False}
+            properties |= {"bg_color": "#FFF4CC", "locked": False}
         if sentences:
-            told["text_wrap"] = True
+            properties["text_wrap"] = True
         if total:
-            told |= {"bold": True, "top": 1}
-        return self.of(**told)
+            properties |= {"bold": True, "top": 1}
+        return self.of(**properties)
 
 
 def _number_format(column: Column) -> str:
@@ -236,12 +236,6 @@ def _number_format(column: Column) -> str:
     if column.kind in ("text", "flag"):
         return "@"
     return f"#,##0.{'0' * column.places}" if column.places else "#,##0"
-
-
-def _heading(column: Column) -> str:
-    """Heading with its unit in brackets."""
-    words = column.heading or column.name.capitalize()
-    return f"{words} ({column.symbol})" if column.symbol else words
 
 
 def _set_up(page: "Worksheet", cells: Cells, run: "Run") -> None:
@@ -268,7 +262,7 @@ def _head(page: "Worksheet", cells: Cells, formats: Formats, title: str) -> None
     page.write_string(TITLE_ROW, 0, f"{cells.table.title}: {title}", titled)
     page.write_string(NOTE_ROW, 0, cells.table.about, formats.of(italic=True))
     for number, column in enumerate(cells.columns):
-        page.write_string(HEAD_ROW, number, _heading(column), head)
+        page.write_string(HEAD_ROW, number, heading_words(column), head)
 
 
 def _fill(page: "Worksheet", cells: Cells, formats: Formats) -> None:
