@@ -2,12 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-if TYPE_CHECKING:
-    import pandas as pd
-    from pyproj import CRS
-
+import pandas as pd
+from pyproj import CRS
 
 Paper = Literal["letter", "a4"]
 
@@ -24,7 +22,7 @@ class Run:
 
     slug: str
     frames: "Mapping[str, pd.DataFrame]"
-    crs: "CRS"
+    crs: CRS
     stamp: str
 
     @property

@@ -11,7 +11,7 @@ from pipeline.greenness.columns import parted_codes, reason_words
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.pages.words import date_words
 
-Frames = Mapping[str, "pd.DataFrame"]
+Frames = Mapping[str, pd.DataFrame]
 Row = Mapping[Any, Any]
 Settings = Mapping[str, str]
 

@@ -10,7 +10,7 @@ from pipeline.core.units import half_up, unit_symbol
 from pipeline.pages.words import code_words, date_words, number_words
 from pipeline.season.limits import limit_words
 
-Frames = Mapping[str, "pd.DataFrame"]
+Frames = Mapping[str, pd.DataFrame]
 
 
 WORDS_BY_FACT = {

@@ -8,8 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.intake.settings import PropertyInfo
-from pipeline.intake.states import STATE_BY_LETTERS, state_name
+from pipeline.intake.settings import STATE_BY_LETTERS, PropertyInfo, state_name
 
 CONFIG = Path(__file__).parents[2] / "config"
 
