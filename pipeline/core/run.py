@@ -38,5 +38,5 @@ class Run:
     @property
     def paper(self) -> "Paper":
         """Paper of what is printed: letter or a4."""
-        told = self.frames["settings"].set_index(["section", "setting"])["value"]
-        return "a4" if told["report", "paper"] == "a4" else "letter"
+        value_by_setting = self.frames["settings"].set_index(["section", "setting"])["value"]
+        return "a4" if value_by_setting["report", "paper"] == "a4" else "letter"

@@ -37,16 +37,20 @@ def species_names(species: pd.DataFrame) -> SpeciesNames:
 
     A scientific name always means its own species, even where another lists it as a synonym.
     """
-    meant: dict[str, list[str]] = {}
-    own = {spelling(name): name for name in species["species"]}
+    by_other_name: dict[str, list[str]] = {}
+    scientific = {spelling(name): name for name in species["species"]}
     for row in species.itertuples(index=False):
         others = (row.synonyms or "").split(";")
         for name in (row.common_name, row.usda_symbol, *others):
             key = spelling(name) if name else ""
-            if key and key not in own and row.species not in meant.setdefault(key, []):
-                meant[key].append(row.species)
-    known = {key: tuple(names) for key, names in meant.items()}
-    return SpeciesNames(known | {key: (name,) for key, name in own.items()})
+            if (
+                key
+                and key not in scientific
+                and row.species not in by_other_name.setdefault(key, [])
+            ):
+                by_other_name[key].append(row.species)
+    known = {key: tuple(names) for key, names in by_other_name.items()}
+    return SpeciesNames(known | {key: (name,) for key, name in scientific.items()})
 
 
 def resolved_column(names: pd.Series, species: pd.DataFrame) -> pd.Series:

@@ -40,11 +40,11 @@ def key_lines(text: str) -> dict[KeyPath, int]:
     The text must be valid TOML. A key inside an inline table is found where it is written.
     """
     lines: dict[KeyPath, int] = {}
-    counts: dict[KeyPath, int] = {}
+    number_by_heading: dict[KeyPath, int] = {}
     section: KeyPath = ()
     for number, statement in _statements(text):
         if heading := HEADING.match(statement):
-            section = _section(_parts(heading[2]), heading[1] == "[[", counts)
+            section = _section(_parts(heading[2]), heading[1] == "[[", number_by_heading)
             lines.setdefault(section, number)
             for length in range(1, len(section)):
                 lines.setdefault(section[:length], number)
@@ -101,15 +101,17 @@ def _parts(dotted: str) -> tuple[str, ...]:
     return tuple(part.strip("\"'") for part in re.findall(KEY, dotted))
 
 
-def _section(parts: tuple[str, ...], repeated: bool, counts: dict[KeyPath, int]) -> KeyPath:
+def _section(
+    parts: tuple[str, ...], repeated: bool, number_by_heading: dict[KeyPath, int]
+) -> KeyPath:
     """Path of a heading; where a table is one of several, with its number after its name."""
     path: KeyPath = ()
     for position, part in enumerate(parts):
         path = (*path, part)
         if repeated and position == len(parts) - 1:
-            counts[path] = counts.get(path, 0) + 1
-        if path in counts:
-            path = (*path, counts[path] - 1)
+            number_by_heading[path] = number_by_heading.get(path, 0) + 1
+        if path in number_by_heading:
+            path = (*path, number_by_heading[path] - 1)
     return path
 
 

@@ -79,7 +79,7 @@ class SceneSource(Section):
     mask: SceneMask | None = None
 
     @model_validator(mode="after")
-    def _bands_are_told(self) -> "SceneSource":
+    def _bands_fit_kind(self) -> "SceneSource":
         if (self.kind == "reflectance") != (self.bands is not None):
             raise ValueError('kind = "reflectance" needs bands, kind = "ndvi" has none')
         if self.valid_range is not None and self.valid_range[0] >= self.valid_range[1]:
