@@ -36,7 +36,7 @@ class Run:
         return int(self.frames["property"]["season"].iloc[0])
 
     @property
-    def paper(self) -> "Paper":
+    def paper(self) -> Paper:
         """Paper of what is printed: letter or a4."""
         value_by_setting = self.frames["settings"].set_index(["section", "setting"])["value"]
         return "a4" if value_by_setting["report", "paper"] == "a4" else "letter"

@@ -164,7 +164,7 @@ def read_property_file(path: Path, model: type[Property]) -> Property:
 
 
 def _text_of(path: Path) -> str:
-    """The file as text."""
+    """Text of the property file. Raises PropertyFileError where it cannot be read as text."""
     refused = partial(PropertyFileError.of, str(path))
     expected = "a property file (TOML text)"
     try:
@@ -187,7 +187,7 @@ def _text_of(path: Path) -> str:
 
 
 def _parsed(text: str, path: Path) -> dict[str, Any]:
-    """The file's tables."""
+    """Tables of the property file. Raises PropertyFileError where the text is not TOML."""
     try:
         return tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:

@@ -102,7 +102,7 @@ def unreadable(where: str) -> Fault:
 
 
 def _first_line(error: Exception) -> str:
-    """What a library says, in one short line."""
+    """The first line of a library's message, cut to a short one."""
     return (str(error).splitlines() or ["no reason given"])[0][:120]
 
 

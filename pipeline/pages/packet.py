@@ -27,7 +27,6 @@ from pipeline.pages.packet_table import (
     declared_table,
     declared_words,
     name_words,
-    rows,
     stacked_heading,
     words_table,
 )
@@ -38,6 +37,7 @@ from pipeline.pages.words import (
     figure_words,
     plain,
     row_words,
+    rows,
     wind_words,
 )
 from pipeline.seed.order_layers import COMMON_NAME, SEED_AREAS

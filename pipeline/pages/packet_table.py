@@ -10,7 +10,7 @@ import pandas as pd
 
 from pipeline.core.layer import Column
 from pipeline.core.table import Table
-from pipeline.pages.words import bare_heading, cell_words
+from pipeline.pages.words import bare_heading, cell_words, rows
 
 NARROW = 7
 """Letters in a line of the heading of a narrow column."""
@@ -24,7 +24,7 @@ ColumnWords = tuple[str, str, str, Callable[[Any], str]]
 
 
 class Filled(TypedDict):
-    """A table of words.
+    """A table whose cells are words, as the template of the packet takes it.
 
     ``groups`` are headings over several columns; ``boxes`` empty boxes or lines end each row;
     ``sums`` tells that the last row adds up; ``keys`` and ``short`` mark rows; the column
@@ -48,11 +48,6 @@ def name_words(value: Any) -> str:
 
 
 NAME = Column("name", "text", "Text as it stands in a layer.")
-
-
-def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows of a layer as dictionaries."""
-    return frame.to_dict("records")
 
 
 def stacked_heading(column: Column, *, with_unit: bool = True) -> str:

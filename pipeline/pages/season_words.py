@@ -155,5 +155,5 @@ def missing_words(facts: pd.DataFrame) -> str | None:
 
 
 def _named(facts: pd.DataFrame) -> str:
-    """Facts in words, each once."""
+    """Names of facts in words, each one once."""
     return listed(dict.fromkeys(WORDS_BY_FACT[name] for name in facts["fact"]), 20)

@@ -63,5 +63,5 @@ def mask_rule(
 
 
 def _numbers(text: str | None) -> tuple[int, ...]:
-    """Numbers of a text made by joining them, none of none."""
+    """Numbers of a text in which they stand with commas between; none for an empty one."""
     return tuple(int(part) for part in text.split(",")) if text else ()
