@@ -25,6 +25,11 @@ def hidden_characters(text: str) -> list[str]:
     return sorted({f"U+{ord(c):04X}" for c in text if not c.isprintable()})
 
 
+def spelling(name: str) -> str:
+    """Name without what people spell differently: case, blanks, hyphens, points."""
+    return " ".join(str(name).casefold().replace("-", " ").replace(".", " ").split())
+
+
 def folded(text: str) -> str:
     """Name as compared when looking for a near miss: case, blanks and marks left out."""
     return "".join(c for c in clean_name(text).casefold() if c.isalnum())

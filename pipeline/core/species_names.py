@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from pipeline.core.names import spelling
+
 
 @dataclass(frozen=True, slots=True)
 class SpeciesNames:
@@ -25,11 +27,6 @@ class SpeciesNames:
         """Names that two species share, with both."""
         found = {name: self.meant.get(spelling(name), ()) for name in names}
         return {name: both for name, both in found.items() if len(both) > 1}
-
-
-def spelling(name: str) -> str:
-    """Name without what people spell differently: case, blanks, hyphens, points."""
-    return " ".join(str(name).casefold().replace("-", " ").replace(".", " ").split())
 
 
 def species_names(species: pd.DataFrame) -> SpeciesNames:

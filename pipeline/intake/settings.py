@@ -4,6 +4,7 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import AfterValidator, Field, model_validator
 
+from pipeline.core.places import state_name
 from pipeline.core.section import Day, Name, Section
 
 
@@ -125,69 +126,6 @@ def table_names() -> list[str]:
     """Names of the CSV tables a property file may name; each is a layer of the same name."""
     fields = Sources.model_fields.items()
     return [name for name, field in fields if TableSource in get_args(field.annotation)]
-
-
-STATE_BY_LETTERS = {
-    "AL": "Alabama",
-    "AK": "Alaska",
-    "AZ": "Arizona",
-    "AR": "Arkansas",
-    "CA": "California",
-    "CO": "Colorado",
-    "CT": "Connecticut",
-    "DE": "Delaware",
-    "FL": "Florida",
-    "GA": "Georgia",
-    "HI": "Hawaii",
-    "ID": "Idaho",
-    "IL": "Illinois",
-    "IN": "Indiana",
-    "IA": "Iowa",
-    "KS": "Kansas",
-    "KY": "Kentucky",
-    "LA": "Louisiana",
-    "ME": "Maine",
-    "MD": "Maryland",
-    "MA": "Massachusetts",
-    "MI": "Michigan",
-    "MN": "Minnesota",
-    "MS": "Mississippi",
-    "MO": "Missouri",
-    "MT": "Montana",
-    "NE": "Nebraska",
-    "NV": "Nevada",
-    "NH": "New Hampshire",
-    "NJ": "New Jersey",
-    "NM": "New Mexico",
-    "NY": "New York",
-    "NC": "North Carolina",
-    "ND": "North Dakota",
-    "OH": "Ohio",
-    "OK": "Oklahoma",
-    "OR": "Oregon",
-    "PA": "Pennsylvania",
-    "RI": "Rhode Island",
-    "SC": "South Carolina",
-    "SD": "South Dakota",
-    "TN": "Tennessee",
-    "TX": "Texas",
-    "UT": "Utah",
-    "VT": "Vermont",
-    "VA": "Virginia",
-    "WA": "Washington",
-    "WV": "West Virginia",
-    "WI": "Wisconsin",
-    "WY": "Wyoming",
-}
-"""*Source*: United States Postal Service, Publication 28, appendix B: two-letter state codes."""
-
-
-def state_name(state: str) -> str:
-    """The name of a state that is given by its two postal letters; any other text as it is.
-
-    Tables that go by state, such as nesting seasons and seed tests, list states by name.
-    """
-    return STATE_BY_LETTERS.get(state.upper(), state)
 
 
 class PropertyInfo(Section):

@@ -1,4 +1,4 @@
-"""A state may be written as its name or its two postal letters.
+"""A state may be written as its name or its two postal letters, in the property file and in tables.
 
 *Source* of the pairs: United States Postal Service, Publication 28, appendix B.
 """
@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.intake.settings import STATE_BY_LETTERS, PropertyInfo, state_name
+from pipeline.core.places import STATE_BY_LETTERS, place_key, state_name
+from pipeline.intake.settings import PropertyInfo
 
 CONFIG = Path(__file__).parents[2] / "config"
 
@@ -64,3 +65,10 @@ def test_states_of_our_tables_are_named_as_here(table):
         named = {row["state"] for row in csv.DictReader(file)} - {"interstate"}
     assert named
     assert named <= {state_name(letters) for letters in STATE_BY_LETTERS}
+
+
+def test_a_table_may_write_a_state_or_region_in_its_own_way():
+    for written in ("North Dakota", "north dakota", "North-Dakota", "ND", "nd "):
+        assert place_key(written) == place_key("North Dakota"), written
+    assert place_key("SD") != place_key("ND")
+    assert place_key("Central Plains") == place_key("central plains")
