@@ -73,11 +73,11 @@ class PropertyFile(PropertyHead):
 
 def settings_sections() -> dict[str, type[Section]]:
     """Name and class of every settings section, in the order of the property file."""
-    told = ("property", "sources", "burns", "seedings", "comparisons")
+    listed_apart = ("property", "sources", "burns", "seedings", "comparisons")
     return {
         name: type(field.default)
         for name, field in PropertyFile.model_fields.items()
-        if name not in told
+        if name not in listed_apart
     }
 
 

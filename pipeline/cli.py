@@ -159,8 +159,11 @@ def _parser() -> argparse.ArgumentParser:
     )
 
     run = commands.add_parser("run", parents=[shared, source], help="the main job")
-    run.add_argument("--out", type=Path, help='where the run folder goes (default: "out" beside '
-                     "the property file)")  # fmt: skip
+    run.add_argument(
+        "--out",
+        type=Path,
+        help='where the run folder goes (default: "out" beside the property file)',
+    )
     run.set_defaults(command=_run)
 
     check = commands.add_parser(

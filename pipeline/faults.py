@@ -19,5 +19,5 @@ SUBJECTS = (fire_faults, seed_faults, greenness_faults, season_faults)
 def source_faults(frames: Frames, property_file: PropertyFile) -> list[Fault]:
     """Faults of all subjects: tables and lists of the property file against each other."""
     settings = chosen_settings(property_file)
-    told = [fault for subject in SUBJECTS for fault in called(subject, frames, settings)]
-    return [*intake_faults(frames), *told]
+    subject_faults = [fault for subject in SUBJECTS for fault in called(subject, frames, settings)]
+    return [*intake_faults(frames), *subject_faults]

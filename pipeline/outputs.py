@@ -5,15 +5,12 @@ import logging
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import pandas as pd
 
 from pipeline.core.run import Run
 from pipeline.write import change_map, geopackage, gps, pages, rate_shapefile
 from pipeline.write import workbook as sheets
-
-if TYPE_CHECKING:
-    import pandas as pd
-
 
 log = logging.getLogger("swardline")
 

@@ -54,8 +54,8 @@ def data_flow() -> str:
             if maker[step.writes] == subject:
                 reads = [_origin(name, subject, maker) for name in step.reads]
                 head = f"  {step.writes:<{width}} <- "
-                told = textwrap.fill(", ".join(reads), WIDTH - len(head), break_on_hyphens=False)
-                lines.append(head + told.replace("\n", "\n" + " " * len(head)))
+                wrapped = textwrap.fill(", ".join(reads), WIDTH - len(head), break_on_hyphens=False)
+                lines.append(head + wrapped.replace("\n", "\n" + " " * len(head)))
     return "\n".join(lines)
 
 

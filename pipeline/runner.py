@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import pandas as pd
 
 from pipeline.catalog import LAYERS, PropertyFile, chosen_settings
 from pipeline.core.findings import gather_findings
@@ -20,9 +21,6 @@ from pipeline.steps import STEPS
 from pipeline.write.geopackage import read_geopackage
 from pipeline.write.record import newest_source_stamp, settings_rows, write_run_record
 from pipeline.write.run_folder import check_place, run_folder
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, and how much of how much is done."""

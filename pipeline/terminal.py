@@ -23,8 +23,8 @@ class JsonLines(logging.Formatter):
 
     def format(self, record: logging.LogRecord) -> str:
         """The record as one line of JSON."""
-        told = {"level": record.levelname.lower(), "message": record.getMessage()}
-        return json.dumps(told | getattr(record, "facts", {}), ensure_ascii=False)
+        entry = {"level": record.levelname.lower(), "message": record.getMessage()}
+        return json.dumps(entry | getattr(record, "facts", {}), ensure_ascii=False)
 
 
 class PlainLines(logging.Formatter):

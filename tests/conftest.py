@@ -98,10 +98,12 @@ def _square_units(acres, crs):
     sides = [(ac * M2_PER_AC) ** 0.5 for ac in acres.values()]
     shapes = [shapely.box(3000 * n, 0, 3000 * n + side, side) for n, side in enumerate(sides)]
     columns = {c.name: 0.0 for c in LAYERS["units"].columns} | {
-        "unit_id": list(acres), "name": None, "cover": None,
+        "unit_id": list(acres),
+        "name": None,
+        "cover": None,
         "gross_ac": list(map(float, acres.values())),
         "seedable_ac": list(map(float, acres.values())),
-    }  # fmt: skip
+    }
     if not acres:
         return empty(LAYERS["units"], crs)
     return conform(gpd.GeoDataFrame(columns, geometry=shapes, crs=crs), LAYERS["units"], crs)

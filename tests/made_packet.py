@@ -11,10 +11,21 @@ from tests.literal_layers import literal_layer
 
 CRS = "+proj=laea +lat_0=44 +lon_0=-97 +datum=WGS84 +units=m +type=crs"
 READ = (
-    "property", "units", "excluded_ground", "breaks", "burn_blocks", "firebreaks", "tie_ins",
-    "mow_strips", "findings", "seed_areas", "seed_boxes", "seed_use", "seed_rates",
+    "property",
+    "units",
+    "excluded_ground",
+    "breaks",
+    "burn_blocks",
+    "firebreaks",
+    "tie_ins",
+    "mow_strips",
+    "findings",
+    "seed_areas",
+    "seed_boxes",
+    "seed_use",
+    "seed_rates",
     "seed_companions",
-)  # fmt: skip
+)
 
 
 def layer(name, records, shapes=None):
@@ -39,37 +50,77 @@ def sides(shape, parts=1):
 
 
 def block_frames(
-    width_ft=1000.0, height_ft=600.0, *, block="Block", unit="U1", status="existing", parts=1,
-    wind_from_deg=225.0, name="Made Prairie", places=0,
-):  # fmt: skip
+    width_ft=1000.0,
+    height_ft=600.0,
+    *,
+    block="Block",
+    unit="U1",
+    status="existing",
+    parts=1,
+    wind_from_deg=225.0,
+    name="Made Prairie",
+    places=0,
+):
     """Layers of a property of one rectangular block."""
     shape = rectangle_m(width_ft, height_ft)
     lines = sides(shape, parts)
     stretches = [
-        {"break_id": f"B{n:04d}", "block": block, "adjoining": "outside", "ring": "outer",
-         "status": status, "kind": "lane" if status == "existing" else None,
-         "length_ft": line.length / M_PER_FT, "bearing_deg": 90.0, "wind_side": "downwind",
-         "bare_ft": 12.0, "mown_ft": 0.0, "blackline_ft": 0.0, "required_ft": 30.0,
-         "rule": "own", "planned_ft": 12.0, "short_ft": 18.0}
+        {
+            "break_id": f"B{n:04d}",
+            "block": block,
+            "adjoining": "outside",
+            "ring": "outer",
+            "status": status,
+            "kind": "lane" if status == "existing" else None,
+            "length_ft": line.length / M_PER_FT,
+            "bearing_deg": 90.0,
+            "wind_side": "downwind",
+            "bare_ft": 12.0,
+            "mown_ft": 0.0,
+            "blackline_ft": 0.0,
+            "required_ft": 30.0,
+            "rule": "own",
+            "planned_ft": 12.0,
+            "short_ft": 18.0,
+        }
         for n, line in enumerate(lines, start=1)
-    ]  # fmt: skip
+    ]
     acres = width_ft * height_ft / 43560
     perimeter = 2 * (width_ft + height_ft)
     figures = {
-        "block": block, "unit_ids": unit, "gross_ac": acres, "covered_ac": acres,
-        "excluded_ac": 0.0, "break_ac": 0.0, "burnable_ac": acres, "perimeter_ft": perimeter,
-        "existing_ft": perimeter, "gap_ft": 0.0, "prepare_ft": 0.0, "shared_ft": 0.0,
+        "block": block,
+        "unit_ids": unit,
+        "gross_ac": acres,
+        "covered_ac": acres,
+        "excluded_ac": 0.0,
+        "break_ac": 0.0,
+        "burnable_ac": acres,
+        "perimeter_ft": perimeter,
+        "existing_ft": perimeter,
+        "gap_ft": 0.0,
+        "prepare_ft": 0.0,
+        "shared_ft": 0.0,
         "wind_from_deg": wind_from_deg,
-    }  # fmt: skip
+    }
     ties = [
-        {"tie_in_id": f"T{n:04d}", "block": block, "kind": "tie_in", "distance_ft": 10.0,
-         "break_kind": "lane"}
+        {
+            "tie_in_id": f"T{n:04d}",
+            "block": block,
+            "kind": "tie_in",
+            "distance_ft": 10.0,
+            "break_kind": "lane",
+        }
         for n in range(places)
-    ]  # fmt: skip
+    ]
     unit_row = {
-        "unit_id": unit, "gross_ac": acres, "no_burn_ac": 0.0, "no_seed_ac": 0.0,
-        "burnable_ac": acres, "seedable_ac": acres, "perimeter_ft": perimeter,
-    }  # fmt: skip
+        "unit_id": unit,
+        "gross_ac": acres,
+        "no_burn_ac": 0.0,
+        "no_seed_ac": 0.0,
+        "burnable_ac": acres,
+        "seedable_ac": acres,
+        "perimeter_ft": perimeter,
+    }
     frames = {read: layer(read, []) for read in READ}
     return frames | {
         "property": layer("property", [{"name": name, "season": 2027}]),
@@ -85,14 +136,25 @@ def with_area(frames, area="Area", contents="seed", lots=1):
     shape = rectangle_m(660, 660)
     boxes = {"area": area, "box": "large", "contents": contents, "setting_lb_ac": 12.0}
     use = [
-        {"area": area, "species": f"Species {n:03d}", "lot": f"L{n}", "stock": "held",
-         "pls_pct": 80.0, "pls_lb": 8.0, "bulk_lb": 10.0}
+        {
+            "area": area,
+            "species": f"Species {n:03d}",
+            "lot": f"L{n}",
+            "stock": "held",
+            "pls_pct": 80.0,
+            "pls_lb": 8.0,
+            "bulk_lb": 10.0,
+        }
         for n in range(lots)
-    ]  # fmt: skip
+    ]
     figures = {
-        "area": area, "unit_ids": "U1", "mix": "Mix", "method": "drill", "gross_ac": 10.0,
+        "area": area,
+        "unit_ids": "U1",
+        "mix": "Mix",
+        "method": "drill",
+        "gross_ac": 10.0,
         "net_ac": 10.0,
-    }  # fmt: skip
+    }
     return frames | {
         "seed_areas": layer("seed_areas", [figures], [shape]),
         "seed_boxes": layer("seed_boxes", [boxes]),

@@ -33,8 +33,9 @@ def grid(columns=3, rows=3, wave_m=0.0):
 
     def cell(column, row):
         x, y = column * QUARTER_M, row * QUARTER_M
-        corners = np.array([(x, y), (x + QUARTER_M, y), (x + QUARTER_M, y + QUARTER_M),
-                            (x, y + QUARTER_M)])  # fmt: skip
+        corners = np.array(
+            [(x, y), (x + QUARTER_M, y), (x + QUARTER_M, y + QUARTER_M), (x, y + QUARTER_M)]
+        )
         points = [side(a, b) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
         return shapely.Polygon(np.round(np.vstack(points), 6))
 
@@ -76,12 +77,14 @@ def breaks_frame(shapes=(), kinds=None, widths=None):
     """Frame of the layer breaks."""
     if not len(shapes):
         return empty(LAYERS["breaks"], CRS)
-    frame = pd.DataFrame({
-        "source_id": 1,
-        "source_row": np.arange(1, len(shapes) + 1),
-        "kind": kinds or ["lane"] * len(shapes),
-        "width_ft": widths or [np.nan] * len(shapes),
-    })  # fmt: skip
+    frame = pd.DataFrame(
+        {
+            "source_id": 1,
+            "source_row": np.arange(1, len(shapes) + 1),
+            "kind": kinds or ["lane"] * len(shapes),
+            "width_ft": widths or [np.nan] * len(shapes),
+        }
+    )
     return gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries(list(shapes), crs=CRS), crs=CRS)
 
 
@@ -89,22 +92,28 @@ def exclusions_frame(shapes=(), applies_to="both"):
     """Frame of the layer exclusions."""
     if not len(shapes):
         return empty(LAYERS["exclusions"], CRS)
-    frame = pd.DataFrame({
-        "exclusion_id": np.arange(1, len(shapes) + 1), "kind": "wetland", "applies_to": applies_to,
-    })  # fmt: skip
+    frame = pd.DataFrame(
+        {
+            "exclusion_id": np.arange(1, len(shapes) + 1),
+            "kind": "wetland",
+            "applies_to": applies_to,
+        }
+    )
     return gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries(list(shapes), crs=CRS), crs=CRS)
 
 
 def burns_frame(block_of, wind_from_deg=225.0, fuel_height_ft=6.0):
     """Frame of the layer burns from a dictionary of unit and block."""
     burning = {unit: block for unit, block in block_of.items() if block}
-    return pd.DataFrame({
-        "block": pd.Series(list(burning.values()), dtype=object),
-        "unit_id": pd.Series(list(burning), dtype=object),
-        "wind_from_deg": wind_from_deg,
-        "fuel_height_ft": fuel_height_ft,
-        "flame_length_ft": np.nan,
-    })  # fmt: skip
+    return pd.DataFrame(
+        {
+            "block": pd.Series(list(burning.values()), dtype=object),
+            "unit_id": pd.Series(list(burning), dtype=object),
+            "wind_from_deg": wind_from_deg,
+            "fuel_height_ft": fuel_height_ft,
+            "flame_length_ft": np.nan,
+        }
+    )
 
 
 def stretches_of(units, burns, *, breaks=None, exclusions=None, **choices):

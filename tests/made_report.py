@@ -54,13 +54,17 @@ def _scenes(names, scenes):
             **dict.fromkeys(LAYERS["zone_scenes"].column_names),
             **{c.name: 1 for c in LAYERS["zone_scenes"].columns if c.kind == "integer"},
             **{c.name: 90.0 for c in LAYERS["zone_scenes"].columns if c.kind == "number"},
-            "unit_id": name, "scene": n, "date": pd.Timestamp(2019 + n, 7, 20),
-            "last_day": pd.Timestamp(2019 + n, 7, 20), "kind": "ndvi",
-            "mean": 0.4 + 0.04 * n, "reason": None,
+            "unit_id": name,
+            "scene": n,
+            "date": pd.Timestamp(2019 + n, 7, 20),
+            "last_day": pd.Timestamp(2019 + n, 7, 20),
+            "kind": "ndvi",
+            "mean": 0.4 + 0.04 * n,
+            "reason": None,
         }
         for name in names
         for n in range(scenes)
-    ]  # fmt: skip
+    ]
     frame = pd.DataFrame(rows, columns=LAYERS["zone_scenes"].column_names)
     return conform(frame, LAYERS["zone_scenes"])
 
@@ -73,9 +77,16 @@ def _greenness(names, shapes, crs):
     columns |= {c.name: None for c in layer.columns if c.kind in ("text", "date")}
     columns |= {c.name: False for c in layer.columns if c.kind == "flag"}
     columns |= {
-        "comparison": "Burn", "unit_id": names, "role": "burned", "verdict": "within",
-        "before": pd.Timestamp(2025, 7, 20), "after": pd.Timestamp(2026, 7, 20),
-        "change": changes, "change_vs_reference": changes, "interval_low": changes - 0.03,
-        "interval_high": changes + 0.03, "noise_floor": 0.02,
-    }  # fmt: skip
+        "comparison": "Burn",
+        "unit_id": names,
+        "role": "burned",
+        "verdict": "within",
+        "before": pd.Timestamp(2025, 7, 20),
+        "after": pd.Timestamp(2026, 7, 20),
+        "change": changes,
+        "change_vs_reference": changes,
+        "interval_low": changes - 0.03,
+        "interval_high": changes + 0.03,
+        "noise_floor": 0.02,
+    }
     return conform(gpd.GeoDataFrame(columns, geometry=shapes, crs=crs), layer, crs)

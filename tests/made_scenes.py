@@ -24,15 +24,34 @@ DISCS = [(33.0, 41.0, 133.0), (420.0, 300.0, 120.0), (550.0, 80.0, 100.0)]
 NO_TREATMENTS = empty(LAYERS["treatment_log"])
 
 
-def write_raster(path, array, *, pixel=10.0, left=LEFT, top=TOP, crs="EPSG:32614", scale=None,
-                 offset=None, transform=None, **profile):  # fmt: skip
+def write_raster(
+    path,
+    array,
+    *,
+    pixel=10.0,
+    left=LEFT,
+    top=TOP,
+    crs="EPSG:32614",
+    scale=None,
+    offset=None,
+    transform=None,
+    **profile,
+):
     """A GeoTIFF of one or more bands; returns its path."""
     bands = array if array.ndim == 3 else array[None]
     transform = transform or Affine(pixel, 0, left, 0, -pixel, top)
     with rasterio.open(
-        path, "w", driver="GTiff", dtype=bands.dtype, count=len(bands), height=bands.shape[1],
-        width=bands.shape[2], crs=crs, transform=transform, **profile,
-    ) as raster:  # fmt: skip
+        path,
+        "w",
+        driver="GTiff",
+        dtype=bands.dtype,
+        count=len(bands),
+        height=bands.shape[1],
+        width=bands.shape[2],
+        crs=crs,
+        transform=transform,
+        **profile,
+    ) as raster:
         raster.write(bands)
         if scale is not None:
             raster.scales = [scale] * len(bands)

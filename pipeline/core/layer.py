@@ -7,13 +7,13 @@ and labels, and the documentation its text.
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
+
+import geopandas as gpd
+import pandas as pd
+from shapely import MultiPolygon
 
 from pipeline.core.units import unit_of, unit_symbol
-
-if TYPE_CHECKING:
-    import pandas as pd
-
 
 Kind = Literal["text", "integer", "number", "date", "flag"]
 
@@ -98,27 +98,21 @@ class Layer:
         raise KeyError(f"layer {self.name} has no column {name}")
 
 
-def empty(layer: Layer, crs: object = None) -> "pd.DataFrame":
+def empty(layer: Layer, crs: object = None) -> pd.DataFrame:
     """Frame of a layer with no rows: what a step gets for a source that was not given."""
-    import geopandas as gpd
-    import pandas as pd
-
     data = {c.name: pd.Series(dtype=DTYPE_BY_KIND[c.kind]) for c in layer.columns}
     if layer.geometry is None:
         return pd.DataFrame(data)
     return gpd.GeoDataFrame(data, geometry=gpd.GeoSeries([], crs=crs), crs=crs)
 
 
-def conform(frame: "pd.DataFrame", layer: Layer, crs: object = None) -> "pd.DataFrame":
+def conform(frame: pd.DataFrame, layer: Layer, crs: object = None) -> pd.DataFrame:
     """The frame as its declaration says, or an error: the exit gate of every step.
 
     Columns in the declared order and types, rows in the order of the key, geometries of one type.
     A frame that does not fit is a fault of the step, so what is raised is a ValueError that names
     layer and column, not a message for the user.
     """
-    import geopandas as gpd
-    import pandas as pd
-
     names = layer.column_names
     geometry = ["geometry"] if layer.geometry else []
     if set(frame.columns) != {*names, *geometry}:
@@ -140,7 +134,7 @@ def conform(frame: "pd.DataFrame", layer: Layer, crs: object = None) -> "pd.Data
     return result.reset_index(drop=True)
 
 
-def _cast(values: "pd.Series", column: Column, layer: str) -> "pd.Series":
+def _cast(values: pd.Series, column: Column, layer: str) -> pd.Series:
     """One column in its declared type, its cells checked against the declaration."""
     where = f"layer {layer}, column {column.name}"
     try:
@@ -165,11 +159,8 @@ def _cast(values: "pd.Series", column: Column, layer: str) -> "pd.Series":
     return cast
 
 
-def _promote(shapes: "pd.Series", layer: Layer) -> "pd.Series":
+def _promote(shapes: pd.Series, layer: Layer) -> pd.Series:
     """Geometries of the declared type: polygons become multipolygons, anything odd is an error."""
-    import geopandas as gpd
-    from shapely import MultiPolygon
-
     if layer.geometry in ("LineOrPolygon", "Geometry"):
         return shapes
     promoted = [

@@ -5,9 +5,6 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
-FORMULA_STARTERS = ("=", "+", "-", "@", "\t", "\r")
-
-
 BLANKS_LIKE_SPACE = dict.fromkeys(map(ord, "\u00a0\u2007\u202f\u2009\u3000"), " ")
 
 
@@ -28,9 +25,9 @@ def hidden_characters(text: str) -> list[str]:
     return sorted({f"U+{ord(c):04X}" for c in text if not c.isprintable()})
 
 
-def starts_a_formula(text: str) -> bool:
-    """Whether a spreadsheet would take the text for a formula if it were written unguarded."""
-    return text.lstrip().startswith(FORMULA_STARTERS)
+def spelling(name: str) -> str:
+    """Name without what people spell differently: case, blanks, hyphens, points."""
+    return " ".join(str(name).casefold().replace("-", " ").replace(".", " ").split())
 
 
 def folded(text: str) -> str:

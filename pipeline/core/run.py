@@ -2,12 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-if TYPE_CHECKING:
-    import pandas as pd
-    from pyproj import CRS
-
+import pandas as pd
+from pyproj import CRS
 
 Paper = Literal["letter", "a4"]
 
@@ -24,7 +22,7 @@ class Run:
 
     slug: str
     frames: "Mapping[str, pd.DataFrame]"
-    crs: "CRS"
+    crs: CRS
     stamp: str
 
     @property
@@ -38,7 +36,7 @@ class Run:
         return int(self.frames["property"]["season"].iloc[0])
 
     @property
-    def paper(self) -> "Paper":
+    def paper(self) -> Paper:
         """Paper of what is printed: letter or a4."""
-        told = self.frames["settings"].set_index(["section", "setting"])["value"]
-        return "a4" if told["report", "paper"] == "a4" else "letter"
+        value_by_setting = self.frames["settings"].set_index(["section", "setting"])["value"]
+        return "a4" if value_by_setting["report", "paper"] == "a4" else "letter"

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from pipeline.core.names import spelling
+
 
 @dataclass(frozen=True, slots=True)
 class SpeciesNames:
@@ -27,26 +29,25 @@ class SpeciesNames:
         return {name: both for name, both in found.items() if len(both) > 1}
 
 
-def spelling(name: str) -> str:
-    """Name without what people spell differently: case, blanks, hyphens, points."""
-    return " ".join(str(name).casefold().replace("-", " ").replace(".", " ").split())
-
-
 def species_names(species: pd.DataFrame) -> SpeciesNames:
     """Lookup from scientific and common names, synonyms and plant symbols to the first.
 
     A scientific name always means its own species, even where another lists it as a synonym.
     """
-    meant: dict[str, list[str]] = {}
-    own = {spelling(name): name for name in species["species"]}
+    by_other_name: dict[str, list[str]] = {}
+    scientific = {spelling(name): name for name in species["species"]}
     for row in species.itertuples(index=False):
         others = (row.synonyms or "").split(";")
         for name in (row.common_name, row.usda_symbol, *others):
             key = spelling(name) if name else ""
-            if key and key not in own and row.species not in meant.setdefault(key, []):
-                meant[key].append(row.species)
-    known = {key: tuple(names) for key, names in meant.items()}
-    return SpeciesNames(known | {key: (name,) for key, name in own.items()})
+            if (
+                key
+                and key not in scientific
+                and row.species not in by_other_name.setdefault(key, [])
+            ):
+                by_other_name[key].append(row.species)
+    known = {key: tuple(names) for key, names in by_other_name.items()}
+    return SpeciesNames(known | {key: (name,) for key, name in scientific.items()})
 
 
 def resolved_column(names: pd.Series, species: pd.DataFrame) -> pd.Series:

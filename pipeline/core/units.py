@@ -27,16 +27,10 @@ SQFT_PER_AC: Final = 43560.0
 M2_PER_AC: Final = SQFT_PER_AC * M_PER_FT**2
 
 
-KG_PER_LB: Final = 0.45359237
-
-
 G_PER_LB: Final = 453.59237
 
 
 OZ_PER_LB: Final = 16.0
-
-
-KM_PER_MI: Final = M_PER_MI / 1000.0
 
 
 UNIT_BY_SUFFIX: Final[dict[str, str]] = {

@@ -140,7 +140,7 @@ class _PicturePair:
 
     @property
     def read_from(self) -> str:
-        """What burned ground is told by."""
+        """Code of the bands by which burned ground is told from unburned."""
         return "mirbi" if self.has("swir1", "swir2") else "near_infrared"
 
     def ground(self, unit_id: str) -> ZoneGround:

@@ -143,8 +143,8 @@ def ratio_loss(
     """
     if not shares.sum() > 0:
         return RatioLoss(np.nan, np.nan)
-    beyond = dnbr(before, after) - offset
+    excess = dnbr(before, after) - offset
     return RatioLoss(
-        float(np.average(beyond, weights=shares)),
-        float(np.average(rbr(beyond, before), weights=shares)),
+        float(np.average(excess, weights=shares)),
+        float(np.average(rbr(excess, before), weights=shares)),
     )

@@ -286,14 +286,14 @@ def _cautions(
 ) -> list[str]:
     """Codes of what to keep in mind; ``before`` is the index of the references before the burn."""
     index = both["cool_index"].iloc[0]
-    beyond = abs(row["before_gap"]) > floor and not before.min() <= index <= before.max()
+    apart_before = abs(row["before_gap"]) > floor and not before.min() <= index <= before.max()
     cautions = {
         "single_years": past is None,
         "season_gap": row["season_gap_days"] > settings.date_gap_days,
         "dormant_differs": both["dormant_from"].nunique() > 1,
         "several_burns": row["burns"],
         "other_work": row["other_work"],
-        "unlike_before": len(before) > 1 and beyond,
+        "unlike_before": len(before) > 1 and apart_before,
         "restless_years": past is not None and past.reach > abs(past.effect),
     }
     return [code for code, holds in cautions.items() if holds]

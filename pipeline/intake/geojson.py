@@ -130,7 +130,7 @@ def _entries(document: Any, name: str) -> tuple[list[Any], str]:
 
 
 def _is_feature(entry: Any, key: str) -> bool:
-    """Whether an entry is a feature with a table of attributes, be it empty."""
+    """Whether an entry is a feature with a table of attributes, which may be empty."""
     if not isinstance(entry, dict) or not isinstance(entry.get(key), dict | None):
         return False
     return key == "attributes" or entry.get("type") == "Feature"

@@ -40,11 +40,11 @@ def key_lines(text: str) -> dict[KeyPath, int]:
     The text must be valid TOML. A key inside an inline table is found where it is written.
     """
     lines: dict[KeyPath, int] = {}
-    counts: dict[KeyPath, int] = {}
+    number_by_heading: dict[KeyPath, int] = {}
     section: KeyPath = ()
     for number, statement in _statements(text):
         if heading := HEADING.match(statement):
-            section = _section(_parts(heading[2]), heading[1] == "[[", counts)
+            section = _section(_parts(heading[2]), heading[1] == "[[", number_by_heading)
             lines.setdefault(section, number)
             for length in range(1, len(section)):
                 lines.setdefault(section[:length], number)
@@ -101,15 +101,17 @@ def _parts(dotted: str) -> tuple[str, ...]:
     return tuple(part.strip("\"'") for part in re.findall(KEY, dotted))
 
 
-def _section(parts: tuple[str, ...], repeated: bool, counts: dict[KeyPath, int]) -> KeyPath:
+def _section(
+    parts: tuple[str, ...], repeated: bool, number_by_heading: dict[KeyPath, int]
+) -> KeyPath:
     """Path of a heading; where a table is one of several, with its number after its name."""
     path: KeyPath = ()
     for position, part in enumerate(parts):
         path = (*path, part)
         if repeated and position == len(parts) - 1:
-            counts[path] = counts.get(path, 0) + 1
-        if path in counts:
-            path = (*path, counts[path] - 1)
+            number_by_heading[path] = number_by_heading.get(path, 0) + 1
+        if path in number_by_heading:
+            path = (*path, number_by_heading[path] - 1)
     return path
 
 
@@ -162,7 +164,7 @@ def read_property_file(path: Path, model: type[Property]) -> Property:
 
 
 def _text_of(path: Path) -> str:
-    """The text of the file. Raises PropertyFileError where it is none."""
+    """Text of the property file. Raises PropertyFileError where it cannot be read as text."""
     refused = partial(PropertyFileError.of, str(path))
     expected = "a property file (TOML text)"
     try:
@@ -185,7 +187,7 @@ def _text_of(path: Path) -> str:
 
 
 def _parsed(text: str, path: Path) -> dict[str, Any]:
-    """The tables of the file. Raises PropertyFileError where the text is not TOML."""
+    """Tables of the property file. Raises PropertyFileError where the text is not TOML."""
     try:
         return tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:

@@ -51,7 +51,7 @@ class Moments:
 
     @property
     def mean(self) -> np.ndarray:
-        """Mean of the values, NaN where there is none."""
+        """Mean of the values; NaN where there are none."""
         return ratio(self.total, self.count)
 
     @property

@@ -102,7 +102,7 @@ def unreadable(where: str) -> Fault:
 
 
 def _first_line(error: Exception) -> str:
-    """The first line of what a library says, cut where it is long."""
+    """The first line of a library's message, cut to a short one."""
     return (str(error).splitlines() or ["no reason given"])[0][:120]
 
 

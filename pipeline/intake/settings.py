@@ -2,8 +2,9 @@
 
 from typing import Annotated, Literal, get_args
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
+from pipeline.core.places import state_name
 from pipeline.core.section import Day, Name, Section
 
 
@@ -79,7 +80,7 @@ class SceneSource(Section):
     mask: SceneMask | None = None
 
     @model_validator(mode="after")
-    def _bands_are_told(self) -> "SceneSource":
+    def _bands_fit_kind(self) -> "SceneSource":
         if (self.kind == "reflectance") != (self.bands is not None):
             raise ValueError('kind = "reflectance" needs bands, kind = "ndvi" has none')
         if self.valid_range is not None and self.valid_range[0] >= self.valid_range[1]:
@@ -128,11 +129,14 @@ def table_names() -> list[str]:
 
 
 class PropertyInfo(Section):
-    """[property]"""
+    """[property]: its name, the season being prepared, and where it lies.
+
+    The state may be given by its name or its two postal letters; it is kept as its name.
+    """
 
     name: Name
     season: int = Field(ge=1900, le=2200)
-    state: Name | None = None
+    state: Annotated[Name, AfterValidator(state_name)] | None = None
     region: Name | None = None
 
 

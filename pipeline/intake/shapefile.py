@@ -95,7 +95,7 @@ def _oddities(table: Records | None, index: int | None) -> Iterator[str]:
 
 
 def _cut_off(path: Path, name: str) -> Iterator[Fault]:
-    """The fault of a .shp that is shorter than its own header says."""
+    """A fault where the .shp is shorter than its own header says."""
     with path.open("rb") as file:
         header = file.read(HEADER_BYTES)
     size = path.stat().st_size
@@ -126,7 +126,7 @@ def _index(index: Path | None, shapes: Path, name: str) -> tuple[int | None, lis
 
 
 def _junk_prj(prj: Path | None, name: str) -> Iterator[Fault]:
-    """The fault of a .prj that is there and cannot be understood."""
+    """A fault where the .prj is there and cannot be understood."""
     if prj is None:
         return
     text = prj.read_bytes().decode("utf-8", "replace").strip("\ufeff \r\n\t\0")

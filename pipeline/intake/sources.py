@@ -169,7 +169,7 @@ def _declared_frame(rows: list[dict[str, Any]], layer: Layer) -> pd.DataFrame:
 def _placed(
     read: Sequence[Source], arriving: Mapping[str, Layer], crs: CRS
 ) -> dict[str, pd.DataFrame]:
-    """What the sources gave in the working projection and as declared, the rest empty."""
+    """Layers that the sources gave, in the working projection and as declared, the rest empty."""
     frames = {}
     for name, layer in arriving.items():
         layer_crs = crs if layer.geometry else None

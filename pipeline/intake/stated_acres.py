@@ -54,7 +54,7 @@ class Reading:
 
     @property
     def rows(self) -> int:
-        """How many figures these are."""
+        """Number of stated figures that the measure explains."""
         return len(self.positions)
 
 
@@ -142,7 +142,7 @@ def find_stated_acres(shapes: gpd.GeoSeries, stated_ac: np.ndarray, drawn: Drawn
 
 
 def _summary(readings: list[Reading], rows: int, drawn: Drawn) -> Finding:
-    """What the whole column is."""
+    """The finding on a whole column: which ways of measuring explain its figures."""
     explained = sum(reading.rows for reading in readings)
     parts = [f"{r.rows} of {rows} are {r.measure.words}{_excess_words(r)}" for r in readings]
     if explained < rows:

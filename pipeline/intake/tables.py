@@ -290,7 +290,7 @@ def _unused_findings(match: Match, layer: Layer, name: str) -> Iterator[Finding]
 
 
 def _encoding_finding(role: str, name: str, grid: Grid) -> Finding:
-    """The finding that a table was not UTF-8, with a word of it to check."""
+    """A finding that a table was not UTF-8, with one of its words to check the letters by."""
     cells = (cell for _, row in grid.rows for cell in row)
     word = next((cell for cell in (*grid.headers, *cells) if not cell.isascii()), "")
     message = (

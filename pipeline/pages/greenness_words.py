@@ -11,7 +11,7 @@ from pipeline.greenness.columns import parted_codes, reason_words
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.pages.words import date_words
 
-Frames = Mapping[str, "pd.DataFrame"]
+Frames = Mapping[str, pd.DataFrame]
 Row = Mapping[Any, Any]
 Settings = Mapping[str, str]
 
@@ -48,7 +48,7 @@ def with_greenness_words(frames: Frames) -> dict[str, pd.DataFrame]:
 
 
 def _worded(frame: pd.DataFrame, words: Mapping[str, Callable[[Row], str | None]]) -> pd.DataFrame:
-    """A layer with some columns in words."""
+    """A layer in which sentences stand in the place of the codes of some columns."""
     plain = frame.drop(columns="geometry", errors="ignore")
     rows = plain.to_dict("records")
     return plain.assign(**{name: [say(row) for row in rows] for name, say in words.items()})
@@ -89,17 +89,17 @@ CONFOUNDED = "other work of the time may have done it as well as the burn"
 
 
 def _below_noise(floor: str) -> str:
-    """That a change may be noise."""
+    """Sentence that a change may be no more than noise of the pictures."""
     return f"no clear difference: smaller than the noise of the pictures ({floor})"
 
 
 def _no_interval(settings: Settings) -> str:
-    """That there are too few references for an interval."""
+    """Sentence that there are too few reference units for an interval."""
     return f"no interval: fewer than {settings['least_references']} usable reference units"
 
 
 def _of_role(row: Row, words: str) -> str:
-    """A verdict, with that it is one on a reference unit."""
+    """A verdict, marked where it is one on a reference unit."""
     return f"reference unit: {words}" if row["role"] == "reference" else words
 
 

@@ -16,7 +16,7 @@ from pipeline.pages.greenness_words import greenness_settings, verdict_words
 from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame, frame_around
 from pipeline.pages.map_themes import Theme, map_themes, stroked, textures
 from pipeline.pages.markup import Markup, given, isolated, joined, tag
-from pipeline.pages.words import NOTHING, cell_words, row_words
+from pipeline.pages.words import NOTHING, bare_heading, cell_words, row_words, rows
 from pipeline.season.layers import HISTORY
 from pipeline.season.plan_layers import FUEL, SEASON_PLAN
 
@@ -68,11 +68,6 @@ def draw_map(frames: Frames) -> Markup:
     return tag("svg", textures(pixel), *layers, _scale_bar(frame), attributes=attributes)
 
 
-def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows of a layer as dictionaries."""
-    return frame.to_dict("records")
-
-
 def _layer(name: str, shapes: list[Markup], *, still: bool = False) -> Markup:
     """A group that a switch shows and hides; a still one is not touched by the pointer."""
     if not shapes:
@@ -87,7 +82,7 @@ def _path(data: str, attributes: Mapping[str, object], title: str | None = None)
 
 
 def _mark(words: object, place: tuple[int, int], attributes: Mapping[str, object]) -> Markup:
-    """Words at a place of the drawing."""
+    """A text element at a place of the drawing."""
     x, y = place
     return tag("text", words, attributes={"x": x, "y": y, **attributes})
 
@@ -267,7 +262,7 @@ Facts = list[tuple[str, str]]
 
 def _ground_facts(unit: Mapping[Any, Any]) -> Facts:
     columns = [UNITS.column(n) for n in ("cover", "gross_ac", "burnable_ac", "seedable_ac")]
-    return [(column.heading, row_words(unit, UNITS, column.name)) for column in columns]
+    return [(bare_heading(column), row_words(unit, UNITS, column.name)) for column in columns]
 
 
 def _history_facts(history: Mapping[Any, Any] | None) -> Facts:

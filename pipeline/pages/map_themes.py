@@ -85,10 +85,10 @@ def _change_area(row: Mapping[Any, Any], scale: palette.ChangeScale) -> FilledAr
 
 
 def _years_theme(frames: Frames) -> Theme:
-    """Years since the last burn, by the faces of the burn map where there is one."""
-    faces, history = frames["fire_history"], frames["history"]
-    whole = history[~history["unit_id"].isin(faces["unit_id"])]
-    rows = [*whole.to_dict("records"), *faces.to_dict("records")]
+    """Years since the last burn, by the parts of the burn map where there is one."""
+    burned_parts, history = frames["fire_history"], frames["history"]
+    whole = history[~history["unit_id"].isin(burned_parts["unit_id"])]
+    rows = [*whole.to_dict("records"), *burned_parts.to_dict("records")]
     return Theme(
         name="years",
         title="Years since the last burn",

@@ -3,9 +3,7 @@
 Everything on the pages is text made here from the layers; the template only places it.
 """
 
-from collections.abc import Mapping, Sequence
-from functools import partial
-from textwrap import wrap
+from collections.abc import Mapping
 from typing import Any
 
 import geopandas as gpd
@@ -13,7 +11,6 @@ import pandas as pd
 
 from pipeline.core.layer import Column
 from pipeline.core.run import Paper
-from pipeline.core.table import Table
 from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, PLACE_KINDS
 from pipeline.fire.sheets import (
     PACKET_FACTS,
@@ -25,12 +22,11 @@ from pipeline.fire.sheets import (
 from pipeline.pages.block_map import draw_block_map
 from pipeline.pages.cautions import CAUTIONS, subjects_by_message
 from pipeline.pages.packet_table import (
-    ColumnWords,
     Filled,
     aligned_to,
     declared_table,
+    declared_words,
     name_words,
-    rows,
     stacked_heading,
     words_table,
 )
@@ -41,6 +37,7 @@ from pipeline.pages.words import (
     figure_words,
     plain,
     row_words,
+    rows,
     wind_words,
 )
 from pipeline.seed.order_layers import COMMON_NAME, SEED_AREAS
@@ -56,10 +53,6 @@ NOTED_WHILE_SOWING = (
     "Acres on the meter, start",
     "Acres on the meter, end",
 )
-
-
-NUMBER_WIDTH = 11
-"""Letters of a heading over figures; a longer one takes another line."""
 
 
 FACTS = (
@@ -103,15 +96,15 @@ def seed_page(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> d
         "units": name_words(area["unit_ids"]),
         "drill": area["method"] == "drill",
         "facts": [_fact(area, SEED_AREAS.column(fact)) for fact in FACTS],
-        "boxes": _filled(
+        "boxes": declared_table(
             DRILL_BOXES_TABLE,
             boxes,
             wide="contents",
-            blanks=("Caught\ng", "Set at", "Left over\nlb"),
+            boxes=("Caught\ng", "Set at", "Left over\nlb"),
         ),
         "lots": _lots(lots, frames["seed_rates"]),
-        "companions": _filled(
-            DRILL_COMPANIONS_TABLE, companions, wide="species", blanks=("Weighed",)
+        "companions": declared_table(
+            DRILL_COMPANIONS_TABLE, companions, wide="species", boxes=("Weighed",)
         ),
         "blanks": list(NOTED_WHILE_SOWING),
     }
@@ -120,7 +113,7 @@ def seed_page(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> d
 def _fact(area: dict[str, Any], column: Column) -> list[str]:
     """Heading and value of one column, with its unit."""
     words = name_words(cell_words(area[column.name], column))
-    return [column.heading, f"{words} {column.symbol}".strip()]
+    return [bare_heading(column), f"{words} {column.symbol}".strip()]
 
 
 def _lots(use: pd.DataFrame, rates: pd.DataFrame) -> Filled:
@@ -130,31 +123,11 @@ def _lots(use: pd.DataFrame, rates: pd.DataFrame) -> Filled:
     species, *others = DRILL_LOTS_TABLE.declared
     return words_table(
         named,
-        [_column_words(column) for column in (species, COMMON_NAME, *others)],
+        declared_words((species, COMMON_NAME, *others), wide="common_name"),
         wide="common_name",
         boxes=("Tag seen", "Weighed"),
         totals=DRILL_LOTS_TABLE.totals,
     )
-
-
-def _filled(table: Table, rows: pd.DataFrame, *, wide: str, blanks: Sequence[str]) -> Filled:
-    """A declared table as words, with empty lines to be filled in at the end of each row."""
-    columns = [_column_words(column) for column in table.declared]
-    return words_table(rows, columns, wide=wide, boxes=blanks, totals=table.totals)
-
-
-def _column_words(column: Column) -> ColumnWords:
-    """Heading with its unit below it, name, side and words of a declared column."""
-    is_number = column.kind in ("number", "integer")
-    lines = wrap(column.heading, NUMBER_WIDTH) if is_number else [column.heading]
-    heading = "\n".join(filter(None, [*lines, column.symbol]))
-    side = "r" if is_number else "l"
-    return heading, column.name, side, partial(_words, column=column)
-
-
-def _words(value: Any, column: Column) -> str:
-    """A cell as it is printed: a long name may be broken where it has no room."""
-    return name_words(cell_words(value, column))
 
 
 PAPER_PT: dict[str, tuple[float, float]] = {"letter": (612.0, 792.0), "a4": (595.28, 841.89)}

@@ -2,7 +2,7 @@
 
 import re
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from typing import Any, TypedDict
 
@@ -10,7 +10,7 @@ import pandas as pd
 
 from pipeline.core.layer import Column
 from pipeline.core.table import Table
-from pipeline.pages.words import bare_heading, cell_words
+from pipeline.pages.words import bare_heading, cell_words, rows
 
 NARROW = 7
 """Letters in a line of the heading of a narrow column."""
@@ -19,16 +19,12 @@ NARROW = 7
 LONG_WORD = re.compile(r"\S{16}(?=\S)")
 
 
-NARROW = 7
-"""Letters in a line of the heading of a narrow column."""
-
-
 ColumnWords = tuple[str, str, str, Callable[[Any], str]]
 """Heading, column, side it is aligned to (l or r), and its words."""
 
 
 class Filled(TypedDict):
-    """A table of words.
+    """A table whose cells are words, as the template of the packet takes it.
 
     ``groups`` are headings over several columns; ``boxes`` empty boxes or lines end each row;
     ``sums`` tells that the last row adds up; ``keys`` and ``short`` mark rows; the column
@@ -54,11 +50,6 @@ def name_words(value: Any) -> str:
 NAME = Column("name", "text", "Text as it stands in a layer.")
 
 
-def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows of a layer as dictionaries."""
-    return frame.to_dict("records")
-
-
 def stacked_heading(column: Column, *, with_unit: bool = True) -> str:
     """Heading of a declared column and its unit, in lines short enough for a narrow column."""
     heading = bare_heading(column)
@@ -78,16 +69,21 @@ def declared_table(
 
     Columns without any value are left out, the first and the ``wide`` one excepted.
     """
-    columns = [
+    columns = declared_words(table.declared, wide=wide)
+    return words_table(frame, columns, wide=wide, boxes=boxes, totals=table.totals)
+
+
+def declared_words(columns: Iterable[Column], *, wide: str) -> list[ColumnWords]:
+    """Heading, name, side and words of declared columns; only the ``wide`` one has room."""
+    return [
         (
             bare_heading(column) if column.name == wide else stacked_heading(column),
             column.name,
             aligned_to(column),
             partial(_broken_words, column=column),
         )
-        for column in table.declared
+        for column in columns
     ]
-    return words_table(frame, columns, wide=wide, boxes=boxes, totals=table.totals)
 
 
 def _broken_words(value: Any, column: Column) -> str:

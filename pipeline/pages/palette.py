@@ -76,9 +76,6 @@ SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 STRIP_FILL = "#f0c468"
 
 
-BLOCK_FILL = "#e2a25f"
-
-
 SEED_FILL = "#1f6274"
 
 

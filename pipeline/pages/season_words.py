@@ -10,7 +10,7 @@ from pipeline.core.units import half_up, unit_symbol
 from pipeline.pages.words import code_words, date_words, number_words
 from pipeline.season.limits import limit_words
 
-Frames = Mapping[str, "pd.DataFrame"]
+Frames = Mapping[str, pd.DataFrame]
 
 
 WORDS_BY_FACT = {
@@ -155,5 +155,5 @@ def missing_words(facts: pd.DataFrame) -> str | None:
 
 
 def _named(facts: pd.DataFrame) -> str:
-    """Facts in words, each once."""
+    """Names of facts in words, each one once."""
     return listed(dict.fromkeys(WORDS_BY_FACT[name] for name in facts["fact"]), 20)

@@ -119,7 +119,7 @@ def _entry(heading: str, found: FoundFile, lines: Iterable[str], *, note: str) -
 
 
 def _unused_part(files: Sequence[FoundFile]) -> str:
-    """What was found and not placed."""
+    """Comment lines on files that were found and that no source could be guessed for."""
     if not files:
         return ""
     names = "".join(f"#   {_plain(f.path)} ({f.content})\n" for f in files)

@@ -44,6 +44,11 @@ CODE_WORDS: dict[str, str] = {
 TURNING_MARKS = "\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 
 
+def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows of a layer as dictionaries from column to cell."""
+    return frame.to_dict("records")
+
+
 def cell_words(value: Any, column: Column) -> str:
     """One cell of a layer as a person reads it: rounded once, half up, codes as words.
 
@@ -105,7 +110,7 @@ def number_words(value: Any, places: int, *, signed: bool = False) -> str:
 
 
 def date_words(value: Any) -> str:
-    """A day as 2027-04-15."""
+    """A day as year, month and day: 2027-04-15."""
     return NOTHING if pd.isna(value) else str(pd.Timestamp(value).date())
 
 

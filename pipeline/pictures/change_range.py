@@ -52,7 +52,7 @@ def count_effective_pixels(
 
 
 def assumed_effective_pixels(pixels: np.ndarray, pixel_m: float, fallback_m: float) -> pd.DataFrame:
-    """The same where two pictures have no pixels in common, so that no range can be fitted."""
+    """Effective pixels where two pictures share no pixels, so that no range can be fitted."""
     assumed = Range(fallback_m)
     return _range_columns([effective_pixels(n, pixel_m, assumed) for n in pixels], assumed, None)
 

@@ -54,14 +54,14 @@ def mask_rule(
         expected = "a preset of the table [sources.mask_presets]"
         raise SourceError(Fault(where, f'mask preset "{name}"', expected, f"known are {known}"))
     taken = rows["taken_for_burned"].astype("boolean").fillna(value=False)
-    counts = ~taken | ((rows["rule"] == "keep_value") == for_burned)
+    applies = ~taken | ((rows["rule"] == "keep_value") == for_burned)
     by_rule = {
-        rule: tuple(rows.loc[counts & (rows["rule"] == rule), "number"].astype(int))
+        rule: tuple(rows.loc[applies & (rows["rule"] == rule), "number"].astype(int))
         for rule in ("drop_bit", "drop_value", "keep_value")
     }
     return MaskRule(by_rule["drop_bit"], by_rule["drop_value"], by_rule["keep_value"])
 
 
 def _numbers(text: str | None) -> tuple[int, ...]:
-    """Numbers of a text made by joining them, none of none."""
+    """Numbers of a text in which they stand with commas between; none for an empty one."""
     return tuple(int(part) for part in text.split(",")) if text else ()

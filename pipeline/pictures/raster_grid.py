@@ -106,11 +106,11 @@ def aligned(grids: Sequence[Grid]) -> tuple[Grid, list[tuple[int, int]]] | None:
         return None
     top, left = (min(places) for places in zip(*offsets, strict=True))
     places = [(row - top, column - left) for row, column in offsets]
-    base = grids[0]
+    first = grids[0]
     whole = replace(
-        base,
-        left=base.left + left * base.pixel_x,
-        top=base.top - top * base.pixel_y,
+        first,
+        left=first.left + left * first.pixel_x,
+        top=first.top - top * first.pixel_y,
         rows=max(row + grid.rows for (row, _), grid in zip(places, grids, strict=True)),
         columns=max(column + grid.columns for (_, column), grid in zip(places, grids, strict=True)),
     )

@@ -158,7 +158,7 @@ def full_pixels(zone: shapely.Geometry, place: Place = as_they_are) -> int:
 
 
 def _full_pixels_of_part(zone: shapely.Polygon, place: Place) -> int:
-    """The same for one polygon."""
+    """Number of pixels that lie wholly inside one polygon."""
     if zone.is_empty:
         return 0
     left, top, right, bottom = shapely.transform(zone, place).bounds

@@ -22,16 +22,6 @@ def clipped_lb_ac(dry_g: float, frame_sqft: float) -> float:
     return dry_g / G_PER_LB * SQFT_PER_AC / frame_sqft
 
 
-def dry_matter_pct(wet_g: float, dry_g: float) -> float:
-    """Dry weight in percent of the wet weight: the forage convention."""
-    return 100.0 * dry_g / wet_g
-
-
-def fuel_moisture_pct(wet_g: float, dry_g: float) -> float:
-    """Water in percent of the dry weight: the fire convention."""
-    return 100.0 * (wet_g - dry_g) / dry_g
-
-
 def dry_matter_of_moisture_pct(moisture_pct: float) -> float:
     """Dry matter [percent of wet weight] at a fuel moisture [percent of dry weight]."""
     return 100.0 / (1.0 + moisture_pct / 100.0)

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.core.errors import Fault
+from pipeline.core.places import place_key
 from pipeline.log.days import day_of, is_month_day
 from pipeline.season.settings import FuelSettings
 
@@ -49,11 +50,8 @@ def region_of(property: pd.DataFrame) -> str:
 
 
 def dates_of_region(green_up: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
-    """Row of the table ``green_up`` for the property's region; empty where it has none.
-
-    Upper and lower case are the same.
-    """
-    return green_up[green_up["region"].str.casefold() == region_of(property).casefold()]
+    """Row of the table ``green_up`` for the property's region; empty where it has none."""
+    return green_up[green_up["region"].map(place_key) == place_key(region_of(property))]
 
 
 def degree_days(tmax_f: np.ndarray, tmin_f: np.ndarray) -> np.ndarray:

@@ -17,10 +17,10 @@ from pipeline.season.layers import FIRE_HISTORY, HISTORY
 from pipeline.season.settings import SeasonSettings
 
 SLIVER_AC = 0.01
-"""Faces smaller than this come from drawing, not from fire, and are not cut off."""
+"""Parts smaller than this come from drawing, not from fire, and are not cut off."""
 
 
-Face: TypeAlias = tuple[shapely.Geometry, tuple[int, ...]]
+BurnPart: TypeAlias = tuple[shapely.Geometry, tuple[int, ...]]
 """Ground with one and the same record: its shape and the years it burned, oldest first."""
 
 
@@ -46,7 +46,7 @@ def draw_fire_history(
     property: pd.DataFrame,
     settings: SeasonSettings,
 ) -> gpd.GeoDataFrame:
-    """Layer ``fire_history``: faces of one burn record, for units with a burn in the log.
+    """Layer ``fire_history``: parts of each burned unit, each with one record of burns.
 
     A burn takes the polygons given for its unit and day; without any, the whole unit.
     """
@@ -56,15 +56,15 @@ def draw_fire_history(
     for unit_id, unit in zip(units["unit_id"], units.geometry, strict=True):
         days = burns.loc[burns["unit_id"] == unit_id, "start"].drop_duplicates()
         drawn = burned_areas[burned_areas["unit_id"] == unit_id]
-        faces: list[Face] = [(unit, ())] if len(days) else []
+        parts: list[BurnPart] = [(unit, ())] if len(days) else []
         for day in days:
             shapes = drawn.loc[drawn["date"] == day, "geometry"].to_numpy()
             burned = shapely.union_all(shapes) if len(shapes) else unit
-            faces = _split(faces, burned, day.year, units.crs)
+            parts = _split(parts, burned, day.year, units.crs)
         rows += [
-            {"unit_id": unit_id, "face": number, "geometry": shape}
-            | _face_record(list(years), season, settings.least_interval_years)
-            for number, (shape, years) in enumerate(faces, 1)
+            {"unit_id": unit_id, "part": number, "geometry": shape}
+            | _part_record(list(years), season, settings.least_interval_years)
+            for number, (shape, years) in enumerate(parts, 1)
         ]
     if not rows:
         return empty(FIRE_HISTORY, units.crs)
@@ -77,10 +77,12 @@ def _until(season: int, treatment_log: pd.DataFrame) -> pd.DataFrame:
     return treatment_log[treatment_log["start"].dt.year <= season]
 
 
-def _split(faces: list[Face], burned: shapely.Geometry, year: int, crs: object) -> list[Face]:
-    """Faces cut by one burn; what lies inside it gets its year."""
+def _split(
+    parts: list[BurnPart], burned: shapely.Geometry, year: int, crs: object
+) -> list[BurnPart]:
+    """Parts of a unit cut by one burn; what lies inside it gets its year."""
     result = []
-    for shape, years in faces:
+    for shape, years in parts:
         inside = polygonal(shapely.intersection(shape, burned))
         outside = polygonal(shapely.difference(shape, burned))
         small = area_ac(gpd.GeoSeries([inside, outside], crs=crs)) < SLIVER_AC
@@ -93,8 +95,8 @@ def _split(faces: list[Face], burned: shapely.Geometry, year: int, crs: object) 
     return result
 
 
-def _face_record(years: list[int], season: int, least_interval_years: int) -> dict[str, object]:
-    """Figures of a face from the years it burned, in their order."""
+def _part_record(years: list[int], season: int, least_interval_years: int) -> dict[str, object]:
+    """Figures of a part from the years it burned, in their order."""
     last = max(years, default=None)
     return {
         "burn_years": ", ".join(map(str, years)) or None,
@@ -186,16 +188,16 @@ def _recorded_years(events: pd.DataFrame) -> set[int]:
     return {year for first, last in spans for year in range(first, last + 1)}
 
 
-def _burned_shares(faces: pd.DataFrame, season: int) -> dict[str, object]:
+def _burned_shares(parts: pd.DataFrame, season: int) -> dict[str, object]:
     """Shares of the unit by their burn record, weighted by area."""
-    whole_ac = faces["area_ac"].sum()
+    whole_ac = parts["area_ac"].sum()
     if not whole_ac:
         return {}
-    burned = faces[faces["burns"] > 0]
+    burned = parts[parts["burns"] > 0]
     last = burned["last_burn_year"].max()
     since = season - burned["last_burn_year"].astype("float64")
     newest_ac = burned.loc[burned["last_burn_year"] == last, "area_ac"].sum()
-    never_ac = faces.loc[faces["burns"] == 0, "area_ac"].sum()
+    never_ac = parts.loc[parts["burns"] == 0, "area_ac"].sum()
     return {
         "burned_share_pct": 100 * newest_ac / whole_ac,
         "mean_since_burn_years": float(np.average(since, weights=burned["area_ac"])),

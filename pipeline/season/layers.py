@@ -54,12 +54,12 @@ STANDING = Layer(
 FIRE_HISTORY = Layer(
     "fire_history",
     "MultiPolygon",
-    "Ground with one and the same record of burns: the faces of all burned ground laid over each "
+    "Ground with one and the same record of burns: the parts of all burned ground laid over each "
     "other.",
     (
         UNIT_ID,
-        Column("face", "integer", "Number of the face within the unit, from 1.", "Part"),
-        Column("area_ac", "number", "Area of the face.", "Area", 1, lowest=0),
+        Column("part", "integer", "Number of the part within the unit, from 1.", "Part"),
+        Column("area_ac", "number", "Area of the part.", "Area", 1, lowest=0),
         optional_text("burn_years", "Years it burned; empty: none on record.", "Years it burned"),
         Column("burns", "integer", "Burns on record.", "Burns", 0),
         optional_count(
@@ -78,7 +78,7 @@ FIRE_HISTORY = Layer(
             "Burned again soon",
         ),
     ),
-    key=("unit_id", "face"),
+    key=("unit_id", "part"),
 )
 
 

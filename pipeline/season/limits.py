@@ -7,6 +7,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.errors import Fault
+from pipeline.core.places import place_key
 from pipeline.log.days import day_of, is_month_day
 from pipeline.season.plan_layers import SEASON_LIMITS
 
@@ -55,13 +56,10 @@ def list_limits(
 
 
 def nesting_of_state(nesting_seasons: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
-    """Rows of the table ``nesting_seasons`` for the property's state; none where it names none.
-
-    Upper and lower case are the same.
-    """
+    """Rows of the table ``nesting_seasons`` for the property's state; none where it names none."""
     state = property["state"].iloc[0]
-    named = "" if pd.isna(state) else str(state).casefold()
-    return nesting_seasons[nesting_seasons["state"].str.casefold() == named]
+    key = "" if pd.isna(state) else place_key(state)
+    return nesting_seasons[nesting_seasons["state"].map(place_key) == key]
 
 
 def _nesting(nesting: pd.DataFrame, first: Day, last: Day) -> Iterator[dict[str, Any]]:

@@ -86,8 +86,8 @@ def _unknown_name(where: str, what: str, name: str | None, table: pd.DataFrame) 
 def _factor_faults(where: str, entry: dict[Any, Any], table: FactorTable) -> Iterator[Fault]:
     """Names of a site's factors that the region does not have and the area does not tell."""
     for kind in SITE_KINDS:
-        is_told = pd.notna(entry[f"{kind}_factor"])
-        if entry[kind] is not None and not is_told and (kind, entry[kind]) not in table:
+        has_factor = pd.notna(entry[f"{kind}_factor"])
+        if entry[kind] is not None and not has_factor and (kind, entry[kind]) not in table:
             known = sorted(name for k, name in table if k == kind)
             yield Fault(
                 f"{where}, {kind}",

@@ -7,7 +7,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.findings import Finding, findings_frame
-from pipeline.core.species_names import spelling
+from pipeline.core.places import place_key
 from pipeline.core.units import half_up
 from pipeline.seed.area_findings import find_areas
 from pipeline.seed.boxes import BOX_BY_ROLE
@@ -70,7 +70,7 @@ def test_months(test_rules: pd.DataFrame, state: str | None, settings: SeedSetti
     """Months for which a test is good: of the settings, else of the state's rule; None: unknown."""
     if settings.test_months is not None or state is None:
         return settings.test_months
-    of_state = test_rules.loc[test_rules["state"].map(spelling).eq(spelling(state)), "months"]
+    of_state = test_rules.loc[test_rules["state"].map(place_key).eq(place_key(state)), "months"]
     return None if of_state.empty else int(of_state.min())
 
 
@@ -102,7 +102,7 @@ def find_place(
             f"the table seed_factors {found}, so rates carry only factors told for an area. It has "
             f"{regions}: name one as [property] region, or write method_factor for the area",
         )
-    elif used is not None and region and spelling(used) != spelling(region):
+    elif used is not None and region and place_key(used) != place_key(region):
         yield note(
             "factors",
             "factors_of_state",

@@ -84,8 +84,11 @@ def lots_in_order(lots: pd.DataFrame, settings: SeedSettings) -> pd.DataFrame:
 def stocks_of(lots: pd.DataFrame, settings: SeedSettings) -> list[Stock]:
     """Stocks of one species' lots, given in order: all held, what is on offer, then to order."""
     fractions = lots["pls_pct"] / 100
-    held, offered = fractions * lots["on_hand_bulk_lb"], fractions * lots["offered_bulk_lb"]
-    rows = list(zip(lots["lot"], fractions, held, offered.fillna(math.inf), strict=True))
+    on_hand_lb, offered_lb = (
+        fractions * lots["on_hand_bulk_lb"],
+        fractions * lots["offered_bulk_lb"],
+    )
+    rows = list(zip(lots["lot"], fractions, on_hand_lb, offered_lb.fillna(math.inf), strict=True))
     assumed = settings.assumed_pls_pct
     fraction = fractions.min() if assumed is None else assumed / 100
     return [

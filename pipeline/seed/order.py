@@ -140,7 +140,7 @@ def sum_needs(
     if needs.empty:
         return empty(SEED_NEEDS)
     of = needs.index
-    held = lot_quality.groupby("species")["on_hand_pls_lb"].sum().reindex(of, fill_value=0.0)
+    on_hand_lb = lot_quality.groupby("species")["on_hand_pls_lb"].sum().reindex(of, fill_value=0.0)
     seed = seed_order[seed_order["role"].eq("seed")]
     to_order = known_sums(seed, "species", ["pls_to_order_lb"])["pls_to_order_lb"]
     use = priced_use(seed_use, seed_order)
@@ -152,8 +152,8 @@ def sum_needs(
         {
             "common_name": _common_names(loose).reindex(of),
             "pls_needed_lb": needs["pls_lb"],
-            "pls_held_lb": held,
-            "pls_short_lb": (needs["pls_lb"] - held).clip(lower=0),
+            "pls_held_lb": on_hand_lb,
+            "pls_short_lb": (needs["pls_lb"] - on_hand_lb).clip(lower=0),
             "pls_to_order_lb": to_order.reindex(of, fill_value=0.0),
             "sown_ac": needs["net_ac"],
             "seed_cost_usd": cost,

@@ -11,7 +11,8 @@ from typing import Any
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.core.species_names import resolved_column, spelling
+from pipeline.core.places import place_key
+from pipeline.core.species_names import resolved_column
 from pipeline.core.units import OZ_PER_LB
 from pipeline.seed.lot_quality import viable_pct
 from pipeline.seed.order_layers import BAG_RATES, SEED_COMPANIONS, SEED_RATES
@@ -45,9 +46,9 @@ def factor_region(seed_factors: pd.DataFrame, property: pd.DataFrame) -> str | N
 
     That is the region of the property, or its state where the table goes by states.
     """
-    regions = {spelling(region): region for region in seed_factors["region"]}
+    regions = {place_key(region): region for region in seed_factors["region"]}
     place = property.iloc[0]
-    names = [spelling(name) for name in (place["region"], place["state"]) if pd.notna(name)]
+    names = [place_key(name) for name in (place["region"], place["state"]) if pd.notna(name)]
     return next((regions[name] for name in names if name in regions), None)
 
 

@@ -22,7 +22,7 @@ from pipeline.intake.safety import sha256_of
 RECORD = "run.json"
 
 
-OWN_SUM = "record_sha256"
+RECORD_SUM = "record_sha256"
 
 
 # Bytes of a database's header that change when a viewer opens and closes it without an edit:
@@ -67,7 +67,7 @@ def manifest_rows(files: Iterable[Path]) -> list[dict[str, Any]]:
 
 def record_text(record: Mapping[str, Any]) -> str:
     """Text of ``run.json``, closed with a checksum of its own."""
-    sealed = {**record, OWN_SUM: _record_sum(record)}
+    sealed = {**record, RECORD_SUM: _record_sum(record)}
     return json.dumps(sealed, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
@@ -78,13 +78,13 @@ def read_manifest(folder: Path) -> Manifest | None:
         return None
     try:
         record = json.loads(path.read_text(encoding="utf-8"))
-        own_sum = record.pop(OWN_SUM, None)
+        record_sum = record.pop(RECORD_SUM, None)
         sums = {row["file"]: _sums(row) for row in record["outputs"]}
         name = record["property"]["name"]
         known = "swardline" in record["program"] and isinstance(name, str)
         if not known or not all(re.fullmatch(r"[^/\\:]*[^/\\:.]", file) for file in sums):
             return None
-        return Manifest(name, sums, own_sum == _record_sum(record))
+        return Manifest(name, sums, record_sum == _record_sum(record))
     except (OSError, ValueError, LookupError, TypeError, AttributeError, RecursionError):
         return None
 
@@ -113,7 +113,7 @@ def _content_sum(path: Path) -> str:
     return digest.hexdigest()
 
 
-NAMES_TOLD = 5
+MOST_NAMES = 5
 
 
 ELSEWHERE = "choose another place with --out"
@@ -243,8 +243,8 @@ def _file_count(path: Path) -> int:
 def _tell(former: Path, final: Path, moved: list[tuple[str, str, int]], stuck: list[str]) -> None:
     """Say what was carried over, under which name, and what could not be."""
     if moved:
-        names = ", ".join(new for _, new, _ in moved[:NAMES_TOLD])
-        more = f" and {len(moved) - NAMES_TOLD} more" if len(moved) > NAMES_TOLD else ""
+        names = ", ".join(new for _, new, _ in moved[:MOST_NAMES])
+        more = f" and {len(moved) - MOST_NAMES} more" if len(moved) > MOST_NAMES else ""
         files = sum(count for *_, count in moved)
         unit = "file" if files == 1 else "files"
         log.info(one_line(f"carried over {files} {unit} that no run wrote: {names}{more}"))

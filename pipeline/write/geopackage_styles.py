@@ -23,7 +23,7 @@ CASING_WIDTH = 2.0  # what the white casing adds to a line [pixel]
 PLACE_SIZE = 10.0  # [pixel]
 
 
-BEYOND = 1e9  # end of an open class
+OPEN_END = 1e9  # end of an open class
 
 
 NEVER_YEARS = 1000.0  # no burn on record is drawn like one long ago
@@ -152,7 +152,7 @@ def _classes(
     empty_as: float | None = None,
 ) -> Style:
     """Style of a number by classes that follow on each other."""
-    ends = (-BEYOND, *uppers, BEYOND)
+    ends = (-OPEN_END, *uppers, OPEN_END)
     return Style(
         "polygon",
         tuple(

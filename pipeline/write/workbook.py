@@ -7,16 +7,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pandas as pd
+from xlsxwriter.format import Format
+from xlsxwriter.utility import xl_range, xl_rowcol_to_cell
+from xlsxwriter.workbook import Workbook
+from xlsxwriter.worksheet import Worksheet
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import Column
 from pipeline.core.layers import FINDINGS
+from pipeline.core.run import Run
 from pipeline.core.table import Table
 from pipeline.core.units import half_up
-from pipeline.pages.words import cell_words
+from pipeline.pages.words import cell_words, heading_words
 from pipeline.seed.sheets import (
     AREAS_TABLE,
     BAGS_TABLE,
@@ -27,14 +32,6 @@ from pipeline.seed.sheets import (
     RATES_TABLE,
     USE_TABLE,
 )
-
-if TYPE_CHECKING:
-    from xlsxwriter.format import Format
-    from xlsxwriter.workbook import Workbook
-    from xlsxwriter.worksheet import Worksheet
-
-    from pipeline.core.run import Run
-
 
 FINDINGS_TABLE = Table(
     FINDINGS,
@@ -94,7 +91,7 @@ def plain_text(value: object) -> str:
     return f"'{text}" if FORMULA_START.match(text) else text
 
 
-def write_seed_order_csv(run: "Run", path: Path) -> None:
+def write_seed_order_csv(run: Run, path: Path) -> None:
     """Write ``seed_order.csv``: the table ``seed_order``, rounded half up, unknown cells empty."""
     frame = run.frames["seed_order"]
     columns = LAYERS["seed_order"].columns
@@ -169,17 +166,15 @@ class Cells:
         return max((math.ceil(1.1 * len(text) / width) for text in texts), default=1)
 
 
-def write_seed_order_xlsx(run: "Run", path: Path) -> None:
+def write_seed_order_xlsx(run: Run, path: Path) -> None:
     """Write ``seed_order.xlsx``: the order with prices to fill in, and what stands behind it.
 
     What a person will change is a formula (price times pounds, totals), with its value stored for
     programs that do not compute; acres and pounds are plain values.
     """
-    import xlsxwriter
-
     options = {f"strings_to_{kind}": False for kind in ("formulas", "urls", "numbers")}
     title = f"{run.name}, season {run.season}"
-    with xlsxwriter.Workbook(str(path), options) as book:
+    with Workbook(str(path), options) as book:
         created = datetime.fromisoformat(run.stamp).replace(tzinfo=None)
         book.set_properties({"title": f"Seed order: {title}", "created": created})
         formats = Formats(book)
@@ -191,7 +186,7 @@ def write_seed_order_xlsx(run: "Run", path: Path) -> None:
             _add_up(page, cells, formats)
 
 
-def _sheets(run: "Run") -> Iterator[Cells]:
+def _sheets(run: Run) -> Iterator[Cells]:
     """Sheets that have rows, their cells as plain values and None where one is empty."""
     for name, table in SHEETS.items():
         frame = run.frames[table.layer.name]
@@ -206,27 +201,27 @@ def _sheets(run: "Run") -> Iterator[Cells]:
 class Formats:
     """Cell formats of a workbook, each made once."""
 
-    def __init__(self, book: "Workbook") -> None:
+    def __init__(self, book: Workbook) -> None:
         self._book = book
         self._made: dict[tuple[tuple[str, object], ...], Format] = {}
 
-    def of(self, **told: object) -> "Format":
+    def of(self, **properties: object) -> Format:
         """The format with these properties."""
-        key = tuple(sorted(told.items()))
+        key = tuple(sorted(properties.items()))
         if key not in self._made:
-            self._made[key] = self._book.add_format(dict(told))
+            self._made[key] = self._book.add_format(dict(properties))
         return self._made[key]
 
-    def cell(self, column: Column, *, sentences: bool = False, total: bool = False) -> "Format":
+    def cell(self, column: Column, *, sentences: bool = False, total: bool = False) -> Format:
         """Format of a column's cells; prices are shaded and unlocked, totals bold."""
-        told: dict[str, object] = {"num_format": _number_format(column), "valign": "top"}
+        properties: dict[str, object] = {"num_format": _number_format(column), "valign": "top"}
         if column.name == FILLED_IN and not total:
-            told |= {"bg_color": "#FFF4CC", "locked": False}
+            properties |= {"bg_color": "#FFF4CC", "locked": False}
         if sentences:
-            told["text_wrap"] = True
+            properties["text_wrap"] = True
         if total:
-            told |= {"bold": True, "top": 1}
-        return self.of(**told)
+            properties |= {"bold": True, "top": 1}
+        return self.of(**properties)
 
 
 def _number_format(column: Column) -> str:
@@ -238,13 +233,7 @@ def _number_format(column: Column) -> str:
     return f"#,##0.{'0' * column.places}" if column.places else "#,##0"
 
 
-def _heading(column: Column) -> str:
-    """Heading with its unit in brackets."""
-    words = column.heading or column.name.capitalize()
-    return f"{words} ({column.symbol})" if column.symbol else words
-
-
-def _set_up(page: "Worksheet", cells: Cells, run: "Run") -> None:
+def _set_up(page: Worksheet, cells: Cells, run: Run) -> None:
     """Paper, margins, frozen header, widths and heights, footer with page and stamp."""
     page.set_landscape()
     page.set_paper(PAPER_NUMBERS[run.paper])
@@ -261,17 +250,17 @@ def _set_up(page: "Worksheet", cells: Cells, run: "Run") -> None:
             page.set_row(line, LINE_HEIGHT * lines)
 
 
-def _head(page: "Worksheet", cells: Cells, formats: Formats, title: str) -> None:
+def _head(page: Worksheet, cells: Cells, formats: Formats, title: str) -> None:
     """Title, note and headings."""
     head = formats.of(bold=True, text_wrap=True, valign="bottom", bottom=1)
     titled = formats.of(bold=True, font_size=14)
     page.write_string(TITLE_ROW, 0, f"{cells.table.title}: {title}", titled)
     page.write_string(NOTE_ROW, 0, cells.table.about, formats.of(italic=True))
     for number, column in enumerate(cells.columns):
-        page.write_string(HEAD_ROW, number, _heading(column), head)
+        page.write_string(HEAD_ROW, number, heading_words(column), head)
 
 
-def _fill(page: "Worksheet", cells: Cells, formats: Formats) -> None:
+def _fill(page: Worksheet, cells: Cells, formats: Formats) -> None:
     """Cells of the rows, a filter over them."""
     for number, column in enumerate(cells.columns):
         style = formats.cell(column, sentences=column.name in cells.table.below)
@@ -294,17 +283,13 @@ def _fill(page: "Worksheet", cells: Cells, formats: Formats) -> None:
 
 def _product(cells: Cells, column: Column, line: int) -> str:
     """Formula of two cells of the same row; empty while one of them is."""
-    from xlsxwriter.utility import xl_rowcol_to_cell
-
     names = [column.name for column in cells.columns]
     first, second = (xl_rowcol_to_cell(line, names.index(n)) for n in PRODUCTS[column.name])
     return f'=IF(COUNT({first},{second})=2,{first}*{second},"")'
 
 
-def _add_up(page: "Worksheet", cells: Cells, formats: Formats) -> None:
+def _add_up(page: Worksheet, cells: Cells, formats: Formats) -> None:
     """Totals below the rows, as formulas with their value; they say when a row is left out."""
-    from xlsxwriter.utility import xl_range
-
     totals = cells.table.totals
     if not totals:
         return

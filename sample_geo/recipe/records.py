@@ -9,34 +9,79 @@ from pathlib import Path
 from recipe.ground import SEED
 
 # What stood at the end of the 2026 season: likely dry load in pounds per acre, plots clipped.
-STANDING = {"M1": (3300, 5), "F1": (3900, 5), "P1": (2500, 6), "P2": (2050, 5), "P3": (1650, 4),
-            "P4": (1500, 5), "P5": (850, 5), "P6": (1750, 4), "P7": (2100, 4), "P8": (4300, 5),
-            "F2": (2900, 3)}  # fmt: skip
+STANDING = {
+    "M1": (3300, 5),
+    "F1": (3900, 5),
+    "P1": (2500, 6),
+    "P2": (2050, 5),
+    "P3": (1650, 4),
+    "P4": (1500, 5),
+    "P5": (850, 5),
+    "P6": (1750, 4),
+    "P7": (2100, 4),
+    "P8": (4300, 5),
+    "F2": (2900, 3),
+}
 BARE_GROUND_PCT = {"P5": 38, "P4": 22, "P2": 14, "F2": 12}  # elsewhere 5
 FRAME_SQFT = 1.92  # 1 g in it is about 50 lb/ac
 SQFT_PER_AC, G_PER_LB = 43560.0, 453.59237
 
 # Cover in percent along a transect in 2024 and 2026: a unit's own mixture of the usual plants.
 PLANTS = {
-    "M1": {"Andropogon gerardii": (24, 25), "Schizachyrium scoparium": (15, 15),
-           "Sporobolus heterolepis": (9, 10), "Poa pratensis": (10, 8), "Dalea purpurea": (4, 4),
-           "Ratibida pinnata": (3, 4), "Amorpha canescens": (5, 5)},
-    "F1": {"Andropogon gerardii": (30, 29), "Sorghastrum nutans": (18, 19),
-           "Panicum virgatum": (10, 10), "Bromus inermis": (5, 6), "Solidago canadensis": (6, 7)},
-    "P1": {"Bromus inermis": (31, 32), "Poa pratensis": (17, 16), "Andropogon gerardii": (8, 8),
-           "Bouteloua curtipendula": (5, 6), "Ambrosia psilostachya": (6, 5),
-           "Cirsium undulatum": (1, 1)},
-    "P2": {"Bromus inermis": (30, 19), "Poa pratensis": (14, 8), "Andropogon gerardii": (10, 19),
-           "Schizachyrium scoparium": (6, 10), "Bouteloua curtipendula": (5, 7),
-           "Rudbeckia hirta": (1, 4)},
-    "P4": {"Bromus inermis": (25, 24), "Poa pratensis": (20, 17), "Andropogon gerardii": (9, 10),
-           "Schizachyrium scoparium": (6, 7), "Ambrosia psilostachya": (5, 6)},
-    "P5": {"Poa pratensis": (38, 39), "Bromus inermis": (12, 12),
-           "Bouteloua curtipendula": (6, 5), "Sporobolus cryptandrus": (5, 5),
-           "Verbena stricta": (3, 4)},
-    "P8": {"Bromus inermis": (28, 37), "Poa pratensis": (12, 13), "Andropogon gerardii": (14, 10),
-           "Schizachyrium scoparium": (7, 5), "Solidago canadensis": (5, 8)},
-}  # fmt: skip
+    "M1": {
+        "Andropogon gerardii": (24, 25),
+        "Schizachyrium scoparium": (15, 15),
+        "Sporobolus heterolepis": (9, 10),
+        "Poa pratensis": (10, 8),
+        "Dalea purpurea": (4, 4),
+        "Ratibida pinnata": (3, 4),
+        "Amorpha canescens": (5, 5),
+    },
+    "F1": {
+        "Andropogon gerardii": (30, 29),
+        "Sorghastrum nutans": (18, 19),
+        "Panicum virgatum": (10, 10),
+        "Bromus inermis": (5, 6),
+        "Solidago canadensis": (6, 7),
+    },
+    "P1": {
+        "Bromus inermis": (31, 32),
+        "Poa pratensis": (17, 16),
+        "Andropogon gerardii": (8, 8),
+        "Bouteloua curtipendula": (5, 6),
+        "Ambrosia psilostachya": (6, 5),
+        "Cirsium undulatum": (1, 1),
+    },
+    "P2": {
+        "Bromus inermis": (30, 19),
+        "Poa pratensis": (14, 8),
+        "Andropogon gerardii": (10, 19),
+        "Schizachyrium scoparium": (6, 10),
+        "Bouteloua curtipendula": (5, 7),
+        "Rudbeckia hirta": (1, 4),
+    },
+    "P4": {
+        "Bromus inermis": (25, 24),
+        "Poa pratensis": (20, 17),
+        "Andropogon gerardii": (9, 10),
+        "Schizachyrium scoparium": (6, 7),
+        "Ambrosia psilostachya": (5, 6),
+    },
+    "P5": {
+        "Poa pratensis": (38, 39),
+        "Bromus inermis": (12, 12),
+        "Bouteloua curtipendula": (6, 5),
+        "Sporobolus cryptandrus": (5, 5),
+        "Verbena stricta": (3, 4),
+    },
+    "P8": {
+        "Bromus inermis": (28, 37),
+        "Poa pratensis": (12, 13),
+        "Andropogon gerardii": (14, 10),
+        "Schizachyrium scoparium": (7, 5),
+        "Solidago canadensis": (5, 8),
+    },
+}
 SURVEYS = (date(2024, 6, 18), date(2026, 6, 23))
 
 
@@ -52,14 +97,16 @@ def clip_rows() -> list[dict[str, object]]:
             green = unit == "F2"
             rows.append(
                 {
-                    "unit_id": unit, "plot": plot, "date": day.isoformat(),
+                    "unit_id": unit,
+                    "plot": plot,
+                    "date": day.isoformat(),
                     "frame_sqft": FRAME_SQFT,
                     "dry_g": "" if green else round(dry_g, 1),
                     "green_g": round(dry_g / 0.58, 1) if green else "",
                     "dry_matter_pct": 58 if green else "",
                     "bare_ground_pct": BARE_GROUND_PCT.get(unit, 5) + chance.randint(-4, 4),
                 }
-            )  # fmt: skip
+            )
     return rows
 
 
@@ -74,9 +121,14 @@ def plant_rows() -> list[dict[str, object]]:
                 for day, cover in zip(SURVEYS, covers, strict=True):
                     seen = max(0.5, round(2 * cover * place * math.exp(chance.gauss(0, 0.05))) / 2)
                     rows.append(
-                        {"unit_id": unit, "transect": f"{unit}-{transect}",
-                         "date": day.isoformat(), "species": species, "cover_pct": seen}
-                    )  # fmt: skip
+                        {
+                            "unit_id": unit,
+                            "transect": f"{unit}-{transect}",
+                            "date": day.isoformat(),
+                            "species": species,
+                            "cover_pct": seen,
+                        }
+                    )
     return sorted(rows, key=lambda r: (r["unit_id"], r["date"], r["transect"], r["species"]))
 
 
@@ -116,10 +168,14 @@ def hourly_weather_rows() -> list[dict[str, object]]:
         gust = 0.85 * gust + chance.gauss(0, 1.6)
         wind = max(0.0, 10 + 4 * sun + gust)
         rows.append(
-            {"time": time.isoformat(timespec="minutes"), "temperature_f": round(temperature),
-             "humidity_pct": round(max(8.0, humidity)), "wind_mph": round(wind),
-             "wind_from_deg": round(turn / 10) * 10 % 360}
-        )  # fmt: skip
+            {
+                "time": time.isoformat(timespec="minutes"),
+                "temperature_f": round(temperature),
+                "humidity_pct": round(max(8.0, humidity)),
+                "wind_mph": round(wind),
+                "wind_from_deg": round(turn / 10) * 10 % 360,
+            }
+        )
     return rows
 
 

@@ -22,13 +22,35 @@ REFERENCES = ("P1", "P3", "P5", "P6", "P7", "P8")
 WEATHER_SEED = 4  # draws how each unit answers each year's weather
 YEAR_SD = 0.012  # spread of those answers, as NDVI
 
-EARLY = {"native hay meadow": 0.27, "replanted field": 0.33, "native pasture": 0.47,
-         "wet draw": 0.50, "creek bottom": 0.52, "crop field": 0.17}  # fmt: skip
-MID = {"native hay meadow": 0.70, "replanted field": 0.66, "native pasture": 0.58,
-       "wet draw": 0.72, "creek bottom": 0.69, "crop field": 0.74}  # fmt: skip
+EARLY = {
+    "native hay meadow": 0.27,
+    "replanted field": 0.33,
+    "native pasture": 0.47,
+    "wet draw": 0.50,
+    "creek bottom": 0.52,
+    "crop field": 0.17,
+}
+MID = {
+    "native hay meadow": 0.70,
+    "replanted field": 0.66,
+    "native pasture": 0.58,
+    "wet draw": 0.72,
+    "creek bottom": 0.69,
+    "crop field": 0.74,
+}
 # Brome and bluegrass make a pasture green in May and dull in July: how much of them there is.
-COOL = {"P1": 0.02, "P2": 0.01, "P3": 0.05, "P4": -0.01, "P5": -0.03, "P6": 0.03, "P7": 0.0,
-        "P8": 0.04, "F1": -0.03, "F2": 0.05}  # fmt: skip
+COOL = {
+    "P1": 0.02,
+    "P2": 0.01,
+    "P3": 0.05,
+    "P4": -0.01,
+    "P5": -0.03,
+    "P6": 0.03,
+    "P7": 0.0,
+    "P8": 0.04,
+    "F1": -0.03,
+    "F2": 0.05,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,10 +200,18 @@ def write_raster(path: Path, array: np.ndarray, grid: Grid, *, scale: float | No
     """One GeoTIFF, deflated; ``scale`` is written as the file's own tag where given."""
     bands = array if array.ndim == 3 else array[None]
     profile = {
-        "driver": "GTiff", "dtype": "int16", "nodata": NODATA, "crs": grid.crs,
-        "transform": grid.transform, "count": len(bands), "height": bands.shape[1],
-        "width": bands.shape[2], "compress": "deflate", "predictor": 2, "zlevel": 9,
-    }  # fmt: skip
+        "driver": "GTiff",
+        "dtype": "int16",
+        "nodata": NODATA,
+        "crs": grid.crs,
+        "transform": grid.transform,
+        "count": len(bands),
+        "height": bands.shape[1],
+        "width": bands.shape[2],
+        "compress": "deflate",
+        "predictor": 2,
+        "zlevel": 9,
+    }
     with rasterio.open(path, "w", **profile) as raster:
         raster.write(bands)
         if scale is not None:

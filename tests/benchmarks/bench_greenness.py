@@ -92,14 +92,22 @@ def write_pair(folder: Path, size: int, seed: int) -> list[Path]:
     if all(path.exists() for path in paths):
         return paths
     chance = np.random.default_rng(seed)
-    base = sum(
-        amplitude * _smooth(chance, size, cells) for cells, amplitude in OCTAVES
-    )  # fmt: skip
+    base = sum(amplitude * _smooth(chance, size, cells) for cells, amplitude in OCTAVES)
     profile = {
-        "driver": "GTiff", "dtype": "int16", "count": 1, "width": size, "height": size, "crs": CRS,
-        "transform": rasterio.Affine(PIXEL, 0, LEFT, 0, -PIXEL, TOP), "nodata": NODATA,
-        "tiled": True, "blockxsize": BLOCK, "blockysize": BLOCK, "compress": "zstd", "predictor": 2,
-    }  # fmt: skip
+        "driver": "GTiff",
+        "dtype": "int16",
+        "count": 1,
+        "width": size,
+        "height": size,
+        "crs": CRS,
+        "transform": rasterio.Affine(PIXEL, 0, LEFT, 0, -PIXEL, TOP),
+        "nodata": NODATA,
+        "tiled": True,
+        "blockxsize": BLOCK,
+        "blockysize": BLOCK,
+        "compress": "zstd",
+        "predictor": 2,
+    }
     for number, path in enumerate(paths):
         with rasterio.open(path, "w", **profile) as raster:
             raster.scales = [0.0001]
@@ -167,12 +175,29 @@ NO_PRESETS = pd.DataFrame(columns=["preset", "rule", "number"])
 
 def scene(path: Path) -> pd.DataFrame:
     """Row of the layer ``scenes`` as the intake would make it."""
-    return pd.DataFrame([{
-        "scene": 1, "path": str(path), "name": path.name, "sensor": None, "ndvi_band": 1,
-        "scale": 0.0001, "offset": 0.0, "lowest": -1.0, "highest": 1.0, "zero_is_fill": False,
-        "line_scale": 1.0, "product_fill": None, "line_offset": 0.0,
-        "mask_path": None, "mask_preset": None, "drop_bits": None, "keep_values": None,
-    }])  # fmt: skip
+    return pd.DataFrame(
+        [
+            {
+                "scene": 1,
+                "path": str(path),
+                "name": path.name,
+                "sensor": None,
+                "ndvi_band": 1,
+                "scale": 0.0001,
+                "offset": 0.0,
+                "lowest": -1.0,
+                "highest": 1.0,
+                "zero_is_fill": False,
+                "line_scale": 1.0,
+                "product_fill": None,
+                "line_offset": 0.0,
+                "mask_path": None,
+                "mask_preset": None,
+                "drop_bits": None,
+                "keep_values": None,
+            }
+        ]
+    )
 
 
 def plain_exactextract(case: Case) -> np.ndarray:
@@ -180,8 +205,10 @@ def plain_exactextract(case: Case) -> np.ndarray:
     from exactextract import exact_extract
 
     frame = gpd.GeoDataFrame(geometry=list(case.zones), crs=CRS)
-    told = [exact_extract(str(p), frame, ["count", "mean", "stdev"], output="pandas")
-            for p in case.paths]  # fmt: skip
+    told = [
+        exact_extract(str(p), frame, ["count", "mean", "stdev"], output="pandas")
+        for p in case.paths
+    ]
     return told[0]["count"].to_numpy()
 
 
@@ -191,15 +218,19 @@ def plain_rasterstats(case: Case) -> np.ndarray:
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        told = [zonal_stats(case.zones.tolist(), str(p), stats=["count", "mean", "std"])
-                for p in case.paths]  # fmt: skip
+        told = [
+            zonal_stats(case.zones.tolist(), str(p), stats=["count", "mean", "std"])
+            for p in case.paths
+        ]
     return np.array([row["count"] for row in told[0]])
 
 
 COMPETITORS = {
-    "decode": decode, "ours": ours, "exactextract": plain_exactextract,
+    "decode": decode,
+    "ours": ours,
+    "exactextract": plain_exactextract,
     "rasterstats": plain_rasterstats,
-}  # fmt: skip
+}
 
 
 def raced(case: Case, names: list[str], repeats: int) -> dict[str, list[tuple[float, float]]]:
@@ -235,8 +266,10 @@ def main() -> None:
     parser.add_argument("--memory", action="store_true", help="only ours, in this process")
     told = parser.parse_args()
     told.folder.mkdir(parents=True, exist_ok=True)
-    case = Case(write_pair(told.folder, told.size, 5),
-                chosen(fields(told.size, 5), told.zones, told.count, told.size, 5))  # fmt: skip
+    case = Case(
+        write_pair(told.folder, told.size, 5),
+        chosen(fields(told.size, 5), told.zones, told.count, told.size, 5),
+    )
     if told.memory:
         ours(Case(case.paths, case.zones[:1]))
         Path("/proc/self/clear_refs").write_text("5")  # forget the largest memory so far
@@ -252,16 +285,25 @@ def main() -> None:
     busy = max(wall / cpu for wall, cpu in times["decode"])
     command = [sys.executable, __file__, *sys.argv[1:], "--memory"]
     memory = json.loads(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
-    print(json.dumps({
-        "zones": len(case.zones), "megapixels_decoded": round(decode(case) / 1e6, 1),
-        "floor_s": round(middle["decode"], 4),
-        "ratio_to_floor": {n: round(t / middle["decode"], 2) for n, t in middle.items()},
-        "processor_ratio": {n: round(t / work["decode"], 2) for n, t in work.items()},
-        "spread": {n: [round(min(w for w, _ in r), 4), round(max(w for w, _ in r), 4)]
-                   for n, r in times.items()},
-        "machine_busy": busy > 1.2, "load": os.getloadavg()[0], **memory,
-        "versions": {"numpy": np.__version__, "rasterio": rasterio.__version__},
-    }))  # fmt: skip
+    print(
+        json.dumps(
+            {
+                "zones": len(case.zones),
+                "megapixels_decoded": round(decode(case) / 1e6, 1),
+                "floor_s": round(middle["decode"], 4),
+                "ratio_to_floor": {n: round(t / middle["decode"], 2) for n, t in middle.items()},
+                "processor_ratio": {n: round(t / work["decode"], 2) for n, t in work.items()},
+                "spread": {
+                    n: [round(min(w for w, _ in r), 4), round(max(w for w, _ in r), 4)]
+                    for n, r in times.items()
+                },
+                "machine_busy": busy > 1.2,
+                "load": os.getloadavg()[0],
+                **memory,
+                "versions": {"numpy": np.__version__, "rasterio": rasterio.__version__},
+            }
+        )
+    )
 
 
 if __name__ == "__main__":

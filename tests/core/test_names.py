@@ -1,10 +1,9 @@
 """Names as people type them."""
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.core.names import clean_name, nearest_name, starts_a_formula
+from pipeline.core.names import clean_name, nearest_name
 
 
 @given(st.text())
@@ -15,9 +14,3 @@ def test_cleaning_a_name_twice_is_cleaning_it_once(text):
 def test_near_names():
     assert nearest_name("n-5", ["N5", "S5"]) == "N5"
     assert nearest_name("creek", ["N5", "S5"]) is None
-
-
-@pytest.mark.parametrize("name", ["=1+1", "+1", "-1", "@x", " =x", "\t=x"])
-def test_formulas_are_told_from_names(name):
-    assert starts_a_formula(name)
-    assert not starts_a_formula("N=5")

@@ -8,8 +8,21 @@ from pipeline.core.student_t import t_multiplier, t_probability
 
 # NIST/SEMATECH e-Handbook of Statistical Methods, 0.975 quantiles (section 1.3.6.7.2
 # from memory, to be checked).
-PRINTED = {1: 12.706, 2: 4.303, 3: 3.182, 4: 2.776, 5: 2.571, 6: 2.447, 7: 2.365, 10: 2.228,
-           15: 2.131, 19: 2.093, 30: 2.042, 60: 2.000, 100: 1.984}  # fmt: skip
+PRINTED = {
+    1: 12.706,
+    2: 4.303,
+    3: 3.182,
+    4: 2.776,
+    5: 2.571,
+    6: 2.447,
+    7: 2.365,
+    10: 2.228,
+    15: 2.131,
+    19: 2.093,
+    30: 2.042,
+    60: 2.000,
+    100: 1.984,
+}
 
 
 @pytest.mark.parametrize(("freedom", "value"), PRINTED.items())

@@ -14,7 +14,7 @@ def test_factors_are_those_of_nist_sp_811_appendix_b():
     assert units.M_PER_FT == 0.3048
     assert pytest.approx(1609.344, abs=1e-12) == units.M_PER_MI
     assert pytest.approx(4046.8564224, abs=1e-9) == units.M2_PER_AC
-    assert units.KG_PER_LB == 0.45359237
+    assert units.G_PER_LB == 453.59237
 
 
 def test_mile_of_strip_8_25_ft_wide_is_one_acre():

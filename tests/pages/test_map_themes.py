@@ -109,8 +109,8 @@ def test_years_and_fuel_are_drawn_by_their_class():
         years_since_burn=[1, 4, None], last_burn=pd.to_datetime(["2026-04-01", "2023-04-01", None])
     )
     part = shapely.box(0, 0, 1, 1)
-    faces = {"unit_id": ["U000"], "years_since_burn": [11], "geometry": [part]}
-    frames["fire_history"] = type(ground)(faces, crs=crs)
+    parts = {"unit_id": ["U000"], "years_since_burn": [11], "geometry": [part]}
+    frames["fire_history"] = type(ground)(parts, crs=crs)
     frames["fuel"] = ground.assign(
         carries=["yes", "no", "unknown"], spring_load_lb_ac=[2500.5, 700.0, None]
     )

@@ -13,8 +13,6 @@ from pipeline.core.layer import conform, empty
 from pipeline.season.clip_plots import (
     clipped_lb_ac,
     dry_matter_of_moisture_pct,
-    dry_matter_pct,
-    fuel_moisture_pct,
     mean_interval,
     measure_standing,
     plot_dry_g,
@@ -66,14 +64,8 @@ def test_square_yard_of_the_maine_course():
     assert load.iloc[0] == pytest.approx(2505, abs=0.5)
 
 
-def test_dry_matter_of_the_maine_course():
-    # University of Maine, appendix E: (3 − 1) ÷ (9 − 1) = 25 %, plate of 1 taken off.
-    assert dry_matter_pct(9 - 1, 3 - 1) == 25
-
-
 def test_the_two_moistures_are_two_numbers():
     # By definition: 50 % moisture of the fire convention is 66.7 % dry matter.
-    assert fuel_moisture_pct(150, 100) == 50
     assert dry_matter_of_moisture_pct(50) == pytest.approx(66.667, abs=1e-3)
 
 
@@ -81,8 +73,8 @@ def test_the_two_moistures_are_two_numbers():
 @given(st.floats(1, 500), st.floats(1, 500))
 def test_either_moisture_leads_to_the_same_dry_weight(dry_g, water_g):
     green = clipped(1.0, green_g=dry_g + water_g)
-    forage = green | {"dry_matter_pct": dry_matter_pct(dry_g + water_g, dry_g)}
-    fire = green | {"fuel_moisture_pct": fuel_moisture_pct(dry_g + water_g, dry_g)}
+    forage = green | {"dry_matter_pct": 100 * dry_g / (dry_g + water_g)}
+    fire = green | {"fuel_moisture_pct": 100 * water_g / dry_g}
     plots = pd.DataFrame([forage, fire]).reindex(columns=LAYERS["clips"].column_names)
     assert plot_dry_g(plots).to_numpy() == pytest.approx([dry_g, dry_g])
 

@@ -20,12 +20,12 @@ from tests.made_season import SEASON, log, square_units
 def recorded(units, treatments, areas=None, settings=None):
     settings = settings or SeasonSettings()
     areas = empty(LAYERS["burned_areas"], units.crs) if areas is None else areas
-    faces = history.draw_fire_history(units, treatments, areas, SEASON, settings)
-    faces = conform(faces, LAYERS["fire_history"], units.crs)
+    parts = history.draw_fire_history(units, treatments, areas, SEASON, settings)
+    parts = conform(parts, LAYERS["fire_history"], units.crs)
     rates = herd.rate_grazing(units, treatments, HerdSettings())
     grazing = conform(herd.count_grazing(rates, settings), LAYERS["grazing"])
-    rows = history.tell_history(units, treatments, faces, grazing, SEASON, settings)
-    return conform(rows, LAYERS["history"], units.crs).set_index("unit_id"), faces
+    rows = history.tell_history(units, treatments, parts, grazing, SEASON, settings)
+    return conform(rows, LAYERS["history"], units.crs).set_index("unit_id"), parts
 
 
 def event(unit_id, start, kind, end=None, **more):
@@ -47,10 +47,10 @@ def test_three_fires_by_hand():
 
 
 def test_unit_without_a_row_has_nothing_on_record():
-    rows, faces = recorded(square_units(A=80, B=80), log(event("B", "2024-04-10", "burn")))
+    rows, parts = recorded(square_units(A=80, B=80), log(event("B", "2024-04-10", "burn")))
     assert rows.loc["A", "record"] == "none_on_record"
     assert rows.loc["A"].drop(["record", "geometry"]).isna().all()
-    assert set(faces["unit_id"]) == {"B"}
+    assert set(parts["unit_id"]) == {"B"}
 
 
 def test_unit_never_burned_on_record_has_no_years_since():
@@ -112,9 +112,9 @@ def partial(unit, share, day):
 def test_partial_burn_takes_its_share_and_the_faces_make_up_the_unit():
     units = square_units(A=80)
     areas = gpd.GeoDataFrame([partial(units.geometry[0], 0.25, "2024-04-10")], crs=units.crs)
-    rows, faces = recorded(units, burns("2020-04-10", "2024-04-10"), areas)
-    assert faces["area_ac"].sum() == pytest.approx(80, rel=1e-5)
-    assert sorted(faces["burn_years"]) == ["2020", "2020, 2024"]
+    rows, parts = recorded(units, burns("2020-04-10", "2024-04-10"), areas)
+    assert parts["area_ac"].sum() == pytest.approx(80, rel=1e-5)
+    assert sorted(parts["burn_years"]) == ["2020", "2020, 2024"]
     assert rows.loc["A", "burned_share_pct"] == pytest.approx(25, abs=0.01)
     # A quarter burned 3 years ago, the rest 7.
     assert rows.loc["A", "mean_since_burn_years"] == pytest.approx(6, abs=1e-3)
@@ -150,8 +150,8 @@ def test_two_partial_burns_of_one_year_count_together():
 def test_ground_outside_a_partial_burn_has_none_on_record():
     units = square_units(A=80)
     areas = gpd.GeoDataFrame([partial(units.geometry[0], 0.5, "2024-04-10")], crs=units.crs)
-    rows, faces = recorded(units, log(event("A", "2024-04-10", "burn")), areas)
-    assert faces["years_since_burn"].isna().sum() == 1
+    rows, parts = recorded(units, log(event("A", "2024-04-10", "burn")), areas)
+    assert parts["years_since_burn"].isna().sum() == 1
     assert rows.loc["A", "never_burned_pct"] == pytest.approx(50, abs=0.01)
     assert rows.loc["A", "burned_share_pct"] == pytest.approx(50, abs=0.01)
     # The mean is over the ground that has burned: half of the unit, three years ago.
@@ -159,8 +159,8 @@ def test_ground_outside_a_partial_burn_has_none_on_record():
 
 
 def test_burning_again_soon_is_told():
-    _, faces = recorded(square_units(A=80), burns("2023-04-10", "2025-04-10"))
-    assert list(faces["burned_again_soon"]) == [True]
+    _, parts = recorded(square_units(A=80), burns("2023-04-10", "2025-04-10"))
+    assert list(parts["burned_again_soon"]) == [True]
 
 
 def test_the_eleventh_year_back_is_outside_ten_years():

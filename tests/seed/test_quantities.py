@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.core.units import G_PER_LB, KG_PER_LB, M_PER_FT, SQFT_PER_AC, half_up
+from pipeline.core.units import G_PER_LB, M_PER_FT, SQFT_PER_AC, half_up
 from pipeline.seed import quantities as q
 
 EXAMPLES = Path(__file__).parents[1] / "data" / "seed" / "worked_examples.csv"
@@ -28,7 +28,7 @@ def grams_for_seeds(wanted, good, cut, per_g):
 
 
 def kg_ha(lb_ac):
-    return lb_ac * KG_PER_LB * 10000 / (SQFT_PER_AC * M_PER_FT**2)
+    return lb_ac * G_PER_LB / 1000 * 10000 / (SQFT_PER_AC * M_PER_FT**2)
 
 
 FORMULAS = {

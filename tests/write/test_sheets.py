@@ -58,7 +58,7 @@ def test_csv_opens_in_a_spreadsheet_with_its_text_unharmed(run, tmp_path):
     assert any(r["price_usd_per_pls_lb"] == "" for r in rows)
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@x", "\t=1", " =1"])
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@x", "\t=1", " =1", "\tx", "\rx"])
 def test_text_that_looks_like_a_formula_is_marked(text):
     assert plain_text(text) == "'" + text
     assert plain_text("LP-001") == "LP-001"
