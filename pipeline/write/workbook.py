@@ -16,7 +16,7 @@ from pipeline.core.layer import Column
 from pipeline.core.layers import FINDINGS
 from pipeline.core.table import Table
 from pipeline.core.units import half_up
-from pipeline.pages.words import cell_words
+from pipeline.pages.words import cell_words, heading_words
 from pipeline.seed.sheets import (
     AREAS_TABLE,
     BAGS_TABLE,
@@ -75,6 +75,10 @@ SEED_SOURCES = (
 
 FILLED_IN = "price_usd_per_pls_lb"
 """Column of the order that a person may change: it is shaded."""
+
+
+SHADED = "Shaded prices may be changed; costs and totals follow."
+"""Note on the sheet of the order, where a price is filled in."""
 
 
 PRODUCTS = {"cost_usd": ("pls_to_order_lb", FILLED_IN)}
@@ -238,12 +242,6 @@ def _number_format(column: Column) -> str:
     return f"#,##0.{'0' * column.places}" if column.places else "#,##0"
 
 
-def _heading(column: Column) -> str:
-    """Heading with its unit in brackets."""
-    words = column.heading or column.name.capitalize()
-    return f"{words} ({column.symbol})" if column.symbol else words
-
-
 def _set_up(page: "Worksheet", cells: Cells, run: "Run") -> None:
     """Paper, margins, frozen header, widths and heights, footer with page and stamp."""
     page.set_landscape()
@@ -266,9 +264,10 @@ def _head(page: "Worksheet", cells: Cells, formats: Formats, title: str) -> None
     head = formats.of(bold=True, text_wrap=True, valign="bottom", bottom=1)
     titled = formats.of(bold=True, font_size=14)
     page.write_string(TITLE_ROW, 0, f"{cells.table.title}: {title}", titled)
-    page.write_string(NOTE_ROW, 0, cells.table.about, formats.of(italic=True))
+    note = f"{SHADED} {cells.table.about}" if cells.table is ORDER_TABLE else cells.table.about
+    page.write_string(NOTE_ROW, 0, note, formats.of(italic=True))
     for number, column in enumerate(cells.columns):
-        page.write_string(HEAD_ROW, number, _heading(column), head)
+        page.write_string(HEAD_ROW, number, heading_words(column), head)
 
 
 def _fill(page: "Worksheet", cells: Cells, formats: Formats) -> None:
