@@ -42,6 +42,8 @@ KM_PER_MI: Final = M_PER_MI / 1000.0
 UNIT_BY_SUFFIX: Final[dict[str, str]] = {
     "ac": "acre",
     "angle_deg": "degree of an angle",
+    "arc_deg": "degree of an angle",
+    "corner_deg": "degree of an angle",
     "ac_hour": "acre per hour",
     "aum": "animal-unit month",
     "au": "animal unit",
@@ -122,6 +124,8 @@ def half_up(value: float, places: int) -> Decimal:
 SYMBOL_BY_SUFFIX: Final[dict[str, str]] = {
     "ac_hour": "ac/h",
     "angle_deg": "°",
+    "arc_deg": "°",
+    "corner_deg": "°",
     "aum": "AUM",
     "au": "AU",
     "au_days": "AU days",

@@ -19,10 +19,6 @@ NARROW = 7
 LONG_WORD = re.compile(r"\S{16}(?=\S)")
 
 
-NARROW = 7
-"""Letters in a line of the heading of a narrow column."""
-
-
 ColumnWords = tuple[str, str, str, Callable[[Any], str]]
 """Heading, column, side it is aligned to (l or r), and its words."""
 
