@@ -76,7 +76,7 @@ def declared_table(
     """
     columns = [
         (
-            bare_heading(column) if column.name == wide else stacked_heading(column),
+            f"{bare_heading(column)} {column.symbol}".strip(),
             column.name,
             aligned_to(column),
             partial(_broken_words, column=column),

@@ -219,7 +219,7 @@ def test_sample_has_a_page_for_each_block_and_area(sample_run, tmp_path):
     write_packet(sample_run, path)
     printed = text_of(path.read_bytes(), tmp_path)
     frames = sample_run.frames
-    assert printed.count("\f") >= len(frames["burn_blocks"]) + len(frames["seed_areas"])
+    assert printed.count("\f") == len(frames["burn_blocks"]) + len(frames["seed_areas"])
     for block in frames["burn_blocks"]["block"]:
         assert f"Burn block: {block}" in printed
     for stretch in frames["firebreaks"]["break_id"]:
