@@ -36,6 +36,8 @@ OZ_PER_LB: Final = 16.0
 UNIT_BY_SUFFIX: Final[dict[str, str]] = {
     "ac": "acre",
     "angle_deg": "degree of an angle",
+    "arc_deg": "degree of an angle",
+    "corner_deg": "degree of an angle",
     "ac_hour": "acre per hour",
     "aum": "animal-unit month",
     "au": "animal unit",
@@ -116,6 +118,8 @@ def half_up(value: float, places: int) -> Decimal:
 SYMBOL_BY_SUFFIX: Final[dict[str, str]] = {
     "ac_hour": "ac/h",
     "angle_deg": "°",
+    "arc_deg": "°",
+    "corner_deg": "°",
     "aum": "AUM",
     "au": "AU",
     "au_days": "AU days",

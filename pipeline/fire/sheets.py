@@ -67,17 +67,18 @@ BREAK_SUMS_TABLE = Table(
 def break_sums(firebreaks: pd.DataFrame) -> pd.DataFrame:
     """Length [foot, mile] of break by block and status, with what is too narrow of it.
 
-    A stretch between two blocks is counted once, with the block that it is listed under.
+    A stretch between two blocks is counted once, with the block that it is listed under. Where no
+    width is asked for, what is too narrow is unknown.
     """
-    short_ft = firebreaks["short_ft"].fillna(0.0)
-    length_ft = firebreaks["length_ft"]
+    short_ft = firebreaks["short_ft"]
+    narrow_ft = firebreaks["length_ft"].where(short_ft > 0, 0.0).where(short_ft.notna())
     figures = pd.DataFrame(firebreaks[["block", "status", "length_ft"]]).assign(
-        narrow_ft=length_ft.where(short_ft > 0, 0.0), most_short_ft=short_ft
+        narrow_ft=narrow_ft, most_short_ft=short_ft
     )
     sums = figures.groupby(["block", "status"], sort=True, dropna=False).agg(
         stretches=("length_ft", "size"),
         length_ft=("length_ft", "sum"),
-        narrow_ft=("narrow_ft", "sum"),
+        narrow_ft=("narrow_ft", lambda feet: feet.sum(min_count=1)),
         most_short_ft=("most_short_ft", "max"),
     )
     return sums.reset_index().assign(length_mi=lambda f: f["length_ft"] / FT_PER_MI)

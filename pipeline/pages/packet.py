@@ -112,8 +112,7 @@ def seed_page(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> d
 
 def _fact(area: dict[str, Any], column: Column) -> list[str]:
     """Heading and value of one column, with its unit."""
-    words = name_words(cell_words(area[column.name], column))
-    return [bare_heading(column), f"{words} {column.symbol}".strip()]
+    return [bare_heading(column), name_words(figure_words(area[column.name], column))]
 
 
 def _lots(use: pd.DataFrame, rates: pd.DataFrame) -> Filled:

@@ -77,7 +77,7 @@ def declared_words(columns: Iterable[Column], *, wide: str) -> list[ColumnWords]
     """Heading, name, side and words of declared columns; only the ``wide`` one has room."""
     return [
         (
-            bare_heading(column) if column.name == wide else stacked_heading(column),
+            f"{bare_heading(column)} {column.symbol}".strip(),
             column.name,
             aligned_to(column),
             partial(_broken_words, column=column),

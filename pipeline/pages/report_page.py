@@ -103,7 +103,7 @@ def _figures(frames: Frames) -> Markup:
         facts.append(("Mowing", _sum_words(strips, MOW_STRIPS, "hours")))
     if len(order):
         facts.append(("Seed needed", f"{number_words(order['pls_needed_lb'].sum(), 0)} lb PLS"))
-        facts.append(("Seed to buy", _cost_words(order)))
+        facts.append(("Seed to buy", cost_words(order)))
     pairs = [tag("div", tag("dt", term), tag("dd", words)) for term, words in facts]
     return tag("dl", *pairs, attributes={"class": "figures"})
 
@@ -118,9 +118,12 @@ def _status_words(breaks: pd.DataFrame, status: str) -> str:
     return _sum_words(breaks[breaks["status"] == status], FIREBREAKS, "length_ft")
 
 
-def _cost_words(order: pd.DataFrame) -> str:
+def cost_words(order: pd.DataFrame) -> str:
     """Cost of what is to be bought, and how many rows of it have no price."""
-    unpriced = int((order["cost_usd"].isna() & (order["bulk_to_order_lb"] > 0)).sum())
+    wanted = (order[["pls_to_order_lb", "bulk_to_order_lb"]] > 0).any(axis="columns")
+    unpriced = int((order["cost_usd"].isna() & wanted).sum())
+    if order["cost_usd"].isna().all():
+        return f"{unpriced} without a price"
     known = f"${number_words(order['cost_usd'].sum(), 0)}"
     return f"{known} and {unpriced} without a price" if unpriced else known
 

@@ -35,7 +35,7 @@ def draw_table(
     drawn = tag(
         "table",
         tag("caption", table.title),
-        tag("thead", tag("tr", *map(_heading, columns))),
+        tag("thead", tag("tr", *map(_heading, columns, ("t", *map(_style, columns[1:]))))),
         tag("tbody", *body),
         _totals(rows, table, columns),
     )
@@ -59,11 +59,9 @@ def _style(column: Column) -> str:
     return "sha" if column.name in LONG_CODES else STYLE_BY_KIND[column.kind]
 
 
-def _heading(column: Column) -> Markup:
+def _heading(column: Column, style: str) -> Markup:
     unit = tag("small", column.symbol) if column.symbol else ""
-    return tag(
-        "th", bare_heading(column), unit, attributes={"scope": "col", "class": _style(column)}
-    )
+    return tag("th", bare_heading(column), unit, attributes={"scope": "col", "class": style})
 
 
 def _row(row: Mapping[Any, Any], columns: list[Column], units: Mapping[str, int]) -> Markup:

@@ -57,7 +57,8 @@ SYMBOL_ENDS = ("_pct", "_lb_ac")
 
 
 NEEDS = {
-    "needs_measurement": "a clip plot, pole reading or stated load from the fall before on",
+    "needs_measurement": "a clip plot, pole reading or stated load of the fall before the "
+    "season (fall_from of [fuel]) or later",
     "needs_new_measurement": "a new measurement after the {removed_by} of {removed_on}",
     "needs_animals": "head and animal_unit_equivalent (or weight_lb) of the grazing",
 }

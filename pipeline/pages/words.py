@@ -36,7 +36,10 @@ CODE_WORDS: dict[str, str] = {
     "needs_load": "unknown: needs a clip plot, pole reading or stated load of the last two years",
     "needs_load_and_herd": "unknown: needs a clip plot, pole reading or stated load of the last "
     "two years, and head and weight_lb (or animal_unit_equivalent) of [herd]",
+    "ndvi": "NDVI",
     "one_transect": "none with one transect",
+    "reflectance": "NDVI, from reflectance",
+    "rests_on_three_or_more": "rests on three or more transects",
 }
 """Words for codes whose underscores alone do not make words of them."""
 

@@ -188,26 +188,37 @@ def _burned_again(fire_history: gpd.GeoDataFrame) -> list[Finding]:
 
 def _herd(herd_balance: pd.DataFrame) -> list[Finding]:
     """Herd and forage far apart."""
-    words_by_verdict = {
-        "demand_above_supply": "demand is above supply",
-        "supply_above_demand": "supply is above demand",
-    }
     return [
         _warning(
             row.verdict,
             "herd",
             None,
-            f"{words_by_verdict[row.verdict]} by {half_up(abs(row.difference_pct), 0)} % of "
-            f"supply{_unknown_words(row.units_unknown)}: look at the stocking",
+            f"{_apart_words(row.verdict, row.difference_pct)}"
+            f"{_unknown_words(row.units_unknown)}: look at the stocking",
         )
         for row in herd_balance.itertuples(index=False)
-        if row.verdict in words_by_verdict
+        if row.verdict in ("demand_above_supply", "supply_above_demand")
     ]
+
+
+def _apart_words(verdict: str, difference_pct: float) -> str:
+    """How far supply and demand are apart; without any supply there is no percentage of it."""
+    if pd.isna(difference_pct):
+        return "no open unit is known to supply anything"
+    words_by_verdict = {
+        "demand_above_supply": "demand is above supply",
+        "supply_above_demand": "supply is above demand",
+    }
+    return f"{words_by_verdict[verdict]} by {half_up(abs(difference_pct), 0)} % of supply"
 
 
 def _unknown_words(units: int) -> str:
     """That open units without a figure count as nothing, where there are any."""
-    return f"; {units} open units without a figure count as nothing" if units else ""
+    if not units:
+        return ""
+    named = "1 open unit without a figure counts"
+    many = f"{units} open units without a figure count"
+    return f"; {named if units == 1 else many} as nothing"
 
 
 def _plants(plants: pd.DataFrame, plant_species: pd.DataFrame) -> list[Finding]:

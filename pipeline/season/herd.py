@@ -206,7 +206,9 @@ def balance_herd(
             "supply_aum": supply,
             "units_unknown": unknown,
             "difference_pct": difference_pct,
-            "verdict": balance_verdict(difference_pct, settings.balance_pct),
+            "verdict": "demand_above_supply"
+            if supply == 0 < demand
+            else balance_verdict(difference_pct, settings.balance_pct),
         }
     )
 

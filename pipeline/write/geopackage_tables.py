@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import Column, Layer
 from pipeline.pages.palette import ChangeScale, change_scale
-from pipeline.pages.words import heading_words
+from pipeline.pages.words import cell_words, heading_words
 from pipeline.write.geopackage_styles import CHANGE_COLUMN, layer_styles, qml, sld
 
 SCHEMA_DDL = """
@@ -148,7 +148,7 @@ def _add_schema(database: sqlite3.Connection, layers: list[Layer]) -> None:
                 (layer.name, column.name, heading, heading, described(column), constraint),
             )
             database.executemany(
-                "INSERT INTO gpkg_data_column_constraints VALUES (?, ?, ?, ?, ?, ?, ?, NULL)", rules
+                "INSERT INTO gpkg_data_column_constraints VALUES (?, ?, ?, ?, ?, ?, ?, ?)", rules
             )
 
 
@@ -158,12 +158,15 @@ def described(column: Column) -> str:
 
 
 def _constraint_rows(layer: Layer, column: Column) -> list[tuple[object, ...]]:
-    """Rows of the constraint of one column, none where nothing is declared."""
+    """Rows of the constraint of one column, none where nothing is declared; codes with words."""
     name = f"{layer.name}_{column.name}"
     if column.choices:
-        return [(name, "enum", choice, None, None, None, None) for choice in column.choices]
+        return [
+            (name, "enum", choice, None, None, None, None, cell_words(choice, column))
+            for choice in column.choices
+        ]
     if column.lowest is not None and column.highest is not None:
-        return [(name, "range", None, column.lowest, True, column.highest, True)]
+        return [(name, "range", None, column.lowest, True, column.highest, True, None)]
     return []
 
 

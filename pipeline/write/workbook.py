@@ -74,6 +74,10 @@ FILLED_IN = "price_usd_per_pls_lb"
 """Column of the order that a person may change: it is shaded."""
 
 
+SHADED = "Shaded prices may be changed; costs and totals follow."
+"""Note on the sheet of the order, where a price is filled in."""
+
+
 PRODUCTS = {"cost_usd": ("pls_to_order_lb", FILLED_IN)}
 """Columns of the order that are a formula, so that a changed price changes the sheet."""
 
@@ -255,7 +259,8 @@ def _head(page: Worksheet, cells: Cells, formats: Formats, title: str) -> None:
     head = formats.of(bold=True, text_wrap=True, valign="bottom", bottom=1)
     titled = formats.of(bold=True, font_size=14)
     page.write_string(TITLE_ROW, 0, f"{cells.table.title}: {title}", titled)
-    page.write_string(NOTE_ROW, 0, cells.table.about, formats.of(italic=True))
+    note = f"{SHADED} {cells.table.about}" if cells.table is ORDER_TABLE else cells.table.about
+    page.write_string(NOTE_ROW, 0, note, formats.of(italic=True))
     for number, column in enumerate(cells.columns):
         page.write_string(HEAD_ROW, number, heading_words(column), head)
 

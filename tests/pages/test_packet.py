@@ -190,6 +190,13 @@ def test_unknown_wind_is_said_and_not_guessed():
     assert "no wind planned" in page["map"]["svg"]
 
 
+def test_unknown_figure_of_an_area_is_a_dash_without_a_unit():
+    frames = with_area(block_frames())
+    frames["seed_areas"] = frames["seed_areas"].assign(bulk_lb=None)
+    (page,) = packet_pages(frames, paper="letter")["areas"]
+    assert dict(page["facts"])["Bulk"] == "–"
+
+
 def test_shared_stretch_is_turned_around_for_the_other_block():
     breaks = block_frames()["firebreaks"]
     breaks.loc[0, ["neighbor_block", "neighbor_wind_side", "bearing_deg"]] = [
@@ -212,7 +219,7 @@ def test_sample_has_a_page_for_each_block_and_area(sample_run, tmp_path):
     write_packet(sample_run, path)
     printed = text_of(path.read_bytes(), tmp_path)
     frames = sample_run.frames
-    assert printed.count("\f") >= len(frames["burn_blocks"]) + len(frames["seed_areas"])
+    assert printed.count("\f") == len(frames["burn_blocks"]) + len(frames["seed_areas"])
     for block in frames["burn_blocks"]["block"]:
         assert f"Burn block: {block}" in printed
     for stretch in frames["firebreaks"]["break_id"]:

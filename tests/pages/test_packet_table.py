@@ -174,9 +174,9 @@ def made_table(rows, totals=("hours",)):
     return declared_table(table, rows, wide="strip", boxes=("Mown",))
 
 
-def test_a_declared_table_has_units_below_headings_and_boxes_at_its_end():
+def test_a_declared_table_has_units_in_its_headings_and_boxes_at_its_end():
     made = made_table(ROWS)
-    assert made["headings"] == ["Strip", "All\npasses\nft", "Time h", "Mown"]
+    assert made["headings"] == ["Strip", "All passes ft", "Time h", "Mown"]
     assert made["align"] == ["l", "r", "r"]
     assert (made["boxes"], made["wide"], made["sums"]) == (1, 0, True)
     assert made["rows"][0] == ["S1", "1,001", "0.1"]

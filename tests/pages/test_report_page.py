@@ -13,6 +13,7 @@ import pandas as pd
 import pytest
 
 from pipeline.catalog import LAYERS
+from pipeline.pages.report_page import cost_words
 from pipeline.pages.words import figure_words, number_words, plain
 from tests.made_report import grid_layers, report
 
@@ -152,6 +153,20 @@ def test_what_has_no_price_is_counted_beside_the_cost(sample_page, sample_layers
     unpriced = (order["cost_usd"].isna() & (order["bulk_to_order_lb"] > 0)).sum()
     assert unpriced == 2, "oats and rice hulls of the sample have no price"
     assert f"${number_words(order['cost_usd'].sum(), 0)} and 2 without a price" in sample_page
+
+
+def test_seed_of_unknown_bulk_is_counted_as_without_a_price():
+    order = pd.DataFrame(
+        {
+            "cost_usd": [None, None, 0.0],
+            "pls_to_order_lb": [158.5, None, 0.0],
+            "bulk_to_order_lb": [None, 1050.0, 0.0],
+        },
+        dtype=float,
+    )
+    assert cost_words(order) == "$0 and 2 without a price"
+    assert cost_words(order.iloc[:2]) == "2 without a price"
+    assert cost_words(order.iloc[2:]) == "$0"
 
 
 def test_years_have_no_thousands_set_apart(sample_page):

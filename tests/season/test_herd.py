@@ -136,6 +136,15 @@ def test_unit_in_a_burn_block_supplies_nothing_to_the_herd():
     assert row["difference_pct"] == pytest.approx(22.0, abs=0.01)
 
 
+def test_herd_without_any_open_feed_needs_more_than_there_is():
+    settings = HerdSettings(head=10, animal_unit_equivalent=1)
+    forage = balance(square_units(A=100), standing_row("A", 2000), settings, burned=["A"])
+    row = herd.balance_herd(SEASON, forage, settings).iloc[0]
+    assert (row["supply_aum"], row["demand_aum"]) == (0, 50)
+    assert row["verdict"] == "demand_above_supply"
+    assert np.isnan(row["difference_pct"]), "50 AUM are no percentage of nothing"
+
+
 def test_use_of_the_year_before_stands_beside_the_supply():
     # Hand: 30 AU from May 1 to May 30 of 2026 are 30 × 30 days × 26 lb ÷ 780 lb = 30 AUM.
     treatments = log(

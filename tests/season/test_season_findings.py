@@ -129,6 +129,7 @@ def test_window_held_against_no_nesting_season_is_told(state, code):
     [
         ("demand_above_supply", -10.6, "demand is above supply by 11 % of supply"),
         ("supply_above_demand", 23.3, "supply is above demand by 23 % of supply"),
+        ("demand_above_supply", None, "no open unit is known to supply anything"),
         ("supply_and_demand_match", 8.0, None),
     ],
 )
@@ -137,6 +138,13 @@ def test_herd_and_forage_far_apart_are_told(verdict, pct, words):
     told = found(herd_balance=literal_layer("herd_balance", [row]))
     unknown = "; 2 open units without a figure count as nothing: look at the stocking"
     assert list(told["message"]) == ([words + unknown] if words else [])
+
+
+def test_a_single_unit_without_a_figure_is_told_in_the_singular():
+    row = {"season": 2027, "units_unknown": 1, "difference_pct": 50.0}
+    row["verdict"] = "supply_above_demand"
+    (message,) = found(herd_balance=literal_layer("herd_balance", [row]))["message"]
+    assert "; 1 open unit without a figure counts as nothing: look" in message
 
 
 def test_plant_that_is_not_listed_is_told():

@@ -31,7 +31,7 @@ from pipeline.core.errors import SourceError
 from pipeline.core.layer import Column
 from pipeline.pages.packet import packet_pages
 from pipeline.pages.palette import BREAK_STROKES, change_scale
-from pipeline.pages.words import heading_words
+from pipeline.pages.words import code_words, heading_words
 from pipeline.write.geopackage import read_geopackage, write_geopackage
 from pipeline.write.geopackage_checks import geopackage_faults
 from pipeline.write.geopackage_styles import layer_styles, qml
@@ -274,11 +274,19 @@ def test_readers_find_labels_and_choices(package):
     # fiona's GDAL hands out neither; the tables are what QGIS and GDAL read.
     told = rows(
         package,
-        "SELECT value FROM gpkg_data_column_constraints JOIN gpkg_data_columns "
-        "USING (constraint_name) WHERE table_name = 'firebreaks' AND column_name = "
-        "'status' AND constraint_type = 'enum'",
+        "SELECT value, gpkg_data_column_constraints.description FROM "
+        "gpkg_data_column_constraints JOIN gpkg_data_columns USING (constraint_name) WHERE "
+        "table_name = 'tie_ins' AND column_name = 'kind' AND constraint_type = 'enum'",
     )
-    assert {value for (value,) in told} == {"existing", "gap", "prepare"}
+    # GeoPackage 1.3, table 10: the description of an enumerated value describes that value; a
+    # GIS program shows it in the place of the code.
+    assert dict(told) == {
+        "gap": "gap",
+        "tie_in": "tie-in",
+        "side_change": code_words("side_change"),
+        "hand_over": code_words("hand_over"),
+        "sharp_corner": code_words("sharp_corner"),
+    }
 
 
 def test_provenance_tells_sources_settings_and_versions(sample_run, package):

@@ -188,3 +188,4 @@ def test_prices_to_be_filled_in_are_shaded_and_totals_are_not(run, tmp_path):
         shades[cell.get("r")] = None if color is None else color.get("rgb")
     assert {shades[f"{place}{n}"] for n in (5, 6, 7)} == {"FFFFF4CC"}
     assert shades[f"{place}8"] is None
+    assert "Shaded prices may be changed" in cells["A2"][1]
