@@ -18,7 +18,11 @@ from pipeline.core.units import FT_PER_MI
 from pipeline.ground.geometry import area_ac, length_ft
 from pipeline.intake.repair import Drawn, repair_polygons
 
-MARGIN_DEG = 4.0
+SMALLEST_UNIT_AC = 0.01
+LARGEST_UNIT_AC = 1e6
+LONGEST_UNIT_MI = 100.0
+
+BEYOND_USE_DEG = 4.0
 HIGHEST_LATITUDE_DEG = 75.0
 WGS84 = CRS.from_epsg(4326)
 SWAPPED = "the axes are swapped: save it with longitude first"
@@ -327,10 +331,10 @@ def _outside_area_of_use(bounds: np.ndarray, crs: CRS, rows: np.ndarray) -> Misp
     lost = ~(np.isfinite(lon_deg) & np.isfinite(lat_deg))
     west, south, east, north = crs.area_of_use.bounds if crs.area_of_use else (-180, -90, 180, 90)
     # Areas of use that cross the date line have their west east of their east.
-    away_lon = np.mod(lon_deg - west + MARGIN_DEG, 360.0)
+    away_lon = np.mod(lon_deg - west + BEYOND_USE_DEG, 360.0)
     width = np.mod(east - west, 360.0) or 360.0
-    odd = lost | (away_lon > width + 2 * MARGIN_DEG) | (lat_deg < south - MARGIN_DEG)
-    odd |= lat_deg > min(north + MARGIN_DEG, HIGHEST_LATITUDE_DEG)
+    odd = lost | (away_lon > width + 2 * BEYOND_USE_DEG) | (lat_deg < south - BEYOND_USE_DEG)
+    odd |= lat_deg > min(north + BEYOND_USE_DEG, HIGHEST_LATITUDE_DEG)
     if not odd.any():
         return None
     first = int(np.argmax(odd))
