@@ -41,4 +41,4 @@ class Run:
     def paper(self) -> "Paper":
         """Paper of what is printed: letter or a4."""
         told = self.frames["settings"].set_index(["section", "setting"])["value"]
-        return "a4" if told["report", "paper"] == "a4" else "letter"
+        return "a4" if told.get(("report", "paper")) == "a4" else "letter"
