@@ -1,5 +1,6 @@
 """How the program speaks: the log on standard error, results on standard output, progress."""
 
+import io
 import json
 import logging
 import sys
@@ -36,7 +37,12 @@ class PlainLines(logging.Formatter):
 
 
 def set_up_log(*, quiet: bool, verbose: bool, form: str) -> None:
-    """Send the log to standard error in the form asked for."""
+    """Send the log to standard error in the form asked for; what is said is UTF-8 everywhere."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # The name of a folder may hold bytes that are no UTF-8: they go out as they came in.
+            lenient = "surrogateescape" if stream is sys.stdout else "backslashreplace"
+            stream.reconfigure(encoding="utf-8", errors=lenient)
     handler = logging.StreamHandler(sys.stderr)
     handler.setFormatter(JsonLines() if form == "json" else PlainLines())
     log = logging.getLogger("swardline")

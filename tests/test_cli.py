@@ -1,6 +1,7 @@
 """The commands as a person meets them: exit codes, one clear line, nothing written."""
 
 import json
+import os
 import sqlite3
 import subprocess
 import sys
@@ -64,6 +65,14 @@ def test_python_m_pipeline_is_the_same_program(folder):
     command = [sys.executable, "-m", "pipeline", "check", str(folder / "four.toml"), "--quiet"]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+
+
+def test_what_is_printed_is_utf_8_whatever_the_system_speaks(folder):
+    environment = {**os.environ, "PYTHONUTF8": "0", "PYTHONIOENCODING": "cp1252"}
+    command = [sys.executable, "-m", "pipeline", "start", str(folder)]
+    done = subprocess.run(command, capture_output=True, check=False, env=environment)
+    assert done.returncode == 0
+    assert "…" in done.stdout.decode("utf-8")
 
 
 @pytest.mark.parametrize("topic", ["steps", "settings", "layers", "schema"])

@@ -39,4 +39,4 @@ class Run:
     def paper(self) -> Paper:
         """Paper of what is printed: letter or a4."""
         value_by_setting = self.frames["settings"].set_index(["section", "setting"])["value"]
-        return "a4" if value_by_setting["report", "paper"] == "a4" else "letter"
+        return "a4" if value_by_setting.get(("report", "paper")) == "a4" else "letter"

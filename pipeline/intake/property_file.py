@@ -131,6 +131,7 @@ MOVED = {
 RENAMED = {
     ("greenness", "mid_first_day"): "midsummer_first_day",
     ("greenness", "mid_last_day"): "midsummer_last_day",
+    ("seed", "drill_rows"): "catch_rows",
 }
 """Settings that had another name once, and the name they have now."""
 

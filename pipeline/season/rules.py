@@ -144,10 +144,10 @@ def _text_clause(
     name: str, sign: str, value: str, choices: tuple[str, ...], where: str
 ) -> Clause | Fault:
     """A clause on a text. A code may be written with blanks: early spring for early_spring."""
-    if not choices or sign == "has":
+    if not choices:
         return Clause(name, sign, value)
     code = value.casefold().replace(" ", "_")
-    if code in choices:
+    if code in choices or (sign == "has" and any(code in choice for choice in choices)):
         return Clause(name, sign, code)
     expected = f"one of {listed(choices, 20)}"
     return Fault(where, f'"{value}" for {name}', expected, suggestion(value, choices))

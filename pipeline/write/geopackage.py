@@ -6,8 +6,10 @@
 import json
 import re
 import sqlite3
+from collections.abc import Mapping
 from contextlib import closing
 from dataclasses import dataclass
+from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -18,6 +20,7 @@ import pandas as pd
 import pyogrio
 import pyogrio.raw
 import shapely
+from pyogrio.errors import DataLayerError
 from pyproj import CRS
 from pyproj.exceptions import CRSError
 
@@ -36,6 +39,9 @@ NO_SYNC = {"OGR_SQLITE_SYNCHRONOUS": "OFF"}
 
 
 SLUG = "[A-Za-z0-9_]+"  # Becomes the name of a folder, so it must not be a path.
+
+
+MOMENT = r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z"  # Goes into every file as it stands.
 
 
 VERSION = "1.3"  # The newest that common viewers read without a complaint.
@@ -135,11 +141,13 @@ def read_geopackage(path: Path) -> Stored:
     try:
         with opened_to_read(path) as database:
             names = {row[0] for row in database.execute("SELECT table_name FROM gpkg_contents")}
+            tables = {row[0] for row in database.execute("SELECT name FROM sqlite_master")}
             texts = database.execute(
                 "SELECT metadata FROM gpkg_metadata WHERE md_standard_uri = ?", (PROVENANCE_URI,)
             ).fetchall()
         provenance = json.loads(texts[0][0])
         slug, crs = provenance["slug"], CRS.from_wkt(provenance["crs"])
+        _check_moment(provenance["newest_source"])
     except (sqlite3.Error, LookupError, TypeError, ValueError, RecursionError, CRSError) as error:
         found = f"cannot be read as one ({error})"
         raise _refused(path, found, "a GeoPackage written by swardline run", THE_RUNS) from error
@@ -147,12 +155,32 @@ def read_geopackage(path: Path) -> Stored:
         found = f'its metadata names the run "{slug}"'
         raise _refused(path, found, "a name of letters, digits and underscores", THE_RUNS)
     try:
+        due = names | {name for name, layer in LAYERS.items() if layer.always}
+        if gone := sorted(due - (names & tables)):
+            raise ValueError(f"layers missing {gone}")
         frames = {name: _read_layer(path, layer, names, crs) for name, layer in LAYERS.items()}
-    except ValueError as error:
-        found = f"written by version {provenance.get('version')}: {error}"
-        expected, do = f"the layers of version {__version__}", "make it again with swardline run"
-        raise _refused(path, found, expected, do) from error
+        _check_run(frames)
+    except (ValueError, DataLayerError) as error:
+        found = f"made by another version of the program, or changed since: {error}"
+        expected = "the layers as this version writes them"
+        raise _refused(path, found, expected, "make it again with swardline run") from error
     return Stored(frames, crs, provenance)
+
+
+def _check_moment(stamp: object) -> None:
+    """Raise ValueError unless the time of the newest source is one, as a run writes it."""
+    if not isinstance(stamp, str) or not re.fullmatch(MOMENT, stamp, re.ASCII):
+        raise ValueError(f"newest_source is no time: {stamp}")
+    datetime.fromisoformat(stamp)
+
+
+def _check_run(frames: Mapping[str, pd.DataFrame]) -> None:
+    """Raise ValueError where what every run writes, or what a row hangs on, is not there."""
+    if len(frames["property"]) != 1:
+        raise ValueError(f"layer property: {len(frames['property'])} rows in place of 1")
+    lost = set(frames["mow_passes"]["strip_id"]) - set(frames["mow_strips"]["strip_id"])
+    if lost:
+        raise ValueError(f"layer mow_strips: no row for {sorted(lost)}")
 
 
 THE_RUNS = "give the .gpkg out of a run folder"

@@ -172,7 +172,12 @@ def _make_folder(folder: Path) -> list[Path]:
     if folder.exists() and not folder.is_dir():
         found = "a file of that name is in the way"
         raise OutputError(Fault(str(folder), found, "a folder or nothing", "move it away"))
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, FileNotFoundError) as error:
+        # A link that leads nowhere, or a place that is the system's own.
+        found, do = "cannot be made there", "choose another place with --out"
+        raise OutputError(Fault(str(folder), found, "a folder or nothing", do)) from error
     return missing
 
 

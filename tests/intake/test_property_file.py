@@ -180,3 +180,11 @@ def test_no_bytes_break_the_reader(tmp_path_factory, content):
     path.write_bytes(content)
     with pytest.raises(PropertyFileError):
         read_property_file(path, PropertyFile)
+
+
+def test_former_name_beside_the_new_one_is_told_as_such(tmp_path):
+    told = faults(tmp_path, f"{GOOD}[seed]\ncatch_rows = 3\ndrill_rows = 3\n")
+    assert len(told) == 1
+    assert re.search(
+        r"east\.toml:15: \[seed\] drill_rows: .*another name now; .*catch_rows", told[0]
+    )

@@ -417,3 +417,48 @@ def test_a_file_that_no_run_wrote_is_refused_with_advice(tmp_path):
         with pytest.raises(SourceError, match="swardline run"):
             read_geopackage(path)
     assert not (tmp_path / "absent.gpkg").exists()
+
+
+MADE_AGAIN = r"made by another version .*; expected .*; make it again with swardline run"
+ALTERED = {
+    "a column of another version": (
+        "ALTER TABLE firebreaks RENAME COLUMN adjoining TO beyond",
+        rf"copy\.gpkg: {MADE_AGAIN}",
+    ),
+    "a table that is listed and gone": ("DROP TABLE units", MADE_AGAIN),
+    "a table that is not listed": (
+        "DELETE FROM gpkg_contents WHERE table_name = 'property'",
+        r"layers missing \['property'\]; expected .*",
+    ),
+    "no property": ("DELETE FROM property", MADE_AGAIN),
+    "passes without their strip": ("DELETE FROM mow_strips", MADE_AGAIN),
+    "no time": (
+        "UPDATE gpkg_metadata SET metadata = json_remove(metadata, '$.newest_source')",
+        "newest_source",
+    ),
+    "markup for a time": (
+        "UPDATE gpkg_metadata SET metadata = json_set(metadata, '$.newest_source', '</time>')",
+        "is no time",
+    ),
+    "a day that is none": (
+        "UPDATE gpkg_metadata SET metadata = "
+        "json_set(metadata, '$.newest_source', '2026-02-30T00:00:00.000Z')",
+        "cannot be read as one",
+    ),
+}
+
+
+@pytest.mark.parametrize("alteration", ALTERED)
+def test_a_file_of_another_version_is_refused_in_one_line(alteration, copy):
+    statement, words = ALTERED[alteration]
+    change(copy, statement)
+    with pytest.raises(SourceError, match=words) as caught:
+        read_geopackage(copy)
+    assert len(caught.value.faults) == 1
+
+
+def test_a_setting_that_an_older_version_did_not_know_has_its_default(sample_run):
+    settings = sample_run.frames["settings"]
+    older = settings[settings["setting"] != "paper"]
+    run = replace(sample_run, frames={**sample_run.frames, "settings": older})
+    assert run.paper == "letter"

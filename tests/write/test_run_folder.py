@@ -289,6 +289,14 @@ def test_file_in_the_way_is_told(tmp_path):
         attempt(tmp_path, pytest.fail)
 
 
+@pytest.mark.parametrize("target", ["nowhere", "link"])
+def test_link_that_leads_nowhere_is_one_line(target, tmp_path):
+    (tmp_path / "link").symlink_to(tmp_path / target)
+    with pytest.raises(OutputError, match=r"link: cannot be made there; expected .*--out"):
+        attempt(tmp_path / "link", pytest.fail)
+    assert [path.name for path in tmp_path.iterdir()] == ["link"]
+
+
 def test_former_folder_comes_back_where_the_new_one_cannot_take_its_name(out, monkeypatch):
     monkeypatch.setattr(module, "_exchanged", lambda *_: False)
     rename = Path.rename
