@@ -59,6 +59,12 @@ def read_property(path: Path, allowed: tuple[Path, ...] = ()) -> tuple[PropertyF
     return property_file, read_sources(property_file, ARRIVING, faults, folder, allowed)
 
 
+def named_sources(intake: Intake) -> "pd.Series[str]":
+    """Paths of the files that the property file names, as it writes them."""
+    sources = intake.frames["sources"]
+    return sources.loc[sources["origin"] == "property_file", "path"]
+
+
 def compute_layers(
     intake: Intake, property_file: PropertyFile, progress: Progress
 ) -> "dict[str, pd.DataFrame]":
@@ -98,7 +104,7 @@ def run_property(
     """The main job: from a property file to a run folder, whole or not at all."""
     property_file, intake = read_property(path, allowed)
     head, home = property_file.property, path.resolve().parent
-    slug, sources = slug_of(head.name), intake.frames["sources"]["path"]
+    slug, sources = slug_of(head.name), named_sources(intake)
     parent = out if out is not None else home / "out"
     place, owner = parent / f"{slug}_{head.season}", Owner(head.name, _way(path, parent))
     check_place(place, owner, needed=[path, *allowed, *(home / s for s in sources)])

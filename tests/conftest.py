@@ -37,7 +37,7 @@ def block_groups(request, tmp_path_factory):
 def sample_run():
     """The sample property, computed once; the writers get it as it is."""
     path = PROJECT / "sample_geo" / "larkspindle_prairie.toml"
-    told, intake = read_property(path, (PROJECT / "config",))
+    told, intake = read_property(path)
     frames = compute_layers(intake, told, lambda *progress: None)
     stamp = newest_source_stamp(path, frames["sources"]["path"])
     return Run(slug_of(told.property.name), frames, intake.crs, stamp)
