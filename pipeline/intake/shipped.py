@@ -44,13 +44,15 @@ def read_shipped(
     of ``sources``; together their frames are the layer.
     """
     source = source or ShippedSource()
-    base = (
-        read_table(source, layer, folder, allowed) if source.path is not None else _own_table(layer)
-    )
+
+    def named(path: str) -> SourceRead:
+        table = TableSource(path=path, columns=source.columns, encoding=source.encoding)
+        return read_table(table, layer, folder, allowed)
+
+    base = _own_table(layer) if source.path is None else named(source.path)
     if source.extra is None:
         return [base]
-    named = TableSource(path=source.extra, columns=source.columns, encoding=source.encoding)
-    extra = read_table(named, layer, folder, allowed)
+    extra = named(source.extra)
     if extra.faults or base.faults:
         return [base, extra]
     return [_without_replaced(base, extra, layer), extra]
