@@ -81,6 +81,15 @@ def test_describe_prints_the_reference(topic, capsys):
     assert len(capsys.readouterr().out) > 500
 
 
+def test_describe_finds_a_word_and_tells_one_that_nothing_has(capsys):
+    assert main(["describe", "mow", "width"]) == 0
+    assert capsys.readouterr().out.startswith("[mowing]: mow_width_ft\n")
+    assert main(["describe", "zebra"]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert len(said.err.splitlines()) == 1
+
+
 BAG = """
 [sources.seed_bags]
 path = "bags.csv"
