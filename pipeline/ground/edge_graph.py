@@ -8,9 +8,11 @@ import pandas as pd
 import shapely
 
 from pipeline.core.units import M_PER_FT
+from pipeline.ground.face_owners import owners_of
+from pipeline.ground.half_edges import HalfEdges, half_edges_of
 from pipeline.ground.plane_partition import OUTSIDE, cut_faces, face_owners, face_sides
 from pipeline.ground.settings import AcreageSettings
-from pipeline.ground.snapping import aligned
+from pipeline.ground.snapping import aligned, aligned_outlines
 
 SMOOTHING_M = 0.05
 """Vertices that lie within this of the straight line are left out of the edges."""
@@ -46,6 +48,22 @@ def edge_graph(shapes: np.ndarray, slop_m: float) -> EdgeGraph:
     ends = np.where(turned[:, None, None], ends[:, ::-1], ends)
     left, right = np.where(turned, right, left), np.where(turned, left, right)
     return _chained(ends[left != right], left[left != right], right[left != right])
+
+
+def plain_shapes(shapes: np.ndarray) -> np.ndarray:
+    """The polygons as their edges are drawn: vertices on straight sides left out."""
+    return shapely.normalize(shapely.simplify(shapely.normalize(shapes), SMOOTHING_M))
+
+
+def unit_model(shapes: np.ndarray, slop_m: float) -> tuple[HalfEdges, np.ndarray]:
+    """Half-edges of polygons, and the number of the shape that owns each face (−1: none).
+
+    The order of the shapes is their rank, as in ``edge_graph``.
+    """
+    outlines = aligned_outlines(plain_shapes(shapes), slop_m)
+    plane = half_edges_of(outlines.rings)
+    owner = owners_of(plane, outlines.rings, outlines.part, outlines.shape, slop_m)
+    return plane, owner
 
 
 def _chained(ends: np.ndarray, left: np.ndarray, right: np.ndarray) -> EdgeGraph:

@@ -80,20 +80,48 @@ class Moves:
     arc: np.ndarray
 
 
-def aligned(shapes: np.ndarray, slop_m: float) -> np.ndarray:
-    """The polygons with neighboring outlines made one; earlier ones are kept, later ones move.
+@dataclass(frozen=True, slots=True)
+class Outlines:
+    """Closed rings, the polygon that each is one of, and the shape that each belongs to."""
 
-    A ring that folds up under its slop falls away; the shape may then be empty.
+    rings: np.ndarray
+    part: np.ndarray
+    shape: np.ndarray
+
+    @classmethod
+    def of(cls, shapes: np.ndarray) -> "Outlines":
+        """All rings of polygonal shapes as they are drawn."""
+        parts, shape = shapely.get_parts(shapes, return_index=True)
+        rings, part = shapely.get_rings(parts, return_index=True)
+        return cls(rings, part, shape[part])
+
+
+def aligned_outlines(shapes: np.ndarray, slop_m: float) -> Outlines:
+    """Outlines with neighboring ones made one; earlier ones are kept, later ones move.
+
+    A ring that folds up under its slop falls away. One that crosses itself is left so: what it
+    covers is told by counting, and no polygon is made of it.
     """
-    parts, shape = shapely.get_parts(shapes, return_index=True)
-    rings, part = shapely.get_rings(parts, return_index=True)
-    outlines = RankedSides.of(rings, shape[part])
+    drawn = Outlines.of(shapes)
+    moved = _moved_rings(drawn, slop_m)
+    left = np.flatnonzero(~shapely.is_missing(moved))
+    return Outlines(moved[left], drawn.part[left], drawn.shape[left])
+
+
+def aligned(shapes: np.ndarray, slop_m: float) -> np.ndarray:
+    """The polygons with neighboring outlines made one; a shape that folds up may be empty."""
+    drawn = Outlines.of(shapes)
+    return _shapes(_moved_rings(drawn, slop_m), drawn.part, drawn.shape, len(shapes))
+
+
+def _moved_rings(drawn: Outlines, slop_m: float) -> np.ndarray:
+    """The rings of outlines after their points have moved; None for one that folded up."""
+    outlines = RankedSides.of(drawn.rings, drawn.shape)
     points, side = _points(outlines, slop_m)
     moves = _moves(points, outlines.rank[side], outlines, slop_m)
     sides = outlines.sides
     coordinates, index = _with_ways(moves, sides.ring[side], sides)
-    moved = _rings(coordinates, index, len(rings))
-    return _shapes(moved, part, shape, len(shapes))
+    return _rings(coordinates, index, len(drawn.rings))
 
 
 def _points(outlines: RankedSides, slop_m: float) -> tuple[np.ndarray, np.ndarray]:
@@ -214,7 +242,7 @@ def _shapes(rings: np.ndarray, part: np.ndarray, shape: np.ndarray, count: int) 
     for shell, after in zip(begins, [*begins[1:], len(part)], strict=True):
         if rings[shell] is not None:
             holes = [ring for ring in rings[shell + 1 : after] if ring is not None]
-            pieces[shape[part[shell]]].append(shapely.Polygon(rings[shell], holes))
+            pieces[shape[shell]].append(shapely.Polygon(rings[shell], holes))
     return np.array([_valid(parts) for parts in pieces], dtype=object)
 
 
