@@ -1,4 +1,5 @@
-"""Ground along a line on its left hand: strips for the mower, for a bare line or for a blackline.
+"""Ground along a line on its left hand, for the mower, for a bare line or for a blackline, and the
+center lines of the machine that covers it.
 
 The line is part of a ring of half-edges with the block on its left; for a strip outside the block
 it is turned around. A strip is built side by side, a rectangle each and a corner where the line
@@ -31,6 +32,26 @@ OVERLAP_M = 0.001
 """A corner laps so far over the sides that it joins, so that rounding leaves no slit between."""
 
 
+REACH_M = 0.02
+"""A pass is taken to mow this much beyond its width: the figures of a map are no better."""
+
+
+SLIVER_M = 0.15
+"""Unmown ground narrower than this is the roughness of passes beside each other."""
+
+
+SMALLEST_PIECE_M2 = 0.3
+
+
+SHORTEST_NECK_M = 1.0
+
+
+NECK_ROUNDS = 3
+
+
+MIDDLE_POINTS = 40
+
+
 SEED_M = 0.01
 """A strip holds the points this far to the left of its line."""
 
@@ -50,6 +71,111 @@ def strip_along(
         return beside
     at_line = shapely.STRtree(parts).query(left_points(line), predicate="intersects")[1]
     return shapely.MultiPolygon(list(parts[np.unique(at_line)]))
+
+
+def band_along(
+    ground: shapely.Geometry,
+    line: shapely.LineString,
+    near_m: float,
+    far_m: float,
+    *,
+    rounded: bool = False,
+) -> shapely.MultiPolygon:
+    """Part of the ground between two distances [m] on the left hand of a line."""
+    whole = strip_along(ground, line, far_m, rounded=rounded)
+    if near_m <= 0:
+        return whole
+    before = left_ground(line, near_m, rounded=rounded)
+    return polygonal(shapely.difference(whole, before, grid_size=GRID_M))
+
+
+def band_m2(line: shapely.LineString, near_m: float, far_m: float) -> float:
+    """Ground [m2] between two distances on the left hand of a line, by its length and corners.
+
+    A side gives its length times the width. Where the line turns by an angle t to the left, w2
+    tan(t / 2) lies in two sides at once; to the right as much is added. Ground that is too narrow
+    for the strip is not looked at.
+    """
+    _, way = _sides(line)
+    turned = np.roll(way, -1, axis=0) if line.is_closed else way[1:]
+    (ax, ay), (bx, by) = way[: len(turned)].T, turned.T
+    turn = np.arctan2(ax * by - ay * bx, ax * bx + ay * by)
+    corners = np.clip(np.tan(turn / 2), -MITRE_LIMIT, MITRE_LIMIT).sum()
+    length_m = np.hypot(*way.T).sum()
+    return float((far_m - near_m) * length_m - (far_m**2 - near_m**2) * corners)
+
+
+def center_lines(
+    line: shapely.LineString, offset_m: float, *, rounded: bool = False
+) -> list[shapely.LineString]:
+    """Lines at an offset [m] on the left hand of a line, as far as there is room for them.
+
+    They run along the line as a whole and end square to its ends.
+    """
+    join = "round" if rounded else "mitre"
+    corners = {"join_style": join, "mitre_limit": MITRE_LIMIT, "quad_segs": ARC_SEGMENTS}
+    if not line.is_closed:
+        return list(shapely.get_parts(shapely.offset_curve(line, offset_m, **corners)))
+    inward = shapely.is_ccw(line)
+    around = shapely.buffer(shapely.Polygon(line), -offset_m if inward else offset_m, **corners)
+    rings = shapely.get_rings(shapely.get_parts(around))
+    return [shapely.LineString(ring) for ring in rings]
+
+
+def lines_within(
+    lines: list[shapely.LineString], ground: shapely.Geometry, shortest_m: float
+) -> list[shapely.LineString]:
+    """Parts of lines within some ground, shorter ones left out; one that closes stays whole."""
+    found = []
+    for line in lines:
+        inside = shapely.get_parts(shapely.intersection(line, ground))
+        inside = inside[shapely.get_dimensions(inside) == 1]
+        merged = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(inside)))
+        found += [part for part in merged if part.length > shortest_m]
+    return found
+
+
+def uncovered(
+    strip: shapely.Geometry, passes: list[shapely.LineString], mower_width_m: float
+) -> np.ndarray:
+    """Pieces of a strip that no pass of the mower reaches, slivers left out."""
+    mown = shapely.buffer(
+        passes, mower_width_m / 2 + REACH_M, cap_style="square", join_style="mitre"
+    )
+    left = shapely.difference(strip, shapely.union_all(mown, grid_size=GRID_M), grid_size=GRID_M)
+    core = shapely.buffer(left, -SLIVER_M / 2, join_style="mitre")
+    pieces = shapely.get_parts(polygonal(shapely.buffer(core, SLIVER_M / 2, join_style="mitre")))
+    return pieces[shapely.area(pieces) > SMALLEST_PIECE_M2]
+
+
+def middle_lines(
+    strip: shapely.Geometry, passes: list[shapely.LineString], mower_width_m: float
+) -> list[shapely.LineString]:
+    """Further passes [m] through necks, where two edges come so close that none found room."""
+    found: list[shapely.LineString] = []
+    for _ in range(NECK_ROUNDS):
+        pieces = uncovered(strip, [*passes, *found], mower_width_m)
+        lines = lines_within([middle_line(piece) for piece in pieces], strip, SHORTEST_NECK_M)
+        if not lines:
+            break
+        found += lines
+    return found
+
+
+def middle_line(shape: shapely.Polygon) -> shapely.LineString:
+    """Line [m] through the middle of a long thin shape: the mean of its two long sides."""
+    points = shapely.get_coordinates(shapely.simplify(shape.exterior, SLIVER_M / 4))[:-1]
+    apart = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
+    one, other = sorted(np.unravel_index(apart.argmax(), apart.shape))
+    there = points[one : other + 1]
+    back = np.vstack([points[other:], points[: one + 1]])[::-1]
+    share = np.linspace(0, 1, MIDDLE_POINTS)
+    sides = [
+        shapely.line_interpolate_point(shapely.LineString(side), share, normalized=True)
+        for side in (there, back)
+    ]
+    middle = (shapely.get_coordinates(sides[0]) + shapely.get_coordinates(sides[1])) / 2
+    return shapely.simplify(shapely.LineString(middle), REACH_M)
 
 
 def left_points(line: shapely.LineString) -> np.ndarray:

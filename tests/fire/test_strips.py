@@ -11,7 +11,18 @@ import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from pipeline.fire.strips import ARC_SEGMENTS, left_ground, left_points, strip_along
+from pipeline.fire.strips import (
+    ARC_SEGMENTS,
+    band_along,
+    band_m2,
+    center_lines,
+    left_ground,
+    left_points,
+    lines_within,
+    middle_lines,
+    strip_along,
+    uncovered,
+)
 
 
 def ring(shape, *, turned=False):
@@ -135,3 +146,96 @@ def test_part_of_an_outline_never_mows_more_than_lies_beside_it(seed, width_m, f
     assert shapely.difference(strip, field).area < 1e-5 * strip.area
     beside = shapely.intersects(shapely.buffer(strip, 1e-6), left_points(line))
     assert beside[shapely.covers(field, left_points(line))].all()
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize("corners", [3, 4, 6, 64])
+def test_band_by_length_and_corners_is_the_band_that_is_drawn(corners, turned):
+    field = regular(corners)
+    ground = field.buffer(100) - field if turned else field
+    line = ring(field, turned=turned)
+    drawn = band_along(ground, line, 2.0, 8.0).area
+    assert band_m2(line, 2.0, 8.0) == pytest.approx(drawn, rel=2e-5)
+    # P (b - a) -+ (b2 - a2) sum(tan(theta / 2)).
+    tips = corners * np.tan(np.pi / corners) * (64 - 4) * (1 if turned else -1)
+    assert drawn == pytest.approx(6 * field.length + tips, rel=2e-5)
+
+
+def test_bands_beside_each_other_share_no_ground_and_leave_none():
+    field = star(3)
+    line = ring(field)
+    bands = [band_along(field, line, near, far) for near, far in ((0, 2), (2, 8), (8, 11))]
+    together = sum(band.area for band in bands)
+    assert together == pytest.approx(strip_along(field, line, 11.0).area, rel=1e-6)
+    assert shapely.union_all(bands).area == pytest.approx(together, rel=1e-6)
+
+
+FOUR_PASSES_M = [offset * 0.3048 for offset in (3.0, 8.5, 14.0, 17.0)]
+
+
+def test_center_lines_of_the_worked_example_inside():
+    # 400 x 250 m, 20 ft strip, 6 ft mower, 0.5 ft overlap: P - 8 d, d at 3, 8.5, 14 and 17 ft.
+    field = shapely.box(0, 0, 400, 250)
+    lengths_m = [center_lines(ring(field), d)[0].length for d in FOUR_PASSES_M]
+    assert lengths_m == pytest.approx([1292.68, 1279.27, 1265.86, 1258.55], abs=0.01)
+
+
+def test_center_lines_around_a_hole_and_around_a_circle():
+    pond = shapely.box(0, 0, 100, 60)
+    around = center_lines(ring(pond, turned=True), 5.0)
+    assert [line.length for line in around] == pytest.approx([320 + 8 * 5])
+    rounded = center_lines(ring(pond, turned=True), 5.0, rounded=True)
+    assert rounded[0].length == pytest.approx(320 + 2 * np.pi * 5, rel=1e-3)
+
+
+def test_center_lines_of_a_part_run_straight_to_its_ends():
+    # Two corners to the left: 600 m less 4 d, no hook at either end.
+    part = shapely.LineString([(0, 200), (0, 0), (200, 0), (200, 200)])
+    for offset_m in FOUR_PASSES_M:
+        (line,) = center_lines(part, offset_m)
+        assert line.length == pytest.approx(600 - 4 * offset_m)
+        ends = shapely.get_coordinates(line)[[0, -1]]
+        assert ends == pytest.approx(np.array([(offset_m, 200), (200 - offset_m, 200)]))
+
+
+@pytest.mark.parametrize("neck_m", [1.5, 3.0, 5.0, 7.0, 9.0, 11.0, 13.0])
+def test_necks_are_covered_by_a_middle_line(neck_m):
+    half = neck_m / 2
+    fields = shapely.union_all([
+        shapely.box(0, 0, 200, 200),
+        shapely.box(200, 100 - half, 300, 100 + half),
+        shapely.box(300, 0, 500, 200),
+    ])  # fmt: skip
+    strip = strip_along(fields, ring(fields), 6.096)
+    laps = [line for d in FOUR_PASSES_M for line in center_lines(ring(fields), d)]
+    laps = lines_within(laps, strip, 0.5)
+    more = middle_lines(strip, laps, 1.8288)
+    left = uncovered(strip, laps + more, 1.8288)
+    assert shapely.area(left).sum() < 1.0
+    assert sum(line.length for line in more) < 250
+
+
+def chain_of(seed, count=12):
+    """A line that wanders, neither touching itself nor coming near itself."""
+    random = np.random.default_rng(seed)
+    way = np.cumsum(random.uniform(-0.9, 0.9, count))
+    steps = random.uniform(15, 90, count)[:, None] * np.column_stack([np.cos(way), np.sin(way)])
+    return shapely.LineString(np.vstack([[0, 0], np.cumsum(steps, axis=0)]))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 10**6), st.booleans())
+def test_passes_along_any_chain_cover_its_strip_and_leave_it_nowhere(seed, turned):
+    line = chain_of(seed)
+    line = line.reverse() if turned else line
+    room = shapely.buffer(line, 40)
+    assume(line.is_simple and not shapely.get_num_interior_rings(room))
+    strip = strip_along(room, line, 6.096)
+    assume(strip.area == pytest.approx(band_m2(line, 0, 6.096), rel=0.02))
+    passes = [p for d in FOUR_PASSES_M for p in lines_within(center_lines(line, d), strip, 0.5)]
+    assert shapely.within(shapely.multilinestrings(passes), strip.buffer(0.01))
+    assert shapely.area(uncovered(strip, passes, 1.8288)).sum() < 0.013 * strip.area
+    # The middle of the strip has w2 tan(t / 2) less than its share, like the strip itself.
+    assert sum(p.length for p in passes) == pytest.approx(
+        sum(band_m2(line, d - 1e-3, d + 1e-3) / 2e-3 for d in FOUR_PASSES_M), rel=0.01
+    )
