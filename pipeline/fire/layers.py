@@ -198,10 +198,11 @@ TIE_INS = Layer(
 STRIP_SHAPES = Layer(
     "strip_shapes",
     "Geometry",
-    "Outlines of the mow strips, before they are measured.",
+    "Outlines of the ground to be made, before it is measured.",
     (
-        _text("strip_id", "Strip", "Name of the strip."),
+        _text("strip_id", "Strip", "Name of the strip or line."),
         BLOCK,
+        _code("kind", "Kind", "What is to be made.", ("bare_line", "mown", "blackline")),
         _width("width_ft", "Width", "Width planned."),
     ),
     key=("strip_id",),
@@ -214,7 +215,9 @@ MOW_STRIPS = Layer(
     "MultiPolygon",
     "Strips to be mown along edges to be prepared; each connected piece once.",
     (
-        *STRIP_SHAPES.columns,
+        _text("strip_id", "Strip", "Name of the strip."),
+        BLOCK,
+        _width("width_ft", "Width", "Width planned."),
         _acres("area_ac", "Area", "Ground mown.", 2),
         _count("passes", "Passes", "Passes side by side."),
         _length("pass_length_ft", "All passes", "Length of all passes together."),
@@ -225,22 +228,114 @@ MOW_STRIPS = Layer(
             "Whether the strip has room for fewer passes than its width asks for.",
             "Narrower than planned",
         ),
+        _number("unmown_sqft", "Not reached", "Ground of the strip that no pass reaches.", 0),
     ),
     key=("strip_id",),
+)
+
+
+MADE_LINES = Layer(
+    "made_lines",
+    "MultiPolygon",
+    "Lines to be made beside the mow strips, from the edge inward: bare line, strip, blackline. "
+    "Each connected piece once; they are ground, not an order to burn.",
+    (
+        _text("line_id", "Line", "Name of the line."),
+        BLOCK,
+        _code(
+            "kind",
+            "Kind",
+            "bare_line: worked or wetted down to where nothing burns. blackline: burned out "
+            "beforehand under the burn boss.",
+            ("bare_line", "blackline"),
+        ),
+        _width("width_ft", "Width", "Width planned."),
+        _length("length_ft", "Length", "Its ground over its width."),
+        _acres("area_ac", "Area", "Ground of the line.", 2),
+        _number("hours", "Time", "Time to make it: by area for a bare line, else by length.", 2),
+    ),
+    key=("line_id",),
 )
 
 
 MOW_PASSES = Layer(
     "mow_passes",
     "LineString",
-    "Center lines of the mower, pass by pass.",
+    "Center lines of the mower, pass by pass, in the order and the direction in which they are "
+    "driven.",
     (
+        BLOCK,
+        _count("drive_order", "Order", "Place in the driver's way through the block, from 1."),
         _text("strip_id", "Strip", "Strip that is mown."),
-        Column("pass_number", "integer", "Pass, counted from the edge.", "Pass"),
+        Column(
+            "pass_number",
+            "integer",
+            "Pass, counted from the edge; the one after the last leads through a neck.",
+            "Pass",
+        ),
         Column("part", "integer", "Part of the pass where it is in several.", "Part"),
         _length("length_ft", "Length", "Length of the part."),
     ),
-    key=("strip_id", "pass_number", "part"),
+    key=("block", "drive_order"),
+)
+
+
+MOW_MOVES = Layer(
+    "mow_moves",
+    "LineString",
+    "Ways of the mower without mowing: from a gate that is near to the first pass, and from each "
+    "pass to the next.",
+    (
+        BLOCK,
+        _count("to_order", "To", "Place in the driver's way of the pass that it leads to."),
+        _length("length_ft", "Length", "Length of the way."),
+        Column(
+            "on_ground",
+            "flag",
+            "Whether it stays on the block, its strips and the roads along it. Where there is no "
+            "such way it is drawn straight.",
+            "On the block",
+        ),
+    ),
+    key=("block", "to_order"),
+)
+
+
+MOW_ROUTES = Layer(
+    "mow_routes",
+    None,
+    "The driver's way through each block: feet with and without mowing, and hours.",
+    (
+        BLOCK,
+        _count("passes", "Passes", "Passes driven, parts counted singly."),
+        _length("mown_ft", "Mowing", "Length of all passes."),
+        _length("moves_ft", "Moving", "Length of all ways without mowing."),
+        _number("moves_pct", "Moving for 100 of mowing", "Moving over mowing.", 1, nullable=True),
+        _length(
+            "least_moves_ft",
+            "Moving, at least",
+            "Smallest tree between the passes: no order has less.",
+        ),
+        _length("off_ground_ft", "Moving off the block", "Moves that leave the block's ground."),
+        _number(
+            "least_hours", "At least", "Mowing at full speed, with the moves and the turns.", 1
+        ),
+        _number(
+            "most_hours",
+            "At most",
+            "Mowing at the efficiency set, with the moves and the turns.",
+            1,
+        ),
+        _number("line_hours", "Lines", "Time for bare lines and blacklines.", 1),
+        _acres("made_ac", "Ground drawn", "Ground of all strips and lines as drawn.", 2),
+        _acres(
+            "planned_ac",
+            "By length",
+            "The same by length, width and corners alone, whatever room there is.",
+            2,
+        ),
+    ),
+    key=("block",),
 )
 
 
@@ -254,7 +349,11 @@ BURN_BLOCKS = Layer(
         _acres("gross_ac", "Gross", "Units as drawn, summed."),
         _acres("covered_ac", "Covered", "Ground covered, overlaps counted once."),
         _acres("excluded_ac", "Excluded", "Left out of burning."),
-        _acres("break_ac", "Mow strips inside", "Taken by mow strips inside the block."),
+        _acres(
+            "break_ac",
+            "Strips and lines inside",
+            "Taken by mow strips, bare lines and blacklines inside the block.",
+        ),
         _acres("burnable_ac", "Burnable", "What is left to burn."),
         _length("perimeter_ft", "Around", "All edges, inner ones too, as in the layer firebreaks."),
         _length("existing_ft", "Existing breaks", "Edges along an existing break."),

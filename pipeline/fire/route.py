@@ -6,13 +6,18 @@ takes the same steps on the same map, and a fixed number of them at most.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Protocol
+from functools import cached_property
 
 import numpy as np
+import shapely
 
 Place = tuple[float, float]
+
+
+Far = Callable[[Place, Place], float]
+"""Length [m] of the way from one place to another."""
 
 
 Points = np.ndarray
@@ -23,6 +28,18 @@ MOST_STEPS = 600_000
 
 
 MOST_BEGINNINGS = 24
+
+
+MOST_IMPROVED = 3
+"""The best of so many beginnings are improved."""
+
+
+NEST_PLACES = 24
+"""Places around a closed pass that are tried to begin it at."""
+
+
+BESIDE_M = 5.0
+"""A closed pass that is no farther away is begun where it is nearest."""
 
 
 LONGEST_RUN = 9
@@ -42,35 +59,34 @@ DETOUR_GAIN_M = 10.0
 
 @dataclass(frozen=True, slots=True)
 class Driven:
-    """Points [m] of a pass in the direction that it is driven, and the number of what it is of."""
+    """Points [m] of a pass in the direction that it is driven, and what it is part of.
+
+    ``lap`` is its place in a nest of closed passes, 0 for an open one.
+    """
 
     item: int
+    lap: int
     points: Points
 
 
-class Item(Protocol):
-    """What is mown in one go."""
-
-    def entered(self, at: Place | None, turned: bool) -> tuple[float, Place]:
-        """Way to its beginning [m] from a place, and the place where it ends."""
-
-    def laps(self, at: Place | None, turned: bool) -> list[Points]:
-        """What is driven, pass by pass."""
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class OpenPass:
     """A pass with two ends; driven from its last point to its first when it is turned."""
 
     points: Points
 
-    def entered(self, at: Place | None, turned: bool) -> tuple[float, Place]:
+    def entered(self, at: Place | None, turned: bool, far: Far) -> tuple[float, Place]:
         """Way to its beginning [m] from a place, and the place where it ends."""
-        first, last = self.points[-1 if turned else 0], self.points[0 if turned else -1]
-        far = 0.0 if at is None else math.dist(first, at)
-        return far, (float(last[0]), float(last[1]))
+        first, last = (self.ends[1], self.ends[0]) if turned else self.ends
+        return 0.0 if at is None else far(at, first), last
 
-    def laps(self, at: Place | None, turned: bool) -> list[Points]:
+    @cached_property
+    def ends(self) -> tuple[Place, Place]:
+        """Its first and its last place."""
+        (first_x, first_y), (last_x, last_y) = self.points[[0, -1]].tolist()
+        return (first_x, first_y), (last_x, last_y)
+
+    def laps(self, at: Place | None, turned: bool, far: Far) -> list[Points]:  # noqa: ARG002
         """What is driven: the pass."""
         return [self.points[::-1] if turned else self.points]
 
@@ -81,31 +97,56 @@ class Nest:
     def __init__(self, rings: list[Points]) -> None:
         """Keep the rings, the outermost first."""
         self.rings = rings
+        self._entrances: dict[Place, Place] = {}
         self._ends: dict[Place, tuple[float, Place]] = {}
 
-    def entered(self, at: Place | None, turned: bool) -> tuple[float, Place]:
+    def entered(self, at: Place | None, turned: bool, far: Far) -> tuple[float, Place]:  # noqa: ARG002
         """Way without mowing [m] from a place to and within the nest, and where it ends."""
-        if at is None:
-            first = self.rings[0][0]
-            at = (float(first[0]), float(first[1]))
-        if at not in self._ends:
-            total, place = 0.0, at
-            for ring in self.rings:
-                far, _, place = nearest_on(ring, place)
-                total += far
-            self._ends[at] = total, place
-        return self._ends[at]
+        place = self.entrance(at, far)
+        within_m, end = self._inward(place)
+        return within_m + (0.0 if at is None else far(at, place)), end
 
-    def laps(self, at: Place | None, turned: bool) -> list[Points]:
+    def _inward(self, place: Place) -> tuple[float, Place]:
+        """Way from ring to ring [m] of laps that begin at a place, and where they end."""
+        if place not in self._ends:
+            total, end = 0.0, place
+            for ring in self.rings[1:]:
+                step_m, _, end = nearest_on(ring, end)
+                total += step_m
+            self._ends[place] = total, end
+        return self._ends[place]
+
+    def entrance(self, at: Place | None, far: Far) -> Place:
+        """Where the outermost ring is begun by one who comes from a place."""
+        if at is None:
+            return min(self.places, key=lambda place: self._inward(place)[0])
+        if at not in self._entrances:
+            nearest = nearest_on(self.rings[0], at)[2]
+            known = nearest, *(() if math.dist(at, nearest) < BESIDE_M else self.places)
+            self._entrances[at] = min(known, key=lambda place: far(at, place))
+        return self._entrances[at]
+
+    @cached_property
+    def places(self) -> list[Place]:
+        """Places around the outermost ring, to begin at."""
+        line = shapely.LineString(self.rings[0])
+        share = np.arange(NEST_PLACES) / NEST_PLACES
+        points = shapely.line_interpolate_point(line, share, normalized=True)
+        return [(point.x, point.y) for point in points]
+
+    def laps(self, at: Place | None, turned: bool, far: Far) -> list[Points]:
         """What is driven: each ring from where the one before it ended."""
         found = []
+        place = self.entrance(at, far)
         for number, ring in enumerate(self.rings):
-            if at is None:
-                at = (float(ring[0][0]), float(ring[0][1]))
-            _, side, at = nearest_on(ring, at)
-            lap = np.vstack([[at], ring[side + 1 : -1], ring[: side + 1], [at]])
+            _, side, place = nearest_on(ring, place)
+            lap = np.vstack([[place], ring[side + 1 : -1], ring[: side + 1], [place]])
             found.append(lap[::-1] if (number % 2 == 1) != turned else lap)
         return found
+
+
+Item = OpenPass | Nest
+"""What is mown in one go."""
 
 
 def nearest_on(line: Points, at: Place) -> tuple[float, int, Place]:
@@ -126,31 +167,47 @@ Turn = tuple[int, bool]
 class _Search:
     """Orders of the items, and their cost."""
 
-    def __init__(self, items: list[Item], start: Place | None) -> None:
-        self.items, self.start, self.steps = items, start, 0
+    def __init__(self, items: list[Item], start: Place | None, far: Far) -> None:
+        self.items, self.start, self.far, self.steps = items, start, far, 0
+        self._begins: dict[tuple[int, int, bool], Place] = {}
+
+    def begin(self, order: list[Turn]) -> Place | None:
+        """Where the way begins: the start, or on a nest that is first where the next item is."""
+        first = self.items[order[0][0]]
+        if self.start is not None or isinstance(first, OpenPass) or len(order) == 1:
+            return self.start
+        number, turned = order[1]
+        pair = order[0][0], number, turned
+        if pair not in self._begins:
+            following = self.items[number]
+            self._begins[pair] = min(
+                [first.entrance(place, self.far) for place in _places(following, turned)],
+                key=lambda place: following.entered(place, turned, self.far)[0],
+            )
+        return self._begins[pair]
 
     def cost(self, order: list[Turn], most: float = math.inf) -> float:
         """Way without mowing [m] of an order; no further than a limit."""
-        at, total = self.start, 0.0
+        if not order:
+            return 0.0
+        at, total = self.begin(order), 0.0
         for number, turned in order:
-            far, at = self.items[number].entered(at, turned)
+            far, at = self.items[number].entered(at, turned, self.far)
             total += far
             self.steps += 1
             if total >= most:
                 return math.inf
         return total
 
-    def nearest_next(self, first: Turn | None) -> list[Turn]:
+    def nearest_next(self, first: Turn) -> list[Turn]:
         """The nearest item next, from one beginning."""
-        left = set(range(len(self.items)))
-        order, at = [], self.start
+        left = set(range(len(self.items))) - {first[0]}
+        order = [first]
+        _, at = self.items[first[0]].entered(self.start, first[1], self.far)
         while left:
-            if first and not order:
-                turn = first
-            else:
-                choices = [(n, t) for n in sorted(left) for t in self.ways(n)]
-                turn = min(choices, key=lambda c: (self.items[c[0]].entered(at, c[1])[0], c))
-            _, at = self.items[turn[0]].entered(at, turn[1])
+            choices = [(n, t) for n in sorted(left) for t in self.ways(n)]
+            turn = min(choices, key=lambda c: (self.items[c[0]].entered(at, c[1], self.far)[0], c))
+            _, at = self.items[turn[0]].entered(at, turn[1], self.far)
             order.append(turn)
             left.discard(turn[0])
         return order
@@ -159,12 +216,10 @@ class _Search:
         """Ways round that an item can be driven."""
         return (False, True) if isinstance(self.items[number], OpenPass) else (False,)
 
-    def beginnings(self) -> list[Turn | None]:
+    def beginnings(self) -> list[Turn]:
         """First passes to try."""
-        if self.start is not None:
-            return [None]
         all_ways = [(n, t) for n in range(len(self.items)) for t in self.ways(n)]
-        return list(all_ways[:: math.ceil(len(all_ways) / MOST_BEGINNINGS)])
+        return all_ways[:: math.ceil(len(all_ways) / MOST_BEGINNINGS)]
 
     def improved(self, order: list[Turn]) -> list[Turn]:
         """The order with runs turned or moved until nothing is gained, or the search must end."""
@@ -204,33 +259,45 @@ def _with_a_run_moved(order: list[Turn], start: int) -> Iterator[list[Turn]]:
             yield rest[:place] + _turned(run) + rest[place:]
 
 
-def driving_order(items: list[Item], start: Place | None = None) -> list[Driven]:
-    """Every pass once, in the order and direction in which it is driven."""
+def driving_order(
+    items: list[Item], start: Place | None = None, far: Far = math.dist
+) -> list[Driven]:
+    """Every pass once, in the order and direction in which it is driven.
+
+    ``far`` measures the way between two places; a closed pass may be cut, like any other.
+    """
     if not items:
         return []
-    search = _Search(list(items), start)
+    search = _Search(list(items), start, far)
     orders = [search.nearest_next(first) for first in search.beginnings()]
-    order = search.improved(min(orders, key=search.cost))
-    source = list(range(len(items)))
+    best = sorted(orders, key=search.cost)[:MOST_IMPROVED]
+    order = min((search.improved(order) for order in best), key=search.cost)
+    source = [(number, 0) for number in range(len(items))]
     while (detour := _best_detour(search, order)) is not None:
-        search.items += [OpenPass(part) for part in detour.halves]
-        source += [source[detour.cut]] * 2
+        number, lap = source[detour.cut]
+        rest = detour.parts[2:]
+        source += [(number, lap), (number, lap), *((number, lap + 1) for _ in rest)]
+        search.items += detour.parts
         order = detour.order
-    found, at = [], start
+    found, at = [], search.begin(order)
     for number, turned in order:
-        laps = search.items[number].laps(at, turned)
-        found += [Driven(source[number], lap) for lap in laps]
-        at = (float(laps[-1][-1][0]), float(laps[-1][-1][1]))
+        item, lap = source[number]
+        for points in search.items[number].laps(at, turned, far):
+            found.append(Driven(item, lap, points))
+            lap, at = lap + 1, (float(points[-1][0]), float(points[-1][1]))
     return found
 
 
 @dataclass(frozen=True, slots=True)
 class _Detour:
-    """A run of items driven from within a pass, which is cut in two there."""
+    """A run of items driven from within a pass, which is cut in two there.
+
+    ``parts`` are its two halves, and what is left of a nest that it was the first lap of.
+    """
 
     gain_m: float
     cut: int
-    halves: tuple[Points, Points]
+    parts: list[Item]
     order: list[Turn]
 
 
@@ -257,39 +324,39 @@ def _detours(
     search: _Search, rest: list[Turn], run: list[Turn], saved_m: float
 ) -> Iterator[_Detour]:
     """Every pass of the rest cut where the run is nearest."""
-    count = len(search.items)
+    count, at = len(search.items), search.begin(rest)
     for place, (number, turned) in enumerate(rest):
         item = search.items[number]
-        if not isinstance(item, OpenPass):
-            continue
-        line = item.laps(None, turned)[0]
+        line = item.laps(at, turned, search.far)[0]
         for way in (run, _turned(run)):
-            _, side, foot = nearest_on(line, _entrance(search.items[way[0][0]], way[0][1], line))
+            there = _places(search.items[way[0][0]], way[0][1])
+            feet = [nearest_on(line, place) for place in there]
+            _, side, foot = min(feet)
             search.steps += len(way) + 1
             if min(math.dist(foot, line[0]), math.dist(foot, line[-1])) < LEAST_DETOUR_M:
                 continue
-            far_m = _there_and_back(search, foot, way)
-            halves = np.vstack([line[: side + 1], [foot]]), np.vstack([[foot], line[side + 1 :]])
-            parts = [(count, False), *way, (count + 1, False)]
-            yield _Detour(
-                saved_m - far_m, number, halves, rest[:place] + parts + rest[place + 1 :]
-            )
+            parts: list[Item] = [
+                OpenPass(np.vstack([line[: side + 1], [foot]])),
+                OpenPass(np.vstack([[foot], line[side + 1 :]])),
+            ]
+            following = [(count, False), *way, (count + 1, False)]
+            if isinstance(item, Nest) and len(item.rings) > 1:
+                parts.append(Nest(item.rings[1:]))
+                following.append((count + 2, not turned))
+            gain_m = saved_m - _there_and_back(search, foot, way)
+            yield _Detour(gain_m, number, parts, rest[:place] + following + rest[place + 1 :])
+        _, at = item.entered(at, turned, search.far)
 
 
-def _entrance(item: Item, turned: bool, line: Points) -> Place:
-    """Where an item is begun from a line: one of its ends, or the place nearest to the line."""
-    if isinstance(item, OpenPass):
-        first = item.laps(None, turned)[0][0]
-        return (float(first[0]), float(first[1]))
-    ring = item.laps(None, turned)[0]
-    corners = [(float(x), float(y)) for x, y in ring[:: max(1, len(ring) // MOST_BEGINNINGS)]]
-    return min(corners, key=lambda corner: nearest_on(line, corner)[0])
+def _places(item: Item, turned: bool) -> list[Place]:
+    """Where an item may be begun."""
+    return [item.ends[1 if turned else 0]] if isinstance(item, OpenPass) else item.places
 
 
 def _there_and_back(search: _Search, place: Place, run: list[Turn]) -> float:
     """Way without mowing [m] from a place through a run and back to it."""
     at, total = place, 0.0
     for number, turned in run:
-        far, at = search.items[number].entered(at, turned)
-        total += far
-    return total + math.dist(at, place)
+        far_m, at = search.items[number].entered(at, turned, search.far)
+        total += far_m
+    return total + search.far(at, place)

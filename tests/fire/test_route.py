@@ -36,7 +36,7 @@ def shortest_m(items, start=None):
         for turned in itertools.product((False, True), repeat=len(items)):
             at, total = start, 0.0
             for number, turn in zip(order, turned, strict=True):
-                far, at = items[number].entered(at, turn)
+                far, at = items[number].entered(at, turn, math.dist)
                 total += far
             best = min(best, total)
     return best
