@@ -91,6 +91,8 @@ STRETCHES = Layer(
     (
         Column("stretch", "integer", "Number of the stretch."),
         Column("chain", "integer", "Number of the unbroken line it is part of."),
+        Column("start_m", "number", "Length along the chain where it begins."),
+        Column("end_m", "number", "Length along the chain where it ends."),
         BLOCK,
         NEIGHBOR_BLOCK,
         ADJOINING,

@@ -108,12 +108,6 @@ def aligned_outlines(shapes: np.ndarray, slop_m: float) -> Outlines:
     return Outlines(moved[left], drawn.part[left], drawn.shape[left])
 
 
-def aligned(shapes: np.ndarray, slop_m: float) -> np.ndarray:
-    """The polygons with neighboring outlines made one; a shape that folds up may be empty."""
-    drawn = Outlines.of(shapes)
-    return _shapes(_moved_rings(drawn, slop_m), drawn.part, drawn.shape, len(shapes))
-
-
 def _moved_rings(drawn: Outlines, slop_m: float) -> np.ndarray:
     """The rings of outlines after their points have moved; None for one that folded up."""
     outlines = RankedSides.of(drawn.rings, drawn.shape)
@@ -233,22 +227,3 @@ def _rings(coordinates: np.ndarray, index: np.ndarray, count: int) -> np.ndarray
         renumbered = np.searchsorted(whole, closed_index[order])
         rings[whole] = shapely.linearrings(closed[order], indices=renumbered)
     return rings
-
-
-def _shapes(rings: np.ndarray, part: np.ndarray, shape: np.ndarray, count: int) -> np.ndarray:
-    """Valid polygonal shapes of the rings, the first of each part being its shell."""
-    pieces: list[list[shapely.Geometry]] = [[] for _ in range(count)]
-    begins = np.flatnonzero(np.diff(part, prepend=-1))
-    for shell, after in zip(begins, [*begins[1:], len(part)], strict=True):
-        if rings[shell] is not None:
-            holes = [ring for ring in rings[shell + 1 : after] if ring is not None]
-            pieces[shape[shell]].append(shapely.Polygon(rings[shell], holes))
-    return np.array([_valid(parts) for parts in pieces], dtype=object)
-
-
-def _valid(parts: list[shapely.Geometry]) -> shapely.Geometry:
-    """One valid polygonal shape of the parts that are left, empty if none is."""
-    mended = shapely.make_valid(parts, method="structure", keep_collapsed=False)
-    pieces = shapely.get_parts(shapely.get_parts(mended))
-    polygons = pieces[shapely.get_dimensions(pieces) == 2]
-    return polygons[0] if len(polygons) == 1 else shapely.union_all(polygons)
