@@ -16,7 +16,7 @@ from shapely.ops import substring
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.block_model import BlockModel
 from pipeline.fire.strips import GRID_M, band_along, band_m2
-from pipeline.ground.ground_rings import Ring, chain_points_m
+from pipeline.ground.ground_rings import Ring
 
 ROUNDING_M = 1e-6
 """Sides of a line shorter than this are left by rounding, and point anywhere."""
@@ -69,7 +69,7 @@ def runs_of(
     chain_of_half = _half_edges_by_chain(model)
     widths = [Widths(*row) for row in widths_to_make_ft(firebreaks).tolist()]
     cuts = _stretches_by_chain(stretches)
-    lines = [shapely.LineString(chain_points_m(model.plane, chain)) for chain in model.chains]
+    lines = [model.chain_line(number) for number in range(len(model.chains))]
     runs = []
     for ring in model.rings:
         pieces = []
@@ -105,19 +105,16 @@ def _parts(
 ) -> list[_Part]:
     """A ring as parts of chains, in the order in which they are walked."""
     chain, place = (each[ring.half_edges] for each in chain_of_half)
-    forward = np.array([model.chains[number].half_edges[at] for number, at in zip(chain, place)])
-    ahead = forward == ring.half_edges
-    step = np.where(ahead, 1, -1)
-    new = (np.diff(chain) != 0) | (place[1:] != place[:-1] + step[:-1]) | (ahead[1:] != ahead[:-1])
+    along = [each.half_edges for each in model.chains]
+    ahead = np.array([along[n][at] for n, at in zip(chain, place, strict=True)]) == ring.half_edges
+    due = place[:-1] + np.where(ahead[:-1], 1, -1)
+    cut = (np.diff(chain) != 0) | (place[1:] != due) | (ahead[1:] != ahead[:-1])
     parts = []
-    for group in np.split(np.arange(len(chain)), np.flatnonzero(new) + 1):
+    for group in np.split(np.arange(len(chain)), np.flatnonzero(cut) + 1):
         number, low, high = int(chain[group[0]]), place[group].min(), place[group].max()
-        along = np.concatenate(
-            [[0.0], np.cumsum(model.plane.length_m[model.chains[number].half_edges])]
-        )
-        parts.append(
-            _Part(number, float(along[low]), float(along[high + 1]), bool(ahead[group[0]]))
-        )
+        to_m = np.append(0.0, np.cumsum(model.plane.length_m[along[number]]))
+        ends = float(to_m[low]), float(to_m[high + 1])
+        parts.append(_Part(number, *ends, forward=bool(ahead[group[0]])))
     return parts
 
 

@@ -55,8 +55,9 @@ class DrivingGround:
 
     @cached_property
     def _between(self) -> tuple[np.ndarray, np.ndarray]:
-        """Way [m] from corner to corner, and the next corner on it. *Source*: R. W. Floyd,
-        Algorithm 97: Shortest path, Communications of the ACM 5(6), 1962.
+        """Way [m] from corner to corner, and the next corner on it.
+
+        *Source*: R. W. Floyd, Algorithm 97: Shortest path, Communications of the ACM 5(6), 1962.
         """
         count = len(self._corners)
         far = np.array([self._in_sight(corner) for corner in self._corners]).reshape(count, count)

@@ -86,7 +86,7 @@ class OpenPass:
         (first_x, first_y), (last_x, last_y) = self.points[[0, -1]].tolist()
         return (first_x, first_y), (last_x, last_y)
 
-    def laps(self, at: Place | None, turned: bool, far: Far) -> list[Points]:  # noqa: ARG002
+    def laps(self, at: Place | None, turned: bool, far: Far) -> list[Points]:
         """What is driven: the pass."""
         return [self.points[::-1] if turned else self.points]
 
@@ -100,7 +100,7 @@ class Nest:
         self._entrances: dict[Place, Place] = {}
         self._ends: dict[Place, tuple[float, Place]] = {}
 
-    def entered(self, at: Place | None, turned: bool, far: Far) -> tuple[float, Place]:  # noqa: ARG002
+    def entered(self, at: Place | None, turned: bool, far: Far) -> tuple[float, Place]:
         """Way without mowing [m] from a place to and within the nest, and where it ends."""
         place = self.entrance(at, far)
         within_m, end = self._inward(place)

@@ -1,5 +1,4 @@
-"""Ground along a line on its left hand, for the mower, for a bare line or for a blackline, and the
-center lines of the machine that covers it.
+"""Ground along a line on its left hand, and the center lines of the mower that covers it.
 
 The line is part of a ring of half-edges with the block on its left; for a strip outside the block
 it is turned around. A strip is built side by side, a rectangle each and a corner where the line
