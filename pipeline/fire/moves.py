@@ -26,6 +26,10 @@ GATE_M = 30.0
 SHORTEST_MOVE_M = 0.01
 
 
+LANE_M = 2.0
+"""Half of the width of the lane from a gate to its block."""
+
+
 LEEWAY_M = 1.0
 """A way may leave the drawn ground by this much: outlines are not known better."""
 
@@ -174,8 +178,9 @@ def draw_moves(
     for block, passes in mow_passes.groupby("block", sort=True):
         ends = [_ends(line) for line in passes.geometry]
         strips = strip_shapes.geometry[strip_shapes["block"] == block]
-        ground = driving_ground(model.ground(str(block)), list(strips), roads)
-        here = [gate_of(model.ground(str(block)), gates), *(end for _, end in ends)]
+        gate = gate_of(model.ground(str(block)), gates)
+        ground = driving_ground(model.ground(str(block)), list(strips), roads, gate)
+        here = [gate, *(end for _, end in ends)]
         for order, (at, (there, _)) in enumerate(zip(here[:-1], ends, strict=True), 1):
             if at is None or math.dist(at, there) < SHORTEST_MOVE_M:
                 continue
@@ -196,10 +201,17 @@ def _ends(line: shapely.LineString) -> tuple[Place, Place]:
 
 
 def driving_ground(
-    ground: shapely.Geometry, strips: list[shapely.Geometry], roads: np.ndarray
+    ground: shapely.Geometry,
+    strips: list[shapely.Geometry],
+    roads: np.ndarray,
+    start: Place | None,
 ) -> DrivingGround:
-    """Where a mower drives: the block's own ground, its strips, and the roads that touch them."""
-    own = shapely.union_all([ground, *strips])
+    """Where a mower drives: the block's own ground, its strips, and the roads that touch them.
+
+    From a gate beside the block a lane leads straight to it.
+    """
+    lanes = [] if start is None else [shapely.shortest_line(shapely.Point(start), ground)]
+    own = shapely.union_all([ground, *strips, *shapely.buffer(lanes, LANE_M)])
     return DrivingGround(shapely.union_all([own, *roads[shapely.intersects(roads, own)]]))
 
 

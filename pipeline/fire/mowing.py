@@ -127,8 +127,8 @@ def draw_passes(
     for block, bands in block_bands(model, stretches, firebreaks, exclusions, settings.side):
         strips = mown[mown["block"] == block]
         passes = [p for strip in strips.itertuples() for p in _passes(strip, bands, settings)]
-        ground = driving_ground(model.ground(block), list(strips.geometry), roads)
         start = gate_of(model.ground(block), gates)
+        ground = driving_ground(model.ground(block), list(strips.geometry), roads, start)
         parts: dict[tuple[str, int], int] = {}
         for order, driven in enumerate(driven_passes(passes, start, ground.far_m), 1):
             key = (driven.strip_id, driven.number)

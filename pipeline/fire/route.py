@@ -169,6 +169,7 @@ class _Search:
 
     def __init__(self, items: list[Item], start: Place | None, far: Far) -> None:
         self.items, self.start, self.far, self.steps = items, start, far, 0
+        self.source = [(number, 0) for number in range(len(items))]
         self._begins: dict[tuple[int, int, bool], Place] = {}
 
     def begin(self, order: list[Turn]) -> Place | None:
@@ -221,16 +222,31 @@ class _Search:
         all_ways = [(n, t) for n in range(len(self.items)) for t in self.ways(n)]
         return all_ways[:: math.ceil(len(all_ways) / MOST_BEGINNINGS)]
 
-    def improved(self, order: list[Turn]) -> list[Turn]:
+    def cut(self, cut: "_Cut") -> list[Turn]:
+        """A pass driven in two halves: turns of its halves, and of what is left of its nest."""
+        item, lap = self.source[cut.number]
+        halves = np.vstack([cut.line[: cut.side + 1], [cut.foot]])
+        others = np.vstack([[cut.foot], cut.line[cut.side + 1 :]])
+        count, of = len(self.items), self.items[cut.number]
+        self.items += [OpenPass(halves), OpenPass(others)]
+        self.source += [(item, lap), (item, lap)]
+        turns = [(count, False), (count + 1, False)]
+        if isinstance(of, Nest) and len(of.rings) > 1:
+            self.items.append(Nest(of.rings[1:]))
+            self.source.append((item, lap + 1))
+            turns.append((count + 2, not cut.turned))
+        return turns
+
+    def improved(self, order: list[Turn], most_steps: int) -> list[Turn]:
         """The order with runs turned or moved until nothing is gained, or the search must end."""
-        best = self.cost(order)
+        best, last = self.cost(order), self.steps + most_steps
         gained = True
         while gained:
             gained = False
             for changed in (_with_a_run_turned, _with_a_run_moved):
                 for place in range(len(order)):
                     for other in changed(order, place):
-                        if self.steps > MOST_STEPS:
+                        if self.steps > last:
                             return order
                         cost = self.cost(other, best - LEAST_GAIN_M)
                         if cost < best - LEAST_GAIN_M:
@@ -271,17 +287,16 @@ def driving_order(
     search = _Search(list(items), start, far)
     orders = [search.nearest_next(first) for first in search.beginnings()]
     best = sorted(orders, key=search.cost)[:MOST_IMPROVED]
-    order = min((search.improved(order) for order in best), key=search.cost)
-    source = [(number, 0) for number in range(len(items))]
-    while (detour := _best_detour(search, order)) is not None:
-        number, lap = source[detour.cut]
-        rest = detour.parts[2:]
-        source += [(number, lap), (number, lap), *((number, lap + 1) for _ in rest)]
-        search.items += detour.parts
-        order = detour.order
+    order = min((search.improved(order, MOST_STEPS // 3) for order in best), key=search.cost)
+    last = search.steps + MOST_STEPS
+    while search.steps < last:
+        shorter = _with_a_detour(search, order) or _with_a_pass_cut(search, order)
+        if shorter is None:
+            break
+        order = shorter
     found, at = [], search.begin(order)
     for number, turned in order:
-        item, lap = source[number]
+        item, lap = search.source[number]
         for points in search.items[number].laps(at, turned, far):
             found.append(Driven(item, lap, points))
             lap, at = lap + 1, (float(points[-1][0]), float(points[-1][1]))
@@ -289,63 +304,86 @@ def driving_order(
 
 
 @dataclass(frozen=True, slots=True)
-class _Detour:
-    """A run of items driven from within a pass, which is cut in two there.
+class _Cut:
+    """A place where a pass is cut in two: the line as it is driven, its side and the place."""
 
-    ``parts`` are its two halves, and what is left of a nest that it was the first lap of.
-    """
-
-    gain_m: float
-    cut: int
-    parts: list[Item]
-    order: list[Turn]
+    number: int
+    turned: bool
+    line: Points
+    side: int
+    foot: Place
 
 
-def _best_detour(search: _Search, order: list[Turn]) -> _Detour | None:
-    """The detour that shortens the way most, if any does by enough to be worth it."""
-    cost = search.cost(order)
-    best: _Detour | None = None
+def _cut_toward(search: _Search, turn: Turn, line: Points, places: list[Place]) -> _Cut | None:
+    """The pass cut where it is nearest to some places, unless that is at one of its ends."""
+    _, side, foot = min(nearest_on(line, place) for place in places)
+    search.steps += 1
+    if min(math.dist(foot, line[0]), math.dist(foot, line[-1])) < LEAST_DETOUR_M:
+        return None
+    return _Cut(*turn, line, side, foot)
+
+
+def _with_a_detour(search: _Search, order: list[Turn]) -> list[Turn] | None:
+    """The order with a run driven from within another pass, where that gains most and enough."""
+    cost, gain_m, best = search.cost(order), DETOUR_GAIN_M, None
     for start in range(len(order)):
         for end in range(start + 1, min(len(order), start + LONGEST_RUN) + 1):
-            if search.steps > 2 * MOST_STEPS:
-                return None
             run, rest = order[start:end], order[:start] + order[end:]
-            least = DETOUR_GAIN_M if best is None else best.gain_m
-            saved = cost - search.cost(rest)
-            if not rest or saved <= least:
+            saved_m = cost - search.cost(rest)
+            if not rest or saved_m <= gain_m:
                 continue
-            for detour in _detours(search, rest, run, saved):
-                if detour.gain_m > least:
-                    best, least = detour, detour.gain_m
-    return best
+            for place, cut, way, far_m in _detours(search, rest, run):
+                if saved_m - far_m > gain_m:
+                    gain_m, best = saved_m - far_m, (rest, place, cut, way)
+    if best is None:
+        return None
+    rest, place, cut, way = best
+    first, *others = search.cut(cut)
+    return [*rest[:place], first, *way, *others, *rest[place + 1 :]]
 
 
 def _detours(
-    search: _Search, rest: list[Turn], run: list[Turn], saved_m: float
-) -> Iterator[_Detour]:
-    """Every pass of the rest cut where the run is nearest."""
-    count, at = len(search.items), search.begin(rest)
+    search: _Search, rest: list[Turn], run: list[Turn]
+) -> Iterator[tuple[int, _Cut, list[Turn], float]]:
+    """Every pass of the rest cut where the run is nearest, with the way there and back [m]."""
+    at = search.begin(rest)
     for place, (number, turned) in enumerate(rest):
         item = search.items[number]
         line = item.laps(at, turned, search.far)[0]
         for way in (run, _turned(run)):
-            there = _places(search.items[way[0][0]], way[0][1])
-            feet = [nearest_on(line, place) for place in there]
-            _, side, foot = min(feet)
-            search.steps += len(way) + 1
-            if min(math.dist(foot, line[0]), math.dist(foot, line[-1])) < LEAST_DETOUR_M:
-                continue
-            parts: list[Item] = [
-                OpenPass(np.vstack([line[: side + 1], [foot]])),
-                OpenPass(np.vstack([[foot], line[side + 1 :]])),
-            ]
-            following = [(count, False), *way, (count + 1, False)]
-            if isinstance(item, Nest) and len(item.rings) > 1:
-                parts.append(Nest(item.rings[1:]))
-                following.append((count + 2, not turned))
-            gain_m = saved_m - _there_and_back(search, foot, way)
-            yield _Detour(gain_m, number, parts, rest[:place] + following + rest[place + 1 :])
+            places = _places(search.items[way[0][0]], way[0][1])
+            cut = _cut_toward(search, (number, turned), line, places)
+            if cut is not None:
+                yield place, cut, way, _there_and_back(search, cut.foot, way)
         _, at = item.entered(at, turned, search.far)
+
+
+def _with_a_pass_cut(search: _Search, order: list[Turn]) -> list[Turn] | None:
+    """The order anew, with a pass at one end of a long move cut where it is nearest the other."""
+    cost, gain_m, best = search.cost(order), DETOUR_GAIN_M, None
+    at = search.begin(order)
+    for place, (number, turned) in enumerate(order[:-1]):
+        item, (following, after) = search.items[number], order[place + 1]
+        line = item.laps(at, turned, search.far)[0]
+        _, at = item.entered(at, turned, search.far)
+        ahead = search.items[following]
+        far_m, _ = ahead.entered(at, after, search.far)
+        if at is None or far_m < DETOUR_GAIN_M:
+            continue
+        from_here = [at] if isinstance(item, OpenPass) else item.places
+        next_line = ahead.laps(at, after, search.far)[0]
+        cuts = [
+            (place, _cut_toward(search, (number, turned), line, _places(ahead, after))),
+            (place + 1, _cut_toward(search, (following, after), next_line, from_here)),
+        ]
+        for where, cut in cuts:
+            if cut is None:
+                continue
+            other = [*order[:where], *search.cut(cut), *order[where + 1 :]]
+            other = search.improved(other, MOST_STEPS // 20)
+            if cost - search.cost(other) > gain_m:
+                gain_m, best = cost - search.cost(other), other
+    return best
 
 
 def _places(item: Item, turned: bool) -> list[Place]:
