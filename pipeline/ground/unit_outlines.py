@@ -117,7 +117,7 @@ def gaps(drawn: DrawnPlane, slop_m: float, near_m: float) -> list[Misfit]:
     return [
         misfit
         for shape, number in _pieces(plane, label)
-        for misfit in _misfits(*pairs[number].tolist(), shape, slop_m)
+        for misfit in _misfits(int(pairs[number, 0]), int(pairs[number, 1]), shape, slop_m)
     ]
 
 
