@@ -48,11 +48,13 @@ class BlockModel:
         """The blocks that burn, on the edges between all units."""
         block_of = dict(zip(burns["unit_id"], burns["block"], strict=True))
         names = sorted({str(block) for block in burns["block"].dropna()})
-        number = {name: position for position, name in enumerate(names)}
+        number: dict[object, int] = {name: position for position, name in enumerate(names)}
         plane, source = half_edges_of_edges(edges.geometry.to_numpy())
         unit = edges[["left_unit", "right_unit"]].to_numpy(object).ravel()
         kind = edges[["left_kind", "right_kind"]].to_numpy(object).ravel()
-        on_hand = np.array([number.get(block_of.get(u), NOBODY) for u in unit], dtype=int)
+        on_hand = np.fromiter(
+            (number.get(block_of.get(u), NOBODY) for u in unit), np.int64, len(unit)
+        )
         ground = np.array(
             [u or k or "outside" for u, k in zip(unit, kind, strict=True)], dtype=object
         )

@@ -8,6 +8,11 @@ import shapely
 from pipeline.ground.acreage import left_out, polygonal
 from pipeline.ground.geometry import area_ac
 
+REFUSED_FIGURES = [
+    "break_ac", "burnable_ac", "perimeter_ft", "existing_ft", "gap_ft", "prepare_ft", "shared_ft",
+]  # fmt: skip
+"""What rests on the model of a block, and is empty where a gate refused it."""
+
 
 def measure_blocks(
     burns: pd.DataFrame,
@@ -16,6 +21,8 @@ def measure_blocks(
     firebreaks: gpd.GeoDataFrame,
     mow_strips: gpd.GeoDataFrame,
     made_lines: gpd.GeoDataFrame,
+    ground_refusals: pd.DataFrame,
+    edge_refusals: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
     """Layer ``burn_blocks``: acres from the units as drawn, lengths from the edge graph.
 
@@ -44,6 +51,8 @@ def measure_blocks(
     blocks["perimeter_ft"] = blocks["existing_ft"] + blocks["gap_ft"] + blocks["prepare_ft"]
     shared = firebreaks[firebreaks["neighbor_block"].notna()]
     blocks["shared_ft"] = edge_ft(shared, blocks["block"])
+    refused = blocks["block"].isin([*ground_refusals["block"], *edge_refusals["block"]])
+    blocks.loc[refused, REFUSED_FIGURES] = np.nan
     return gpd.GeoDataFrame(blocks, geometry=ground, crs=units.crs)
 
 

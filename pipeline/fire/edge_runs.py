@@ -10,6 +10,7 @@ from itertools import groupby
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import shapely
 from shapely.ops import substring
 
@@ -213,12 +214,16 @@ def block_bands(
     stretches: gpd.GeoDataFrame,
     firebreaks: gpd.GeoDataFrame,
     exclusions: gpd.GeoDataFrame,
+    refusals: pd.DataFrame,
     side: str,
 ) -> Iterator[tuple[str, list[Band]]]:
-    """All bands of each block, block by block."""
+    """All bands of each block, block by block; a refused block has none."""
     no_burn = exclusions.loc[exclusions["applies_to"].isin(["burn", "both"]), "geometry"]
     by_block: dict[str, list[Run]] = {}
+    refused = set(refusals["block"])
     for run in runs_of(model, stretches, firebreaks):
+        if run.block in refused:
+            continue
         by_block.setdefault(run.block, []).append(run)
     for block, runs in sorted(by_block.items()):
         inside = model.ground(block)

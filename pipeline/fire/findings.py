@@ -44,10 +44,13 @@ def find_firebreaks(
     mow_moves: gpd.GeoDataFrame,
     mow_routes: pd.DataFrame,
     burn_blocks: gpd.GeoDataFrame,
+    ground_refusals: pd.DataFrame,
+    edge_refusals: pd.DataFrame,
     settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
     """Findings of the firebreak steps."""
     findings = [
+        *_refusals(ground_refusals, edge_refusals),
         *_overlaps(burn_blocks),
         *_places(tie_ins),
         *_too_narrow(firebreaks),
@@ -79,6 +82,25 @@ def _finding(
         code=code,
         geometry=geometry,
     )
+
+
+def _refusals(ground_refusals: pd.DataFrame, edge_refusals: pd.DataFrame) -> Iterator[Finding]:
+    """Blocks whose model failed a gate: no figure of theirs is told."""
+    refused = "no lines, strips or acres to burn are told of this block"
+    for row in ground_refusals.itertuples():
+        what = "the block" if row.unit_id is None else f"unit {row.unit_id}"
+        message = (
+            f"{refused}: {what} has {half_up(row.found_ac, 2)} ac within its edges, expected "
+            f"{half_up(row.expected_ac, 2)} ac; redraw its outline where it crosses or folds back "
+            "onto itself or a neighbor's, or lower slop_ft"
+        )
+        yield _finding("block_refused", "warning", row.block, message)
+    for row in edge_refusals.itertuples():
+        message = (
+            f"{refused}: its stretches sum to {feet_words(row.found_ft)}, its outline is "
+            f"{feet_words(row.expected_ft)}; tell the program's makers, with the map"
+        )
+        yield _finding("block_refused", "warning", row.block, message)
 
 
 def _overlaps(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:

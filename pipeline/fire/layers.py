@@ -1,11 +1,12 @@
 """The layers of the fire steps: breaks, blocks, mowing, winds and burn weather."""
 
+from dataclasses import replace
 from typing import get_args
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.fire.settings import RuleName
-from pipeline.fire.source_layers import BLOCK
+from pipeline.fire.source_layers import BLOCK, BURNS
 from pipeline.fire.width_rules import COUNTED_GROUND
 
 PLACE_KINDS = ("gap", "tie_in", "side_change", "hand_over", "sharp_corner")
@@ -31,16 +32,18 @@ def _number(
     return Column(name, "number", meaning, heading, places, nullable=nullable, lowest=0)
 
 
-def _length(name: str, heading: str, meaning: str) -> Column:
-    return _number(name, heading, meaning, 0)
+def _length(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
+    return _number(name, heading, meaning, 0, nullable=nullable)
 
 
 def _width(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
     return _number(name, heading, meaning, 1, nullable=nullable)
 
 
-def _acres(name: str, heading: str, meaning: str, places: int = 1) -> Column:
-    return _number(name, heading, meaning, places)
+def _acres(
+    name: str, heading: str, meaning: str, places: int = 1, *, nullable: bool = False
+) -> Column:
+    return _number(name, heading, meaning, places, nullable=nullable)
 
 
 def _direction(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
@@ -81,6 +84,48 @@ BEARING = _direction(
     "hand (not along it); wind sides are taken from this outward direction, span by span. None for "
     "one that closes on itself.",
     nullable=True,
+)
+
+
+GROUND_REFUSALS = Layer(
+    "ground_refusals",
+    None,
+    "Blocks whose ground in the edge graph is not that of their units as drawn.",
+    (
+        BLOCK,
+        Column(
+            "gate",
+            "text",
+            "unit_ground: a unit does not keep its ground. block_ground: the block is not the sum "
+            "of its units.",
+            choices=("unit_ground", "block_ground"),
+        ),
+        Column("unit_id", "text", "Unit that does not keep its ground.", nullable=True),
+        Column("found_ac", "number", "Ground in the edge graph.", lowest=0),
+        Column("expected_ac", "number", "Ground that there should be.", lowest=0),
+    ),
+    internal=True,
+)
+
+
+CHECKED_BURNS = replace(
+    BURNS,
+    name="checked_burns",
+    meaning="Units that burn together, without the blocks that a gate refused.",
+)
+
+
+EDGE_REFUSALS = Layer(
+    "edge_refusals",
+    None,
+    "Blocks whose stretches do not add up to the rings around them.",
+    (
+        BLOCK,
+        Column("found_ft", "number", "Stretches, summed.", lowest=0),
+        Column("expected_ft", "number", "Rings around the block and its holes.", lowest=0),
+    ),
+    key=("block",),
+    internal=True,
 )
 
 
@@ -344,7 +389,8 @@ MOW_ROUTES = Layer(
 BURN_BLOCKS = Layer(
     "burn_blocks",
     "MultiPolygon",
-    "Units that burn together this season, dissolved, with their acres and edges.",
+    "Units that burn together this season, dissolved, with their acres and edges. Acres to burn "
+    "and lengths are empty where a gate refused the block.",
     (
         BLOCK,
         _text("unit_ids", "Units", "Units of the block."),
@@ -355,16 +401,23 @@ BURN_BLOCKS = Layer(
             "break_ac",
             "Strips and lines inside",
             "Taken by mow strips, bare lines and blacklines inside the block.",
+            nullable=True,
         ),
-        _acres("burnable_ac", "Burnable", "What is left to burn."),
-        _length("perimeter_ft", "Around", "All edges, inner ones too, as in the layer firebreaks."),
-        _length("existing_ft", "Existing breaks", "Edges along an existing break."),
-        _length("gap_ft", "Gaps", "Holes in existing breaks."),
-        _length("prepare_ft", "To prepare", "Edges to be prepared."),
+        _acres("burnable_ac", "Burnable", "What is left to burn.", nullable=True),
+        _length(
+            "perimeter_ft",
+            "Around",
+            "All edges, inner ones too, as in the layer firebreaks.",
+            nullable=True,
+        ),
+        _length("existing_ft", "Existing breaks", "Edges along an existing break.", nullable=True),
+        _length("gap_ft", "Gaps", "Holes in existing breaks.", nullable=True),
+        _length("prepare_ft", "To prepare", "Edges to be prepared.", nullable=True),
         _length(
             "shared_ft",
             "Shared with a neighbor block",
             "Edges shared with another block, counted in both.",
+            nullable=True,
         ),
         _direction(
             "wind_from_deg", "Wind from", "Direction the planned wind comes from.", nullable=True

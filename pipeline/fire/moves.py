@@ -164,7 +164,7 @@ def draw_moves(
     strip_shapes: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
     edges: gpd.GeoDataFrame,
-    burns: pd.DataFrame,
+    checked_burns: pd.DataFrame,
     gates: gpd.GeoDataFrame,
     settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
@@ -172,7 +172,7 @@ def draw_moves(
 
     They run over the block's own ground, its strips, and roads along it.
     """
-    model = BlockModel.of(edges, burns)
+    model = BlockModel.of(edges, checked_burns)
     roads = road_ground(breaks, settings)
     rows, shapes = [], []
     for block, passes in mow_passes.groupby("block", sort=True):
@@ -230,14 +230,17 @@ def measure_routes(
     stretches: gpd.GeoDataFrame,
     firebreaks: gpd.GeoDataFrame,
     edges: gpd.GeoDataFrame,
-    burns: pd.DataFrame,
+    checked_burns: pd.DataFrame,
     exclusions: gpd.GeoDataFrame,
+    edge_refusals: pd.DataFrame,
     settings: MowingSettings,
 ) -> pd.DataFrame:
     """Layer ``mow_routes``: feet and hours of mowing and moving of each block, and its ground."""
-    model = BlockModel.of(edges, burns)
+    model = BlockModel.of(edges, checked_burns)
     rows = []
-    for block, bands in block_bands(model, stretches, firebreaks, exclusions, settings.side):
+    for block, bands in block_bands(
+        model, stretches, firebreaks, exclusions, edge_refusals, settings.side
+    ):
         passes = mow_passes[mow_passes["block"] == block]
         moves = mow_moves[mow_moves["block"] == block]
         mown_ft, moves_ft = passes["length_ft"].sum(), moves["length_ft"].sum()

@@ -62,14 +62,17 @@ def draw_strips(
     stretches: gpd.GeoDataFrame,
     firebreaks: gpd.GeoDataFrame,
     edges: gpd.GeoDataFrame,
-    burns: pd.DataFrame,
+    checked_burns: pd.DataFrame,
     exclusions: gpd.GeoDataFrame,
+    edge_refusals: pd.DataFrame,
     settings: MowingSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``strip_shapes``: all ground to be made, block by block, no ground twice."""
     rows, shapes = [], []
-    model = BlockModel.of(edges, burns)
-    for block, bands in block_bands(model, stretches, firebreaks, exclusions, settings.side):
+    model = BlockModel.of(edges, checked_burns)
+    for block, bands in block_bands(
+        model, stretches, firebreaks, exclusions, edge_refusals, settings.side
+    ):
         taken: list[shapely.Geometry] = []
         for kind in KINDS:
             of_kind = [band for band in bands if band.kind == kind]
@@ -112,19 +115,22 @@ def draw_passes(
     stretches: gpd.GeoDataFrame,
     firebreaks: gpd.GeoDataFrame,
     edges: gpd.GeoDataFrame,
-    burns: pd.DataFrame,
+    checked_burns: pd.DataFrame,
     exclusions: gpd.GeoDataFrame,
+    edge_refusals: pd.DataFrame,
     breaks: gpd.GeoDataFrame,
     gates: gpd.GeoDataFrame,
     settings: MowingSettings,
     firebreak_settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``mow_passes``: center lines of the mower, in the order and way they are driven."""
-    model = BlockModel.of(edges, burns)
+    model = BlockModel.of(edges, checked_burns)
     mown = strip_shapes[strip_shapes["kind"] == "mown"]
     roads = road_ground(breaks, firebreak_settings)
     rows, shapes = [], []
-    for block, bands in block_bands(model, stretches, firebreaks, exclusions, settings.side):
+    for block, bands in block_bands(
+        model, stretches, firebreaks, exclusions, edge_refusals, settings.side
+    ):
         strips = mown[mown["block"] == block]
         passes = [p for strip in strips.itertuples() for p in _passes(strip, bands, settings)]
         start = gate_of(model.ground(block), gates)

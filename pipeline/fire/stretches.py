@@ -56,16 +56,16 @@ def block_lines(model: BlockModel, crs: object) -> gpd.GeoDataFrame:
 def trace_stretches(
     edges: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
-    burns: pd.DataFrame,
+    checked_burns: pd.DataFrame,
     settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``stretches``: block edges cut where status, break or wind side changes."""
-    model = BlockModel.of(edges, burns)
+    model = BlockModel.of(edges, checked_burns)
     chains = block_lines(model, edges.crs)
     if chains.empty:
         return empty(STRETCHES, edges.crs)
     rows, shapes = [], []
-    for row, line in _stretches(chains, breaks, burns, settings):
+    for row, line in _stretches(chains, breaks, checked_burns, settings):
         rows.append(row)
         shapes.append(line)
     result = gpd.GeoDataFrame(

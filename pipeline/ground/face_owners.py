@@ -23,7 +23,7 @@ def owners_of(
     neighbor it has the longest border with.
     """
     count = len(plane.area_m2)
-    face, number = _covers(plane, rings, part, shape)
+    face, number = covering(plane, rings, part, shape)
     owner = np.full(count, NOBODY)
     np.maximum.at(owner, face, number)
     covers = np.bincount(face, minlength=count)
@@ -37,7 +37,7 @@ def owners_of(
     return _given_away(plane, owner, settled)
 
 
-def _covers(
+def covering(
     plane: HalfEdges, rings: np.ndarray, part: np.ndarray, shape: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """Pairs of a face and a shape that covers it.
@@ -51,8 +51,8 @@ def _covers(
     shape_of = dict(zip(part.tolist(), shape.tolist(), strict=True))
     odd = pairs[times % 2 == 1]
     named = np.array([shape_of[p] for p in odd[:, 1].tolist()], dtype=int)
-    covering = np.unique(np.column_stack([odd[:, 0], named]), axis=0)
-    return covering[:, 0], covering[:, 1]
+    found = np.unique(np.column_stack([odd[:, 0], named]), axis=0)
+    return found[:, 0], found[:, 1]
 
 
 def _is_largest(area_m2: np.ndarray, owner: np.ndarray) -> np.ndarray:
