@@ -23,6 +23,10 @@ ROUNDING_M = 1e-6
 """Sides of a line shorter than this are left by rounding, and point anywhere."""
 
 
+NARROWEST_FT = 0.01
+"""What is narrower is not drawn."""
+
+
 @dataclass(frozen=True, slots=True)
 class Widths:
     """What is to be made along a run [ft], in this order from the edge on."""
@@ -184,7 +188,7 @@ class Band:
 
     def planned_m2(self) -> float:
         """Area by length, width and corners alone."""
-        return band_m2(self.line, self.near_m, self.far_m)
+        return max(0.0, band_m2(self.line, self.near_m, self.far_m))
 
 
 def bands_of(
@@ -206,7 +210,7 @@ def bands_of(
         else Band("mown", widths.mown_ft, run.line, bare_m, False, inside),
         Band("blackline", widths.black_ft, run.line, black_m, False, inside),
     ]
-    return [band for band in bands if band.width_ft > 0]
+    return [band for band in bands if band.width_ft > NARROWEST_FT]
 
 
 def block_bands(

@@ -5,15 +5,8 @@ import pandas as pd
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
-from pipeline.fire.layers import (
-    BURN_BLOCKS,
-    BURN_WEATHER,
-    FIREBREAKS,
-    MADE_LINES,
-    MOW_ROUTES,
-    MOW_STRIPS,
-    TIE_INS,
-)
+from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, TIE_INS
+from pipeline.fire.mow_layers import MADE_LINES, MOW_ROUTES, MOW_STRIPS
 from pipeline.fire.words import place_words
 
 BLOCKS_TABLE = Table(

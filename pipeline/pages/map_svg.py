@@ -7,7 +7,8 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.layers import FIREBREAKS, MADE_LINES, MOW_STRIPS, TIE_INS
+from pipeline.fire.layers import FIREBREAKS, TIE_INS
+from pipeline.fire.mow_layers import MADE_LINES, MOW_STRIPS
 from pipeline.fire.words import place_words
 from pipeline.greenness.change_layers import GREENNESS
 from pipeline.ground.layers import UNITS
