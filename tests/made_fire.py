@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from pipeline.catalog import LAYERS, settings_sections
-from pipeline.core.layer import conform
+from pipeline.core.layer import conform, empty
 from pipeline.fire.settings import FirebreakSettings, MowingSettings
 from pipeline.steps import STEPS
 from tests import made_properties as made
@@ -14,7 +14,9 @@ from tests import made_properties as made
 LAST = "firebreak_findings"
 
 
-def fire_layers(units, burns, *, roads=(), breaks=None, exclusions=None, mow=None, **choices):
+def fire_layers(
+    units, burns, *, roads=(), breaks=None, exclusions=None, gates=None, mow=None, **choices
+):
     """Layers by name, conformed; ``choices`` are settings of ``[firebreaks]``."""
     if breaks is None:
         breaks = made.breaks_frame(roads, widths=[20.0] * len(roads))
@@ -26,6 +28,7 @@ def fire_layers(units, burns, *, roads=(), breaks=None, exclusions=None, mow=Non
         "burns": burns,
         "breaks": breaks,
         "exclusions": made.exclusions_frame() if exclusions is None else exclusions,
+        "gates": empty(LAYERS["gates"], made.CRS) if gates is None else gates,
     }
     for step in STEPS:
         if all(name in layers for name in step.reads) and LAST not in layers:

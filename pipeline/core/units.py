@@ -59,6 +59,7 @@ UNIT_BY_SUFFIX: Final[dict[str, str]] = {
     "lb_in": "pound per acre and inch",
     "m": "meter",
     "mi": "mile",
+    "minutes": "minute",
     "months": "month",
     "mph": "mile per hour",
     "oz": "ounce",

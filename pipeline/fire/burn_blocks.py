@@ -8,6 +8,11 @@ import shapely
 from pipeline.ground.acreage import left_out, polygonal
 from pipeline.ground.geometry import area_ac
 
+REFUSED_FIGURES = [
+    "break_ac", "burnable_ac", "perimeter_ft", "existing_ft", "gap_ft", "prepare_ft", "shared_ft",
+]  # fmt: skip
+"""What rests on the model of a block, and is empty where a gate refused it."""
+
 
 def measure_blocks(
     burns: pd.DataFrame,
@@ -15,6 +20,9 @@ def measure_blocks(
     exclusions: gpd.GeoDataFrame,
     firebreaks: gpd.GeoDataFrame,
     mow_strips: gpd.GeoDataFrame,
+    made_lines: gpd.GeoDataFrame,
+    ground_refusals: pd.DataFrame,
+    edge_refusals: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
     """Layer ``burn_blocks``: acres from the units as drawn, lengths from the edge graph.
 
@@ -32,7 +40,7 @@ def measure_blocks(
     shapes = [polygonal(shapely.union_all(part["geometry"].to_numpy())) for _, part in by_block]
     ground = gpd.GeoSeries(shapes, crs=units.crs)
     blocks["covered_ac"] = area_ac(ground)
-    blocks["break_ac"] = _break_ac(blocks["block"], ground, exclusions, mow_strips)
+    blocks["break_ac"] = _break_ac(blocks["block"], ground, exclusions, [mow_strips, made_lines])
     blocks["burnable_ac"] = (blocks["gross_ac"] - blocks["excluded_ac"] - blocks["break_ac"]).clip(
         lower=0
     )
@@ -43,6 +51,8 @@ def measure_blocks(
     blocks["perimeter_ft"] = blocks["existing_ft"] + blocks["gap_ft"] + blocks["prepare_ft"]
     shared = firebreaks[firebreaks["neighbor_block"].notna()]
     blocks["shared_ft"] = edge_ft(shared, blocks["block"])
+    refused = blocks["block"].isin([*ground_refusals["block"], *edge_refusals["block"]])
+    blocks.loc[refused, REFUSED_FIGURES] = np.nan
     return gpd.GeoDataFrame(blocks, geometry=ground, crs=units.crs)
 
 
@@ -57,13 +67,13 @@ def _break_ac(
     blocks: pd.Series,
     ground: gpd.GeoSeries,
     exclusions: gpd.GeoDataFrame,
-    mow_strips: gpd.GeoDataFrame,
+    made: list[gpd.GeoDataFrame],
 ) -> np.ndarray:
-    """Acres that the mow strips take from each block, where nothing is left out already."""
+    """Acres that strips and lines take from each block, where nothing is left out already."""
     excluded = left_out(ground, exclusions, "burn")
     taken = []
     for block, shape, out in zip(blocks, ground, excluded, strict=True):
-        strips = mow_strips.geometry.to_numpy()[(mow_strips["block"] == block).to_numpy()]
-        mown = shapely.intersection(shapely.union_all(strips), shape)
-        taken.append(polygonal(shapely.difference(mown, out)))
+        drawn = [piece for layer in made for piece in layer.geometry[layer["block"] == block]]
+        inside = shapely.intersection(shapely.union_all(drawn), shape)
+        taken.append(polygonal(shapely.difference(inside, out)))
     return area_ac(gpd.GeoSeries(taken, crs=ground.crs))

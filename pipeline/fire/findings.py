@@ -23,6 +23,13 @@ FENCE_M = 3.0
 """A fence or road this near to a stretch runs along it."""
 
 
+LEAST_UNMOWN_SQFT = 10.0
+
+
+STRIP_BOUND = 0.1
+"""Strips and lines may cover this share more or less than their length, width and corners say."""
+
+
 OPEN_PLACES = ("gap", "hand_over")
 """Places where nothing stops a fire yet."""
 
@@ -34,17 +41,25 @@ def find_firebreaks(
     firebreaks: gpd.GeoDataFrame,
     tie_ins: gpd.GeoDataFrame,
     mow_strips: gpd.GeoDataFrame,
+    mow_moves: gpd.GeoDataFrame,
+    mow_routes: pd.DataFrame,
     burn_blocks: gpd.GeoDataFrame,
+    ground_refusals: pd.DataFrame,
+    edge_refusals: pd.DataFrame,
     settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
     """Findings of the firebreak steps."""
     findings = [
+        *_refusals(ground_refusals, edge_refusals),
         *_overlaps(burn_blocks),
         *_places(tie_ins),
         *_too_narrow(firebreaks),
         *_unknowns(burns, firebreaks, settings),
         *_not_serving(breaks, firebreaks, settings),
         *_narrow_strips(mow_strips),
+        *_unmown(mow_strips),
+        *_strips_off(mow_routes, burn_blocks),
+        *_moves_off(mow_moves),
         *_outside_units(drawn_units, burn_blocks, mow_strips),
     ]
     return findings_frame(findings, drawn_units.crs)
@@ -67,6 +82,25 @@ def _finding(
         code=code,
         geometry=geometry,
     )
+
+
+def _refusals(ground_refusals: pd.DataFrame, edge_refusals: pd.DataFrame) -> Iterator[Finding]:
+    """Blocks whose model failed a gate: no figure of theirs is told."""
+    refused = "no lines, strips or acres to burn are told of this block"
+    for row in ground_refusals.itertuples():
+        what = "the block" if row.unit_id is None else f"unit {row.unit_id}"
+        message = (
+            f"{refused}: {what} has {half_up(row.found_ac, 2)} ac within its edges, expected "
+            f"{half_up(row.expected_ac, 2)} ac; redraw its outline where it crosses or folds back "
+            "onto itself or a neighbor's, or lower slop_ft"
+        )
+        yield _finding("block_refused", "warning", row.block, message)
+    for row in edge_refusals.itertuples():
+        message = (
+            f"{refused}: its stretches sum to {feet_words(row.found_ft)}, its outline is "
+            f"{feet_words(row.expected_ft)}; tell the program's makers, with the map"
+        )
+        yield _finding("block_refused", "warning", row.block, message)
 
 
 def _overlaps(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
@@ -169,6 +203,54 @@ def _narrow_strips(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:
             "room",
             source="mowing",
             geometry=strip.geometry,
+        )
+
+
+def _unmown(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:
+    """Ground of a strip that no pass reaches, in necks and corners."""
+    for strip in mow_strips[mow_strips["unmown_sqft"] >= LEAST_UNMOWN_SQFT].itertuples():
+        sqft = half_up(strip.unmown_sqft, 0)
+        yield _finding(
+            "strip_unmown",
+            "note",
+            strip.strip_id,
+            f"no pass reaches {sqft:,} sq ft of the strip: mow them by hand",
+            source="mowing",
+            geometry=strip.geometry,
+        )
+
+
+def _strips_off(mow_routes: pd.DataFrame, burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
+    """Blocks whose strips and lines cover much less or more than their length and width ask for."""
+    shapes = burn_blocks.set_index("block").geometry
+    for route in mow_routes.itertuples():
+        if abs(route.made_ac - route.planned_ac) <= STRIP_BOUND * route.planned_ac:
+            continue
+        made, planned = half_up(route.made_ac, 2), half_up(route.planned_ac, 2)
+        yield _finding(
+            "strip_area_off",
+            "warning",
+            route.block,
+            f"strips and lines cover {made} ac where their length and width ask for {planned} ac: "
+            "the ground is too narrow or too crooked for them, look at the map",
+            source="mowing",
+            geometry=shapes[route.block],
+        )
+
+
+def _moves_off(mow_moves: gpd.GeoDataFrame) -> Iterator[Finding]:
+    """Ways of the mower for which there is none on the block's ground."""
+    off = mow_moves[~mow_moves["on_ground"].astype(bool)]
+    for block, rows in off.groupby("block", sort=True):
+        yield _finding(
+            "move_off_block",
+            "note",
+            str(block),
+            f"the mower leaves the block on {len(rows)} of its moves, "
+            f"{feet_words(rows['length_ft'].sum())} as the crow flies: its parts are not joined "
+            "by ground or road",
+            source="mowing",
+            geometry=shapely.multilinestrings(rows.geometry.to_numpy()),
         )
 
 

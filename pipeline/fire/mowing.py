@@ -1,28 +1,23 @@
-"""Mow strips along the edges to be prepared, their ground, passes and hours."""
+"""Mow strips, bare lines and blacklines along the edges to be prepared, their passes and hours."""
 
 import math
+from dataclasses import dataclass
+from typing import Any
 
 import geopandas as gpd
-import numpy as np
 import pandas as pd
 import shapely
 
 from pipeline.core.layer import empty
 from pipeline.core.units import FT_PER_MI, M_PER_FT, SQFT_PER_AC
-from pipeline.fire.layers import MOW_PASSES, MOW_STRIPS, STRIP_SHAPES
-from pipeline.fire.settings import MowingSettings
-from pipeline.fire.stretches import block_ground
-from pipeline.ground.acreage import polygonal
+from pipeline.fire.block_model import BlockModel
+from pipeline.fire.edge_runs import Band, block_bands
+from pipeline.fire.moves import driving_ground, gate_of, road_ground
+from pipeline.fire.mow_layers import MADE_LINES, MOW_PASSES, MOW_STRIPS, STRIP_SHAPES
+from pipeline.fire.route import Far, Item, Nest, OpenPass, Place, driving_order
+from pipeline.fire.settings import FirebreakSettings, MowingSettings
+from pipeline.fire.strips import GRID_M, center_lines, lines_within, middle_lines, uncovered
 from pipeline.ground.geometry import area_ac, length_ft
-from pipeline.ground.snapping import Sides
-
-ARC_SEGMENTS = 16
-"""Sides that a quarter of a round corner is drawn with."""
-
-
-MITRE_LIMIT = 5.0
-"""A corner is drawn out to at most this many widths of the strip."""
-
 
 SHORTEST_PASS_M = 0.5
 
@@ -59,65 +54,45 @@ def pass_offsets_ft(width_ft: float, mower_width_ft: float, overlap_ft: float) -
     return [min(mower_width_ft / 2 + number * step, last) for number in range(count)]
 
 
-def ring_strip(ground: shapely.Geometry, width_m: float, *, inside: bool) -> shapely.Geometry:
-    """Strip of a width [m] all along the outlines of the ground, inside or outside it."""
-    if inside:
-        return shapely.difference(ground, inset(ground, width_m))
-    return shapely.difference(outset(ground, width_m), ground)
-
-
-def inset(ground: shapely.Geometry, offset_m: float) -> shapely.Geometry:
-    """Ground farther inside its outlines than the offset [m]."""
-    return shapely.buffer(
-        ground, -offset_m, join_style="mitre", mitre_limit=MITRE_LIMIT, quad_segs=ARC_SEGMENTS
-    )
-
-
-def outset(ground: shapely.Geometry, offset_m: float) -> shapely.Geometry:
-    """Ground and all that is within the offset [m] of it, corners rounded."""
-    return shapely.buffer(ground, offset_m, quad_segs=ARC_SEGMENTS)
-
-
-def strip_along(
-    ground: shapely.Geometry, stretches: np.ndarray, width_m: float, *, inside: bool
-) -> shapely.Geometry:
-    """Strip of a width [m] along some stretches of the ground's outline, square at their ends.
-
-    The sides are widened once more by themselves: where a line ends just around a corner, the
-    buffer of the whole line leaves out part of the corner.
-    """
-    ring = ring_strip(ground, width_m, inside=inside)
-    lines = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(stretches)))
-    closed = shapely.is_ring(lines)
-    sides = Sides.of(lines[~closed])
-    ended = np.concatenate([lines[~closed], sides.lines()])
-    near = shapely.buffer(
-        ended, width_m * 1.0001, cap_style="flat", join_style="mitre", mitre_limit=MITRE_LIMIT
-    )
-    around = shapely.buffer(lines[closed], width_m * MITRE_LIMIT, cap_style="square")
-    return polygonal(shapely.intersection(ring, shapely.union_all([*near, *around])))
+KINDS = ("bare_line", "mown", "blackline")
+"""Kinds of ground to be made; where two meet in a corner the first has it."""
 
 
 def draw_strips(
-    stretches: gpd.GeoDataFrame, firebreaks: gpd.GeoDataFrame, settings: MowingSettings
+    stretches: gpd.GeoDataFrame,
+    firebreaks: gpd.GeoDataFrame,
+    edges: gpd.GeoDataFrame,
+    checked_burns: pd.DataFrame,
+    exclusions: gpd.GeoDataFrame,
+    edge_refusals: pd.DataFrame,
+    settings: MowingSettings,
 ) -> gpd.GeoDataFrame:
-    """Layer ``strip_shapes``: strips along all stretches that need mowing, block by block."""
+    """Layer ``strip_shapes``: all ground to be made, block by block, no ground twice."""
     rows, shapes = [], []
-    both = stretches.assign(mown_ft=firebreaks["mown_ft"].to_numpy())
-    for block in sorted(set(both["block"]) | set(both["neighbor_block"].dropna())):
-        around = both[(both["block"] == block) | (both["neighbor_block"] == block)]
-        ground = block_ground(around.geometry.to_numpy())
-        for width_ft, mown in around[around["mown_ft"] > 0].groupby("mown_ft"):
-            lines, width_m = mown.geometry.to_numpy(), width_ft * M_PER_FT
-            strip = strip_along(ground, lines, width_m, inside=settings.side == "inside")
-            for part in _in_order(strip):
-                rows.append((block, width_ft))
-                shapes.append(part)
+    model = BlockModel.of(edges, checked_burns)
+    for block, bands in block_bands(
+        model, stretches, firebreaks, exclusions, edge_refusals, settings.side
+    ):
+        taken: list[shapely.Geometry] = []
+        for kind in KINDS:
+            of_kind = [band for band in bands if band.kind == kind]
+            for width_ft in sorted({band.width_ft for band in of_kind}, reverse=True):
+                drawn = [band.shape() for band in of_kind if band.width_ft == width_ft]
+                strip = shapely.union_all(drawn, grid_size=GRID_M)
+                strip = shapely.difference(strip, shapely.union_all(taken), grid_size=GRID_M)
+                taken.append(strip)
+                for part in _in_order(strip):
+                    rows.append((block, kind, width_ft))
+                    shapes.append(part)
     if not rows:
         return empty(STRIP_SHAPES, stretches.crs)
-    frame = pd.DataFrame(rows, columns=["block", "width_ft"])
-    frame["strip_id"] = frame["block"] + "-" + (frame.groupby("block").cumcount() + 1).astype(str)
+    frame = pd.DataFrame(rows, columns=["block", "kind", "width_ft"])
+    number = frame.groupby(["block", "kind"]).cumcount() + 1
+    frame["strip_id"] = frame["block"] + frame["kind"].map(ID_PARTS) + number.astype(str)
     return gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries(shapes, crs=stretches.crs))
+
+
+ID_PARTS = {"bare_line": "-bare-", "mown": "-", "blackline": "-black-"}
 
 
 def _in_order(strip: shapely.Geometry) -> list[shapely.Geometry]:
@@ -126,68 +101,154 @@ def _in_order(strip: shapely.Geometry) -> list[shapely.Geometry]:
     return sorted(parts, key=lambda p: (-round(p.bounds[3], 1), round(p.bounds[0], 1)))
 
 
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """A center line [m] of the mower: its strip, and its number counted from the edge."""
+
+    strip_id: str
+    number: int
+    line: shapely.LineString
+
+
 def draw_passes(
-    strip_shapes: gpd.GeoDataFrame, stretches: gpd.GeoDataFrame, settings: MowingSettings
+    strip_shapes: gpd.GeoDataFrame,
+    stretches: gpd.GeoDataFrame,
+    firebreaks: gpd.GeoDataFrame,
+    edges: gpd.GeoDataFrame,
+    checked_burns: pd.DataFrame,
+    exclusions: gpd.GeoDataFrame,
+    edge_refusals: pd.DataFrame,
+    breaks: gpd.GeoDataFrame,
+    gates: gpd.GeoDataFrame,
+    settings: MowingSettings,
+    firebreak_settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
-    """Layer ``mow_passes``: center lines of the mower in each strip, from the edge on."""
+    """Layer ``mow_passes``: center lines of the mower, in the order and way they are driven."""
+    model = BlockModel.of(edges, checked_burns)
+    mown = strip_shapes[strip_shapes["kind"] == "mown"]
+    roads = road_ground(breaks, firebreak_settings)
     rows, shapes = [], []
-    for block, strips in strip_shapes.groupby("block"):
-        around = (stretches["block"] == block) | (stretches["neighbor_block"] == block)
-        ground = block_ground(stretches.geometry.to_numpy()[around.to_numpy()])
-        for strip in strips.itertuples():
-            offsets = pass_offsets_ft(strip.width_ft, settings.mower_width_ft, settings.overlap_ft)
-            for number, offset_ft in enumerate(offsets, 1):
-                outline = pass_outline(
-                    ground, offset_ft * M_PER_FT, inside=settings.side == "inside"
-                )
-                lines = _pass_lines(outline, strip.geometry)
-                rows += [(strip.strip_id, number, part) for part in range(1, len(lines) + 1)]
-                shapes += lines
+    for block, bands in block_bands(
+        model, stretches, firebreaks, exclusions, edge_refusals, settings.side
+    ):
+        strips = mown[mown["block"] == block]
+        passes = [p for strip in strips.itertuples() for p in _passes(strip, bands, settings)]
+        start = gate_of(model.ground(block), gates)
+        ground = driving_ground(model.ground(block), list(strips.geometry), roads, start)
+        parts: dict[tuple[str, int], int] = {}
+        for order, driven in enumerate(driven_passes(passes, start, ground.far_m), 1):
+            key = (driven.strip_id, driven.number)
+            parts[key] = parts.get(key, 0) + 1
+            rows.append((block, order, *key, parts[key]))
+            shapes.append(driven.line)
     if not rows:
         return empty(MOW_PASSES, stretches.crs)
-    frame = pd.DataFrame(rows, columns=["strip_id", "pass_number", "part"])
+    columns = ["block", "drive_order", "strip_id", "pass_number", "part"]
+    frame = pd.DataFrame(rows, columns=columns)
     result = gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries(shapes, crs=stretches.crs))
     result["length_ft"] = length_ft(result.geometry)
     return result
 
 
-def pass_outline(ground: shapely.Geometry, offset_m: float, *, inside: bool) -> shapely.Geometry:
-    """Line [m] all along the ground's outlines at an offset, where there is room for it."""
-    return shapely.boundary((inset if inside else outset)(ground, offset_m))
+def _passes(strip: Any, bands: list[Band], settings: MowingSettings) -> list[Pass]:
+    """Passes of one strip, from the edge on, and through its necks."""
+    offsets = pass_offsets_ft(strip.width_ft, settings.mower_width_ft, settings.overlap_ft)
+    passes = []
+    for band in bands:
+        if band.kind != "mown" or band.width_ft != strip.width_ft:
+            continue
+        if not shapely.dwithin(band.line, strip.geometry, band.far_m + GRID_M):
+            continue
+        for number, offset_ft in enumerate(offsets, 1):
+            offset_m = band.near_m + offset_ft * M_PER_FT
+            lines = center_lines(band.line, offset_m, rounded=band.rounded)
+            inside = lines_within(lines, strip.geometry, SHORTEST_PASS_M)
+            passes += [Pass(strip.strip_id, number, line) for line in inside]
+    width_m = settings.mower_width_ft * M_PER_FT
+    necks = middle_lines(strip.geometry, [p.line for p in passes], width_m)
+    return passes + [Pass(strip.strip_id, len(offsets) + 1, line) for line in necks]
 
 
-def _pass_lines(outline: shapely.Geometry, strip: shapely.Geometry) -> list[shapely.LineString]:
-    """Parts of a pass's line that lie in the strip, too short ones left out."""
-    inside = shapely.get_parts(shapely.intersection(outline, strip))
-    lines = inside[shapely.get_dimensions(inside) == 1]
-    merged = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines)))
-    return [line for line in merged if line.length > SHORTEST_PASS_M]
+def driven_passes(
+    passes: list[Pass], start: Place | None = None, far: Far = math.dist
+) -> list[Pass]:
+    """All passes in the order and way they are driven; one may come in several parts."""
+    groups = [[p] for p in passes if not p.line.is_closed]
+    groups += _nests([p for p in passes if p.line.is_closed])
+    items: list[Item] = []
+    for group in groups:
+        lines = [shapely.get_coordinates(p.line) for p in group]
+        items.append(Nest(lines) if group[0].line.is_closed else OpenPass(lines[0]))
+    found = []
+    for driven in driving_order(items, start, far):
+        each = groups[driven.item][driven.lap]
+        found.append(Pass(each.strip_id, each.number, shapely.LineString(driven.points)))
+    return found
+
+
+def _nests(closed: list[Pass]) -> list[list[Pass]]:
+    """Closed passes grouped so that each lies beside the one before it."""
+    nests: list[list[Pass]] = []
+    for lap in closed:
+        around = [
+            (shapely.distance(nest[-1].line, lap.line), number)
+            for number, nest in enumerate(nests)
+            if nest[-1].strip_id == lap.strip_id and nest[-1].number == lap.number - 1
+        ]
+        if around:
+            nests[min(around)[1]].append(lap)
+        else:
+            nests.append([lap])
+    return nests
 
 
 def measure_strips(
-    strip_shapes: gpd.GeoDataFrame,
-    mow_passes: gpd.GeoDataFrame,
-    settings: MowingSettings,
+    strip_shapes: gpd.GeoDataFrame, mow_passes: gpd.GeoDataFrame, settings: MowingSettings
 ) -> gpd.GeoDataFrame:
     """Layer ``mow_strips``: ground, passes and hours of each strip.
 
     Hours come from the length of the passes: the area over the width of the mower leaves out
     their overlap and is too little by some percent.
     """
-    if strip_shapes.empty:
+    strips = strip_shapes[strip_shapes["kind"] == "mown"].drop(columns="kind")
+    if strips.empty:
         return empty(MOW_STRIPS, strip_shapes.crs)
-    strips = strip_shapes.copy()
-    length = mow_passes.groupby("strip_id")["length_ft"].sum()
+    by_strip = mow_passes.groupby("strip_id")
     strips["area_ac"] = area_ac(strips.geometry)
     strips["passes"] = [
         pass_count(width, settings.mower_width_ft, settings.overlap_ft)
         for width in strips["width_ft"]
     ]
+    length = by_strip["length_ft"].sum()
     strips["pass_length_ft"] = strips["strip_id"].map(length).fillna(0.0).to_numpy(float)
     strips["hours"] = [
         line_hours(feet, settings.speed_mph, settings.efficiency_pct)
         for feet in strips["pass_length_ft"]
     ]
-    driven = mow_passes.groupby("strip_id")["pass_number"].nunique()
+    across = mow_passes["strip_id"].map(strips.set_index("strip_id")["passes"])
+    side_by_side = mow_passes[mow_passes["pass_number"] <= across]
+    driven = side_by_side.groupby("strip_id")["pass_number"].nunique()
     strips["narrow"] = strips["strip_id"].map(driven).fillna(0).to_numpy() < strips["passes"]
+    width_m = settings.mower_width_ft * M_PER_FT
+    lines = {str(name): group.geometry.to_numpy() for name, group in by_strip}
+    strips["unmown_sqft"] = [
+        shapely.area(uncovered(shape, lines.get(name, []), width_m)).sum() / M_PER_FT**2
+        for name, shape in zip(strips["strip_id"], strips.geometry, strict=True)
+    ]
     return strips
+
+
+def measure_lines(strip_shapes: gpd.GeoDataFrame, settings: MowingSettings) -> gpd.GeoDataFrame:
+    """Layer ``made_lines``: ground, length and hours of each bare line and blackline."""
+    lines = strip_shapes[strip_shapes["kind"] != "mown"].rename(columns={"strip_id": "line_id"})
+    if lines.empty:
+        return empty(MADE_LINES, strip_shapes.crs)
+    lines["area_ac"] = area_ac(lines.geometry)
+    lines["length_ft"] = lines["area_ac"] * SQFT_PER_AC / lines["width_ft"]
+    capacity = field_capacity_ac_hour(
+        settings.bare_speed_mph, settings.bare_tool_width_ft, settings.efficiency_pct
+    )
+    by_area = lines["area_ac"] / capacity * settings.bare_passes
+    by_length = lines["length_ft"] / FT_PER_MI / settings.blackline_mph
+    lines["hours"] = by_area.where(lines["kind"] == "bare_line", by_length)
+    return lines

@@ -115,7 +115,8 @@ class MowingSettings(Section):
 
     side: Literal["inside", "outside"] = setting(
         "inside",
-        meaning="Whether the strip is mown inside the block or outside it.",
+        meaning="Whether the strip is mown inside the block or outside it; around a hole in the "
+        "block always inside. Bare lines and blacklines lie inside.",
         source=COMMON_PRACTICE,
     )
     mow_width_ft: float = setting(
@@ -144,6 +145,45 @@ class MowingSettings(Section):
         le=100,
         meaning="Share of the time in which the mower works at full width and speed.",
         source="ASABE D497.7 table 3, typical rotary mower, " + FROM_MEMORY,
+    )
+    move_speed_mph: float = setting(
+        6.0,
+        ge=0.1,
+        le=30,
+        meaning="Speed of the mower between passes, lifted.",
+        source=COMMON_PRACTICE,
+    )
+    turn_minutes: float = setting(
+        0.25,
+        ge=0,
+        le=10,
+        meaning="Time of a turn from one pass to the next.",
+        source=COMMON_PRACTICE,
+    )
+    bare_tool_width_ft: float = setting(
+        6.0,
+        ge=1,
+        le=60,
+        meaning="Working width of the disk, tiller or blade that makes a bare line.",
+        source=COMMON_PRACTICE,
+    )
+    bare_speed_mph: float = setting(
+        3.0, ge=0.1, le=20, meaning="Speed of that tool.", source=COMMON_PRACTICE
+    )
+    bare_passes: int = setting(
+        2,
+        ge=1,
+        le=20,
+        dimensionless=True,
+        meaning="Times that it goes over the same ground until nothing is left to burn.",
+        source=COMMON_PRACTICE,
+    )
+    blackline_mph: float = setting(
+        0.25,
+        gt=0,
+        le=5,
+        meaning="Speed at which a crew burns out and cools down a blackline.",
+        source=COMMON_PRACTICE,
     )
 
     @model_validator(mode="after")

@@ -5,7 +5,8 @@ import pandas as pd
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
-from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, MOW_STRIPS, TIE_INS
+from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, TIE_INS
+from pipeline.fire.mow_layers import MADE_LINES, MOW_ROUTES, MOW_STRIPS
 from pipeline.fire.words import place_words
 
 BLOCKS_TABLE = Table(
@@ -144,8 +145,43 @@ STRIPS_TABLE = Table(
         "pass_length_ft",
         "hours",
         "narrow",
+        "unmown_sqft",
     ),
     totals=("area_ac", "pass_length_ft", "hours"),
+)
+
+
+LINES_TABLE = Table(
+    MADE_LINES,
+    "Bare lines and blacklines to make",
+    ("line_id", "block", "kind", "width_ft", "length_ft", "area_ac", "hours"),
+    totals=("length_ft", "area_ac", "hours"),
+    about="From the edge inward: bare line, mown strip, blackline. Burning out a blackline is "
+    "burning: all that is said of burning holds for it.",
+)
+
+
+ROUTES_TABLE = Table(
+    MOW_ROUTES,
+    "The driver's way by block",
+    (
+        "block",
+        "passes",
+        "mown_ft",
+        "moves_ft",
+        "moves_pct",
+        "least_moves_ft",
+        "off_ground_ft",
+        "least_hours",
+        "most_hours",
+        "line_hours",
+        "made_ac",
+        "planned_ac",
+    ),
+    totals=("mown_ft", "moves_ft", "least_hours", "most_hours", "line_hours", "made_ac"),
+    about="Hours run from mowing at full speed all the way to mowing at the efficiency set, both "
+    "with moves and turns. The layer mow_passes has the passes in the order and the direction in "
+    "which they are driven.",
 )
 
 
@@ -200,4 +236,12 @@ PACKET_STRIPS = Table(
     "Mow strips",
     ("strip_id", "width_ft", "area_ac", "passes", "pass_length_ft", "hours"),
     totals=("area_ac", "pass_length_ft", "hours"),
+)
+
+
+PACKET_LINES = Table(
+    MADE_LINES,
+    "Bare lines and blacklines",
+    ("line_id", "kind", "width_ft", "length_ft", "area_ac", "hours"),
+    totals=("length_ft", "area_ac", "hours"),
 )

@@ -11,6 +11,8 @@ CODE_WORDS = {
     "side_change": "change of side",
     "hand_over": "hand-over",
     "sharp_corner": "sharp corner",
+    "bare_line": "bare line",
+    "blackline": "blackline",
     "bare_or_burned": "bare, wet or burned-out line",
     "bare_mown_or_burned": "bare, mown and burned-out ground together",
 }

@@ -12,6 +12,7 @@ from pipeline.core.units import M_PER_FT, half_up
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.settings import AcreageSettings
 from pipeline.ground.unit_outlines import (
+    DrawnPlane,
     Misfit,
     enclosed_gaps,
     gaps,
@@ -29,11 +30,11 @@ def outline_findings(
 ) -> Iterator[Finding]:
     """Findings about overlaps, gaps, slivers, narrow units and outlines traced from pixels."""
     slop_m = settings.slop_ft * M_PER_FT
-    shapes = drawn_units.geometry
-    common = overlaps(shapes, slop_m)
-    closed = enclosed_gaps(shapes, slop_m)
+    drawn = DrawnPlane.of(drawn_units.geometry)
+    common = overlaps(drawn, slop_m)
+    closed = enclosed_gaps(drawn, slop_m)
     near_m = max(settings.near_miss_ft * M_PER_FT, slop_m)
-    apart = _outside(gaps(shapes, slop_m, near_m), closed)
+    apart = _outside(gaps(drawn, slop_m, near_m), closed)
     yield from _overlaps(drawn_units, [misfit for misfit in common if misfit.wide])
     yield from _enclosed(drawn_units, closed)
     yield from _near_misses(drawn_units, [misfit for misfit in apart if misfit.wide], settings)

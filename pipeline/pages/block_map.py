@@ -101,7 +101,7 @@ def draw_block_map(
 ) -> BlockMap:
     """Map of a block with what lies around it; ``breaks`` are its stretches, as its own table."""
     window, feet = _window_around(block["geometry"], width_pt - KEY_PT, most_height_pt)
-    ties = frames["tie_ins"]
+    ties, lines = frames["tie_ins"], frames["made_lines"]
     block_ties = ties[ties["block"] == block["block"]]
     layers, left_out = _layers(block["geometry"], frames, breaks, block_ties, window)
     key = draw_key(
@@ -110,6 +110,7 @@ def draw_block_map(
         scale_ft=feet,
         wind_from_deg=block["wind_from_deg"],
         kinds=tuple(block_ties["kind"].unique()),
+        lines=tuple(lines.loc[lines["block"] == block["block"], "kind"].unique()),
     )
     attributes = {
         "xmlns": "http://www.w3.org/2000/svg",
@@ -148,6 +149,7 @@ def _layers(
     return [
         *_ground(frames, window, shape),
         *_paths(frames["mow_strips"].geometry, window, MOWN),
+        *_made_lines(frames["made_lines"], window),
         *_break_lines(breaks, window),
         *_places(ties, window),
         *(name for _, name in unit_names),
@@ -266,6 +268,15 @@ def _unburned(frames: Mapping[str, gpd.GeoDataFrame]) -> gpd.GeoSeries:
     """Ground that is left out of burning."""
     excluded = frames["excluded_ground"]
     return excluded.loc[excluded["applies_to"].isin(("both", "burn")), "geometry"]
+
+
+def _made_lines(lines: gpd.GeoDataFrame, window: Window) -> list[Markup]:
+    """Bare lines and blacklines, each kind in its own tone."""
+    return [
+        path
+        for kind, fill in palette.LINE_FILLS.items()
+        for path in _paths(lines.loc[lines["kind"] == kind].geometry, window, Pen(fill=fill))
+    ]
 
 
 def _break_lines(breaks: pd.DataFrame, window: Window) -> list[Markup]:

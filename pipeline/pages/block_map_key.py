@@ -11,7 +11,7 @@ from shapely.geometry import LineString, box
 
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, joined, tag
-from pipeline.pages.words import wind_words
+from pipeline.pages.words import code_words, wind_words
 
 ON_PAPER = 0.55
 """Lines on paper [point] for their width on the screen [pixel]: paper is read closer by."""
@@ -81,16 +81,17 @@ def draw_key(
     scale_ft: int,
     wind_from_deg: float,
     kinds: tuple[str, ...],
+    lines: tuple[str, ...],
 ) -> Markup:
     """Key in the strip to the right of the map, as high as the map [point]."""
     x = left_pt + 10
-    samples = [*_statuses(x), *_grounds(x), *_place_kinds(x, kinds)]
-    lines = []
+    samples = [*_statuses(x), *_grounds(x, lines), *_place_kinds(x, kinds)]
+    drawn = []
     for line, (sample, said) in enumerate(samples):
         y = 86.0 + line * LINE_PT
-        lines += [sample(y), words(said, x + 26, y)]
+        drawn += [sample(y), words(said, x + 26, y)]
     bar = _bar(x, height_pt - 24, scale_ft)
-    return joined((_north(x + 14, 12), _wind(x + 66, 36, wind_from_deg), *lines, bar))
+    return joined((_north(x + 14, 12), _wind(x + 66, 36, wind_from_deg), *drawn, bar))
 
 
 Sample = tuple[Callable[[float], Markup], str]
@@ -104,10 +105,15 @@ def _statuses(x: float) -> list[Sample]:
     ]
 
 
-def _grounds(x: float) -> list[Sample]:
+def _grounds(x: float, made: tuple[str, ...]) -> list[Sample]:
     mown = partial(_swatch, x, palette.STRIP_FILL, palette.STRIP_STROKE.color)
     unburned = partial(_swatch, x, palette.UNKNOWN, palette.FAINT_INK)
-    return [(mown, "strip to be mown"), (unburned, "not to be burned")]
+    to_make = [
+        (partial(_swatch, x, fill, palette.FAINT_INK), f"{code_words(kind)} to be made")
+        for kind, fill in palette.LINE_FILLS.items()
+        if kind in made
+    ]
+    return [(mown, "strip to be mown"), *to_make, (unburned, "not to be burned")]
 
 
 def _place_kinds(x: float, kinds: tuple[str, ...]) -> list[Sample]:

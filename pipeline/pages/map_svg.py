@@ -7,7 +7,8 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.layers import FIREBREAKS, MOW_STRIPS, TIE_INS
+from pipeline.fire.layers import FIREBREAKS, TIE_INS
+from pipeline.fire.mow_layers import MADE_LINES, MOW_STRIPS
 from pipeline.fire.words import place_words
 from pipeline.greenness.change_layers import GREENNESS
 from pipeline.ground.layers import UNITS
@@ -16,7 +17,7 @@ from pipeline.pages.greenness_words import greenness_settings, verdict_words
 from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame, frame_around
 from pipeline.pages.map_themes import Theme, map_themes, stroked, textures
 from pipeline.pages.markup import Markup, given, isolated, joined, tag
-from pipeline.pages.words import NOTHING, bare_heading, cell_words, row_words, rows
+from pipeline.pages.words import NOTHING, bare_heading, cell_words, row_words, rows, sentence
 from pipeline.season.layers import HISTORY
 from pipeline.season.plan_layers import FUEL, SEASON_PLAN
 
@@ -53,6 +54,7 @@ def draw_map(frames: Frames) -> Markup:
         _layer("burn_blocks", blocks, still=True),
         _layer("units", [_unit(row, n, frame) for n, row in enumerate(units)]),
         _layer("mow_strips", [_strip(row, frame) for row in rows(frames["mow_strips"])]),
+        _layer("made_lines", [_made_line(row, frame) for row in rows(frames["made_lines"])]),
         *(_break_layer(frames["firebreaks"], status, frame) for status in palette.BREAK_STROKES),
         _layer("tie_ins", [_tie_in(row, frame) for row in rows(frames["tie_ins"])]),
         _layer("labels", [_label(row, frame) for row in units], still=True),
@@ -138,6 +140,14 @@ def _strip(row: dict[str, Any], frame: MapFrame) -> Markup:
     )
     attributes = {**stroked(palette.STRIP_STROKE), "fill": palette.STRIP_FILL}
     return _path(frame.path(row["geometry"]), attributes, title)
+
+
+def _made_line(row: dict[str, Any], frame: MapFrame) -> Markup:
+    kind, width, area, hours = (
+        row_words(row, MADE_LINES, n) for n in ("kind", "width_ft", "area_ac", "hours")
+    )
+    title = f"{sentence(kind)} {isolated(row['line_id'])}: {width} wide, {area}, {hours}"
+    return _path(frame.path(row["geometry"]), {"fill": palette.LINE_FILLS[row["kind"]]}, title)
 
 
 def _break_layer(breaks: gpd.GeoDataFrame, status: str, frame: MapFrame) -> Markup:

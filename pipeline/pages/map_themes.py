@@ -174,6 +174,7 @@ def _line_switches(frames: Frames) -> list[Markup]:
         ("burn_blocks", "Burn blocks", _band(), frames["burn_blocks"]),
         *(_break_switch(breaks, status) for status in BREAK_WORDS),
         ("mow_strips", "Mow strips", _strip(), frames["mow_strips"]),
+        ("made_lines", "Bare lines, blacklines", _made_lines(), frames["made_lines"]),
         ("tie_ins", "Tie-ins (round), gaps (square)", _dots(), frames["tie_ins"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
     ]
@@ -246,6 +247,11 @@ def _area(texture: str, outline: Mapping[str, object]) -> Markup:
 
 def _strip() -> Markup:
     return _sample(_rect({**stroked(palette.STRIP_STROKE), "fill": palette.STRIP_FILL}))
+
+
+def _made_lines() -> Markup:
+    bare, black = palette.LINE_FILLS.values()
+    return _sample(_rect({"fill": bare}, 46), _rect({"fill": black}, 23))
 
 
 def _stretch(attributes: Mapping[str, object]) -> Markup:

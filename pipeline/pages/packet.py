@@ -14,6 +14,7 @@ from pipeline.core.run import Paper
 from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, PLACE_KINDS
 from pipeline.fire.sheets import (
     PACKET_FACTS,
+    PACKET_LINES,
     PACKET_PLACES,
     PACKET_STRETCHES,
     PACKET_STRIPS,
@@ -21,6 +22,7 @@ from pipeline.fire.sheets import (
 )
 from pipeline.pages.block_map import draw_block_map
 from pipeline.pages.cautions import CAUTIONS, subjects_by_message
+from pipeline.pages.driving_words import driving_words, route_words
 from pipeline.pages.packet_table import (
     Filled,
     aligned_to,
@@ -212,6 +214,8 @@ def _block_page(
         "rules": _rules(breaks),
         "places": _places(frames["tie_ins"], name),
         "strips": _strips(frames["mow_strips"], name),
+        "lines": _lines(frames["made_lines"], name),
+        **_driving(frames, name),
         "findings": _findings(frames["findings"], block, frames["mow_strips"]),
         "blanks": list(DECIDED_ON_SITE),
     }
@@ -320,6 +324,24 @@ def _places(tie_ins: pd.DataFrame, block: str) -> Filled:
 def _strips(strips: pd.DataFrame, block: str) -> Filled:
     inside = strips[strips["block"] == block]
     return declared_table(PACKET_STRIPS, inside, wide="strip_id", boxes=("Mown", "Raked"))
+
+
+def _lines(lines: pd.DataFrame, block: str) -> Filled:
+    of_block = lines[lines["block"] == block]
+    return declared_table(PACKET_LINES, of_block, wide="line_id", boxes=("Made",))
+
+
+def _driving(frames: Mapping[str, gpd.GeoDataFrame], block: str) -> dict[str, Any]:
+    """The driver's way through the block: its sum, and what is driven, in order."""
+    passes, moves, routes = (
+        frames[layer][frames[layer]["block"] == block]
+        for layer in ("mow_passes", "mow_moves", "mow_routes")
+    )
+    summed = [name_words(route_words(row)) for row in rows(routes) if len(passes)]
+    return {
+        "route": "".join(summed),
+        "driving": [name_words(words) for words in driving_words(passes, moves)],
+    }
 
 
 def _findings(findings: pd.DataFrame, block: dict[str, Any], strips: pd.DataFrame) -> list[str]:

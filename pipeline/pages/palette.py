@@ -76,6 +76,10 @@ SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 STRIP_FILL = "#f0c468"
 
 
+LINE_FILLS = {"bare_line": "#a9744f", "blackline": "#4a4a4a"}
+"""Ground of the lines to be made, by their kind."""
+
+
 SEED_FILL = "#1f6274"
 
 

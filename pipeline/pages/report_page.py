@@ -11,7 +11,8 @@ from collections.abc import Mapping
 import pandas as pd
 
 from pipeline.core.layer import Layer
-from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, MOW_STRIPS
+from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS
+from pipeline.fire.mow_layers import MOW_STRIPS
 from pipeline.ground.layers import UNITS
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION, CAUTIONS

@@ -76,6 +76,9 @@ BREAK_WORDS = {
 }
 
 
+MOVE_STROKE = Stroke(palette.FAINT_INK, 1.0, "2 3", cased=False)
+
+
 CHANGE_COLUMN = "change_vs_reference"
 """Change that the map is drawn by: beyond that of the unburned units, as in the report."""
 
@@ -96,7 +99,9 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "firebreaks": _break_style(),
         "tie_ins": _place_style(),
         "mow_strips": _one("polygon", Look("mow strip", strip, fill=palette.STRIP_FILL)),
+        "made_lines": _line_style(),
         "mow_passes": _one("line", Look("mower pass", strip)),
+        "mow_moves": _one("line", Look("way without mowing", MOVE_STROKE)),
         "seed_areas": _one("polygon", sown),
         "fuel": _fuel_style(),
         "history": years,
@@ -109,6 +114,13 @@ def _break_style() -> Style:
     strokes = palette.BREAK_STROKES.items()
     looks = (Look(BREAK_WORDS[status], stroke, status) for status, stroke in strokes)
     return Style("line", tuple(looks), "status")
+
+
+def _line_style() -> Style:
+    """Bare lines and blacklines, each kind in its own tone."""
+    thin = Stroke(palette.FAINT_INK, 0.5, cased=False)
+    looks = (Look(code_words(k), thin, k, fill=fill) for k, fill in palette.LINE_FILLS.items())
+    return Style("polygon", tuple(looks), "kind")
 
 
 def _place_style() -> Style:

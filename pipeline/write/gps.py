@@ -13,7 +13,7 @@ import geopandas as gpd
 import shapely
 
 from pipeline.core.run import Run
-from pipeline.fire.layers import MOW_PASSES, MOW_STRIPS
+from pipeline.fire.mow_layers import MOW_PASSES, MOW_STRIPS
 from pipeline.fire.words import place_words
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.palette import BREAK_STROKES
@@ -83,7 +83,7 @@ def write_kml(run: Run, path: Path) -> None:
 
 
 def _lines(run: Run) -> Iterator[Line]:
-    """Name, remark and points of each pass; the strip's width stands in the name."""
+    """Name, remark and points of each pass, in driving order; the strip's width is in the name."""
     passes = run.frames["mow_passes"]
     strips = run.frames["mow_strips"].set_index("strip_id")
     parts = passes.groupby(["strip_id", "pass_number"])["part"].transform("count")
@@ -92,7 +92,8 @@ def _lines(run: Run) -> Iterator[Line]:
         part = f" part {row['part']}" if count > 1 else ""
         width = row_words(strips.loc[row["strip_id"]], MOW_STRIPS, "width_ft")
         name = f"{row['strip_id']} pass {row['pass_number']}{part}, {width}"
-        yield name, f"{row_words(row, MOW_PASSES, 'length_ft')} of mowing", points
+        length = row_words(row, MOW_PASSES, "length_ft")
+        yield name, f"{row['drive_order']} in block {row['block']}: {length} of mowing", points
 
 
 def _places(run: Run) -> Iterator[Place]:

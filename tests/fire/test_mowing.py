@@ -1,7 +1,9 @@
 """Mow strips, passes and hours, against printed tables and exact formulas."""
 
 import math
+from itertools import combinations
 
+import geopandas as gpd
 import numpy as np
 import pytest
 import shapely
@@ -91,94 +93,173 @@ def test_passes_leave_no_grass_standing(width_ft, mower_ft, overlap_ft):
     assert offsets[-1] + reach >= width_ft - 1e-6
 
 
-def closed(shape):
-    return np.array([shapely.LineString(shape.exterior.coords)], dtype=object)
+def made_m2(found, kind="mown"):
+    shapes = found["strip_shapes"]
+    return shapes.loc[shapes["kind"] == kind].geometry.area.sum()
 
 
-def strip_m2(shape, width_m, *, inside=True):
-    return mowing.strip_along(shape, closed(shape), width_m, inside=inside).area
+def burned(shapes, *, block_of=None, **choices):
+    """Fire layers of units that burn, one block of all unless told."""
+    names = [f"U{number:02d}" for number in range(len(shapes))]
+    block_of = block_of or dict.fromkeys(names, "A")
+    return fire_layers(made.units_frame(shapes, names), made.burns_frame(block_of), **choices)
+
+
+WIDTH_M = 20 * M_PER_FT
 
 
 # Exact formulas, P perimeter and w width: inside P w - 4 w2, outside, round, P w + pi w2.
-@settings(max_examples=40)
+@settings(max_examples=6, deadline=None)
 @given(st.floats(60, 900), st.floats(60, 900), st.floats(1, 25))
 def test_strip_of_a_rectangle(long_m, short_m, width_m):
-    field = shapely.box(0, 0, long_m, short_m)
-    around = field.length * width_m
-    assert strip_m2(field, width_m) == pytest.approx(around - 4 * width_m**2)
-    # The four corners make one circle, drawn with 64 corners: 0.16 % less than pi w2.
-    corners = 4 * mowing.ARC_SEGMENTS
-    circle = corners / 2 * math.sin(2 * math.pi / corners) * width_m**2
-    assert circle == pytest.approx(math.pi * width_m**2, rel=2e-3)
-    assert strip_m2(field, width_m, inside=False) == pytest.approx(around + circle, rel=1e-9)
+    field, around = shapely.box(0, 0, long_m, short_m), 2 * (long_m + short_m) * width_m
+    width_ft = width_m / M_PER_FT
+    inside = burned([field], mow=MowingSettings(mow_width_ft=width_ft))
+    assert made_m2(inside) == pytest.approx(around - 4 * width_m**2, rel=1e-4)
+    outside = burned([field], mow=MowingSettings(mow_width_ft=width_ft, side="outside"))
+    assert made_m2(outside) == pytest.approx(around + math.pi * width_m**2, rel=1e-3)
 
 
-def test_strip_of_400_by_250_m():
-    # Worked figures: 12,600 m2 inside, 13,314.2 outside; center lines 1,220 and 1,362.83 m at 10 m.
-    field = shapely.box(0, 0, 400, 250)
-    assert strip_m2(field, 10.0) == pytest.approx(12600)
-    assert strip_m2(field, 10.0, inside=False) == pytest.approx(13314.2, abs=0.6)
-    assert mowing.pass_outline(field, 10.0, inside=True).length == pytest.approx(1220)
-    assert mowing.pass_outline(field, 10.0, inside=False).length == pytest.approx(1362.83, abs=0.05)
-
-
-@pytest.mark.parametrize("radius_m", [50.0, 200.0])
-def test_strip_of_a_circle(radius_m):
-    # P w -+ pi w2, to the accuracy of the polygon that stands for the circle (256 corners).
-    circle = shapely.Point(0, 0).buffer(radius_m, quad_segs=64)
-    around = circle.length * 10.0
-    assert strip_m2(circle, 10.0) == pytest.approx(around - math.pi * 100, rel=5e-4)
-    assert strip_m2(circle, 10.0, inside=False) == pytest.approx(around + math.pi * 100, rel=5e-4)
-    drop = circle.length - mowing.pass_outline(circle, 10.0, inside=True).length
-    assert drop == pytest.approx(2 * 256 * 10.0 * math.tan(math.pi / 256), rel=1e-6)
+def test_passes_of_the_worked_example():
+    # 20 ft strip, 6 ft mower, 0.5 ft overlap, 400 x 250 m: four closed passes, 5,096.36 m in all.
+    found = burned([shapely.box(0, 0, 400, 250)])["mow_passes"]
+    lengths_m = found.sort_values("pass_number").geometry.length
+    assert lengths_m.to_numpy() == pytest.approx([1292.68, 1279.27, 1265.86, 1258.55], abs=0.01)
+    assert found["drive_order"].tolist() == [1, 2, 3, 4]
 
 
 def test_ten_foot_strip_of_a_quarter_section():
     # 2.4151 ac inside, 2.4314 outside with round corners; P w would be 2.4242.
-    side_m, width_m = 2640 * M_PER_FT, 10 * M_PER_FT
-    quarter = shapely.box(0, 0, side_m, side_m)
-    assert strip_m2(quarter, width_m) / M2_PER_AC == pytest.approx(2.4151, abs=5e-5)
-    outside_ac = strip_m2(quarter, width_m, inside=False) / M2_PER_AC
-    assert outside_ac == pytest.approx(2.4314, abs=5e-5)
+    quarter = shapely.box(0, 0, 2640 * M_PER_FT, 2640 * M_PER_FT)
+    for side, acres in (("inside", 2.4151), ("outside", 2.4314)):
+        found = burned([quarter], mow=MowingSettings(mow_width_ft=10.0, side=side))
+        assert made_m2(found) / M2_PER_AC == pytest.approx(
+            acres, abs=5e-5 + 2e-4 * (side[0] == "o")
+        )
 
 
-def test_strip_along_a_part_has_square_ends_and_whole_corners():
-    # 600 m along with two corners: 600 w - 2 w2 = 5,800 m2.
-    field = shapely.box(0, 0, 200, 400)
-    part = shapely.LineString([(0, 200), (0, 0), (200, 0), (200, 200)])
-    strip = mowing.strip_along(field, np.array([part], dtype=object), 10.0, inside=True)
-    assert strip.area == pytest.approx(5800)
+def corner_touching(angle_deg, origin=(0.0, 0.0)):
+    """Two of four squares of 40 acres that touch in one corner, turned."""
+    squares = [made.grid(2, 2)[number] for number in (0, 3)]
+    return [shapely.affinity.rotate(s, angle_deg, origin=origin) for s in squares]
 
 
-@pytest.mark.parametrize("tail_m", [0.0, 1e-13, 1e-9, 1e-6, 0.001, 0.07, 1.0, 3.0])
-def test_strip_that_ends_just_around_a_corner_loses_no_ground(tail_m):
-    # 100 m along one side, both corners: 100 w. What goes around the corner lies in that already,
-    # and so does the thickness of a hair that a strip reaches farther than its width.
-    field = shapely.box(0, 0, 200, 100)
-    part = shapely.LineString([(0, 0), (0, 100), (tail_m, 100)])
-    strip = mowing.strip_along(field, np.array([part], dtype=object), 6.0, inside=True)
-    assert strip.area == pytest.approx(600, abs=0.01)
+def drawn_elsewhere(shapes, crs):
+    """Shapes after a journey through another reference system, with the noise that it leaves."""
+    frame = gpd.GeoSeries(list(shapes), crs=made.CRS)
+    return frame.to_crs(crs).to_crs(4269).to_crs(made.CRS).to_list()
 
 
-def test_passes_of_the_worked_example():
-    # 20 ft strip, 6 ft mower, 0.5 ft overlap, 400 x 250 m: four passes, 5,096.3 m in all.
-    field = shapely.box(0, 0, 400, 250)
-    lengths_m = [
-        mowing.pass_outline(field, offset * M_PER_FT, inside=True).length
-        for offset in mowing.pass_offsets_ft(20, 6, 0.5)
-    ]
-    assert lengths_m == pytest.approx([1292.68, 1279.25, 1265.82, 1258.55], abs=0.05)
-    assert sum(lengths_m) == pytest.approx(5096.3, abs=0.1)
+@pytest.mark.parametrize("angle_deg", range(0, 360, 9))
+def test_units_that_touch_in_a_corner_keep_their_whole_strip(angle_deg):
+    # Two squares of 1,320 ft: 2 (P w - 4 w2). Through UTM and degrees, in a wind of its own.
+    squares = drawn_elsewhere(corner_touching(angle_deg), 32614 if angle_deg % 2 else 26914)
+    units = made.units_frame(squares, ["SW", "NE"])
+    burns = made.burns_frame({"SW": "A", "NE": "A"}, wind_from_deg=float(angle_deg * 7 % 360))
+    found = fire_layers(units, burns)
+    whole_m2 = 2 * (4 * made.QUARTER_M * WIDTH_M - 4 * WIDTH_M**2)
+    assert made_m2(found) == pytest.approx(whole_m2, rel=1e-4)
+    assert found["mow_strips"]["unmown_sqft"].sum() == pytest.approx(0, abs=1)
+    assert "strip_area_off" not in set(found["firebreak_findings"]["code"])
 
 
-def test_narrow_neck_is_mown_whole():
-    # A neck 12 m wide between two fields, strip 6.1 m: less ground than P w, field in two parts.
-    corners = [(0, 0, 200, 200), (200, 94, 300, 106), (300, 0, 500, 200)]
-    fields = shapely.union_all([shapely.box(*corner) for corner in corners])
-    strip = mowing.strip_along(fields, closed(fields), 6.1, inside=True)
-    assert strip.area < fields.length * 6.1
-    assert shapely.box(205, 95, 295, 105).difference(strip).area == pytest.approx(0, abs=1e-6)
-    assert len(shapely.get_parts(mowing.inset(fields, 6.1))) == 2
+SQUARE, POND = shapely.box(0, 0, 400, 400), shapely.box(150, 20, 234, 104)
+
+
+@pytest.mark.parametrize(
+    ("ringed", "whole_m2"),
+    [(POND, 1600 * WIDTH_M - 4 * WIDTH_M**2), (SQUARE, 336 * WIDTH_M + 4 * WIDTH_M**2)],
+)
+def test_closed_edge_beside_another_one_is_mown_alone(ringed, whole_m2):
+    # A pond 20 m from the edge. With a lane around the pond, the strip inside the square is left:
+    # P w - 4 w2 = 9,605.0 m2; with one around the square, that around the pond: P w + 4 w2 =
+    # 2,196.9 m2.
+    assert round(whole_m2, 1) in (9605.0, 2196.9)
+    lane = shapely.LineString(ringed.exterior.coords)
+    found = burned([SQUARE], exclusions=made.exclusions_frame([POND]), roads=[lane])
+    assert made_m2(found) == pytest.approx(whole_m2, rel=1e-5)
+    assert found["mow_passes"].geometry.is_closed.all()
+
+
+@pytest.mark.parametrize("applies_to", ["both", "burn"])
+def test_strip_outside_never_lies_in_a_pond_nor_in_ground_left_out(applies_to):
+    # A pond in the block, and a wetland that lies across its east side.
+    wet = [shapely.box(150, 150, 234, 234), shapely.box(390, 100, 450, 200)]
+    left_out = made.exclusions_frame(wet, applies_to)
+    found = burned([SQUARE], exclusions=left_out, mow=MowingSettings(side="outside"))
+    mown = shapely.union_all(found["mow_strips"].geometry.to_numpy())
+    assert shapely.intersection(mown, shapely.union_all(wet)).area == pytest.approx(0, abs=0.01)
+    # Around the pond the strip lies in the block, around everything else outside of it.
+    inside = shapely.intersection(mown, SQUARE)
+    assert inside.area == pytest.approx(336 * WIDTH_M + 4 * WIDTH_M**2, rel=1e-3)
+
+
+def test_edge_from_neighbor_to_neighbor_is_mown_around_the_corner():
+    # An L of three squares around a block of one: its two inner sides belong to other units, and
+    # the corner between them, which the block goes around, is mown like any other: P w, since five
+    # corners turn one way and one the other: P w - 4 w2.
+    cells = made.grid(2, 2)
+    corner = shapely.union_all([cells[0], cells[1], cells[2]])
+    names = {"U00": "A", "U01": None, "U02": None}
+    beyond = [shapely.box(402.336, 402.336, 804.672, 600), shapely.box(402.336, 600, 804.672, 804)]
+    found = burned([corner, *beyond], block_of=names)
+    whole_m2 = corner.length * WIDTH_M - 4 * WIDTH_M**2
+    assert made_m2(found) == pytest.approx(whole_m2, rel=1e-4)
+    assert len(found["mow_strips"]) == 1
+    assert found["mow_strips"]["unmown_sqft"].item() == pytest.approx(0, abs=1)
+
+
+def test_bare_line_strip_and_blackline_lie_beside_each_other_from_the_edge_inward():
+    # A square of 1,320 ft, wind from the west: bare line 8 ft, strip 20 ft all around, blackline
+    # 30 ft on the east alone: 8 P - 4 8^2; 28 P - 4 28^2 less that; 30 (1,320 - 2 28).
+    wind = made.burns_frame({"U00": "A"}, wind_from_deg=270.0)
+    found = fire_layers(
+        made.units_frame(made.grid(1, 1), ["U00"]), wind, bare_line_ft=8.0, blackline_ft=30.0
+    )
+    around = 4 * 1320
+    bare = 8 * around - 4 * 8**2
+    mown = 28 * around - 4 * 28**2 - bare
+    black = 30 * (1320 - 2 * 28)
+    sqft = {kind: made_m2(found, kind) / M_PER_FT**2 for kind in ("bare_line", "mown", "blackline")}
+    assert sqft == pytest.approx({"bare_line": bare, "mown": mown, "blackline": black}, rel=1e-3)
+    block = found["burn_blocks"].iloc[0]
+    assert block["break_ac"] * 43560 == pytest.approx(bare + mown + black, rel=1e-3)
+    assert block["burnable_ac"] == pytest.approx(40 - (bare + mown + black) / 43560, rel=1e-4)
+    lines = found["made_lines"].set_index("kind")
+    assert lines["area_ac"].to_dict() == pytest.approx(
+        {"bare_line": bare / 43560, "blackline": black / 43560}, rel=1e-3
+    )
+    # Iowa State PM 696: speed times width times efficiency over 8.25; twice over the bare line. A
+    # blackline by its length, 1,264 ft at a quarter of a mile an hour.
+    hours = {
+        "bare_line": 2 * bare / 43560 / (3.0 * 6.0 * 0.8 / 8.25),
+        "blackline": (1320 - 2 * 28) / 5280 / 0.25,
+    }
+    assert lines["hours"].to_dict() == pytest.approx(hours, rel=1e-3)
+    overlap = [a.intersection(b).area for a, b in combinations(found["strip_shapes"].geometry, 2)]
+    assert max(overlap) == pytest.approx(0, abs=1e-3)
+
+
+def test_strip_that_cannot_have_its_ground_is_told_for_its_block():
+    # A unit 3 m wide has 3 m of the 2 x 6.096 m that its two sides ask for.
+    found = burned([shapely.box(0, 0, 3, 400)])
+    told = found["firebreak_findings"]
+    off = told[told["code"] == "strip_area_off"]
+    route = found["mow_routes"].iloc[0]
+    assert off["subject"].tolist() == ["A"]
+    assert route["made_ac"] * M2_PER_AC == pytest.approx(1200, rel=1e-3)
+    assert f"{half_up(route['made_ac'], 2)} ac" in off["message"].item()
+    assert off["severity"].item() == "warning"
+
+
+def test_hours_are_a_range_from_full_speed_to_the_efficiency_set():
+    # 4 mph, 80 %, moves at 6 mph, a quarter of a minute a turn.
+    found = two_forties()["mow_routes"]
+    for route in found.itertuples():
+        moving = route.moves_ft / 5280 / 6 + (route.passes - 1) * 0.25 / 60
+        assert route.least_hours == pytest.approx(route.mown_ft / 5280 / 4 + moving)
+        assert route.most_hours == pytest.approx(route.mown_ft / 5280 / 3.2 + moving)
+        assert route.moves_ft >= route.least_moves_ft - 0.1
 
 
 def test_whole_strips_are_not_narrow_and_hours_are_those_of_their_passes():

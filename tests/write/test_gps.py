@@ -149,7 +149,8 @@ def test_meters_are_not_taken_for_degrees():
 def test_a_pass_near_the_meridian_is_written_plainly(sample_run, published_schemas, tmp_path):
     # 0.00001 degree: str() of the number would be 1e-05, which is no xsd:decimal.
     line = gpd.GeoSeries([shapely.LineString([(1e-5, 0.0), (2e-5, 1e-5)])], crs=4326)
-    rows = pd.DataFrame({"strip_id": ["S1"], "pass_number": [1], "part": [1], "length_ft": [5.0]})
+    row = {"block": "S", "drive_order": 1, "strip_id": "S1", "pass_number": 1, "part": 1}
+    rows = pd.DataFrame([{**row, "length_ft": 5.0}])
     passes = gpd.GeoDataFrame(rows, geometry=line)
     strips = pd.DataFrame({"strip_id": ["S1"], "width_ft": [20.0]})
     passes = conform(passes, LAYERS["mow_passes"])

@@ -1,0 +1,400 @@
+"""The driver's way through the passes of a block: each once, neighbors the other way.
+
+A search that tries much and promises nothing: the nearest pass next, from every beginning; then
+runs of passes are turned around or moved elsewhere as long as the way gets shorter. It always
+takes the same steps on the same map, and a fixed number of them at most.
+"""
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+
+Place = tuple[float, float]
+
+
+Far = Callable[[Place, Place], float]
+"""Length [m] of the way from one place to another."""
+
+
+Points = np.ndarray
+
+
+MOST_STEPS = 600_000
+"""Passes looked at before the search ends, some seconds of work for the largest blocks."""
+
+
+MOST_BEGINNINGS = 24
+
+
+MOST_IMPROVED = 3
+"""The best of so many beginnings are improved."""
+
+
+NEST_PLACES = 24
+"""Places around a closed pass that are tried to begin it at."""
+
+
+BESIDE_M = 5.0
+"""A closed pass that is no farther away is begun where it is nearest."""
+
+
+LONGEST_RUN = 9
+"""Passes in a row that are moved together, at most."""
+
+
+LEAST_GAIN_M = 0.01
+
+
+LEAST_DETOUR_M = 3.0
+"""A pass is not cut so near its ends."""
+
+
+DETOUR_GAIN_M = 10.0
+"""A pass is cut in two only to save more than this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Driven:
+    """Points [m] of a pass in the direction that it is driven, and what it is part of.
+
+    ``lap`` is its place in a nest of closed passes, 0 for an open one.
+    """
+
+    item: int
+    lap: int
+    points: Points
+
+
+@dataclass(frozen=True)
+class OpenPass:
+    """A pass with two ends; driven from its last point to its first when it is turned."""
+
+    points: Points
+
+    def entered(self, at: Place | None, turned: bool, far: Far) -> tuple[float, Place]:
+        """Way to its beginning [m] from a place, and the place where it ends."""
+        first, last = (self.ends[1], self.ends[0]) if turned else self.ends
+        return 0.0 if at is None else far(at, first), last
+
+    @cached_property
+    def ends(self) -> tuple[Place, Place]:
+        """Its first and its last place."""
+        (first_x, first_y), (last_x, last_y) = self.points[[0, -1]].tolist()
+        return (first_x, first_y), (last_x, last_y)
+
+    def laps(self, at: Place | None, turned: bool, far: Far) -> list[Points]:
+        """What is driven: the pass."""
+        return [self.points[::-1] if turned else self.points]
+
+
+class Nest:
+    """Closed passes one inside the other: begun anywhere, each next one there and backward."""
+
+    def __init__(self, rings: list[Points]) -> None:
+        """Keep the rings, the outermost first."""
+        self.rings = rings
+        self._entrances: dict[Place, Place] = {}
+        self._ends: dict[Place, tuple[float, Place]] = {}
+
+    def entered(self, at: Place | None, turned: bool, far: Far) -> tuple[float, Place]:
+        """Way without mowing [m] from a place to and within the nest, and where it ends."""
+        place = self.entrance(at, far)
+        within_m, end = self._inward(place)
+        return within_m + (0.0 if at is None else far(at, place)), end
+
+    def _inward(self, place: Place) -> tuple[float, Place]:
+        """Way from ring to ring [m] of laps that begin at a place, and where they end."""
+        if place not in self._ends:
+            total, end = 0.0, place
+            for ring in self.rings[1:]:
+                step_m, _, end = nearest_on(ring, end)
+                total += step_m
+            self._ends[place] = total, end
+        return self._ends[place]
+
+    def entrance(self, at: Place | None, far: Far) -> Place:
+        """Where the outermost ring is begun by one who comes from a place."""
+        if at is None:
+            return min(self.places, key=lambda place: self._inward(place)[0])
+        if at not in self._entrances:
+            nearest = nearest_on(self.rings[0], at)[2]
+            known = nearest, *(() if math.dist(at, nearest) < BESIDE_M else self.places)
+            self._entrances[at] = min(known, key=lambda place: far(at, place))
+        return self._entrances[at]
+
+    @cached_property
+    def places(self) -> list[Place]:
+        """Places around the outermost ring, to begin at."""
+        line = shapely.LineString(self.rings[0])
+        share = np.arange(NEST_PLACES) / NEST_PLACES
+        points = shapely.line_interpolate_point(line, share, normalized=True)
+        return [(point.x, point.y) for point in points]
+
+    def laps(self, at: Place | None, turned: bool, far: Far) -> list[Points]:
+        """What is driven: each ring from where the one before it ended."""
+        found = []
+        place = self.entrance(at, far)
+        for number, ring in enumerate(self.rings):
+            _, side, place = nearest_on(ring, place)
+            lap = np.vstack([[place], ring[side + 1 : -1], ring[: side + 1], [place]])
+            found.append(lap[::-1] if (number % 2 == 1) != turned else lap)
+        return found
+
+
+Item = OpenPass | Nest
+"""What is mown in one go."""
+
+
+def nearest_on(line: Points, at: Place) -> tuple[float, int, Place]:
+    """Distance [m] of a line from a place, the side of it that is nearest, and where on it."""
+    start, way = line[:-1], np.diff(line, axis=0)
+    along = ((np.asarray(at) - start) * way).sum(axis=1)
+    share = np.clip(along / np.maximum((way**2).sum(axis=1), 1e-12), 0, 1)
+    foot = start + share[:, None] * way
+    far = np.hypot(*(foot - at).T)
+    side = int(far.argmin())
+    return float(far[side]), side, (float(foot[side][0]), float(foot[side][1]))
+
+
+Turn = tuple[int, bool]
+"""Number of an item, and whether it is driven turned around."""
+
+
+class _Search:
+    """Orders of the items, and their cost."""
+
+    def __init__(self, items: list[Item], start: Place | None, far: Far) -> None:
+        self.items, self.start, self.far, self.steps = items, start, far, 0
+        self.source = [(number, 0) for number in range(len(items))]
+        self._begins: dict[tuple[int, int, bool], Place] = {}
+
+    def begin(self, order: list[Turn]) -> Place | None:
+        """Where the way begins: the start, or on a nest that is first where the next item is."""
+        first = self.items[order[0][0]]
+        if self.start is not None or isinstance(first, OpenPass) or len(order) == 1:
+            return self.start
+        number, turned = order[1]
+        pair = order[0][0], number, turned
+        if pair not in self._begins:
+            following = self.items[number]
+            self._begins[pair] = min(
+                [first.entrance(place, self.far) for place in _places(following, turned)],
+                key=lambda place: following.entered(place, turned, self.far)[0],
+            )
+        return self._begins[pair]
+
+    def cost(self, order: list[Turn], most: float = math.inf) -> float:
+        """Way without mowing [m] of an order; no further than a limit."""
+        if not order:
+            return 0.0
+        at, total = self.begin(order), 0.0
+        for number, turned in order:
+            far, at = self.items[number].entered(at, turned, self.far)
+            total += far
+            self.steps += 1
+            if total >= most:
+                return math.inf
+        return total
+
+    def nearest_next(self, first: Turn) -> list[Turn]:
+        """The nearest item next, from one beginning."""
+        left = set(range(len(self.items))) - {first[0]}
+        order = [first]
+        _, at = self.items[first[0]].entered(self.start, first[1], self.far)
+        while left:
+            choices = [(n, t) for n in sorted(left) for t in self.ways(n)]
+            turn = min(choices, key=lambda c: (self.items[c[0]].entered(at, c[1], self.far)[0], c))
+            _, at = self.items[turn[0]].entered(at, turn[1], self.far)
+            order.append(turn)
+            left.discard(turn[0])
+        return order
+
+    def ways(self, number: int) -> tuple[bool, ...]:
+        """Ways round that an item can be driven."""
+        return (False, True) if isinstance(self.items[number], OpenPass) else (False,)
+
+    def beginnings(self) -> list[Turn]:
+        """First passes to try."""
+        all_ways = [(n, t) for n in range(len(self.items)) for t in self.ways(n)]
+        return all_ways[:: math.ceil(len(all_ways) / MOST_BEGINNINGS)]
+
+    def cut(self, cut: "_Cut") -> list[Turn]:
+        """A pass driven in two halves: turns of its halves, and of what is left of its nest."""
+        item, lap = self.source[cut.number]
+        halves = np.vstack([cut.line[: cut.side + 1], [cut.foot]])
+        others = np.vstack([[cut.foot], cut.line[cut.side + 1 :]])
+        count, of = len(self.items), self.items[cut.number]
+        self.items += [OpenPass(halves), OpenPass(others)]
+        self.source += [(item, lap), (item, lap)]
+        turns = [(count, False), (count + 1, False)]
+        if isinstance(of, Nest) and len(of.rings) > 1:
+            self.items.append(Nest(of.rings[1:]))
+            self.source.append((item, lap + 1))
+            turns.append((count + 2, not cut.turned))
+        return turns
+
+    def improved(self, order: list[Turn], most_steps: int) -> list[Turn]:
+        """The order with runs turned or moved until nothing is gained, or the search must end."""
+        best, last = self.cost(order), self.steps + most_steps
+        gained = True
+        while gained:
+            gained = False
+            for changed in (_with_a_run_turned, _with_a_run_moved):
+                for place in range(len(order)):
+                    for other in changed(order, place):
+                        if self.steps > last:
+                            return order
+                        cost = self.cost(other, best - LEAST_GAIN_M)
+                        if cost < best - LEAST_GAIN_M:
+                            order, best, gained = other, cost, True
+                            break
+        return order
+
+
+def _turned(run: list[Turn]) -> list[Turn]:
+    return [(number, not turned) for number, turned in reversed(run)]
+
+
+def _with_a_run_turned(order: list[Turn], start: int) -> Iterator[list[Turn]]:
+    """Orders in which a run from a place on is driven the other way round."""
+    for end in range(start + 1, len(order) + 1):
+        yield order[:start] + _turned(order[start:end]) + order[end:]
+
+
+def _with_a_run_moved(order: list[Turn], start: int) -> Iterator[list[Turn]]:
+    """Orders in which a short run from a place on stands elsewhere, either way round."""
+    for end in range(start + 1, min(start + 4, len(order)) + 1):
+        run, rest = order[start:end], order[:start] + order[end:]
+        for place in range(len(rest) + 1):
+            if place != start:
+                yield rest[:place] + run + rest[place:]
+            yield rest[:place] + _turned(run) + rest[place:]
+
+
+def driving_order(
+    items: list[Item], start: Place | None = None, far: Far = math.dist
+) -> list[Driven]:
+    """Every pass once, in the order and direction in which it is driven.
+
+    ``far`` measures the way between two places; a closed pass may be cut, like any other.
+    """
+    if not items:
+        return []
+    search = _Search(list(items), start, far)
+    orders = [search.nearest_next(first) for first in search.beginnings()]
+    best = sorted(orders, key=search.cost)[:MOST_IMPROVED]
+    order = min((search.improved(order, MOST_STEPS // 3) for order in best), key=search.cost)
+    last = search.steps + MOST_STEPS
+    while search.steps < last:
+        shorter = _with_a_detour(search, order) or _with_a_pass_cut(search, order)
+        if shorter is None:
+            break
+        order = shorter
+    found, at = [], search.begin(order)
+    for number, turned in order:
+        item, lap = search.source[number]
+        for points in search.items[number].laps(at, turned, far):
+            found.append(Driven(item, lap, points))
+            lap, at = lap + 1, (float(points[-1][0]), float(points[-1][1]))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A place where a pass is cut in two: the line as it is driven, its side and the place."""
+
+    number: int
+    turned: bool
+    line: Points
+    side: int
+    foot: Place
+
+
+def _cut_toward(search: _Search, turn: Turn, line: Points, places: list[Place]) -> _Cut | None:
+    """The pass cut where it is nearest to some places, unless that is at one of its ends."""
+    _, side, foot = min(nearest_on(line, place) for place in places)
+    search.steps += 1
+    if min(math.dist(foot, line[0]), math.dist(foot, line[-1])) < LEAST_DETOUR_M:
+        return None
+    return _Cut(*turn, line, side, foot)
+
+
+def _with_a_detour(search: _Search, order: list[Turn]) -> list[Turn] | None:
+    """The order with a run driven from within another pass, where that gains most and enough."""
+    cost, gain_m, best = search.cost(order), DETOUR_GAIN_M, None
+    for start in range(len(order)):
+        for end in range(start + 1, min(len(order), start + LONGEST_RUN) + 1):
+            run, rest = order[start:end], order[:start] + order[end:]
+            saved_m = cost - search.cost(rest)
+            if not rest or saved_m <= gain_m:
+                continue
+            for place, cut, way, far_m in _detours(search, rest, run):
+                if saved_m - far_m > gain_m:
+                    gain_m, best = saved_m - far_m, (rest, place, cut, way)
+    if best is None:
+        return None
+    rest, place, cut, way = best
+    first, *others = search.cut(cut)
+    return [*rest[:place], first, *way, *others, *rest[place + 1 :]]
+
+
+def _detours(
+    search: _Search, rest: list[Turn], run: list[Turn]
+) -> Iterator[tuple[int, _Cut, list[Turn], float]]:
+    """Every pass of the rest cut where the run is nearest, with the way there and back [m]."""
+    at = search.begin(rest)
+    for place, (number, turned) in enumerate(rest):
+        item = search.items[number]
+        line = item.laps(at, turned, search.far)[0]
+        for way in (run, _turned(run)):
+            places = _places(search.items[way[0][0]], way[0][1])
+            cut = _cut_toward(search, (number, turned), line, places)
+            if cut is not None:
+                yield place, cut, way, _there_and_back(search, cut.foot, way)
+        _, at = item.entered(at, turned, search.far)
+
+
+def _with_a_pass_cut(search: _Search, order: list[Turn]) -> list[Turn] | None:
+    """The order anew, with a pass at one end of a long move cut where it is nearest the other."""
+    cost, gain_m, best = search.cost(order), DETOUR_GAIN_M, None
+    at = search.begin(order)
+    for place, (number, turned) in enumerate(order[:-1]):
+        item, (following, after) = search.items[number], order[place + 1]
+        line = item.laps(at, turned, search.far)[0]
+        _, at = item.entered(at, turned, search.far)
+        ahead = search.items[following]
+        far_m, _ = ahead.entered(at, after, search.far)
+        if at is None or far_m < DETOUR_GAIN_M:
+            continue
+        from_here = [at] if isinstance(item, OpenPass) else item.places
+        next_line = ahead.laps(at, after, search.far)[0]
+        cuts = [
+            (place, _cut_toward(search, (number, turned), line, _places(ahead, after))),
+            (place + 1, _cut_toward(search, (following, after), next_line, from_here)),
+        ]
+        for where, cut in cuts:
+            if cut is None:
+                continue
+            other = [*order[:where], *search.cut(cut), *order[where + 1 :]]
+            other = search.improved(other, MOST_STEPS // 20)
+            if cost - search.cost(other) > gain_m:
+                gain_m, best = cost - search.cost(other), other
+    return best
+
+
+def _places(item: Item, turned: bool) -> list[Place]:
+    """Where an item may be begun."""
+    return [item.ends[1 if turned else 0]] if isinstance(item, OpenPass) else item.places
+
+
+def _there_and_back(search: _Search, place: Place, run: list[Turn]) -> float:
+    """Way without mowing [m] from a place through a run and back to it."""
+    at, total = place, 0.0
+    for number, turned in run:
+        far_m, at = search.items[number].entered(at, turned, search.far)
+        total += far_m
+    return total + search.far(at, place)
