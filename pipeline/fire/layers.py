@@ -1,4 +1,4 @@
-"""The layers of the fire steps: breaks, blocks, mowing, winds and burn weather."""
+"""The layers of the fire steps: breaks, blocks, mowing and burn weather."""
 
 from typing import get_args
 
@@ -270,28 +270,6 @@ BURN_BLOCKS = Layer(
         ),
     ),
     key=("block",),
-)
-
-
-WINDS = Layer(
-    "winds",
-    None,
-    "Which winds keep smoke off the places named, by unit and direction. Drawn from the map alone; "
-    "terrain, inversions and shifts are not in it.",
-    (
-        UNIT_ID,
-        _direction("wind_from_deg", "Wind from", "Direction the wind comes from."),
-        Column(
-            "allowed",
-            "flag",
-            "Whether no place lies downwind within the distance set.",
-            "No place downwind",
-        ),
-        _count("places", "Places downwind", "Places downwind."),
-        _number("nearest_mi", "Nearest", "Distance to the nearest of them.", 2, nullable=True),
-        _text("kinds", "What they are", "What they are, in the user's words.", nullable=True),
-    ),
-    key=("unit_id", "wind_from_deg"),
 )
 
 

@@ -65,7 +65,8 @@ def merged_arcs(first_deg: np.ndarray, width_deg: np.ndarray) -> np.ndarray:
     if len(arcs) > 1 and joins_itself:
         arcs[-1, 1] = WHOLE_DEG + arcs[0, 1]
         arcs = arcs[1:]
-    return arcs
+    whole = arcs[0, 1] - arcs[0, 0] >= WHOLE_DEG - ROUNDING_DEG
+    return np.array([[0.0, WHOLE_DEG]]) if whole else arcs
 
 
 def between_arcs(arcs: np.ndarray, first_deg: float, last_deg: float) -> np.ndarray:

@@ -133,7 +133,7 @@ def test_point_to_point_is_the_half_angle_to_either_side(house, expected):
 
 
 def test_two_squares_are_seen_between_their_inner_corners():
-    # Squares of 100 m, side to side 100 m apart: steepest way from corner to far corner, 45 degrees.
+    # Squares of 100 m, 100 m apart: the steepest way joins a corner to a far one, 45 degrees.
     (row,) = arcs(shapely.box(0, 0, 100, 100), shapely.box(200, 0, 300, 100), half_angle_deg=0.0)
     assert row.tolist() == pytest.approx([225, 315])
 
@@ -198,7 +198,7 @@ def test_merged_arcs_hold_what_the_single_ones_hold_and_lie_apart(told, winds):
     edge = np.minimum(np.minimum(turn, 360 - turn), np.abs(turn - width)).min(1) < 1e-6
     expected = (turn <= width).any(1)
     assert (wind_in(found, winds) == expected)[~edge].all()
-    assert (found[:, 0] >= 0).all() and (found[:, 0] < 360).all()
+    assert ((found[:, 0] >= 0) & (found[:, 0] < 360)).all()
     assert (found[1:, 0] > found[:-1, 1]).all()
     assert found[-1, 1] <= 360 + found[0, 0] or len(found) == 1
     assert (found[:, 1] - found[:, 0] <= 360).all()
