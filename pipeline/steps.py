@@ -34,6 +34,7 @@ from pipeline.seed import findings as seed_findings
 
 STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units),
+    Step("ground_totals", acreage.sum_ground),
     Step("excluded_ground", acreage.measure_excluded_ground),
     Step("treatment_log", treatment_log.keep_usable_rows),
     Step("edges", edge_graph.draw_edges),

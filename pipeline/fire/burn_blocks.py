@@ -6,6 +6,7 @@ import pandas as pd
 import shapely
 
 from pipeline.ground.acreage import left_out, polygonal
+from pipeline.ground.edge_graph import size_rank
 from pipeline.ground.geometry import area_ac
 
 
@@ -18,21 +19,25 @@ def measure_blocks(
 ) -> gpd.GeoDataFrame:
     """Layer ``burn_blocks``: acres from the units as drawn, lengths from the edge graph.
 
-    ``gross_ac = excluded_ac + break_ac + burnable_ac`` and ``perimeter_ft = existing_ft + gap_ft +
-    prepare_ft`` hold for each block. An edge between two blocks counts in both.
+    Acres are those of the ground, each piece of it once: ``gross_ac = units_ac − overlap_ac`` and
+    ``gross_ac = excluded_ac + break_ac + burnable_ac``. ``perimeter_ft = existing_ft + gap_ft +
+    prepare_ft`` holds for each block too; an edge between two blocks counts in both.
     """
     joined = burns.merge(units, on="unit_id")
     by_block = joined.groupby("block", sort=True)
     blocks = by_block.agg(
         unit_ids=("unit_id", lambda ids: ", ".join(sorted(ids))),
-        gross_ac=("gross_ac", "sum"),
-        excluded_ac=("no_burn_ac", "sum"),
+        units_ac=("gross_ac", "sum"),
         wind_from_deg=("wind_from_deg", "first"),
     ).reset_index()
-    shapes = [polygonal(shapely.union_all(part["geometry"].to_numpy())) for _, part in by_block]
-    ground = gpd.GeoSeries(shapes, crs=units.crs)
-    blocks["covered_ac"] = area_ac(ground)
-    blocks["break_ac"] = _break_ac(blocks["block"], ground, exclusions, mow_strips)
+    ground = gpd.GeoSeries(
+        [_ground(set(part["unit_id"]), units) for _, part in by_block], crs=units.crs
+    )
+    excluded = left_out(ground, exclusions, "burn")
+    blocks["gross_ac"] = area_ac(ground)
+    blocks["overlap_ac"] = (blocks["units_ac"] - blocks["gross_ac"]).clip(lower=0)
+    blocks["excluded_ac"] = area_ac(excluded)
+    blocks["break_ac"] = _break_ac(blocks["block"], ground, excluded, mow_strips)
     blocks["burnable_ac"] = (blocks["gross_ac"] - blocks["excluded_ac"] - blocks["break_ac"]).clip(
         lower=0
     )
@@ -46,6 +51,25 @@ def measure_blocks(
     return gpd.GeoDataFrame(blocks, geometry=ground, crs=units.crs)
 
 
+def _ground(block_units: set[str], units: gpd.GeoDataFrame) -> shapely.MultiPolygon:
+    """Ground of the units of a block, each piece once, less what smaller units of others hold.
+
+    Where two units overlap the smaller one has the ground, as in the layer ``edges``, so that an
+    in-holding drawn inside a pasture is no part of a block that it does not burn with.
+    """
+    shapes = units.geometry.to_numpy()
+    rank = np.argsort(size_rank(units.geometry))
+    mine = units["unit_id"].isin(block_units).to_numpy()
+    held = shapes.copy()
+    for predicate in ("overlaps", "covers"):
+        row, other = units.sindex.query(shapes[mine], predicate=predicate)
+        row = np.flatnonzero(mine)[row]
+        taken = ~mine[other] & (rank[other] > rank[row])
+        for large, small in zip(row[taken], other[taken], strict=True):
+            held[large] = shapely.difference(held[large], shapes[small])
+    return polygonal(shapely.union_all(held[mine]))
+
+
 def edge_ft(firebreaks: gpd.GeoDataFrame, blocks: pd.Series) -> np.ndarray:
     """Length [ft] of the stretches that bound each block, on whichever hand it has them."""
     on_left = firebreaks.groupby("block")["length_ft"].sum()
@@ -56,11 +80,10 @@ def edge_ft(firebreaks: gpd.GeoDataFrame, blocks: pd.Series) -> np.ndarray:
 def _break_ac(
     blocks: pd.Series,
     ground: gpd.GeoSeries,
-    exclusions: gpd.GeoDataFrame,
+    excluded: gpd.GeoSeries,
     mow_strips: gpd.GeoDataFrame,
 ) -> np.ndarray:
     """Acres that the mow strips take from each block, where nothing is left out already."""
-    excluded = left_out(ground, exclusions, "burn")
     taken = []
     for block, shape, out in zip(blocks, ground, excluded, strict=True):
         strips = mow_strips.geometry.to_numpy()[(mow_strips["block"] == block).to_numpy()]

@@ -251,11 +251,17 @@ BURN_BLOCKS = Layer(
     (
         BLOCK,
         _text("unit_ids", "Units", "Units of the block."),
-        _acres("gross_ac", "Gross", "Units as drawn, summed."),
-        _acres("covered_ac", "Covered", "Ground covered, overlaps counted once."),
-        _acres("excluded_ac", "Excluded", "Left out of burning."),
-        _acres("break_ac", "Mow strips inside", "Taken by mow strips inside the block."),
-        _acres("burnable_ac", "Burnable", "What is left to burn."),
+        _acres("units_ac", "Units summed", "Units as drawn, summed: overlaps count twice."),
+        _acres(
+            "overlap_ac",
+            "Counted twice",
+            "Part of that sum that is no ground of the block: covered by two of its units, or held "
+            "by a smaller unit that does not burn with it.",
+        ),
+        _acres("gross_ac", "Ground covered", "Ground of the block, each piece once."),
+        _acres("excluded_ac", "Excluded", "Part of that ground left out of burning."),
+        _acres("break_ac", "Mow strips inside", "Part taken by mow strips inside the block."),
+        _acres("burnable_ac", "Burnable", "What is left of the ground to burn."),
         _length("perimeter_ft", "Around", "All edges, inner ones too, as in the layer firebreaks."),
         _length("existing_ft", "Existing breaks", "Edges along an existing break."),
         _length("gap_ft", "Gaps", "Holes in existing breaks."),

@@ -14,6 +14,8 @@ BLOCKS_TABLE = Table(
     (
         "block",
         "unit_ids",
+        "units_ac",
+        "overlap_ac",
         "gross_ac",
         "excluded_ac",
         "break_ac",
@@ -25,8 +27,9 @@ BLOCKS_TABLE = Table(
         "shared_ft",
         "wind_from_deg",
     ),
-    totals=("gross_ac", "excluded_ac", "break_ac", "burnable_ac"),
-    about="Feet of a side that two blocks share stand with both of them.",
+    totals=("units_ac", "overlap_ac", "gross_ac", "excluded_ac", "break_ac", "burnable_ac"),
+    about="Units summed less what is counted twice is the ground covered; of that, what is "
+    "excluded, mown and burnable. Feet of a side that two blocks share stand with both of them.",
 )
 
 
@@ -158,6 +161,8 @@ WEATHER_TABLE = Table(
 
 
 PACKET_FACTS = (
+    "units_ac",
+    "overlap_ac",
     "gross_ac",
     "excluded_ac",
     "break_ac",

@@ -15,7 +15,7 @@ from pipeline.greenness.sheets import (
     GREENNESS_TABLE,
     SCENES_TABLE,
 )
-from pipeline.ground.sheets import EXCLUDED_TABLE, UNITS_TABLE
+from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
 from pipeline.pages.cautions import draw_findings
 from pipeline.pages.greenness_words import with_greenness_words
 from pipeline.pages.map_frame import frame_around
@@ -58,7 +58,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
     sections = [
         Section("findings", "Look at this first", draw_findings(frames["findings"])),
         Section("map-section", "Map", _map(frames, crs_name)),
-        Section("units", "Units", _tables(frames, UNITS_TABLE, EXCLUDED_TABLE)),
+        Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("season", "Season", _tables(frames, SEASON_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("seed", "Seed", _seed(frames)),
