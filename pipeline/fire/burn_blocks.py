@@ -9,6 +9,13 @@ from pipeline.ground.acreage import left_out, polygonal
 from pipeline.ground.edge_graph import size_rank
 from pipeline.ground.geometry import area_ac
 
+COMMON_GROUND = "T********"
+"""Relation of two shapes whose insides meet.
+
+*Source*: OGC 06-103r4, Simple feature access, part 1 (2011), section 6.1.15: the dimensionally
+extended nine-intersection model.
+"""
+
 
 def measure_blocks(
     burns: pd.DataFrame,
@@ -23,16 +30,17 @@ def measure_blocks(
     ``gross_ac = excluded_ac + break_ac + burnable_ac``. ``perimeter_ft = existing_ft + gap_ft +
     prepare_ft`` holds for each block too; an edge between two blocks counts in both.
     """
-    joined = burns.merge(units, on="unit_id")
+    told_once = burns.groupby(["block", "unit_id"], as_index=False).first()
+    joined = told_once.merge(units, on="unit_id")
+    joined["own_ground"] = _own_ground(joined, units)
     by_block = joined.groupby("block", sort=True)
     blocks = by_block.agg(
         unit_ids=("unit_id", lambda ids: ", ".join(sorted(ids))),
         units_ac=("gross_ac", "sum"),
         wind_from_deg=("wind_from_deg", "first"),
     ).reset_index()
-    ground = gpd.GeoSeries(
-        [_ground(set(part["unit_id"]), units) for _, part in by_block], crs=units.crs
-    )
+    shapes = [polygonal(shapely.union_all(part["own_ground"].to_numpy())) for _, part in by_block]
+    ground = gpd.GeoSeries(shapes, crs=units.crs)
     excluded = left_out(ground, exclusions, "burn")
     blocks["gross_ac"] = area_ac(ground)
     blocks["overlap_ac"] = (blocks["units_ac"] - blocks["gross_ac"]).clip(lower=0)
@@ -51,23 +59,23 @@ def measure_blocks(
     return gpd.GeoDataFrame(blocks, geometry=ground, crs=units.crs)
 
 
-def _ground(block_units: set[str], units: gpd.GeoDataFrame) -> shapely.MultiPolygon:
-    """Ground of the units of a block, each piece once, less what smaller units of others hold.
+def _own_ground(joined: pd.DataFrame, units: gpd.GeoDataFrame) -> np.ndarray:
+    """Ground of each unit of a block, less what smaller units hold that do not burn with it.
 
     Where two units overlap the smaller one has the ground, as in the layer ``edges``, so that an
     in-holding drawn inside a pasture is no part of a block that it does not burn with.
     """
-    shapes = units.geometry.to_numpy()
-    rank = np.argsort(size_rank(units.geometry))
-    mine = units["unit_id"].isin(block_units).to_numpy()
-    held = shapes.copy()
-    for predicate in ("overlaps", "covers"):
-        row, other = units.sindex.query(shapes[mine], predicate=predicate)
-        row = np.flatnonzero(mine)[row]
-        taken = ~mine[other] & (rank[other] > rank[row])
-        for large, small in zip(row[taken], other[taken], strict=True):
-            held[large] = shapely.difference(held[large], shapes[small])
-    return polygonal(shapely.union_all(held[mine]))
+    shapes, held = units.geometry.to_numpy(), joined["geometry"].to_numpy().copy()
+    block = units["unit_id"].map(joined.set_index("unit_id")["block"]).to_numpy()
+    rank = pd.Series(np.argsort(size_rank(units.geometry)), index=units["unit_id"])
+    row, other = units.sindex.query(held)
+    takes = block[other] != joined["block"].to_numpy()[row]
+    takes &= rank.to_numpy()[other] > rank[joined["unit_id"]].to_numpy()[row]
+    row, other = row[takes], other[takes]
+    meets = shapely.relate_pattern(held[row], shapes[other], COMMON_GROUND)
+    for large, small in zip(row[meets], other[meets], strict=True):
+        held[large] = shapely.difference(held[large], shapes[small])
+    return held
 
 
 def edge_ft(firebreaks: gpd.GeoDataFrame, blocks: pd.Series) -> np.ndarray:

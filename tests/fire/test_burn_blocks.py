@@ -83,12 +83,23 @@ def test_in_holding_that_burns_with_the_pasture_is_in_its_acres_once():
     assert both[ACRES].tolist() == pytest.approx([170, 10, 160, 0, 0, 160], rel=1e-4)
 
 
+def test_unit_that_a_block_names_twice_counts_once():
+    units = made.units_frame(made.grid(2, 1), ["W", "E"])
+    once = made.burns_frame({"W": "both", "E": "both"}, wind_from_deg=float("nan"))
+    twice = pd.concat([once, once[:1].assign(wind_from_deg=200.0)])
+    none = made.exclusions_frame()
+    lines, mown = (empty(LAYERS[name], made.CRS) for name in ("firebreaks", "mow_strips"))
+    block = burn_blocks.measure_blocks(twice, measure_units(units, none), none, lines, mown).iloc[0]
+    assert block[ACRES].tolist() == pytest.approx([80, 0, 80, 0, 0, 80], rel=1e-4, abs=1e-6)
+    assert (block["unit_ids"], block["wind_from_deg"]) == ("E, W", 200)
+
+
 def test_blocks_that_overlap_share_no_ground():
     # Three squares, each over a part of the next: every acre is in one block, the smallest unit's.
     shapes = [shapely.box(n * 200, 0, n * 200 + 500 - 60 * n, 500 - 60 * n) for n in range(3)]
     blocks = blocks_of(shapes, {"A": "one", "B": "two", "C": "three"})
-    covered = shapely.union_all(shapes).area * 1.0
-    assert sum(shape.area for shape in blocks.geometry) == pytest.approx(covered, rel=1e-9)
+    covered = shapely.union_all(shapes).area
+    assert blocks.area.sum() == pytest.approx(covered, rel=1e-9)
     assert blocks["overlap_ac"].gt(0).tolist() == [True, False, True]
 
 
