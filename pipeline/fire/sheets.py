@@ -143,7 +143,13 @@ SMOKE_NEAR = Layer(
     SMOKE_PLACES.meaning,
     (
         *SMOKE_PLACES.columns,
-        Column("winds", "text", "Winds that carry smoke there, in words.", "Winds that reach it"),
+        Column(
+            "winds",
+            "text",
+            "Winds that carry smoke there, in words.",
+            "Winds that reach it",
+            nullable=True,
+        ),
     ),
     key=SMOKE_PLACES.key,
 )
@@ -175,7 +181,7 @@ def smoke_near(smoke_places: pd.DataFrame, smoke_arcs: pd.DataFrame) -> pd.DataF
     near = smoke_places[smoke_places["block"].notna()]
     arcs = dict(list(smoke_arcs.groupby(["block", "place_id"])))
     words = [
-        f"winds from {arcs_words(told_arcs(arcs[key]))}"
+        f"winds from {arcs_words(told_arcs(arcs[key]))}" if key in arcs else None
         for key in zip(near["block"], near["place_id"], strict=True)
     ]
     told = near.assign(winds=pd.Series(words, index=near.index, dtype=object))

@@ -17,6 +17,10 @@ RADIUS = 26.0
 SIZE = 2 * RADIUS + 6
 
 
+NORTH = 10.0
+"""Height of the letter above the ring of a drawing of its own."""
+
+
 def draw_wind_ring(x: float, y: float, arcs: np.ndarray | None, wind_from_deg: float) -> Markup:
     """Ring of arcs (rows of first and last direction) around a middle, and the planned wind.
 
@@ -69,12 +73,12 @@ def _arrow(x: float, y: float, wind_from_deg: float) -> Markup:
 def wind_figure(arcs: np.ndarray | None, wind_from_deg: float, words: str) -> Markup:
     """The compass as a drawing of its own, north up, with what it says in words below."""
     middle = SIZE / 2
-    north = {"x": middle, "y": 12, "text-anchor": "middle", "font-size": 9, "fill": palette.INK}
-    ring = draw_wind_ring(middle, middle + 12, arcs, wind_from_deg)
+    north = {"x": middle, "y": 10, "text-anchor": "middle", "font-size": 9, "fill": palette.INK}
+    ring = draw_wind_ring(middle, middle + NORTH, arcs, wind_from_deg)
     attributes = {
         "width": 2 * SIZE,
-        "height": 2 * (SIZE + 12),
-        "viewBox": f"0 0 {SIZE:g} {SIZE + 12:g}",
+        "height": 2 * (SIZE + NORTH),
+        "viewBox": f"0 0 {SIZE:g} {SIZE + NORTH:g}",
         "role": "img",
         "aria-label": "Compass of the winds that carry smoke to a place",
     }
