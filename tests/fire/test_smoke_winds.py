@@ -5,6 +5,8 @@ import numpy as np
 import pandas as pd
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely import affinity
 
 from pipeline.catalog import LAYERS
@@ -163,6 +165,19 @@ def test_no_wind_fits_is_said_in_words():
         "no wind fits: of your 180 to 270 degrees, every wind carries smoke onto a place within "
         "1 mi (smoke_points)"
     )
+
+
+PLACE = st.tuples(st.floats(-2000, 2000), st.floats(-2000, 2000))
+
+
+@given(st.lists(PLACE, min_size=1, max_size=4), PLACE, st.floats(0, 360))
+@settings(max_examples=25, deadline=None)
+def test_another_place_never_frees_a_wind(points, more, wind_from_deg):
+    before = smoke(*points, acres=40, wind_from_deg=wind_from_deg)
+    after = smoke(*points, more, acres=40, wind_from_deg=wind_from_deg)
+    assert refused(before) <= refused(after)
+    codes = [set(found["smoke_findings"]["code"]) for found in (before, after)]
+    assert codes[0] <= codes[1]
 
 
 def test_no_places_no_word():
