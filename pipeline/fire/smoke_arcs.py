@@ -18,35 +18,42 @@ ROUNDING_DEG = 1e-9
 """Arcs this near to each other are one, so that no wind slips through by rounding."""
 
 
-PAIRS_AT_ONCE = 500_000
+PAIRS_AT_ONCE = 200_000
 """Vertices times sides in memory at once."""
 
 
 def smoke_arcs(
-    ground: shapely.Geometry, place: shapely.Geometry, *, reach_m: float, half_angle_deg: float
+    ground: shapely.Geometry,
+    place: shapely.Geometry,
+    *,
+    reach_m: float,
+    half_angle_deg: float,
+    north_deg: float = 0.0,
 ) -> np.ndarray:
     """Winds [degree] from which smoke of the ground reaches a place: rows of first and last.
 
-    Clockwise from the north of the plane, the direction the wind comes FROM: the first in 0 to
-    360, the last up to a whole turn farther. A way of smoke is at most ``reach_m`` long and goes
-    up to the half angle off the wind to either side. Where ground and place touch, every wind
-    reaches it; without any such wind there is no row.
+    Clockwise from north, the direction the wind comes FROM: the first in 0 to 360, the last up to
+    a whole turn farther. A way of smoke is at most ``reach_m`` long and goes up to the half angle
+    off the wind to either side. Where ground and place touch, every wind reaches it; without any
+    such wind there is no row. ``north_deg`` is where the plane's own north points.
     """
     if shapely.intersects(ground, place):
-        return merged_arcs(np.array([0.0]), np.array([WHOLE_DEG]))
-    ground_sides, place_sides = _sides(ground), _sides(place)
-    shapely.prepare(ground)
-    shapely.prepare(place)
-    ground_sides = ground_sides[_within(place, ground_sides, reach_m)]
-    place_sides = place_sides[_within(ground, place_sides, reach_m)]
+        return np.array([[0.0, WHOLE_DEG]])
+    sides = [_sides(ground), _sides(place)]
+    points = [shapely.get_coordinates(ground), shapely.get_coordinates(place)]
+    if len(sides[0]) * len(sides[1]) > PAIRS_AT_ONCE:
+        for n, other in enumerate((place, ground)):
+            sides[n] = sides[n][_within(other, _drawn(sides[n]), reach_m)]
+            points[n] = points[n][_within(other, shapely.points(points[n]), reach_m)]
     found = [
-        *_ways(_vertices(place_sides), ground_sides, reach_m, 0.0),
-        *_ways(_vertices(ground_sides), place_sides, reach_m, 180.0),
+        np.empty((0, 2)),
+        *_ways(points[1], sides[0], reach_m, 0.0),
+        *_ways(points[0], sides[1], reach_m, 180.0),
     ]
-    if not found:
-        return np.empty((0, 2))
     first, width = np.concatenate(found).T
-    return merged_arcs(first - half_angle_deg, width + 2 * half_angle_deg)
+    if not len(first):
+        return np.empty((0, 2))
+    return merged_arcs(first - half_angle_deg + north_deg, width + 2 * half_angle_deg)
 
 
 def merged_arcs(first_deg: np.ndarray, width_deg: np.ndarray) -> np.ndarray:
@@ -91,8 +98,14 @@ def between_arcs(arcs: np.ndarray, first_deg: float, last_deg: float) -> np.ndar
 
 def wind_in(arcs: np.ndarray, wind_from_deg: np.ndarray) -> np.ndarray:
     """Whether each wind [degree] lies in some arc, its ends counted."""
-    turn = np.mod(wind_from_deg[:, None] - arcs[None, :, 0] + ROUNDING_DEG, WHOLE_DEG)
-    return np.any(turn <= (arcs[:, 1] - arcs[:, 0])[None] + 2 * ROUNDING_DEG, axis=1)
+    return arcs_holding(arcs, wind_from_deg).any(axis=0)
+
+
+def arcs_holding(arcs: np.ndarray, wind_from_deg: np.ndarray) -> np.ndarray:
+    """Whether each arc (row) holds each wind [degree] (column), its ends counted."""
+    turn = np.mod(wind_from_deg[None] - arcs[:, :1] + ROUNDING_DEG, WHOLE_DEG)
+    holding: np.ndarray = turn <= arcs[:, 1:] - arcs[:, :1] + 2 * ROUNDING_DEG
+    return holding
 
 
 def _sides(shape: shapely.Geometry) -> np.ndarray:
@@ -107,15 +120,16 @@ def _sides(shape: shapely.Geometry) -> np.ndarray:
     return np.concatenate(sides)
 
 
-def _within(shape: shapely.Geometry, sides: np.ndarray, reach_m: float) -> np.ndarray:
-    """Whether each side comes as near to a shape as the distance that counts."""
+def _within(shape: shapely.Geometry, parts: np.ndarray, reach_m: float) -> np.ndarray:
+    """Whether each part of another shape comes as near as the distance that counts."""
+    shapely.prepare(shape)
+    return shapely.dwithin(shape, parts, reach_m)
+
+
+def _drawn(sides: np.ndarray) -> np.ndarray:
+    """Sides as lines, those without length as points."""
     has_length = np.any(sides[:, 0] != sides[:, 1], axis=1)
-    drawn = np.where(has_length, shapely.linestrings(sides), shapely.points(sides[:, 0]))
-    return shapely.dwithin(shape, drawn, reach_m)
-
-
-def _vertices(sides: np.ndarray) -> np.ndarray:
-    return np.unique(sides.reshape(-1, 2), axis=0)
+    return np.where(has_length, shapely.linestrings(sides), shapely.points(sides[:, 0]))
 
 
 def _ways(
@@ -123,11 +137,12 @@ def _ways(
 ) -> Iterator[np.ndarray]:
     """Arcs (first, width) under which points see the sides within reach, some points at a time."""
     step = max(1, PAIRS_AT_ONCE // max(1, len(sides)))
-    for at in range(0, len(points) if len(sides) else 0, step):
+    for at in range(0, len(points), step):
         seen = _seen(points[at : at + step], sides, reach_m)
-        if len(seen):
+        if len(points) > step and len(seen):
             arcs = merged_arcs(*seen.T)
-            yield np.column_stack([arcs[:, 0] + turn_deg, arcs[:, 1] - arcs[:, 0]])
+            seen = np.column_stack([arcs[:, 0], arcs[:, 1] - arcs[:, 0]])
+        yield seen + np.array([turn_deg, 0.0])
 
 
 def _seen(points: np.ndarray, sides: np.ndarray, reach_m: float) -> np.ndarray:

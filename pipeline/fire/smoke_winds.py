@@ -10,17 +10,23 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
-from pyproj import CRS
 
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.layer import empty
 from pipeline.core.names import listed
 from pipeline.core.units import M_PER_MI, half_up
 from pipeline.fire.settings import WeatherSettings
-from pipeline.fire.smoke_arcs import WHOLE_DEG, between_arcs, merged_arcs, smoke_arcs, wind_in
+from pipeline.fire.smoke_arcs import (
+    WHOLE_DEG,
+    arcs_holding,
+    between_arcs,
+    merged_arcs,
+    smoke_arcs,
+    wind_in,
+)
 from pipeline.fire.smoke_layers import SMOKE_ARCS, SMOKE_PLACES, WINDS, WINDS_LEFT
+from pipeline.fire.wind_sides import bearings_deg
 from pipeline.fire.words import arcs_words, compass_point, degrees_words
-from pipeline.ground.geometry import segment_bearings_deg
 
 DIRECTIONS_DEG = np.arange(0.0, 360.0, 22.5)
 
@@ -41,29 +47,29 @@ def draw_smoke_arcs(
     places = smoke_points.geometry.to_numpy()
     kinds = smoke_points["kind"].fillna(SOME_PLACE).to_numpy()
     near = shapely.STRtree(places)
+    reach_m = settings.smoke_distance_mi * M_PER_MI
     rows = []
     for column, frame in (("unit_id", units), ("block", burn_blocks)):
-        for name, shape in zip(frame[column], frame.geometry, strict=True):
-            reach_m = settings.smoke_distance_mi * M_PER_MI
-            north_deg = _north_deg(shape, units.crs)
+        turned = zip(frame[column], frame.geometry, north_of(frame), strict=True)
+        for name, shape, north_deg in turned:
             for n in np.sort(near.query(shape, predicate="dwithin", distance=reach_m)):
                 arcs = smoke_arcs(
                     shape,
                     places[n],
                     reach_m=reach_m,
                     half_angle_deg=settings.smoke_half_angle_deg,
+                    north_deg=north_deg,
                 )
                 row = {"unit_id": None, "block": None, column: name}
                 row |= {"place_id": n + 1, "kind": kinds[n], **_way(shape, places[n], north_deg)}
-                rows += [{**row, **arc} for arc in _arc_rows(arcs, north_deg)]
+                rows += [{**row, **arc} for arc in _arc_rows(arcs)]
     return pd.DataFrame(rows) if rows else empty(SMOKE_ARCS)
 
 
-def _north_deg(shape: shapely.Geometry, crs: CRS) -> float:
-    """Direction [degree from true north] in which the plane's own north points at a shape."""
-    middle = shape.centroid
-    step = np.array([(middle.x, middle.y), (middle.x, middle.y + 1.0)])
-    return float(segment_bearings_deg(step, crs)[0])
+def north_of(frame: gpd.GeoDataFrame) -> np.ndarray:
+    """Direction [degree from true north] in which the plane's own north points at each shape."""
+    middles = shapely.get_coordinates(shapely.centroid(frame.geometry.to_numpy()))
+    return bearings_deg(middles, middles + np.array([0.0, 1.0]), frame.crs)
 
 
 def _way(ground: shapely.Geometry, place: shapely.Geometry, north_deg: float) -> dict[str, float]:
@@ -75,23 +81,25 @@ def _way(ground: shapely.Geometry, place: shapely.Geometry, north_deg: float) ->
     return {"distance_mi": length_mi, "bearing_deg": bearing if length_mi > 0 else np.nan}
 
 
-def _arc_rows(arcs: np.ndarray, north_deg: float = 0.0) -> list[dict[str, float]]:
-    """Arcs as cells: numbered, from true north, their last direction within one turn."""
-    if not len(arcs):
-        return []
-    turned = merged_arcs(arcs[:, 0] + north_deg, arcs[:, 1] - arcs[:, 0])
+def _arc_rows(arcs: np.ndarray) -> list[dict[str, float]]:
+    """Arcs as cells: numbered, their last direction within one turn."""
     return [
         {"arc": n, "from_deg": first, "to_deg": last if last <= WHOLE_DEG else last - WHOLE_DEG}
-        for n, (first, last) in enumerate(turned, start=1)
+        for n, (first, last) in enumerate(arcs.tolist(), start=1)
     ]
 
 
 def told_arcs(rows: pd.DataFrame) -> np.ndarray:
     """Arcs [degree] of rows of a table, merged: rows of first and last."""
+    first, last = _spans(rows[rows["from_deg"].notna()]).T
+    return merged_arcs(first, last - first) if len(first) else np.empty((0, 2))
+
+
+def _spans(rows: pd.DataFrame) -> np.ndarray:
+    """First and last direction of each row, the last up to a turn beyond the first."""
     first, last = (rows[name].to_numpy("float64") for name in ("from_deg", "to_deg"))
-    known = ~np.isnan(first)
     width = np.where(last - first >= WHOLE_DEG, WHOLE_DEG, np.mod(last - first, WHOLE_DEG))
-    return merged_arcs(first[known], width[known]) if known.any() else np.empty((0, 2))
+    return np.column_stack([first, first + width])
 
 
 def list_winds(
@@ -100,22 +108,20 @@ def list_winds(
     """Table ``winds``: for each unit and each of 16 directions, the places in its smoke."""
     if smoke_points.empty or units.empty:
         return empty(WINDS)
-    of_unit = dict(list(smoke_arcs.groupby("unit_id")))
-    rows = []
-    for unit_id in units["unit_id"]:
-        places = list(of_unit.get(unit_id, smoke_arcs[:0]).groupby("place_id"))
-        reached = np.array([wind_in(told_arcs(arcs), DIRECTIONS_DEG) for _, arcs in places])
-        for n, wind_deg in enumerate(DIRECTIONS_DEG):
-            hit = [
-                arcs.iloc[0] for (_, arcs), winds in zip(places, reached, strict=True) if winds[n]
-            ]
-            row = {"unit_id": unit_id, "wind_from_deg": wind_deg, "allowed": not hit}
-            row |= {
-                "places": len(hit),
-                "nearest_mi": min((p.distance_mi for p in hit), default=None),
-            }
-            rows.append(row | {"kinds": ", ".join(sorted({p.kind for p in hit})) or None})
-    return pd.DataFrame(rows)
+    of_units = smoke_arcs[smoke_arcs["unit_id"].notna()]
+    row, wind = np.nonzero(arcs_holding(_spans(of_units), DIRECTIONS_DEG))
+    reached = of_units.iloc[row].assign(wind_from_deg=DIRECTIONS_DEG[wind])
+    found = reached.groupby(["unit_id", "wind_from_deg"]).agg(
+        places=("place_id", "nunique"),
+        nearest_mi=("distance_mi", "min"),
+        kinds=("kind", lambda kinds: ", ".join(sorted(set(kinds)))),
+    )
+    every = pd.MultiIndex.from_product(
+        [units["unit_id"], DIRECTIONS_DEG], names=["unit_id", "wind_from_deg"]
+    )
+    winds = found.reindex(every).reset_index()
+    places = winds["places"].fillna(0).astype(int)
+    return winds.assign(places=places, allowed=places == 0)
 
 
 def list_smoke_places(

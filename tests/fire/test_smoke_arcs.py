@@ -80,7 +80,7 @@ def test_no_wind_is_judged_wrongly_of_a_thousand_made_places():
         half, reach = random.uniform(5, 85), random.uniform(250, 1500)
         winds = random.uniform(0, 360, 30)
         apart = max(ground.distance(place), 1.0)
-        tight = min(max(apart / 40, 1.5), 15.0)
+        tight = min(max(apart / 40, 3.0), 15.0)
         slack = np.degrees(np.arcsin(min(1.0, tight / max(apart, tight))))
         surely, perhaps = swept(
             ground,
@@ -168,6 +168,15 @@ def test_turning_everything_turns_the_arcs(seed, turn_deg):
     ends = np.concatenate([found.ravel(), [1e9]])
     clear = np.abs((winds[:, None] - ends + 180) % 360 - 180).min(1) > 1e-6
     assert (wind_in(found, winds) == wind_in(after, winds + turn_deg))[clear].all()
+
+
+def test_large_shapes_are_looked_at_piece_by_piece_with_the_same_arcs(monkeypatch):
+    random = np.random.default_rng(5)
+    pairs = [(made_ground(random), made_place(random)) for _ in range(40)]
+    whole = [arcs(*pair, reach_m=900.0) for pair in pairs]
+    monkeypatch.setattr("pipeline.fire.smoke_arcs.PAIRS_AT_ONCE", 20)
+    for pair, expected in zip(pairs, whole, strict=True):
+        assert arcs(*pair, reach_m=900.0) == pytest.approx(expected, abs=1e-9)
 
 
 @given(st.integers(0, 10**6))
