@@ -98,7 +98,7 @@ def between_arcs(arcs: np.ndarray, first_deg: float, last_deg: float) -> np.ndar
 
 def wind_in(arcs: np.ndarray, wind_from_deg: np.ndarray) -> np.ndarray:
     """Whether each wind [degree] lies in some arc, its ends counted."""
-    return arcs_holding(arcs, wind_from_deg).any(axis=0)
+    return np.any(arcs_holding(arcs, wind_from_deg), axis=0)
 
 
 def arcs_holding(arcs: np.ndarray, wind_from_deg: np.ndarray) -> np.ndarray:

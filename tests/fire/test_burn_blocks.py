@@ -1,16 +1,18 @@
 """Acres and edges of blocks, against squares whose figures are known."""
 
+import numpy as np
 import pandas as pd
 import pytest
 import shapely
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
+from pipeline.core.units import M2_PER_AC
 from pipeline.fire import burn_blocks
 from pipeline.fire.settings import MowingSettings
 from pipeline.ground.acreage import measure_units
 from tests import made_properties as made
-from tests.made_fire import mosaic_layers, two_forties
+from tests.made_fire import fire_layers, mosaic_layers, two_forties
 
 
 def blocks_of(shapes, block_of, *, exclusions=None, strips=None):
@@ -153,3 +155,26 @@ def test_mown_strip_is_the_exact_formula_and_burnable_ground_is_what_is_left():
 def test_strip_outside_takes_nothing_from_the_block():
     blocks = two_forties(mow=MowingSettings(side="outside"))["burn_blocks"]
     assert blocks["break_ac"].to_numpy() == pytest.approx([0, 0], abs=1e-6)
+
+
+def enclosed_ac(breaks):
+    """Ground [acre] that stretches enclose with the block on their left hand (Green's theorem)."""
+    twice = 0.0
+    for line in breaks.geometry:
+        (x1, y1), (x2, y2) = (shapely.get_coordinates(line)[part].T for part in PARTS)
+        twice += float(np.sum(x1 * y2 - x2 * y1))
+    return twice / 2 / M2_PER_AC
+
+
+PARTS = (slice(None, -1), slice(1, None))
+
+
+@pytest.mark.parametrize("pasture", [PASTURE, PASTURE - MIDDLE, PASTURE - HALF])
+def test_acres_of_a_block_are_what_its_own_lines_enclose(pasture):
+    # The in-holding is left out by a ring of its own, and out of the acres, however it is drawn.
+    units = made.units_frame([pasture, MIDDLE], ["P", "H"])
+    found = fire_layers(units, made.burns_frame({"P": "big", "H": None}))
+    (block,) = found["burn_blocks"].itertuples()
+    assert set(found["firebreaks"]["ring"]) == {"outer", "inner"}
+    assert enclosed_ac(found["firebreaks"]) == pytest.approx(150, rel=1e-4)
+    assert block.gross_ac == pytest.approx(enclosed_ac(found["firebreaks"]), rel=1e-5)

@@ -71,7 +71,7 @@ def made_place(random, spread_m=1100.0):
     return corners.convex_hull
 
 
-# Sampled every 6 m and farther than 15 m apart, a way is off by less than 2 x 3 m of 15 m.
+# A way between samples is off by less than their spacing, in length and, as an angle, in direction
 def test_no_wind_is_judged_wrongly_of_a_thousand_made_places():
     random = np.random.default_rng(20270415)
     missed = false = judged = carried = 0
