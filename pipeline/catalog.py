@@ -6,7 +6,7 @@ from pipeline.core import layers as core_layers
 from pipeline.core.layer import Layer
 from pipeline.core.section import Section
 from pipeline.fire import layers as fire_layers
-from pipeline.fire import mow_layers
+from pipeline.fire import mow_layers, smoke_layers
 from pipeline.fire import source_layers as fire_source_layers
 from pipeline.fire.settings import Burn, FirebreakSettings, MowingSettings, WeatherSettings
 from pipeline.greenness import change_layers, cool_season_layers
@@ -33,6 +33,7 @@ DECLARING: tuple[ModuleType, ...] = (
     fire_source_layers,
     fire_layers,
     mow_layers,
+    smoke_layers,
     seed_layers,
     seed_order_layers,
     season_source_layers,

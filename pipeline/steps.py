@@ -36,6 +36,7 @@ from pipeline.seed import findings as seed_findings
 
 STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units),
+    Step("ground_totals", acreage.sum_ground),
     Step("excluded_ground", acreage.measure_excluded_ground),
     Step("treatment_log", treatment_log.keep_usable_rows),
     Step("edges", edge_graph.draw_edges),
@@ -54,6 +55,11 @@ STEPS: tuple[Step, ...] = (
     Step("mow_routes", moves.measure_routes),
     Step("burn_blocks", burn_blocks.measure_blocks),
     Step("firebreak_findings", fire_findings.find_firebreaks),
+    Step("smoke_arcs", smoke_winds.draw_smoke_arcs),
+    Step("winds", smoke_winds.list_winds),
+    Step("smoke_places", smoke_winds.list_smoke_places),
+    Step("winds_left", smoke_winds.list_winds_left),
+    Step("smoke_findings", smoke_winds.find_smoke),
     Step("mix_sheet", mixes.make_mix_sheet),
     Step("seed_rates", rates.set_seed_rates),
     Step("seed_companions", rates.set_seed_companions),
@@ -84,7 +90,6 @@ STEPS: tuple[Step, ...] = (
     Step("fuel", fuel.judge_fuel),
     Step("forage", herd.balance_forage),
     Step("herd_balance", herd.balance_herd),
-    Step("winds", smoke_winds.list_winds),
     Step("burn_weather", burn_weather.count_burn_weather),
     Step("weather_findings", burn_weather.find_weather),
     Step("community", community.measure_community),

@@ -84,16 +84,29 @@ def tell_findings(log: logging.Logger, findings: "pd.DataFrame") -> None:
         log.info(f"{row.severity}: {place}: {row.message}", extra={"facts": facts})
 
 
+def acres_lines(ground_totals: "pd.DataFrame") -> list[str]:
+    """Acres of the property: in one line, or in three where some are counted twice."""
+    (totals,) = ground_totals.to_dict("records")
+    summed, twice, ground, burnable = (
+        half_up(totals[name], 1) for name in ("units_ac", "overlap_ac", "ground_ac", "burnable_ac")
+    )
+    if not twice:
+        return [f"{totals['units']} units, {ground:,} acres, {burnable:,} of them burnable"]
+    return [
+        f"{totals['units']} units, {summed:,} acres summed",
+        f"{ground:,} acres of ground covered, {burnable:,} of them burnable",
+        f"{twice:,} acres counted twice, where outlines overlap",
+    ]
+
+
 def tell_run(log: logging.Logger, finished: "Finished") -> None:
     """Say what a run came to: the figures a person asks for first."""
     frames = finished.run.frames
-    units, findings = frames["units"], frames["findings"]
+    findings = frames["findings"]
     warnings = findings[findings["severity"] == "warning"]
     log.info(f"{finished.run.name}, season {finished.run.season}")
-    log.info(
-        f"  {len(units)} units, {half_up(units['gross_ac'].sum(), 1)} acres, "
-        f"{half_up(units['burnable_ac'].sum(), 1)} of them burnable"
-    )
+    for line in acres_lines(frames["ground_totals"]):
+        log.info(f"  {line}")
     tell_findings(log, warnings)
     log.info(f"  {len(warnings)} warnings, {len(findings) - len(warnings)} notes")
     for path in finished.written:

@@ -7,6 +7,7 @@ import shapely
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
+from pipeline.ground.acreage import sum_ground
 from pipeline.ground.geometry import working_crs
 from pipeline.pages.report_page import report_page
 from pipeline.write.pages import beside
@@ -43,6 +44,7 @@ def grid_layers(count, *, corners=60, scenes=8):
     frames["units"] = conform(
         gpd.GeoDataFrame(units, geometry=shapes, crs=crs), LAYERS["units"], crs
     )
+    frames["ground_totals"] = sum_ground(frames["units"], frames["exclusions"])
     frames["zone_scenes"] = _scenes(names, scenes)
     frames["greenness"] = _greenness(names, shapes, crs)
     return frames, crs

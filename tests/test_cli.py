@@ -12,6 +12,7 @@ import pandas as pd
 import pytest
 
 from pipeline.cli import main
+from pipeline.terminal import acres_lines
 from tests.four_forties import (
     PROPERTY,
     SEEDING,
@@ -38,6 +39,18 @@ def test_run_prints_the_run_folder_and_nothing_else(folder, capsys):
     assert (folder / "out" / "four_forties_2027" / "four_forties.gpkg").exists()
     record = json.loads((folder / "out" / "four_forties_2027" / "run.json").read_text())
     assert record["layers"]["units"] == 4
+
+
+def test_acres_counted_twice_are_told_apart_from_the_ground():
+    told = {"units": 4, "units_ac": 121585.04, "overlap_ac": 26551.0, "ground_ac": 95034.04}
+    totals = pd.DataFrame([told | {"no_burn_ac": 34.0, "burnable_ac": 95000.04}])
+    assert acres_lines(totals) == [
+        "4 units, 121,585.0 acres summed",
+        "95,034.0 acres of ground covered, 95,000.0 of them burnable",
+        "26,551.0 acres counted twice, where outlines overlap",
+    ]
+    none_twice = totals.assign(overlap_ac=0.04)
+    assert acres_lines(none_twice) == ["4 units, 95,034.0 acres, 95,000.0 of them burnable"]
 
 
 def test_quiet_says_nothing_but_the_result(folder, capsys):

@@ -6,12 +6,21 @@ import pandas as pd
 import shapely
 
 from pipeline.ground.acreage import left_out, polygonal
+from pipeline.ground.edge_graph import size_rank
 from pipeline.ground.geometry import area_ac
 
 REFUSED_FIGURES = [
     "break_ac", "burnable_ac", "perimeter_ft", "existing_ft", "gap_ft", "prepare_ft", "shared_ft",
 ]  # fmt: skip
 """What rests on the model of a block, and is empty where a gate refused it."""
+
+
+COMMON_GROUND = "T********"
+"""Relation of two shapes whose insides meet.
+
+*Source*: OGC 06-103r4, Simple feature access, part 1 (2011), section 6.1.15: the dimensionally
+extended nine-intersection model.
+"""
 
 
 def measure_blocks(
@@ -26,21 +35,26 @@ def measure_blocks(
 ) -> gpd.GeoDataFrame:
     """Layer ``burn_blocks``: acres from the units as drawn, lengths from the edge graph.
 
-    ``gross_ac = excluded_ac + break_ac + burnable_ac`` and ``perimeter_ft = existing_ft + gap_ft +
-    prepare_ft`` hold for each block. An edge between two blocks counts in both.
+    Acres are those of the ground, each piece of it once: ``gross_ac = units_ac − overlap_ac`` and
+    ``gross_ac = excluded_ac + break_ac + burnable_ac``. ``perimeter_ft = existing_ft + gap_ft +
+    prepare_ft`` holds for each block too; an edge between two blocks counts in both.
     """
-    joined = burns.merge(units, on="unit_id")
+    told_once = burns.groupby(["block", "unit_id"], as_index=False).first()
+    joined = told_once.merge(units, on="unit_id")
+    joined["own_ground"] = _own_ground(joined, units)
     by_block = joined.groupby("block", sort=True)
     blocks = by_block.agg(
         unit_ids=("unit_id", lambda ids: ", ".join(sorted(ids))),
-        gross_ac=("gross_ac", "sum"),
-        excluded_ac=("no_burn_ac", "sum"),
+        units_ac=("gross_ac", "sum"),
         wind_from_deg=("wind_from_deg", "first"),
     ).reset_index()
-    shapes = [polygonal(shapely.union_all(part["geometry"].to_numpy())) for _, part in by_block]
+    shapes = [polygonal(shapely.union_all(part["own_ground"].to_numpy())) for _, part in by_block]
     ground = gpd.GeoSeries(shapes, crs=units.crs)
-    blocks["covered_ac"] = area_ac(ground)
-    blocks["break_ac"] = _break_ac(blocks["block"], ground, exclusions, [mow_strips, made_lines])
+    excluded = left_out(ground, exclusions, "burn")
+    blocks["gross_ac"] = area_ac(ground)
+    blocks["overlap_ac"] = (blocks["units_ac"] - blocks["gross_ac"]).clip(lower=0)
+    blocks["excluded_ac"] = area_ac(excluded)
+    blocks["break_ac"] = _break_ac(blocks["block"], ground, excluded, [mow_strips, made_lines])
     blocks["burnable_ac"] = (blocks["gross_ac"] - blocks["excluded_ac"] - blocks["break_ac"]).clip(
         lower=0
     )
@@ -56,6 +70,25 @@ def measure_blocks(
     return gpd.GeoDataFrame(blocks, geometry=ground, crs=units.crs)
 
 
+def _own_ground(joined: pd.DataFrame, units: gpd.GeoDataFrame) -> np.ndarray:
+    """Ground of each unit of a block, less what smaller units hold that do not burn with it.
+
+    Where two units overlap the smaller one has the ground, as in the layer ``edges``, so that an
+    in-holding drawn inside a pasture is no part of a block that it does not burn with.
+    """
+    shapes, held = units.geometry.to_numpy(), joined["geometry"].to_numpy().copy()
+    block = units["unit_id"].map(joined.set_index("unit_id")["block"]).to_numpy()
+    rank = pd.Series(np.argsort(size_rank(units.geometry)), index=units["unit_id"])
+    row, other = units.sindex.query(held)
+    takes = block[other] != joined["block"].to_numpy()[row]
+    takes &= rank.to_numpy()[other] > rank[joined["unit_id"]].to_numpy()[row]
+    row, other = row[takes], other[takes]
+    meets = shapely.relate_pattern(held[row], shapes[other], COMMON_GROUND)
+    for large, small in zip(row[meets], other[meets], strict=True):
+        held[large] = shapely.difference(held[large], shapes[small])
+    return held
+
+
 def edge_ft(firebreaks: gpd.GeoDataFrame, blocks: pd.Series) -> np.ndarray:
     """Length [ft] of the stretches that bound each block, on whichever hand it has them."""
     on_left = firebreaks.groupby("block")["length_ft"].sum()
@@ -66,11 +99,10 @@ def edge_ft(firebreaks: gpd.GeoDataFrame, blocks: pd.Series) -> np.ndarray:
 def _break_ac(
     blocks: pd.Series,
     ground: gpd.GeoSeries,
-    exclusions: gpd.GeoDataFrame,
+    excluded: gpd.GeoSeries,
     made: list[gpd.GeoDataFrame],
 ) -> np.ndarray:
     """Acres that strips and lines take from each block, where nothing is left out already."""
-    excluded = left_out(ground, exclusions, "burn")
     taken = []
     for block, shape, out in zip(blocks, ground, excluded, strict=True):
         drawn = [piece for layer in made for piece in layer.geometry[layer["block"] == block]]

@@ -12,7 +12,8 @@ from pipeline.core.layer import empty
 from pipeline.core.names import listed
 from pipeline.fire.layers import BURN_WEATHER
 from pipeline.fire.settings import WeatherSettings
-from pipeline.fire.smoke_winds import DIRECTIONS_DEG
+from pipeline.fire.smoke_arcs import wind_in
+from pipeline.fire.smoke_winds import told_arcs
 
 READINGS = ("temperature_f", "humidity_pct", "wind_mph", "wind_from_deg")
 
@@ -65,12 +66,17 @@ def read_hours(hourly_weather: pd.DataFrame) -> pd.DataFrame:
 
 
 def count_burn_weather(
-    fuel: pd.DataFrame, winds: pd.DataFrame, hourly_weather: pd.DataFrame, settings: WeatherSettings
+    fuel: pd.DataFrame,
+    smoke_points: gpd.GeoDataFrame,
+    smoke_arcs: pd.DataFrame,
+    hourly_weather: pd.DataFrame,
+    settings: WeatherSettings,
 ) -> pd.DataFrame:
     """Table ``burn_weather``: hours and days in prescription inside each unit's window.
 
     The window's month and day are looked up in each year of the weather. Hours with a gap in the
-    record count as not read. Empty without a complete prescription: none is assumed.
+    record count as not read. Hours whose wind carries no smoke onto a place are counted where
+    places are named. Empty without a complete prescription: none is assumed.
     """
     if prescription_needs(settings) or hourly_weather.empty:
         return empty(BURN_WEATHER)
@@ -80,9 +86,10 @@ def count_burn_weather(
     counted = []
     for unit in fuel.dropna(subset=["burn_from", "burn_until"]).itertuples(index=False):
         window = _within_window(hours, unit.burn_from, unit.burn_until)
-        unit_winds = winds[winds["unit_id"] == unit.unit_id]
-        if len(unit_winds):
-            window = window.assign(both=window["inside"] & _allowed(window, unit_winds))
+        if len(smoke_points):
+            arcs = told_arcs(smoke_arcs[smoke_arcs["unit_id"] == unit.unit_id])
+            carries = wind_in(arcs, window["wind_from_deg"].to_numpy("float64"))
+            window = window.assign(both=window["inside"] & ~carries)
         if len(window):
             counted.append(_monthly(window, settings.least_run).assign(unit_id=unit.unit_id))
     return pd.concat(counted) if counted else empty(BURN_WEATHER)
@@ -94,13 +101,6 @@ def _within_window(
     """Hours between two days of the calendar, whatever their year."""
     day = hours["time"].dt.strftime("%m-%d")
     return hours[day.between(first_day.strftime("%m-%d"), last_day.strftime("%m-%d"))]
-
-
-def _allowed(hours: pd.DataFrame, unit_winds: pd.DataFrame) -> np.ndarray:
-    """Whether a unit's layout allows the wind of each hour, by the nearest of 16 winds."""
-    turn = hours["wind_from_deg"].to_numpy("float64") / (360.0 / len(DIRECTIONS_DEG))
-    sector = np.round(turn).astype(int) % len(DIRECTIONS_DEG)
-    return unit_winds.sort_values("wind_from_deg")["allowed"].to_numpy(bool)[sector]
 
 
 def _monthly(hours: pd.DataFrame, least_run: int) -> pd.DataFrame:

@@ -104,11 +104,14 @@ def _refusals(ground_refusals: pd.DataFrame, edge_refusals: pd.DataFrame) -> Ite
 
 
 def _overlaps(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
-    """Blocks whose units overlap, so that their acres are more than the ground they cover."""
+    """Blocks whose units sum to more than the ground: they overlap each other or other units."""
     for block in burn_blocks.itertuples():
-        if block.gross_ac - block.covered_ac > SMALLEST_AC:
-            gross, covered = half_up(block.gross_ac, 2), half_up(block.covered_ac, 2)
-            message = f"units sum to {gross} ac and cover {covered} ac: outlines overlap"
+        if block.overlap_ac > SMALLEST_AC:
+            units, gross = half_up(block.units_ac, 2), half_up(block.gross_ac, 2)
+            message = (
+                f"units sum to {units} ac and cover {gross} ac: {half_up(block.overlap_ac, 2)} ac "
+                "are drawn in two of them, or lie in a smaller unit that does not burn with them"
+            )
             yield _finding("units_overlap", "note", block.block, message)
 
 

@@ -1,4 +1,4 @@
-"""The layers of the fire steps: breaks, blocks, mowing, winds and burn weather."""
+"""The layers of the fire steps: breaks, blocks, mowing and burn weather."""
 
 from dataclasses import replace
 from typing import get_args
@@ -250,16 +250,22 @@ BURN_BLOCKS = Layer(
     (
         BLOCK,
         _text("unit_ids", "Units", "Units of the block."),
-        _acres("gross_ac", "Gross", "Units as drawn, summed."),
-        _acres("covered_ac", "Covered", "Ground covered, overlaps counted once."),
-        _acres("excluded_ac", "Excluded", "Left out of burning."),
+        _acres("units_ac", "Units summed", "Units as drawn, summed: overlaps count twice."),
+        _acres(
+            "overlap_ac",
+            "Counted twice",
+            "Part of that sum that is no ground of the block: covered by two of its units, or held "
+            "by a smaller unit that does not burn with it.",
+        ),
+        _acres("gross_ac", "Ground covered", "Ground of the block, each piece once."),
+        _acres("excluded_ac", "Excluded", "Part of that ground left out of burning."),
         _acres(
             "break_ac",
             "Strips and lines inside",
-            "Taken by mow strips, bare lines and blacklines inside the block.",
+            "Part taken by mow strips, bare lines and blacklines inside the block.",
             nullable=True,
         ),
-        _acres("burnable_ac", "Burnable", "What is left to burn.", nullable=True),
+        _acres("burnable_ac", "Burnable", "What is left of the ground to burn.", nullable=True),
         _length(
             "perimeter_ft",
             "Around",
@@ -280,28 +286,6 @@ BURN_BLOCKS = Layer(
         ),
     ),
     key=("block",),
-)
-
-
-WINDS = Layer(
-    "winds",
-    None,
-    "Which winds keep smoke off the places named, by unit and direction. Drawn from the map alone; "
-    "terrain, inversions and shifts are not in it.",
-    (
-        UNIT_ID,
-        _direction("wind_from_deg", "Wind from", "Direction the wind comes from."),
-        Column(
-            "allowed",
-            "flag",
-            "Whether no place lies downwind within the distance set.",
-            "No place downwind",
-        ),
-        _count("places", "Places downwind", "Places downwind."),
-        _number("nearest_mi", "Nearest", "Distance to the nearest of them.", 2, nullable=True),
-        _text("kinds", "What they are", "What they are, in the user's words.", nullable=True),
-    ),
-    key=("unit_id", "wind_from_deg"),
 )
 
 

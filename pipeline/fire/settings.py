@@ -86,16 +86,28 @@ class WeatherSettings(Section):
         source=COMMON_PRACTICE,
     )
     smoke_distance_mi: float = setting(
-        1.0, gt=0, le=50, meaning="Places downwind within this distance count.", source=JUDGMENT
+        1.0,
+        gt=0,
+        le=50,
+        meaning="Places within this distance of a unit or block count.",
+        source=JUDGMENT + "; smoke of an 80-acre fire was seen 40 miles off (Higgins, Kruse and "
+        "Piehl, USFWS, 1989)",
     )
     smoke_half_angle_deg: float = setting(
-        30.0,
+        45.0,
         gt=0,
         lt=90,
-        meaning="A place within this of where the wind goes, seen from any corner of the unit, is "
-        "downwind.",
-        source=JUDGMENT,
+        meaning="A place within this of where the wind goes, seen from any point of the unit or "
+        "block, lies in its smoke.",
+        source="Higgins, Kruse and Piehl, USFWS, 1989, on smoke: look 45 degrees to either side of "
+        "the way the starting wind goes",
     )
+
+    @property
+    def wind_range_deg(self) -> tuple[float, float]:
+        """First and last wind [degree] of the prescription, clockwise; all where none is set."""
+        first, last = self.first_wind_from_deg, self.last_wind_from_deg
+        return (0.0, 360.0) if first is None or last is None else (first, last)
 
     @model_validator(mode="after")
     def _in_order(self) -> "WeatherSettings":

@@ -7,7 +7,9 @@ from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
 from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, TIE_INS
 from pipeline.fire.mow_layers import MADE_LINES, MOW_ROUTES, MOW_STRIPS
-from pipeline.fire.words import place_words
+from pipeline.fire.smoke_layers import FROM_THE_MAP, SMOKE_PLACES
+from pipeline.fire.smoke_winds import told_arcs
+from pipeline.fire.words import arcs_words, place_words
 
 BLOCKS_TABLE = Table(
     BURN_BLOCKS,
@@ -15,6 +17,8 @@ BLOCKS_TABLE = Table(
     (
         "block",
         "unit_ids",
+        "units_ac",
+        "overlap_ac",
         "gross_ac",
         "excluded_ac",
         "break_ac",
@@ -26,8 +30,9 @@ BLOCKS_TABLE = Table(
         "shared_ft",
         "wind_from_deg",
     ),
-    totals=("gross_ac", "excluded_ac", "break_ac", "burnable_ac"),
-    about="Feet of a side that two blocks share stand with both of them.",
+    totals=("units_ac", "overlap_ac", "gross_ac", "excluded_ac", "break_ac", "burnable_ac"),
+    about="Units summed less what is counted twice is the ground covered; of that, what is "
+    "excluded, mown and burnable. Feet of a side that two blocks share stand with both of them.",
 )
 
 
@@ -133,6 +138,74 @@ def places(tie_ins: pd.DataFrame) -> pd.DataFrame:
     return tie_ins.assign(what_to_do=pd.Series(words, index=tie_ins.index, dtype=object))
 
 
+SMOKE_NEAR = Layer(
+    "smoke_near",
+    None,
+    SMOKE_PLACES.meaning,
+    (
+        *SMOKE_PLACES.columns,
+        Column(
+            "winds",
+            "text",
+            "Winds that carry smoke there, in words.",
+            "Winds that reach it",
+            nullable=True,
+        ),
+    ),
+    key=SMOKE_PLACES.key,
+)
+
+
+ABOUT_SMOKE = (
+    f"{FROM_THE_MAP} Arcs are as wide as the half angle set, to either side. A place that was not "
+    "named is not in them."
+)
+
+
+SMOKE_TABLE = Table(
+    SMOKE_NEAR,
+    "Places near burn blocks that smoke must not drift onto",
+    ("block", "place_id", "kind", "distance_mi", "bearing_deg", "planned_smoke", "winds"),
+    about=ABOUT_SMOKE,
+)
+
+
+PACKET_SMOKE = Table(
+    SMOKE_NEAR,
+    "Smoke: places near",
+    ("place_id", "kind", "distance_mi", "bearing_deg", "planned_smoke", "winds"),
+)
+
+
+def smoke_near(smoke_places: pd.DataFrame, smoke_arcs: pd.DataFrame) -> pd.DataFrame:
+    """Places near each block, nearest first, with the winds that carry its smoke there in words."""
+    near = smoke_places[smoke_places["block"].notna()]
+    arcs = dict(list(smoke_arcs.groupby(["block", "place_id"])))
+    words = [
+        f"winds from {arcs_words(told_arcs(arcs[key]))}" if key in arcs else None
+        for key in zip(near["block"], near["place_id"], strict=True)
+    ]
+    told = near.assign(winds=pd.Series(words, index=near.index, dtype=object))
+    return told.sort_values(["block", "distance_mi"], kind="stable")
+
+
+def left_words(winds_left: pd.DataFrame, block: str) -> str:
+    """What is left to a block of the winds within the weather limits, in words."""
+    rows = winds_left[winds_left["block"] == block]
+    if not len(rows):
+        return "No places were named that smoke must not drift onto: none was looked for."
+    arcs = told_arcs(rows)
+    if not len(arcs):
+        return (
+            "No wind fits: every wind within the weather limits set carries smoke onto a place "
+            "named."
+        )
+    return (
+        f"Within the weather limits set, winds from {arcs_words(arcs, inward=True)} reach none of "
+        "the places named."
+    )
+
+
 STRIPS_TABLE = Table(
     MOW_STRIPS,
     "Mow strips",
@@ -194,6 +267,8 @@ WEATHER_TABLE = Table(
 
 
 PACKET_FACTS = (
+    "units_ac",
+    "overlap_ac",
     "gross_ac",
     "excluded_ac",
     "break_ac",

@@ -34,12 +34,12 @@ def outward_spans(
         mine = slice(first, first + count)
         change = np.any(np.diff(start[mine], axis=0) != 0, axis=1)
         last = np.flatnonzero(np.append(change, True))
-        ahead = _bearings_deg(start[mine][last], end[mine][last], crs)
+        ahead = bearings_deg(start[mine][last], end[mine][last], crs)
         result.append((stops[mine][last], np.mod(ahead + 90.0, 360.0)))
     return result
 
 
-def _bearings_deg(start: np.ndarray, end: np.ndarray, crs: CRS) -> np.ndarray:
+def bearings_deg(start: np.ndarray, end: np.ndarray, crs: CRS) -> np.ndarray:
     """Direction [degree clockwise from true north] from each start to its end."""
     points = np.stack([start, end], axis=1).reshape(-1, 2)
     return segment_bearings_deg(points, crs)[::2]

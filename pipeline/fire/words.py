@@ -1,9 +1,15 @@
 """The codes of the fire layers in words, for findings and for pages. Nothing reads them back."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from pipeline.core.units import half_up
+
+COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+
 
 CODE_WORDS = {
     "gap": "gap",
@@ -21,6 +27,37 @@ CODE_WORDS = {
 def feet_words(feet: float) -> str:
     """Length [ft] to the foot, thousands set apart."""
     return f"{half_up(feet, 0):,} ft"
+
+
+def compass_point(degrees: float) -> str:
+    """The nearest of eight points of the compass."""
+    return COMPASS[int(half_up(float(degrees) / 45, 0)) % 8]
+
+
+def degrees_words(degrees: float) -> str:
+    """Direction in whole degrees, north as 0, and its compass point: 225 (SW)."""
+    return f"{int(half_up(float(degrees), 0)) % 360} ({compass_point(degrees)})"
+
+
+def arcs_words(arcs: np.ndarray, *, inward: bool = False) -> str:
+    """Arcs [degree] of first and last as words: 132 to 201 degrees and 350 to 10 degrees.
+
+    Rounded outward, so that no wind is left out; ``inward``, so that none is taken in.
+    """
+    grain = 1e-6
+    spans = []
+    for first, last in arcs:
+        if inward:
+            low, high = math.ceil(first - grain), math.floor(last + grain)
+        else:
+            low, high = math.floor(first + grain), math.ceil(last - grain)
+        if high - low >= 360:
+            spans.append("every direction")
+        elif high > low:
+            spans.append(f"{low % 360} to {high % 360} degrees")
+        else:
+            spans.append(f"about {math.floor(first + grain) % 360} degrees")
+    return " and ".join(spans)
 
 
 def place_words(place: Mapping[str, Any]) -> str:

@@ -2,6 +2,7 @@
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import shapely
 
 from pipeline.ground.geometry import area_ac, length_ft
@@ -48,3 +49,17 @@ def measure_units(drawn_units: gpd.GeoDataFrame, exclusions: gpd.GeoDataFrame) -
     units["seedable_ac"] = (units["gross_ac"] - units["no_seed_ac"]).clip(lower=0)
     units["perimeter_ft"] = length_ft(shapes)
     return units
+
+
+def sum_ground(units: gpd.GeoDataFrame, exclusions: gpd.GeoDataFrame) -> pd.DataFrame:
+    """Table ``ground_totals``: acres of the units summed, of the ground they cover, and the rest.
+
+    ``units_ac = ground_ac + overlap_ac`` and ``ground_ac = no_burn_ac + burnable_ac``.
+    """
+    ground = gpd.GeoSeries([polygonal(shapely.union_all(units.geometry.to_numpy()))], crs=units.crs)
+    totals = pd.DataFrame({"units": [len(units)], "units_ac": [units["gross_ac"].sum()]})
+    totals["ground_ac"] = area_ac(ground)
+    totals["overlap_ac"] = (totals["units_ac"] - totals["ground_ac"]).clip(lower=0)
+    totals["no_burn_ac"] = area_ac(left_out(ground, exclusions, "burn"))
+    totals["burnable_ac"] = (totals["ground_ac"] - totals["no_burn_ac"]).clip(lower=0)
+    return totals

@@ -66,6 +66,27 @@ UNITS = Layer(
 )
 
 
+def _acres(name: str, heading: str, meaning: str) -> Column:
+    return Column(name, "number", meaning, heading, 1, lowest=0)
+
+
+GROUND_TOTALS = Layer(
+    "ground_totals",
+    None,
+    "Acres of the whole property in one row: units summed, the ground they cover, counted twice.",
+    (
+        Column("units", "integer", "Units of the property.", "Units", 0),
+        _acres("units_ac", "Units summed", "Units as drawn, summed: overlaps count twice."),
+        _acres("overlap_ac", "Counted twice", "Part of that sum that two units or more cover."),
+        _acres("ground_ac", "Ground covered", "Ground of all units, each piece once."),
+        _acres("no_burn_ac", "Not to burn", "Part of that ground left out of burning."),
+        _acres("burnable_ac", "Burnable", "Ground less what is left out of burning."),
+    ),
+    key=("units",),
+    always=True,
+)
+
+
 EXCLUDED_GROUND = Layer(
     "excluded_ground",
     "MultiPolygon",

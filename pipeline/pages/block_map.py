@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import shapely
 from shapely.affinity import affine_transform
@@ -17,6 +18,7 @@ from shapely.affinity import affine_transform
 from pipeline.core.names import listed
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS
+from pipeline.fire.smoke_winds import told_arcs
 from pipeline.pages import palette
 from pipeline.pages.block_map_key import (
     KEY_PT,
@@ -109,6 +111,7 @@ def draw_block_map(
         height_pt=window.height_pt,
         scale_ft=feet,
         wind_from_deg=block["wind_from_deg"],
+        smoke=arcs_of_block(frames, block["block"]),
         kinds=tuple(block_ties["kind"].unique()),
         lines=tuple(lines.loc[lines["block"] == block["block"], "kind"].unique()),
     )
@@ -127,6 +130,14 @@ def draw_block_map(
         spoken=_spoken(block, breaks, feet),
         note=f"Without room for a name on the map: {listed(left_out, 40)}." if left_out else "",
     )
+
+
+def arcs_of_block(frames: Mapping[str, pd.DataFrame], block: str) -> np.ndarray | None:
+    """Arcs of winds that carry smoke of a block onto a place; None where no place is known."""
+    if not len(frames["smoke_places"]):
+        return None
+    arcs = frames["smoke_arcs"]
+    return told_arcs(arcs[arcs["block"] == block])
 
 
 def _layers(

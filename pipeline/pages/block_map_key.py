@@ -11,6 +11,7 @@ from shapely.geometry import LineString, box
 
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, joined, tag
+from pipeline.pages.wind_ring import draw_wind_ring
 from pipeline.pages.words import code_words, wind_words
 
 ON_PAPER = 0.55
@@ -80,22 +81,39 @@ def draw_key(
     height_pt: float,
     scale_ft: int,
     wind_from_deg: float,
+    smoke: np.ndarray | None,
     kinds: tuple[str, ...],
     lines: tuple[str, ...],
 ) -> Markup:
-    """Key in the strip to the right of the map, as high as the map [point]."""
+    """Key in the strip to the right of the map, as high as the map [point].
+
+    ``smoke`` are the arcs of winds that carry smoke onto a place, None where no place is known.
+    """
     x = left_pt + 10
-    samples = [*_statuses(x), *_grounds(x, lines), *_place_kinds(x, kinds)]
+    samples = [*_smoke(x, smoke), *_statuses(x), *_grounds(x, lines), *_place_kinds(x, kinds)]
     drawn = []
     for line, (sample, said) in enumerate(samples):
         y = 86.0 + line * LINE_PT
         drawn += [sample(y), words(said, x + 26, y)]
     bar = _bar(x, height_pt - 24, scale_ft)
-    return joined((_north(x + 14, 12), _wind(x + 66, 36, wind_from_deg), *drawn, bar))
+    ring = draw_wind_ring(x + 66, 30, smoke, wind_from_deg)
+    said = f"planned wind from {wind_words(wind_from_deg)}"
+    wind = NO_WIND if math.isnan(wind_from_deg) else said
+    return joined((_north(x + 14, 12), ring, words(wind, x + 10, 69), *drawn, bar))
 
 
 Sample = tuple[Callable[[float], Markup], str]
 """What draws a sample at a height, and what it means."""
+
+
+NO_WIND = wind_words(math.nan)
+
+
+def _smoke(x: float, smoke: np.ndarray | None) -> list[Sample]:
+    """The arcs of the compass above, where it has any."""
+    if smoke is None or not len(smoke):
+        return []
+    return [(partial(_line_sample, x, palette.SMOKE_STROKE), "winds onto a place")]
 
 
 def _statuses(x: float) -> list[Sample]:
@@ -166,21 +184,6 @@ def _rect(x: float, y: float, width: float, height: float, fill: str, stroke: st
 def _north(x: float, y: float) -> Markup:
     needle = {"d": f"M{x} {y}l6 30l-6 -6l-6 6Z", "fill": palette.INK}
     return joined((tag("path", attributes=needle), words("N", x, y + 39, size=11, anchor="middle")))
-
-
-def _wind(x: float, y: float, wind_from_deg: float) -> Markup:
-    """Arrow that flies with the planned wind: from where it comes, to where it blows."""
-    if math.isnan(wind_from_deg):
-        return words(wind_words(wind_from_deg), x + 6, y, anchor="middle")
-    attributes = {
-        "d": "M0 -22V14M-5 6L0 20L5 6Z",
-        "stroke": palette.INK,
-        "stroke-width": 2,
-        "fill": palette.INK,
-        "transform": f"translate({x} {y - 8}) rotate({wind_from_deg:.1f})",
-    }
-    said = f"planned wind from {wind_words(wind_from_deg)}"
-    return joined((tag("path", attributes=attributes), words(said, x - 56, y + 32)))
 
 
 def _bar(x: float, y: float, scale_ft: int) -> Markup:

@@ -9,6 +9,7 @@ import pandas as pd
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS, TIE_INS
 from pipeline.fire.mow_layers import MADE_LINES, MOW_STRIPS
+from pipeline.fire.smoke_layers import SMOKE_PLACES
 from pipeline.fire.words import place_words
 from pipeline.greenness.change_layers import GREENNESS
 from pipeline.ground.layers import UNITS
@@ -57,6 +58,7 @@ def draw_map(frames: Frames) -> Markup:
         _layer("made_lines", [_made_line(row, frame) for row in rows(frames["made_lines"])]),
         *(_break_layer(frames["firebreaks"], status, frame) for status in palette.BREAK_STROKES),
         _layer("tie_ins", [_tie_in(row, frame) for row in rows(frames["tie_ins"])]),
+        _layer("smoke_places", _smoke_places(frames["smoke_places"], frame)),
         _layer("labels", [_label(row, frame) for row in units], still=True),
     ]
     attributes = {
@@ -93,6 +95,13 @@ EXCLUDED = {"fill": "url(#excluded)", "stroke": palette.TEXTURE, "stroke-width":
 
 
 SEEDED = {**stroked(palette.SEED_STROKE), "fill": "url(#seeded)"}
+
+
+SMOKE_PLACE = {
+    **stroked(palette.SMOKE_STROKE),
+    "fill": palette.SMOKE_STROKE.color,
+    "stroke-linejoin": "round",
+}
 
 
 BLOCK = {**stroked(palette.BLOCK_BAND), "stroke-opacity": palette.BLOCK_OPACITY}
@@ -189,6 +198,21 @@ def _tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
         for dot_color, width in ((palette.CASING, 13), (color, 9))
     ]
     return joined(_path(frame.path(row["geometry"]), dot, title) for dot in dots)
+
+
+def _smoke_places(places: pd.DataFrame, frame: MapFrame) -> list[Markup]:
+    """Each place that smoke must not drift onto, with what lies near and the planned wind."""
+    drawn = []
+    for _, of_place in places.groupby("place_id"):
+        near = [
+            f"{row_words(row, SMOKE_PLACES, 'distance_mi')} from block {isolated(row['block'])}, "
+            f"smoke of its planned wind: {row_words(row, SMOKE_PLACES, 'planned_smoke')}"
+            for row in rows(of_place[of_place["block"].notna()])
+        ]
+        first = rows(of_place)[0]
+        title = "; ".join([isolated(first["kind"]), *near])
+        drawn.append(_path(frame.path(first["geometry"]), SMOKE_PLACE, title))
+    return drawn
 
 
 def _theme_layer(theme: Theme, frame: MapFrame, *, shown: bool) -> Markup:

@@ -168,6 +168,7 @@ def _line_switches(frames: Frames) -> list[Markup]:
     breaks = frames["firebreaks"]
     excluded = _area("excluded", {"stroke": palette.TEXTURE})
     seeded = _area("seeded", stroked(palette.SEED_STROKE))
+    smoke = _sample(_stretch({**stroked(palette.SMOKE_STROKE), "d": "M18 9h12"}))
     switches = [
         ("labels", "Unit names", _letters(), frames["units"]),
         ("exclusions", "Left out of burning or seeding", excluded, frames["excluded_ground"]),
@@ -176,6 +177,7 @@ def _line_switches(frames: Frames) -> list[Markup]:
         ("mow_strips", "Mow strips", _strip(), frames["mow_strips"]),
         ("made_lines", "Bare lines, blacklines", _made_lines(), frames["made_lines"]),
         ("tie_ins", "Tie-ins (round), gaps (square)", _dots(), frames["tie_ins"]),
+        ("smoke_places", "Places to keep smoke off", smoke, frames["smoke_places"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
     ]
     return [

@@ -1,4 +1,4 @@
-"""The crew packet as data: one page for each burn block and one for each seeding area.
+"""The crew packet as data: a page for each burn block and each seeding area, more where needed.
 
 Everything on the pages is text made here from the layers; the template only places it.
 """
@@ -16,9 +16,12 @@ from pipeline.fire.sheets import (
     PACKET_FACTS,
     PACKET_LINES,
     PACKET_PLACES,
+    PACKET_SMOKE,
     PACKET_STRETCHES,
     PACKET_STRIPS,
+    left_words,
     places,
+    smoke_near,
 )
 from pipeline.pages.block_map import draw_block_map
 from pipeline.pages.cautions import CAUTIONS, subjects_by_message
@@ -37,6 +40,7 @@ from pipeline.pages.words import (
     cell_words,
     code_words,
     figure_words,
+    number_words,
     plain,
     row_words,
     rows,
@@ -166,8 +170,17 @@ WIDTHS_ASKED = ("required_ft", "planned_ft", "short_ft")
 STRETCH_BOXES = ("Mown", "Raked", "Wet", "Walked")
 
 
-IN_TABLES = {*PLACE_KINDS, "break_too_narrow"}
-"""Codes of the findings whose figures stand in the tables of places and stretches."""
+SUMMED = ("units_ac", "overlap_ac")
+"""Facts that are told where they differ from the ground covered."""
+
+
+IN_TABLES = {*PLACE_KINDS, "break_too_narrow", "no_wind_fits"}
+"""Codes of the findings whose figures stand in the tables of places and stretches, or whose words
+stand with the places near."""
+
+
+MOST_SMOKE_PLACES = 12
+"""Places on a block's page, the nearest first."""
 
 
 UNKNOWN_WIND = "unknown: needs a planned wind"
@@ -216,6 +229,7 @@ def _block_page(
         "strips": _strips(frames["mow_strips"], name),
         "lines": _lines(frames["made_lines"], name),
         **_driving(frames, name),
+        **_smoke(frames, name),
         "findings": _findings(frames["findings"], block, frames["mow_strips"]),
         "blanks": list(DECIDED_ON_SITE),
     }
@@ -246,9 +260,11 @@ def breaks_around(breaks: gpd.GeoDataFrame, block: str) -> gpd.GeoDataFrame:
 
 def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
     """Figures of the block, each with its words."""
+    once = number_words(block["overlap_ac"], 1) == number_words(0, 1)
     facts = [
         [bare_heading(BURN_BLOCKS.column(name)), row_words(block, BURN_BLOCKS, name)]
         for name in PACKET_FACTS
+        if not (once and name in SUMMED)
     ]
     if pd.isna(block["wind_from_deg"]):
         wind = lengths = widths = UNKNOWN_WIND
@@ -341,6 +357,18 @@ def _driving(frames: Mapping[str, gpd.GeoDataFrame], block: str) -> dict[str, An
     return {
         "route": "".join(summed),
         "driving": [name_words(words) for words in driving_words(passes, moves)],
+    }
+
+
+def _smoke(frames: Mapping[str, pd.DataFrame], block: str) -> dict[str, Any]:
+    """Places near that smoke must not drift onto, the nearest of them, and the winds left."""
+    near = smoke_near(frames["smoke_places"], frames["smoke_arcs"])
+    near = near[near["block"] == block]
+    left_out = len(near) - MOST_SMOKE_PLACES
+    return {
+        "smoke": declared_table(PACKET_SMOKE, near[:MOST_SMOKE_PLACES], wide="winds"),
+        "smoke_more": f"{left_out} more in the report." if left_out > 0 else "",
+        "winds_left": left_words(frames["winds_left"], block),
     }
 
 

@@ -70,6 +70,10 @@ BLOCK_PAPER_OPACITY = 0.28
 STRIP_STROKE = Stroke("#94630a", 1.0, cased=False)
 
 
+SMOKE_STROKE = Stroke(FAINT_INK, 5.0, cap="round", cased=False)
+"""Places that smoke must not drift onto, and the winds that carry it there."""
+
+
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 
 

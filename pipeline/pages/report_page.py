@@ -13,7 +13,7 @@ import pandas as pd
 from pipeline.core.layer import Layer
 from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS
 from pipeline.fire.mow_layers import MOW_STRIPS
-from pipeline.ground.layers import UNITS
+from pipeline.ground.layers import GROUND_TOTALS
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION, CAUTIONS
 from pipeline.pages.markup import Markup, given, tag
@@ -93,7 +93,7 @@ def _figures(frames: Frames) -> Markup:
     """The few figures that a person asks for first."""
     units, blocks, strips = frames["units"], frames["burn_blocks"], frames["mow_strips"]
     order = frames["seed_order"]
-    facts = [("Units", f"{len(units)}"), ("Gross", _sum_words(units, UNITS, "gross_ac"))]
+    facts = [("Units", f"{len(units)}"), *_acres(frames["ground_totals"])]
     if len(blocks):
         facts += [
             ("Burnable in blocks", _sum_words(blocks, BURN_BLOCKS, "burnable_ac")),
@@ -107,6 +107,17 @@ def _figures(frames: Frames) -> Markup:
         facts.append(("Seed to buy", cost_words(order)))
     pairs = [tag("div", tag("dt", term), tag("dd", words)) for term, words in facts]
     return tag("dl", *pairs, attributes={"class": "figures"})
+
+
+def _acres(ground_totals: pd.DataFrame) -> list[tuple[str, str]]:
+    """Acres of the property: one figure, or three where outlines overlap."""
+    summed, ground, twice = (
+        _sum_words(ground_totals, GROUND_TOTALS, name)
+        for name in ("units_ac", "ground_ac", "overlap_ac")
+    )
+    if summed == ground:
+        return [("Gross", ground)]
+    return [("Ground covered", ground), ("Units summed", summed), ("Counted twice", twice)]
 
 
 def _sum_words(rows: pd.DataFrame, layer: Layer, name: str) -> str:

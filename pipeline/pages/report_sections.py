@@ -15,16 +15,19 @@ from pipeline.greenness.sheets import (
     GREENNESS_TABLE,
     SCENES_TABLE,
 )
-from pipeline.ground.sheets import EXCLUDED_TABLE, UNITS_TABLE
+from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
+from pipeline.pages.block_map import arcs_of_block
 from pipeline.pages.cautions import draw_findings
 from pipeline.pages.greenness_words import with_greenness_words
 from pipeline.pages.map_frame import frame_around
 from pipeline.pages.map_svg import draw_map, unit_facts
 from pipeline.pages.map_themes import draw_switches
-from pipeline.pages.markup import Markup, joined, tag
+from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.season_words import fuel_rows, plan_rows
+from pipeline.pages.wind_ring import wind_figure
+from pipeline.pages.words import wind_words
 from pipeline.season.sheets import (
     COMMUNITY_TABLE,
     FORAGE_TABLE,
@@ -58,7 +61,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
     sections = [
         Section("findings", "Look at this first", draw_findings(frames["findings"])),
         Section("map-section", "Map", _map(frames, crs_name)),
-        Section("units", "Units", _tables(frames, UNITS_TABLE, EXCLUDED_TABLE)),
+        Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("season", "Season", _tables(frames, SEASON_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("seed", "Seed", _seed(frames)),
@@ -114,12 +117,41 @@ def _burning(frames: Frames) -> Markup:
     return joined(
         (
             _tables(frames, fire.BLOCKS_TABLE),
+            _smoke(frames),
             draw_table(fire.BREAK_SUMS_TABLE, fire.break_sums(frames["firebreaks"])),
             draw_table(fire.PLACES_TABLE, fire.places(frames["tie_ins"])),
             _tables(frames, fire.STRIPS_TABLE, fire.LINES_TABLE, fire.ROUTES_TABLE),
             _folded("Every stretch of break", _tables(frames, fire.BREAKS_TABLE)),
         )
     )
+
+
+def _smoke(frames: Frames) -> Markup:
+    """Places near each block, the winds that reach them on a compass, and the winds left."""
+    if not len(frames["smoke_places"]) or not len(frames["burn_blocks"]):
+        return Markup("")
+    near = fire.smoke_near(frames["smoke_places"], frames["smoke_arcs"])
+    rings = []
+    for block, wind_deg in zip(*(frames["burn_blocks"][c] for c in BLOCK_WIND), strict=True):
+        arcs = arcs_of_block(frames, block)
+        left = fire.left_words(frames["winds_left"], block)
+        words = (tag("b", given(block)), f": planned wind from {wind_words(wind_deg)}. {left}")
+        rings.append(wind_figure(arcs, wind_deg, joined(words)))
+    about = (
+        "Thick arcs: where the winds come from that carry smoke of the block onto a place. Arrow: "
+        "the planned wind. North is up."
+    )
+    return joined(
+        (
+            tag("h3", "Smoke and wind"),
+            tag("div", *rings, attributes={"class": "rings"}),
+            tag("p", about, attributes={"class": "about"}),
+            draw_table(fire.SMOKE_TABLE, near),
+        )
+    )
+
+
+BLOCK_WIND = ("block", "wind_from_deg")
 
 
 def _seed(frames: Frames) -> Markup:

@@ -13,6 +13,7 @@ import pandas as pd
 from pipeline.core.layer import Column, Layer
 from pipeline.core.units import UNIT_BY_SUFFIX, half_up
 from pipeline.fire.words import CODE_WORDS as FIRE_WORDS
+from pipeline.fire.words import compass_point, degrees_words
 
 NOTHING = "–"
 """What is printed where nothing is known."""
@@ -23,9 +24,6 @@ UNDECLARED_PLACES = 2
 
 
 DIRECTION = UNIT_BY_SUFFIX["deg"]
-
-
-COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
 CODE_WORDS: dict[str, str] = {
@@ -67,7 +65,7 @@ def cell_words(value: Any, column: Column) -> str:
     if column.kind == "text":
         return code_words(value) if value in column.choices else plain(str(value))
     if column.unit == DIRECTION:
-        return direction_words(value)
+        return degrees_words(value)
     if column.kind == "integer" and column.places is None:
         return str(int(value))
     places = UNDECLARED_PLACES if column.places is None else column.places
@@ -138,16 +136,6 @@ def plain(text: str) -> str:
         for c in text
         if c not in TURNING_MARKS
     )
-
-
-def compass_point(degrees: float) -> str:
-    """The nearest of eight points of the compass."""
-    return COMPASS[int(half_up(float(degrees) / 45, 0)) % 8]
-
-
-def direction_words(degrees: float) -> str:
-    """Direction in whole degrees from north, north as 0, and its compass point."""
-    return f"{int(half_up(float(degrees), 0)) % 360} ({compass_point(degrees)})"
 
 
 def wind_words(degrees: Any) -> str:

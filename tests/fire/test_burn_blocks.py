@@ -1,16 +1,18 @@
 """Acres and edges of blocks, against squares whose figures are known."""
 
+import numpy as np
 import pandas as pd
 import pytest
 import shapely
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
+from pipeline.core.units import M2_PER_AC
 from pipeline.fire import burn_blocks
 from pipeline.fire.settings import MowingSettings
 from pipeline.ground.acreage import measure_units
 from tests import made_properties as made
-from tests.made_fire import mosaic_layers, two_forties
+from tests.made_fire import fire_layers, mosaic_layers, two_forties
 
 
 def blocks_of(shapes, block_of, *, exclusions=None, strips=None):
@@ -39,17 +41,72 @@ def strip(block, shape):
 def test_two_forties_in_one_block_are_eighty_acres():
     both = blocks_of(made.grid(2, 1), {"W": "both", "E": "both"}).loc["both"]
     assert both["gross_ac"] == pytest.approx(80, rel=1e-5)
-    assert both["covered_ac"] == pytest.approx(80, rel=1e-5)
+    assert both["units_ac"] == pytest.approx(80, rel=1e-5)
+    assert both["overlap_ac"] == pytest.approx(0, abs=1e-6)
     assert both["burnable_ac"] == pytest.approx(80, rel=1e-5)
     assert both["unit_ids"] == "E, W"
 
 
-def test_overlap_counts_in_the_sum_and_once_in_the_cover():
-    # The east square drawn a tenth too far west: 4 acres are in both.
+ACRES = ["units_ac", "overlap_ac", "gross_ac", "excluded_ac", "break_ac", "burnable_ac"]
+
+
+def test_overlap_counts_in_the_sum_and_once_in_the_ground():
+    # The east square drawn a tenth too far west: 4 acres are in both, a pond lies in them.
     west, east = made.grid(2, 1)
     east = shapely.transform(east, lambda xy: xy - [made.QUARTER_M / 10, 0])
-    both = blocks_of([west, east], {"W": "both", "E": "both"}).loc["both"]
-    assert both["gross_ac"] - both["covered_ac"] == pytest.approx(4, rel=1e-4)
+    tenth = made.QUARTER_M / 10
+    pond = made.exclusions_frame([shapely.box(9 * tenth, 0, 10 * tenth, 5 * tenth)])
+    both = blocks_of([west, east], {"W": "both", "E": "both"}, exclusions=pond).loc["both"]
+    assert both[ACRES].tolist() == pytest.approx([80, 4, 76, 2, 0, 74], rel=1e-4)
+
+
+# Four forties, of which the middle 10 acres are another unit: an in-holding, drawn over the
+# pasture, left out of it as a hole, or drawn over half a hole.
+MIDDLE = shapely.box(*[made.QUARTER_M * 0.75] * 2, *[made.QUARTER_M * 1.25] * 2)
+PASTURE = shapely.box(0, 0, 2 * made.QUARTER_M, 2 * made.QUARTER_M)
+HALF = shapely.box(*[made.QUARTER_M * 0.75] * 2, made.QUARTER_M, made.QUARTER_M * 1.25)
+
+
+@pytest.mark.parametrize(
+    ("pasture", "expected"),
+    [
+        (PASTURE, [160, 10, 150, 0, 0, 150]),
+        (PASTURE - MIDDLE, [150, 0, 150, 0, 0, 150]),
+        (PASTURE - HALF, [155, 5, 150, 0, 0, 150]),
+    ],
+)
+@pytest.mark.parametrize("other", [None, "house"])
+def test_in_holding_of_another_is_not_in_the_acres_of_a_block(pasture, expected, other):
+    blocks = blocks_of([pasture, MIDDLE], {"P": "big", "H": other})
+    assert blocks.loc["big", ACRES].tolist() == pytest.approx(expected, rel=1e-4)
+    assert shapely.intersection(blocks.loc["big", "geometry"], MIDDLE).area == pytest.approx(0)
+    if other:
+        assert blocks.loc[other, ACRES].tolist() == pytest.approx([10, 0, 10, 0, 0, 10], rel=1e-4)
+
+
+def test_in_holding_that_burns_with_the_pasture_is_in_its_acres_once():
+    both = blocks_of([PASTURE, MIDDLE], {"P": "all", "H": "all"}).loc["all"]
+    assert both[ACRES].tolist() == pytest.approx([170, 10, 160, 0, 0, 160], rel=1e-4)
+
+
+def test_unit_that_a_block_names_twice_counts_once():
+    units = made.units_frame(made.grid(2, 1), ["W", "E"])
+    once = made.burns_frame({"W": "both", "E": "both"}, wind_from_deg=float("nan"))
+    twice = pd.concat([once, once[:1].assign(wind_from_deg=200.0)])
+    none = made.exclusions_frame()
+    lines, mown = (empty(LAYERS[name], made.CRS) for name in ("firebreaks", "mow_strips"))
+    block = burn_blocks.measure_blocks(twice, measure_units(units, none), none, lines, mown).iloc[0]
+    assert block[ACRES].tolist() == pytest.approx([80, 0, 80, 0, 0, 80], rel=1e-4, abs=1e-6)
+    assert (block["unit_ids"], block["wind_from_deg"]) == ("E, W", 200)
+
+
+def test_blocks_that_overlap_share_no_ground():
+    # Three squares, each over a part of the next: every acre is in one block, the smallest unit's.
+    shapes = [shapely.box(n * 200, 0, n * 200 + 500 - 60 * n, 500 - 60 * n) for n in range(3)]
+    blocks = blocks_of(shapes, {"A": "one", "B": "two", "C": "three"})
+    covered = shapely.union_all(shapes).area
+    assert blocks.area.sum() == pytest.approx(covered, rel=1e-9)
+    assert blocks["overlap_ac"].gt(0).tolist() == [True, False, True]
 
 
 def test_mown_ground_that_is_excluded_already_is_not_taken_twice():
@@ -102,3 +159,26 @@ def test_mown_strip_is_the_exact_formula_and_burnable_ground_is_what_is_left():
 def test_strip_outside_takes_nothing_from_the_block():
     blocks = two_forties(mow=MowingSettings(side="outside"))["burn_blocks"]
     assert blocks["break_ac"].to_numpy() == pytest.approx([0, 0], abs=1e-6)
+
+
+def enclosed_ac(breaks):
+    """Ground [acre] that stretches enclose with the block on their left hand (Green's theorem)."""
+    twice = 0.0
+    for line in breaks.geometry:
+        (x1, y1), (x2, y2) = (shapely.get_coordinates(line)[part].T for part in PARTS)
+        twice += float(np.sum(x1 * y2 - x2 * y1))
+    return twice / 2 / M2_PER_AC
+
+
+PARTS = (slice(None, -1), slice(1, None))
+
+
+@pytest.mark.parametrize("pasture", [PASTURE, PASTURE - MIDDLE, PASTURE - HALF])
+def test_acres_of_a_block_are_what_its_own_lines_enclose(pasture):
+    # The in-holding is left out by a ring of its own, and out of the acres, however it is drawn.
+    units = made.units_frame([pasture, MIDDLE], ["P", "H"])
+    found = fire_layers(units, made.burns_frame({"P": "big", "H": None}))
+    (block,) = found["burn_blocks"].itertuples()
+    assert set(found["firebreaks"]["ring"]) == {"outer", "inner"}
+    assert enclosed_ac(found["firebreaks"]) == pytest.approx(150, rel=1e-4)
+    assert block.gross_ac == pytest.approx(enclosed_ac(found["firebreaks"]), rel=1e-5)

@@ -1,13 +1,13 @@
 """Burn weather: hours counted against a prescription, by hand; no prescription, no count."""
 
-import numpy as np
 import pandas as pd
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
-from pipeline.core.layer import conform, empty
+from pipeline.core.layer import conform
 from pipeline.fire import burn_weather
 from pipeline.fire.burn_weather import find_weather
 from pipeline.fire.settings import WeatherSettings
@@ -42,11 +42,18 @@ def fuel_window(first="2027-03-01", last="2027-05-15"):
     return frame.assign(**{c: pd.to_datetime(frame[c]) for c in ("burn_from", "burn_until")})
 
 
-def counted(rows, settings=KSTATE, fuel=None, winds=None):
-    winds = empty(LAYERS["winds"]) if winds is None else winds
+def counted(rows, settings=KSTATE, fuel=None, arcs=None):
+    """Burn weather of the unit A; ``arcs`` are the winds that carry its smoke onto the place."""
+    house = [{"kind": "house"}] if arcs is not None else []
+    places = literal_layer("smoke_points", house, [shapely.Point(0, 0)] * len(house), 5070)
+    told = [
+        {"unit_id": "A", "place_id": 1, "arc": n, "from_deg": first, "to_deg": last}
+        for n, (first, last) in enumerate(arcs or [])
+    ]
     fuel = fuel_window() if fuel is None else fuel
     weather = literal_layer("hourly_weather", rows)
-    frame = burn_weather.count_burn_weather(fuel, winds, weather, settings)
+    arcs = literal_layer("smoke_arcs", told)
+    frame = burn_weather.count_burn_weather(fuel, places, arcs, weather, settings)
     return conform(frame, LAYERS["burn_weather"])
 
 
@@ -105,13 +112,14 @@ def test_winds_of_the_prescription_go_round_north():
     assert list(inside) == [False, True, True, True, True, False]
 
 
-def test_winds_that_the_layout_does_not_allow_are_taken_out():
-    winds = pd.DataFrame({"unit_id": "A", "wind_from_deg": np.arange(16) * 22.5})
-    winds["allowed"] = winds["wind_from_deg"] != 180
-    rows = hours("2026-04-10", [(60, 50, 10, 180), (60, 50, 10, 191), (60, 50, 10, 192)])
-    row = counted(rows, winds=winds).iloc[0]
-    # 191° is nearer to 180 than to 202.5; 192° is not.
-    assert (row["hours_in"], row["hours_in_and_wind"]) == (3, 1)
+@pytest.mark.parametrize(
+    ("arcs", "left"),
+    [([], 4), ([(170, 191)], 2), ([(350, 10)], 3), ([(0, 360)], 0), ([(170, 180), (355, 5)], 2)],
+)
+def test_hours_whose_wind_carries_smoke_onto_a_place_are_taken_out(arcs, left):
+    rows = hours("2026-04-10", [(60, 50, 10, wind) for wind in (180, 191, 192, 360)])
+    row = counted(rows, arcs=arcs).iloc[0]
+    assert (row["hours_in"], row["hours_in_and_wind"]) == (4, left)
 
 
 READING = st.tuples(st.floats(0, 100), st.floats(0, 100), st.floats(0, 30))

@@ -1,10 +1,10 @@
 """What the printed tables of breaks and places add up to and say."""
 
 import pytest
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Point
 
 from pipeline.fire.layers import FIREBREAKS
-from pipeline.fire.sheets import break_sums, places
+from pipeline.fire.sheets import break_sums, left_words, places, smoke_near
 from pipeline.pages.words import cell_words
 from tests.literal_layers import literal_layer
 from tests.made_properties import CRS
@@ -76,3 +76,44 @@ def test_each_kind_of_place_says_what_to_do_with_its_figures(kind):
 )
 def test_direction_is_told_in_degrees_and_by_the_nearest_of_eight_points(degrees, words):
     assert cell_words(degrees, FIREBREAKS.column("bearing_deg")) == words
+
+
+def arc(block, place_id, first, last, n=1):
+    return {"block": block, "place_id": place_id, "arc": n, "from_deg": first, "to_deg": last}
+
+
+def near(block, place_id, distance_mi):
+    return {"block": block, "place_id": place_id, "kind": "house", "distance_mi": distance_mi}
+
+
+def test_places_near_a_block_stand_nearest_first_with_the_winds_that_reach_them():
+    rows = [near("B", 1, 0.5), near("A", 1, 0.9), near("A", 2, 0.1), near(None, 3, None)]
+    places_near = literal_layer("smoke_places", rows, [Point(0, 0)] * 4, 5070)
+    b_arcs = [arc("B", 1, 350.5, 10), arc("B", 1, 90, 100, 2)]
+    a_arcs = [arc("A", 1, 131.2, 201.0), arc("A", 2, 0, 360)]
+    arcs = literal_layer("smoke_arcs", [*a_arcs, *b_arcs])
+    told = smoke_near(places_near, arcs)[["block", "place_id", "winds"]].to_numpy().tolist()
+    assert told == [
+        ["A", 2, "winds from every direction"],
+        ["A", 1, "winds from 131 to 201 degrees"],
+        ["B", 1, "winds from 90 to 100 degrees and 350 to 10 degrees"],
+    ]
+
+
+def test_winds_left_say_what_is_left_or_that_no_wind_fits():
+    rows = [
+        {"block": "A", "arc": 1, "from_deg": 180.2, "to_deg": 200.9},
+        {"block": "B", "arc": 1},
+        {"block": "C", "arc": 1, "from_deg": 10.3, "to_deg": 10.6},
+        {"block": "D", "arc": 1, "from_deg": 0, "to_deg": 360},
+    ]
+    left = literal_layer("winds_left", rows)
+    assert "winds from 181 to 200 degrees reach none" in left_words(left, "A")
+    assert left_words(left, "B").startswith("No wind fits: every wind")
+    assert "winds from about 10 degrees reach none" in left_words(left, "C")
+    assert "winds from every direction reach none" in left_words(left, "D")
+    assert left_words(left, "E").startswith("No places were named")
+    for block in "ABCDE":
+        assert not {"allowed", "safe", "permitted", "may", "ok"} & set(
+            left_words(left, block).lower().replace(",", "").split()
+        ), "nothing that reads as permission"

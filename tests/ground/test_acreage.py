@@ -89,6 +89,37 @@ def test_parts_always_add_up_to_the_whole(boxes):
     assert unit["seedable_ac"] + unit["no_seed_ac"] == pytest.approx(unit["gross_ac"], rel=1e-12)
 
 
+def squares(*corners_m):
+    """Forties whose lower left corners lie so far along the diagonal of the property."""
+    side = QUARTER_M / 2
+    return drawn(*(shapely.box(at, at, at + side, at + side) for at in corners_m))
+
+
+@pytest.mark.parametrize(
+    ("units", "exclusions", "expected"),
+    [
+        (squares(0, QUARTER_M), [], [80, 0, 80, 0, 80]),
+        # Half a side along the diagonal: a quarter of a forty is in both.
+        (squares(0, QUARTER_M / 4), [], [80, 10, 70, 0, 70]),
+        (squares(0, QUARTER_M / 4, QUARTER_M / 4), [], [120, 50, 70, 0, 70]),
+        # The ground that both cover is left out of burning: once.
+        (squares(0, QUARTER_M / 4), [shapely.box(400, 400, 600, 600)], None),
+    ],
+)
+def test_totals_are_the_units_summed_the_ground_and_what_is_counted_twice(
+    units, exclusions, expected
+):
+    left_out = excluded(*((shape, "burn") for shape in exclusions))
+    measured_units = conform(acreage.measure_units(units, left_out), LAYERS["units"], CRS)
+    totals = conform(acreage.sum_ground(measured_units, left_out), LAYERS["ground_totals"]).iloc[0]
+    columns = ["units_ac", "overlap_ac", "ground_ac", "no_burn_ac", "burnable_ac"]
+    if expected is None:
+        pond = 200 * 200 / M2_PER_AC
+        expected = [80, 10, 70, pond, 70 - pond]
+    assert totals["units"] == len(units)
+    assert totals[columns].tolist() == pytest.approx(expected, rel=1e-5, abs=1e-5)
+
+
 def test_tiny_separate_piece_is_told_with_its_place():
     crumb = shapely.box(900, 900, 905, 905)
     units = drawn(shapely.MultiPolygon([shapely.box(0, 0, 500, 500), crumb]))

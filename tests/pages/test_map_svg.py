@@ -78,6 +78,7 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "breaks_prepare",
         "breaks_gap",
         "tie_ins",
+        "smoke_places",
         "labels",
     }
     assert drawing.count('class="unit"') == len(frames["units"])

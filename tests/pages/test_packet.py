@@ -5,6 +5,7 @@ import subprocess
 
 import numpy as np
 import pytest
+from shapely import Point
 
 from pipeline.fire.layers import FIREBREAKS, TIE_INS
 from pipeline.outputs import OUTPUTS, write_outputs
@@ -219,9 +220,11 @@ def test_sample_has_a_page_for_each_block_and_area(sample_run, tmp_path):
     write_packet(sample_run, path)
     printed = text_of(path.read_bytes(), tmp_path)
     frames = sample_run.frames
-    assert printed.count("\f") == len(frames["burn_blocks"]) + len(frames["seed_areas"])
-    for block in frames["burn_blocks"]["block"]:
-        assert f"Burn block: {block}" in printed
+    pages = printed.split("\f")[:-1]
+    for name in [*frames["burn_blocks"]["block"], *frames["seed_areas"]["area"]]:
+        of_it = [page for page in pages if re.search(rf"(block|[Ss]heet): {name}\b", page)]
+        assert 1 <= len(of_it) <= 2, "a sheet of paper, at most its back too"
+    assert all(len(page.split("\n")) > 14 for page in pages), "no page for a line or two"
     for stretch in frames["firebreaks"]["break_id"]:
         assert stretch in printed
     for lot in frames["seed_use"]["lot"].dropna():
@@ -237,6 +240,83 @@ def test_without_the_extra_the_packet_is_left_out_and_said(
     monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
     assert write_outputs(sample_run, tmp_path, (output,)) == []
     assert "packet.pdf left out" in caplog.text
+
+
+def smoke_frames(places=2, left=((None, None),), **choices):
+    """A block with houses east of it, a quarter mile apart, that winds from the west reach."""
+    frames = block_frames(**choices)
+    arcs, near = [], []
+    for n in range(1, places + 1):
+        told = {"place_id": n, "kind": "house", "block": "Block", "distance_mi": n / 4}
+        near.append({**told, "bearing_deg": 90.0, "planned_smoke": "reached" if n == 1 else None})
+        arcs.append({**told, "bearing_deg": 90.0, "arc": 1, "from_deg": 224.6, "to_deg": 315.3})
+    rows = [
+        {"block": "Block", "arc": n, "from_deg": first, "to_deg": last}
+        for n, (first, last) in enumerate(left, start=1)
+    ]
+    return frames | {
+        "smoke_places": layer("smoke_places", near, [Point(n, 0) for n in range(places)]),
+        "smoke_arcs": layer("smoke_arcs", arcs),
+        "winds_left": layer("winds_left", rows),
+    }
+
+
+def test_smoke_stands_on_the_page_with_place_distance_bearing_and_winds():
+    page = packet_pages(smoke_frames(), paper="letter")["blocks"][0]
+    assert page["smoke"]["headings"] == [
+        "Place",
+        "What it is",
+        "Distance mi",
+        "Lies to the °",
+        "In the planned wind",
+        "Winds that reach it",
+    ]
+    # Rounded outward: no wind that reaches the place is left out of the words.
+    assert page["smoke"]["rows"][0] == [
+        "1",
+        "house",
+        "0.25",
+        "90 (E)",
+        "reached",
+        "winds from 224 to 316 degrees",
+    ]
+    assert page["winds_left"].startswith("No wind fits: every wind within the weather limits")
+    assert "A26 26 0 0 1" in page["map"]["svg"], "the arc of less than half a turn is drawn"
+    assert "winds onto a place" in page["map"]["svg"]
+
+
+def test_winds_left_are_told_rounded_inward():
+    left = [(135.2, 224.9), (315.5, 20.0)]
+    page = packet_pages(smoke_frames(left=left), paper="letter")["blocks"][0]
+    assert page["winds_left"] == (
+        "Within the weather limits set, winds from 136 to 224 degrees and 316 to 20 degrees reach "
+        "none of the places named."
+    )
+
+
+def test_many_places_leave_room_for_the_blanks(tmp_path):
+    frames = smoke_frames(places=200)
+    page = packet_pages(frames, paper="letter")["blocks"][0]
+    assert len(page["smoke"]["rows"]) == 12
+    assert page["smoke_more"] == "188 more in the report."
+    assert page_count(pdf_of(frames), tmp_path) <= 2
+
+
+def test_without_places_the_page_says_that_none_was_looked_for():
+    page = packet_pages(block_frames(), paper="letter")["blocks"][0]
+    assert page["smoke"]["rows"] == []
+    assert page["winds_left"].startswith("No places were named")
+    assert "<circle" not in page["map"]["svg"]
+
+
+@pytest.mark.parametrize(("overlap_ac", "told"), [(0.04, False), (0.05, True)])
+def test_acres_counted_twice_are_facts_where_there_are_any(overlap_ac, told):
+    frames = block_frames()
+    frames["burn_blocks"]["overlap_ac"] = overlap_ac
+    facts = dict(packet_pages(frames, paper="letter")["blocks"][0]["facts"])
+    assert ("Counted twice" in facts) == told
+    assert ("Units summed" in facts) == told
+    assert "Ground covered" in facts
 
 
 def test_warnings_of_the_block_stand_on_its_page_once():
