@@ -7,6 +7,7 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 
 from pipeline.core.step import Step
 from pipeline.fire import (
+    break_kinds,
     burn_blocks,
     burn_weather,
     firebreaks,
@@ -38,6 +39,7 @@ STEPS: tuple[Step, ...] = (
     Step("treatment_log", treatment_log.keep_usable_rows),
     Step("edges", edge_graph.draw_edges),
     Step("acreage_findings", outline_findings.find_acreage),
+    Step("break_credits", break_kinds.credit_breaks),
     Step("stretches", stretches.trace_stretches),
     Step("firebreaks", firebreaks.measure_firebreaks),
     Step("tie_ins", tie_ins.mark_tie_ins),

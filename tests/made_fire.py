@@ -25,6 +25,7 @@ def fire_layers(units, burns, *, roads=(), breaks=None, exclusions=None, mow=Non
         "drawn_units": units,
         "burns": burns,
         "breaks": breaks,
+        "break_kinds": made.break_kinds(),
         "exclusions": made.exclusions_frame() if exclusions is None else exclusions,
     }
     for step in STEPS:

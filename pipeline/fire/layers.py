@@ -5,8 +5,9 @@ from typing import get_args
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.fire.settings import RuleName
-from pipeline.fire.source_layers import BLOCK
+from pipeline.fire.source_layers import BLOCK, BREAK_CLASSES, CREDITED_AS
 from pipeline.fire.width_rules import COUNTED_GROUND
+from pipeline.fire.wind_sides import SIDES, SIDES_BY_CODE
 
 PLACE_KINDS = ("gap", "tie_in", "side_change", "hand_over", "sharp_corner")
 
@@ -48,7 +49,7 @@ def _direction(name: str, heading: str, meaning: str, *, nullable: bool = False)
 
 
 def _wind_side(name: str, heading: str, meaning: str) -> Column:
-    return _code(name, heading, meaning, ("downwind", "flank", "upwind"), nullable=True)
+    return _code(name, heading, meaning, SIDES, nullable=True)
 
 
 NEIGHBOR_BLOCK = _text("neighbor_block", "Neighbor block", "Block beyond the edge.", nullable=True)
@@ -74,6 +75,23 @@ NEIGHBOR_WIND_SIDE = _wind_side(
     "neighbor_wind_side", "Neighbor's side", "Side of the neighbor block in its planned wind."
 )
 
+SIDES_HELD = _code(
+    "sides_held",
+    "Sides in winds planned for",
+    "Sides of the block that it comes to lie on in the winds planned for, up to wind_arc_deg to "
+    "either side of the planned one.",
+    tuple(SIDES_BY_CODE),
+    nullable=True,
+)
+
+NEIGHBOR_SIDES_HELD = _code(
+    "neighbor_sides_held",
+    "Neighbor's sides in winds planned for",
+    "The same of the neighbor block in the winds planned for it.",
+    tuple(SIDES_BY_CODE),
+    nullable=True,
+)
+
 BEARING = _direction(
     "bearing_deg",
     "Faces",
@@ -81,6 +99,37 @@ BEARING = _direction(
     "hand (not along it); wind sides are taken from this outward direction, span by span. None for "
     "one that closes on itself.",
     nullable=True,
+)
+
+
+BREAK_CREDITS = Layer(
+    "break_credits",
+    None,
+    "What each break counts as, by the table of kinds: one row for each row of the layer breaks.",
+    (
+        Column("source_id", "integer", "Number of the [[sources.breaks]] entry, from 1."),
+        Column("source_row", "integer", "Row of that source, from 1."),
+        _text("kind", "Kind", "Kind of the break, in the user's words."),
+        _text(
+            "break_kind",
+            "Read as",
+            "Kind of the table that it is read as; empty where the table does not know it.",
+            nullable=True,
+        ),
+        _code("break_class", "Class", "Sort of thing.", BREAK_CLASSES, nullable=True),
+        _code(
+            "credited_as",
+            "Counts as",
+            "Ground that it counts as; empty where it stops no fire.",
+            CREDITED_AS,
+            nullable=True,
+        ),
+        _text("condition", "When", "When it counts.", nullable=True),
+        _text("hazard", "Hazard", "What is dangerous about it.", nullable=True),
+        Column("serves", "flag", "Whether it may serve as a firebreak.", "Serves"),
+    ),
+    key=("source_id", "source_row"),
+    internal=True,
 )
 
 
@@ -101,6 +150,8 @@ STRETCHES = Layer(
         BEARING,
         WIND_SIDE,
         NEIGHBOR_WIND_SIDE,
+        SIDES_HELD,
+        NEIGHBOR_SIDES_HELD,
     ),
     key=("stretch",),
     internal=True,
@@ -120,24 +171,67 @@ FIREBREAKS = Layer(
         RING,
         STATUS,
         _text("kind", "Kind", "Kind of the existing break, in the user's words.", nullable=True),
+        _code(
+            "credited_as",
+            "Counts as",
+            "Ground that the existing break counts as.",
+            CREDITED_AS,
+            nullable=True,
+        ),
+        _text(
+            "condition",
+            "Check on the day",
+            "When the existing break counts: to be checked on the day.",
+            nullable=True,
+        ),
         _length("length_ft", "Length", "Length on the ellipsoid, horizontal."),
+        _length(
+            "kind_unknown_ft",
+            "Beside what is not known",
+            "Part of it along breaks of a kind that is not known, which are not credited.",
+        ),
         BEARING,
         WIND_SIDE,
         NEIGHBOR_WIND_SIDE,
+        SIDES_HELD,
+        NEIGHBOR_SIDES_HELD,
         _width(
             "bare_ft",
             "Bare or wet",
-            "Bare or wet ground: the line planned, or the width of the existing break.",
+            "Bare or wet ground that counts: what is to be made, and the width of an existing "
+            "break that counts as bare, wet or green.",
             nullable=True,
         ),
-        _width("mown_ft", "Mown", "Mown strip planned."),
-        _width("blackline_ft", "Black line", "Strip to be burned out beforehand."),
+        _width(
+            "mown_ft",
+            "Mown",
+            "Mown ground that counts: what is to be made, and the width of an existing break that "
+            "counts as mown.",
+            nullable=True,
+        ),
+        _width(
+            "blackline_ft",
+            "Black line",
+            "Burned-out ground that counts: what is to be burned out beforehand, and the width of "
+            "an existing break that counts as burned.",
+            nullable=True,
+        ),
+        _width(
+            "make_bare_ft",
+            "Make bare",
+            "Bare or wet line to be made this season, from the edge inward.",
+        ),
+        _width("make_mown_ft", "Mow", "Strip to be mown, inward of the bare line."),
+        _width("make_black_ft", "Burn out", "Strip to be burned out, inward of the mown one."),
         _width(
             "required_ft",
             "Rule asks",
-            "Width by the rules of the sides it may come to lie on.",
+            "Width by the rules of the sides it comes to lie on in the winds planned for: of the "
+            "one that leaves most missing, or asks for most.",
             nullable=True,
         ),
+        _wind_side("held_side", "Held as", "Side whose rule that is."),
+        _text("held_block", "Held for", "Block whose fire the rule is to hold.", nullable=True),
         _code(
             "rule",
             "Rule",
@@ -258,6 +352,17 @@ BURN_BLOCKS = Layer(
         _acres("burnable_ac", "Burnable", "What is left to burn."),
         _length("perimeter_ft", "Around", "All edges, inner ones too, as in the layer firebreaks."),
         _length("existing_ft", "Existing breaks", "Edges along an existing break."),
+        _length(
+            "width_unknown_ft",
+            "Of them, width unknown",
+            "Part of the edges along an existing break whose width is not known.",
+        ),
+        _length(
+            "kind_unknown_ft",
+            "Beside what is not known",
+            "Edges along breaks of a kind that is not known; they are not credited and stand under "
+            "gaps and edges to be prepared.",
+        ),
         _length("gap_ft", "Gaps", "Holes in existing breaks."),
         _length("prepare_ft", "To prepare", "Edges to be prepared."),
         _length(

@@ -103,7 +103,7 @@ def draw_strips(
 ) -> gpd.GeoDataFrame:
     """Layer ``strip_shapes``: strips along all stretches that need mowing, block by block."""
     rows, shapes = [], []
-    both = stretches.assign(mown_ft=firebreaks["mown_ft"].to_numpy())
+    both = stretches.assign(mown_ft=firebreaks["make_mown_ft"].to_numpy())
     for block in sorted(set(both["block"]) | set(both["neighbor_block"].dropna())):
         around = both[(both["block"] == block) | (both["neighbor_block"] == block)]
         ground = block_ground(around.geometry.to_numpy())

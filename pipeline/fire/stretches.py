@@ -15,11 +15,10 @@ from shapely.ops import substring
 
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.break_kinds import may_serve
 from pipeline.fire.break_lines import break_cover
 from pipeline.fire.layers import STRETCHES
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.wind_sides import facing_deg, outward_spans, wind_sides
+from pipeline.fire.wind_sides import facing_deg, outward_spans, sides_held, wind_sides
 from pipeline.ground.edge_graph import merged_lines
 from pipeline.ground.geometry import length_ft
 from pipeline.ground.intervals import JOIN_M, Interval, joined, runs_and_gaps, without
@@ -76,6 +75,7 @@ def _in_order(lines: np.ndarray) -> np.ndarray:
 def trace_stretches(
     edges: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
+    break_credits: pd.DataFrame,
     burns: pd.DataFrame,
     settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
@@ -84,7 +84,8 @@ def trace_stretches(
     if chains.empty:
         return empty(STRETCHES, edges.crs)
     rows, shapes = [], []
-    for row, line in _stretches(chains, breaks, burns, settings):
+    usable = np.flatnonzero(break_credits["serves"])
+    for row, line in _stretches(chains, breaks, usable, burns, settings):
         rows.append(row)
         shapes.append(line)
     result = gpd.GeoDataFrame(
@@ -101,24 +102,34 @@ def trace_stretches(
 def _stretches(
     chains: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
+    usable: np.ndarray,
     burns: pd.DataFrame,
     settings: FirebreakSettings,
 ) -> Iterator[tuple[dict[str, object], shapely.LineString]]:
-    """Each stretch of the lines between blocks: what is known of it, and its line [m]."""
+    """Each stretch of the lines between blocks: what is known of it, and its line [m].
+
+    ``usable`` are the rows of the breaks that may serve.
+    """
     lines = chains.geometry.to_numpy()
-    usable = np.flatnonzero(may_serve(breaks, settings.roads_as_breaks))
     pieces = _pieces(lines, breaks.iloc[usable].geometry, settings)
     spans = outward_spans(lines, chains.crs, settings.smoothing_ft * M_PER_FT)
     wind = dict(zip(burns["block"], burns["wind_from_deg"], strict=True))
-    half = settings.downwind_half_angle_deg
+    half, arc = settings.downwind_half_angle_deg, settings.wind_arc_deg
     inner = _is_inner(chains)
     for chain, (block, neighbor) in enumerate(
         zip(chains["block"], chains["neighbor"], strict=True)
     ):
         ends, outward = spans[chain]
-        sides = wind_sides(outward, wind[block], half)
-        neighbor_sides = wind_sides(np.mod(outward + 180.0, 360.0), wind.get(neighbor), half)
-        for piece, span in _cut(pieces[chain], ends, sides, neighbor_sides):
+        faces = pd.DataFrame(
+            {
+                "wind_side": wind_sides(outward, wind[block], half),
+                "neighbor_wind_side": wind_sides(outward + 180.0, wind.get(neighbor), half),
+                "sides_held": sides_held(outward, wind[block], half, arc),
+                "neighbor_sides_held": sides_held(outward + 180.0, wind.get(neighbor), half, arc),
+            },
+            dtype=object,
+        )
+        for piece, span in _cut(pieces[chain], ends, faces.to_numpy(object)):
             part = substring(lines[chain], piece.start_m, piece.end_m)
             yield (
                 {
@@ -128,8 +139,7 @@ def _stretches(
                     "ring": "inner" if inner[chain] else "outer",
                     "status": piece.status,
                     "break_row": int(usable[piece.row]) if piece.row >= 0 else None,
-                    "wind_side": sides[span],
-                    "neighbor_wind_side": neighbor_sides[span],
+                    **faces.iloc[span],
                 },
                 shapely.remove_repeated_points(part, ROUNDING_M),
             )
@@ -200,12 +210,12 @@ def _closed_up(pieces: list[Piece], length_m: float) -> list[Piece]:
     return result
 
 
-def _cut(
-    pieces: list[Piece], ends: np.ndarray, sides: np.ndarray, neighbor_sides: np.ndarray
-) -> list[tuple[Piece, int]]:
-    """Pieces cut where a wind side changes, with a span of the line that each lies in."""
-    turns = (sides[1:] != sides[:-1]) | (neighbor_sides[1:] != neighbor_sides[:-1])
-    changes = np.flatnonzero(turns)
+def _cut(pieces: list[Piece], ends: np.ndarray, faces: np.ndarray) -> list[tuple[Piece, int]]:
+    """Pieces cut where a wind side changes, with a span of the line that each lies in.
+
+    ``faces`` has a row of sides for each span.
+    """
+    changes = np.flatnonzero((faces[1:] != faces[:-1]).any(axis=1))
     limits = ends[changes].tolist()
     result = []
     for piece in pieces:

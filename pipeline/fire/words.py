@@ -11,6 +11,11 @@ CODE_WORDS = {
     "side_change": "change of side",
     "hand_over": "hand-over",
     "sharp_corner": "sharp corner",
+    "bare": "bare ground",
+    "wet": "wet ground",
+    "green": "green ground",
+    "mown": "mown ground",
+    "black": "burned ground",
     "bare_or_burned": "bare, wet or burned-out line",
     "bare_mown_or_burned": "bare, mown and burned-out ground together",
 }
