@@ -13,6 +13,7 @@ from pipeline.fire.firebreaks import rule_of_side, sides_asked
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.uncredited import find_uncredited
 from pipeline.fire.width_rules import figures_needed, rule_named
+from pipeline.fire.wind_sides import SIDES
 from pipeline.fire.words import CODE_WORDS, feet_words, place_words
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
@@ -95,8 +96,10 @@ def _places(tie_ins: gpd.GeoDataFrame) -> Iterator[Finding]:
 
 def _too_narrow(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
     """What is narrower than its rule though all ways allowed are used: by block and side."""
-    short = firebreaks[firebreaks["short_ft"] > 0]
-    for (block, side), rows in short.groupby(["held_block", "held_side"]):
+    own = firebreaks["rule_block"] == firebreaks["block"]
+    side = firebreaks["held_side"].where(own, firebreaks["neighbor_held_side"]).fillna(SIDES[0])
+    short = firebreaks.assign(side=side)[firebreaks["short_ft"] > 0]
+    for (block, side), rows in short.groupby(["rule_block", "side"]):
         worst = rows.loc[rows["short_ft"].idxmax()]
         message = (
             f"{feet_words(rows['length_ft'].sum())} held as {side} side fall short by up to "

@@ -11,7 +11,7 @@ from pipeline.fire.line_plan import Widths, planned_line
 from pipeline.fire.settings import FirebreakSettings, MowingSettings
 from pipeline.fire.uncredited import feet_beside
 from pipeline.fire.width_rules import WidthRule, required_ft, rule_named
-from pipeline.fire.wind_sides import SIDES, SIDES_BY_CODE
+from pipeline.fire.wind_sides import SIDES
 
 WAY_OF_CREDIT = {
     "bare": "bare",
@@ -32,7 +32,6 @@ class Demand:
     """What the rule of one side asks for [ft], for the fire of one block."""
 
     block: str
-    side: str
     rule: WidthRule
     required_ft: float
 
@@ -113,8 +112,7 @@ def _measured(
 
 def _least(stretch: dict[Any, Any], settings: FirebreakSettings, mowing: MowingSettings) -> Widths:
     """Widths [ft] that are made along every edge to be prepared, whatever the rules ask for."""
-    codes = (stretch["sides_held"], stretch["neighbor_sides_held"])
-    downwind = any("downwind" in SIDES_BY_CODE.get(code, ()) for code in codes)
+    downwind = "downwind" in (stretch["held_side"], stretch["neighbor_held_side"])
     burned = settings.blackline_ft if downwind else 0.0
     return Widths(settings.bare_line_ft, mowing.mow_width_ft, burned)
 
@@ -129,8 +127,7 @@ def _cells(line: Widths, made: Widths, worst: Demand | None) -> dict[str, object
         "make_mown_ft": made.mown,
         "make_black_ft": made.burned,
         "required_ft": worst.required_ft if worst else np.nan,
-        "held_side": worst.side if worst else None,
-        "held_block": worst.block if worst else None,
+        "rule_block": worst.block if worst else None,
         "rule": worst.rule.name if worst else None,
         "counted_ground": worst.rule.ground if worst else None,
         "planned_ft": line.counted_ft(worst.rule.ground) if worst else np.nan,
@@ -143,10 +140,13 @@ def demands_on(
 ) -> list[Demand] | None:
     """What all rules ask of a stretch; None where one needs a figure that is not known.
 
-    An edge between two blocks must hold the fire of either, so the rules of both are asked.
+    An edge between two blocks must hold the fire of either, so the rules of both are asked. Where
+    no wind is planned on either hand, nothing is asked yet.
     """
-    demands = []
-    for block, side in sides_to_hold(stretch):
+    demands: list[Demand] = []
+    if stretch["held_side"] is None and stretch["neighbor_held_side"] is None:
+        return demands
+    for block, side in sides_asked(stretch):
         rule, burn = rule_named(rule_of_side(settings, side), settings), by_block[block]
         width = required_ft(
             rule,
@@ -156,28 +156,22 @@ def demands_on(
         )
         if width is None:
             return None
-        demands.append(Demand(block, side, rule, width))
+        demands.append(Demand(block, rule, width))
     return demands
 
 
-def sides_to_hold(stretch: dict[Any, Any]) -> list[tuple[str, str]]:
-    """Blocks that the stretch must hold, each with the sides it comes to lie on.
-
-    A block without a planned wind gives none; on an edge that it shares with one that has a wind,
-    it may burn in any, so that every side counts.
-    """
-    known = stretch["sides_held"] or stretch["neighbor_sides_held"]
-    return sides_asked(stretch) if known else []
-
-
 def sides_asked(stretch: dict[Any, Any]) -> list[tuple[str, str]]:
-    """Each block at the stretch with its sides there: all of them where its wind is not known."""
-    pairs = (("block", "sides_held"), ("neighbor_block", "neighbor_sides_held"))
+    """Each block at the stretch with the sides whose rules it asks for.
+
+    These are the side that it is held as, and all less exposed ones, so that a line does not grow
+    worse where it is needed most. A block whose wind is not known may burn in any: it asks for all.
+    """
+    pairs = (("block", "held_side"), ("neighbor_block", "neighbor_held_side"))
     return [
         (stretch[block], side)
-        for block, code in pairs
+        for block, held in pairs
         if stretch[block] is not None
-        for side in SIDES_BY_CODE.get(stretch[code], SIDES)
+        for side in SIDES[SIDES.index(stretch[held] or SIDES[0]) :]
     ]
 
 

@@ -4,10 +4,13 @@ from typing import get_args
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import UNIT_ID, findings_layer
-from pipeline.fire.settings import RuleName
+from pipeline.fire.settings import RuleName, Way
 from pipeline.fire.source_layers import BLOCK, BREAK_CLASSES, CREDITED_AS
 from pipeline.fire.width_rules import COUNTED_GROUND
-from pipeline.fire.wind_sides import SIDES, SIDES_BY_CODE
+from pipeline.fire.wind_sides import SIDES
+
+WAYS: tuple[Way, ...] = get_args(Way)
+
 
 PLACE_KINDS = ("gap", "tie_in", "side_change", "hand_over", "sharp_corner")
 
@@ -75,21 +78,17 @@ NEIGHBOR_WIND_SIDE = _wind_side(
     "neighbor_wind_side", "Neighbor's side", "Side of the neighbor block in its planned wind."
 )
 
-SIDES_HELD = _code(
-    "sides_held",
-    "Sides in winds planned for",
-    "Sides of the block that it comes to lie on in the winds planned for, up to wind_arc_deg to "
-    "either side of the planned one.",
-    tuple(SIDES_BY_CODE),
-    nullable=True,
+HELD_SIDE = _wind_side(
+    "held_side",
+    "Held as",
+    "Most exposed side that it comes to lie on in the winds planned for, up to wind_arc_deg to "
+    "either side of the planned one. It meets the rule of that side and of all less exposed ones.",
 )
 
-NEIGHBOR_SIDES_HELD = _code(
-    "neighbor_sides_held",
-    "Neighbor's sides in winds planned for",
-    "The same of the neighbor block in the winds planned for it.",
-    tuple(SIDES_BY_CODE),
-    nullable=True,
+NEIGHBOR_HELD_SIDE = _wind_side(
+    "neighbor_held_side",
+    "Held for neighbor as",
+    "The same of the neighbor block in the winds planned for that.",
 )
 
 BEARING = _direction(
@@ -150,8 +149,8 @@ STRETCHES = Layer(
         BEARING,
         WIND_SIDE,
         NEIGHBOR_WIND_SIDE,
-        SIDES_HELD,
-        NEIGHBOR_SIDES_HELD,
+        HELD_SIDE,
+        NEIGHBOR_HELD_SIDE,
     ),
     key=("stretch",),
     internal=True,
@@ -193,8 +192,8 @@ FIREBREAKS = Layer(
         BEARING,
         WIND_SIDE,
         NEIGHBOR_WIND_SIDE,
-        SIDES_HELD,
-        NEIGHBOR_SIDES_HELD,
+        HELD_SIDE,
+        NEIGHBOR_HELD_SIDE,
         _width(
             "bare_ft",
             "Bare or wet",
@@ -226,12 +225,11 @@ FIREBREAKS = Layer(
         _width(
             "required_ft",
             "Rule asks",
-            "Width by the rules of the sides it comes to lie on in the winds planned for: of the "
-            "one that leaves most missing, or asks for most.",
+            "Width by the rules that it is to meet: of the one that leaves most missing, or else "
+            "asks for most.",
             nullable=True,
         ),
-        _wind_side("held_side", "Held as", "Side whose rule that is."),
-        _text("held_block", "Held for", "Block whose fire the rule is to hold.", nullable=True),
+        _text("rule_block", "Held for", "Block whose fire the rule is to hold.", nullable=True),
         _code(
             "rule",
             "Rule",
@@ -256,6 +254,36 @@ FIREBREAKS = Layer(
         _width("short_ft", "Short by", "Width of such ground that is missing.", nullable=True),
     ),
     key=("break_id",),
+)
+
+
+LINE_WORK = Layer(
+    "line_work",
+    None,
+    "What is to be made this season so that the lines of a block meet their rules. A stretch "
+    "between two blocks counts once, with the block that it is listed under.",
+    (
+        BLOCK,
+        _code(
+            "way",
+            "How",
+            "bare: bare or wet line. mown: strip mown. burned: strip burned out beforehand.",
+            WAYS,
+        ),
+        _length("length_ft", "Along", "Length of the edges along which it is made."),
+        _width("least_width_ft", "Least width", "Width where it is made least wide."),
+        _width("most_width_ft", "Most width", "Width where it is made widest."),
+        _acres("area_ac", "Area", "Length times width.", 2),
+        _number(
+            "hours",
+            "Time",
+            "Mowing time, from the length of all passes; none for other ways, whose speed is not "
+            "set.",
+            2,
+            nullable=True,
+        ),
+    ),
+    key=("block", "way"),
 )
 
 

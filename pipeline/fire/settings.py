@@ -275,8 +275,8 @@ class FirebreakSettings(Section):
         ge=0,
         le=180,
         meaning="Widths hold for every wind this far to either side of the planned one; 0 plans "
-        "for that one wind. Each stretch meets the rules of all sides that it comes to lie on "
-        "(downwind_half_angle_deg) in these winds.",
+        "for that one wind. A stretch meets the rule of the most exposed side that it comes to "
+        "lie on in these winds (see downwind_half_angle_deg), and of all less exposed sides.",
         source="Higgins, Kruse and Piehl, USFWS, 1989: look 45 degrees to either side of the "
         "starting wind, and have a plan for winds that shift by 90, 180, 270 and 360 degrees",
     )
@@ -289,12 +289,12 @@ class FirebreakSettings(Section):
     )
     downwind_rule: RuleName = setting(
         "10 x fuel height",
-        meaning="Width rule for downwind edges.",
+        meaning="Width rule for downwind edges; they meet those for flanks and upwind too.",
         source="Extension (eXtension Prescribed Fire), Fire prescriptions, rule 4",
     )
     flank_rule: RuleName = setting(
         "2 x fuel height, 4 ft",
-        meaning="Width rule for flank edges.",
+        meaning="Width rule for flank edges; they meet the one for upwind edges too.",
         source="Missouri NRCS, Firebreak (394) Conservation Practice Guidance Document, February "
         "2020, page 1",
     )

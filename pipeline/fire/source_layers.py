@@ -66,8 +66,8 @@ BREAK_KINDS = Layer(
         Column(
             "credited_as",
             "text",
-            "Ground that it counts as: bare, wet, green, mown, black (burned); none or an empty cell "
-            "where it stops no fire.",
+            "Ground that it counts as: bare, wet, green, mown, black (burned); none or an empty "
+            "cell where it stops no fire.",
             nullable=True,
             choices=CREDITED_AS,
         ),

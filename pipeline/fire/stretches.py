@@ -18,7 +18,7 @@ from pipeline.core.units import M_PER_FT
 from pipeline.fire.break_lines import break_cover
 from pipeline.fire.layers import STRETCHES
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.wind_sides import facing_deg, outward_spans, sides_held, wind_sides
+from pipeline.fire.wind_sides import facing_deg, held_sides, outward_spans, wind_sides
 from pipeline.ground.edge_graph import merged_lines
 from pipeline.ground.geometry import length_ft
 from pipeline.ground.intervals import JOIN_M, Interval, joined, runs_and_gaps, without
@@ -124,8 +124,8 @@ def _stretches(
             {
                 "wind_side": wind_sides(outward, wind[block], half),
                 "neighbor_wind_side": wind_sides(outward + 180.0, wind.get(neighbor), half),
-                "sides_held": sides_held(outward, wind[block], half, arc),
-                "neighbor_sides_held": sides_held(outward + 180.0, wind.get(neighbor), half, arc),
+                "held_side": held_sides(outward, wind[block], half, arc),
+                "neighbor_held_side": held_sides(outward + 180.0, wind.get(neighbor), half, arc),
             },
             dtype=object,
         )

@@ -17,17 +17,7 @@ STRAIGHT_SHARE = 0.01
 
 
 SIDES = ("downwind", "flank", "upwind")
-
-
-SIDES_BY_CODE = {
-    "downwind": ("downwind",),
-    "downwind_flank": ("downwind", "flank"),
-    "flank": ("flank",),
-    "flank_upwind": ("flank", "upwind"),
-    "upwind": ("upwind",),
-    "every_side": SIDES,
-}
-"""Sides that an edge comes to lie on in the winds planned for, by the code of the layers."""
+"""Sides of a block in the wind, the most exposed first."""
 
 
 def outward_spans(
@@ -86,30 +76,18 @@ def wind_sides(
     return np.where(down, "downwind", np.where(up, "upwind", "flank")).astype(object)
 
 
-def sides_held(
+def held_sides(
     outward_deg: np.ndarray, wind_from_deg: float | None, half_angle_deg: float, arc_deg: float
 ) -> np.ndarray:
-    """Code of the sides that each edge comes to lie on in the winds planned for.
+    """Most exposed side that each edge comes to lie on in the winds planned for.
 
-    These are the winds up to the arc to either side of the planned one; None without a wind.
+    These are the winds up to the arc to either side of the planned one: an edge is held as a
+    downwind one if it is one in any of them, and as an upwind one if it is one in all. None
+    without a wind.
     """
     if wind_from_deg is None or np.isnan(wind_from_deg):
         return np.full(len(outward_deg), None, dtype=object)
     off = off_downwind_deg(outward_deg, wind_from_deg)
-    nearest, farthest = np.maximum(0.0, off - arc_deg), np.minimum(180.0, off + arc_deg)
-    down_most, up_least = half_angle_deg + TIE_DEG / 2, 180.0 - half_angle_deg - TIE_DEG / 2
-    down, up = nearest <= down_most, farthest >= up_least
-    flank = (nearest < up_least) & (farthest > down_most)
-    reached = np.where(flank, "flank_upwind", "upwind").astype(object)
-    reached[~up] = "flank"
-    reached[down] = np.where(flank, "downwind_flank", "downwind")[down]
-    reached[down & up] = "every_side"
-    return reached
-
-
-def reachable_sides(
-    outward_deg: float, wind_from_deg: float, half_angle_deg: float, arc_deg: float
-) -> list[str]:
-    """Sides an edge may come to lie on while the wind shifts by up to the arc either way."""
-    code = sides_held(np.array([outward_deg]), wind_from_deg, half_angle_deg, arc_deg)[0]
-    return list(SIDES_BY_CODE[code])
+    down = off - arc_deg <= half_angle_deg + TIE_DEG / 2
+    up = off - arc_deg >= 180.0 - half_angle_deg - TIE_DEG / 2
+    return np.where(down, "downwind", np.where(up, "upwind", "flank")).astype(object)

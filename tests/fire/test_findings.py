@@ -8,7 +8,6 @@ from pipeline.fire.settings import MowingSettings
 from tests import made_properties as made
 from tests.made_fire import fire_layers, two_forties
 
-
 LEAST_OUTSIDE = MowingSettings(side="outside", order=())
 
 

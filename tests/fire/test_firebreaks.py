@@ -16,29 +16,28 @@ def test_widths_by_side_in_one_wind():
     lines = two_forties(wind_arc_deg=0.0)["firebreaks"]
     outer = lines[(lines["block"] == "east") & lines["neighbor_block"].isna()]
     by_side = outer.set_index("wind_side")[WIDTHS]
-    # Fuel of 6 ft: ten times downwind, mown strip counts; twice elsewhere, it does not.
-    assert by_side.loc["downwind"].tolist() == [0, 60, 0, 60, 60, 0]
+    # Fuel of 6 ft: ten times downwind, where mown strip counts, and the bare line of every break;
+    # twice elsewhere, where mown strip does not count.
+    assert by_side.loc["downwind"].tolist() == [12, 48, 0, 60, 60, 0]
     assert by_side.loc["flank"].drop_duplicates().to_numpy().tolist() == [[12, 20, 0, 12, 12, 0]]
 
 
-def test_wind_that_may_shift_asks_for_the_rules_of_all_sides():
+def test_wind_that_may_shift_asks_for_the_rule_of_the_most_exposed_side():
     # Wind from 270 and 45 degrees to either side: the north and south edges, 90 degrees off, are
-    # within 60 of where a wind from 225 or 315 goes, and are flanks too: 12 ft bare, 60 ft in all.
+    # within 60 of where a wind from 225 or 315 goes; the west edge, 180 off, comes to 135 at most.
     lines = two_forties()["firebreaks"]
-    outer = lines[(lines["block"] == "east") & lines["neighbor_block"].isna()]
+    outer = lines[lines["neighbor_block"].isna()]
     sides = outer.set_index(outer["bearing_deg"].round() % 360)
-    for north_or_south in (0, 180):
-        row = sides.loc[north_or_south]
-        assert (row["sides_held"], row["held_side"]) == ("every_side", "downwind")
-        assert row[WIDTHS].tolist() == [12, 48, 0, 60, 60, 0]
-    assert sides.loc[90, "sides_held"] == "downwind"
-    assert sides.loc[90, WIDTHS].tolist() == [0, 60, 0, 60, 60, 0]
+    for outward_deg in (0, 90, 180):
+        row = sides.loc[[outward_deg], ["held_side", *WIDTHS]].drop_duplicates()
+        assert row.to_numpy().tolist() == [["downwind", 12, 48, 0, 60, 60, 0]]
+    assert sides.loc[270, ["held_side", *WIDTHS]].tolist() == ["upwind", 12, 20, 0, 12, 12, 0]
 
 
 def test_wind_from_all_around_asks_for_the_widest():
     lines = two_forties(wind_arc_deg=180.0)["firebreaks"]
     assert (lines["required_ft"] == 60).all()
-    assert (lines["sides_held"] == "every_side").all()
+    assert (lines["held_side"] == "downwind").all()
 
 
 # Higgins, Kruse and Piehl, USFWS, 1989: winds 45 degrees to either side of the planned one. The
@@ -47,7 +46,7 @@ def test_widths_do_not_flip_with_a_hair_of_wind():
     feet = []
     for wind_from_deg in (240.04, 240.06):
         lines = two_forties(wind_from_deg)["firebreaks"]
-        by = ["block", "sides_held", "held_side", *WIDTHS]
+        by = ["block", "held_side", *WIDTHS]
         feet.append(lines.groupby(by)["length_ft"].sum())
     assert feet[0].index.equals(feet[1].index)
     assert feet[0].to_numpy() == pytest.approx(feet[1].to_numpy())
@@ -71,8 +70,9 @@ def test_own_rule_is_used_where_it_is_chosen():
     own = {"own_rule_source": "county plan", "own_rule_at_least_ft": 25.0, "own_rule_counts": "all"}
     lines = two_forties(flank_rule="own", wind_arc_deg=0.0, **own)["firebreaks"]
     flank = lines[lines["rule"] == "own"]
+    # 25 ft in all by the own rule, and the 12 ft bare of the upwind rule, whatever counts for it.
     assert set(flank["wind_side"]) == {"flank"}
-    assert flank[WIDTHS].drop_duplicates().to_numpy().tolist() == [[0, 25, 0, 25, 25, 0]]
+    assert flank[WIDTHS].drop_duplicates().to_numpy().tolist() == [[12, 20, 0, 25, 32, 0]]
 
 
 # Extension, Fire prescriptions, rule 4: the strip burned out beforehand is on the downwind side.
@@ -183,7 +183,7 @@ def test_shared_edge_of_a_block_without_wind_is_held_for_all_its_sides():
     layers = fire_layers(units, burns, wind_arc_deg=0.0)
     lines = layers["firebreaks"]
     shared = lines[lines["neighbor_block"].notna()]
-    assert shared[["required_ft", "held_block"]].to_numpy().tolist() == [[60, "east"]]
+    assert shared[["required_ft", "rule_block"]].to_numpy().tolist() == [[60, "east"]]
     assert shared["make_bare_ft"].tolist() == [12]
     own = lines[(lines["block"] == "east") & lines["neighbor_block"].isna()]
     assert own["required_ft"].isna().all()
