@@ -88,10 +88,8 @@ def runs_of(
 
 
 def widths_to_make_ft(firebreaks: gpd.GeoDataFrame) -> np.ndarray:
-    """Width [ft] of bare line, mown strip and blackline to be made along each stretch."""
-    there = (firebreaks["status"] == "existing").to_numpy()
-    bare_ft = np.where(there, 0.0, firebreaks["bare_ft"])
-    return np.column_stack([bare_ft, firebreaks["mown_ft"], firebreaks["blackline_ft"]])
+    """Widths to be made [ft] of each stretch: bare line, mown strip, blackline."""
+    return firebreaks[["make_bare_ft", "make_mown_ft", "make_black_ft"]].to_numpy(float)
 
 
 def _half_edges_by_chain(model: BlockModel) -> tuple[np.ndarray, np.ndarray]:

@@ -108,6 +108,7 @@ class Sources(Section):
     exclusions: VectorSource | None = None
     breaks: tuple[BreakSource, ...] = ()
     scenes: tuple[SceneSource, ...] = ()
+    break_kinds: ShippedSource | None = None
     species: ShippedSource | None = None
     mixes: TableSource | None = None
     seed_lots: TableSource | None = None

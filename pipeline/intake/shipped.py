@@ -14,6 +14,7 @@ from pipeline.intake.tables import read_table
 HOME = "config"
 
 FILE_BY_SOURCE = {
+    "break_kinds": "break_kinds.csv",
     "full_rates": "full_rates.csv",
     "green_up": "green_up.csv",
     "mask_presets": "mask_presets.csv",

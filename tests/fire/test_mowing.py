@@ -263,7 +263,7 @@ def test_hours_are_a_range_from_full_speed_to_the_efficiency_set():
 
 
 def test_whole_strips_are_not_narrow_and_hours_are_those_of_their_passes():
-    strips = two_forties()["mow_strips"]
+    strips = two_forties(mow=MowingSettings(order=()))["mow_strips"]
     assert not strips["narrow"].any()
     # ASABE EP496: miles over miles per hour times efficiency, here 4 mph at 80 %.
     assert strips["hours"].to_numpy() == pytest.approx(strips["pass_length_ft"] / 5280 / 3.2)
@@ -275,7 +275,7 @@ def test_strip_without_room_for_its_last_pass_is_narrow(mow_width_ft, narrow):
     # A unit of 12 m is 19.7 ft from its middle to either side: the last of the passes runs along
     # 17 ft from the edge in a strip of 20 ft, and would at 21 ft in one of 24 ft.
     units = made.units_frame([shapely.box(0, 0, 12, 400)], ["L"])
-    mow = MowingSettings(mow_width_ft=mow_width_ft)
+    mow = MowingSettings(mow_width_ft=mow_width_ft, order=())
     found = fire_layers(units, made.burns_frame({"L": "lane"}), mow=mow)
     assert found["mow_strips"]["narrow"].tolist() == [narrow]
     assert ("strip_narrow" in set(found["firebreak_findings"]["code"])) == narrow
