@@ -8,7 +8,6 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 from pipeline.core.step import Step
 from pipeline.fire import (
     block_gates,
-    burn_blocks,
     burn_weather,
     firebreaks,
     mowing,
@@ -48,7 +47,7 @@ STEPS: tuple[Step, ...] = (
     Step("strip_shapes", mowing.draw_strips),
     Step("mow_passes", mowing.draw_passes),
     Step("mow_strips", mowing.measure_strips),
-    Step("burn_blocks", burn_blocks.measure_blocks),
+    Step("burn_blocks", block_gates.measure_passed_blocks),
     Step("firebreak_findings", fire_findings.find_firebreaks),
     Step("mix_sheet", mixes.make_mix_sheet),
     Step("seed_rates", rates.set_seed_rates),

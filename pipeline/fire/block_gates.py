@@ -10,9 +10,22 @@ import pandas as pd
 from pipeline.core.layer import empty
 from pipeline.core.units import M2_PER_AC, M_PER_FT
 from pipeline.fire.block_model import BlockModel
+from pipeline.fire.burn_blocks import measure_blocks
 from pipeline.fire.layers import GROUND_REFUSALS
 from pipeline.ground.kept_ground import kept_ground
 from pipeline.ground.settings import AcreageSettings
+
+FIGURES = [
+    "break_ac",
+    "burnable_ac",
+    "perimeter_ft",
+    "existing_ft",
+    "gap_ft",
+    "prepare_ft",
+    "shared_ft",
+]
+"""Columns of ``burn_blocks`` that rest on the model of the blocks."""
+
 
 SAME_SHARE = 1e-6
 """Sums of one and the same ground or line differ by no more than this share."""
@@ -89,3 +102,19 @@ def check_edges(
         if abs(sum_m - ring_m) > SAME_SHARE * ring_m + SAME_M:
             rows.append((block, sum_m / M_PER_FT, ring_m / M_PER_FT))
     return pd.DataFrame(rows, columns=["block", "found_ft", "expected_ft"])
+
+
+def measure_passed_blocks(
+    burns: pd.DataFrame,
+    units: gpd.GeoDataFrame,
+    exclusions: gpd.GeoDataFrame,
+    firebreaks: gpd.GeoDataFrame,
+    mow_strips: gpd.GeoDataFrame,
+    ground_refusals: pd.DataFrame,
+    edge_refusals: pd.DataFrame,
+) -> gpd.GeoDataFrame:
+    """Layer ``burn_blocks``: all blocks measured, the figures of refused ones left empty."""
+    blocks = measure_blocks(burns, units, exclusions, firebreaks, mow_strips)
+    refused = blocks["block"].isin([*ground_refusals["block"], *edge_refusals["block"]])
+    blocks.loc[refused, FIGURES] = np.nan
+    return blocks
