@@ -7,7 +7,7 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 
 from pipeline.core.step import Step
 from pipeline.fire import (
-    burn_blocks,
+    block_gates,
     burn_weather,
     firebreaks,
     mowing,
@@ -39,13 +39,16 @@ STEPS: tuple[Step, ...] = (
     Step("treatment_log", treatment_log.keep_usable_rows),
     Step("edges", edge_graph.draw_edges),
     Step("acreage_findings", outline_findings.find_acreage),
+    Step("ground_refusals", block_gates.check_ground),
+    Step("checked_burns", block_gates.leave_out_refused),
     Step("stretches", stretches.trace_stretches),
+    Step("edge_refusals", block_gates.check_edges),
     Step("firebreaks", firebreaks.measure_firebreaks),
     Step("tie_ins", tie_ins.mark_tie_ins),
     Step("strip_shapes", mowing.draw_strips),
     Step("mow_passes", mowing.draw_passes),
     Step("mow_strips", mowing.measure_strips),
-    Step("burn_blocks", burn_blocks.measure_blocks),
+    Step("burn_blocks", block_gates.measure_passed_blocks),
     Step("firebreak_findings", fire_findings.find_firebreaks),
     Step("smoke_arcs", smoke_winds.draw_smoke_arcs),
     Step("winds", smoke_winds.list_winds),

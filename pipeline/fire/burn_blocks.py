@@ -8,6 +8,7 @@ import shapely
 from pipeline.ground.acreage import left_out, polygonal
 from pipeline.ground.edge_graph import size_rank
 from pipeline.ground.geometry import area_ac
+from pipeline.ground.overlays import common, less, united
 
 COMMON_GROUND = "T********"
 """Relation of two shapes whose insides meet.
@@ -39,7 +40,7 @@ def measure_blocks(
         units_ac=("gross_ac", "sum"),
         wind_from_deg=("wind_from_deg", "first"),
     ).reset_index()
-    shapes = [polygonal(shapely.union_all(part["own_ground"].to_numpy())) for _, part in by_block]
+    shapes = [polygonal(united(part["own_ground"].to_numpy())) for _, part in by_block]
     ground = gpd.GeoSeries(shapes, crs=units.crs)
     excluded = left_out(ground, exclusions, "burn")
     blocks["gross_ac"] = area_ac(ground)
@@ -74,7 +75,7 @@ def _own_ground(joined: pd.DataFrame, units: gpd.GeoDataFrame) -> np.ndarray:
     row, other = row[takes], other[takes]
     meets = shapely.relate_pattern(held[row], shapes[other], COMMON_GROUND)
     for large, small in zip(row[meets], other[meets], strict=True):
-        held[large] = shapely.difference(held[large], shapes[small])
+        held[large] = less(held[large], shapes[small])
     return held
 
 
@@ -95,6 +96,6 @@ def _break_ac(
     taken = []
     for block, shape, out in zip(blocks, ground, excluded, strict=True):
         strips = mow_strips.geometry.to_numpy()[(mow_strips["block"] == block).to_numpy()]
-        mown = shapely.intersection(shapely.union_all(strips), shape)
-        taken.append(polygonal(shapely.difference(mown, out)))
+        mown = common(united(strips), shape)
+        taken.append(polygonal(less(mown, out)))
     return area_ac(gpd.GeoSeries(taken, crs=ground.crs))

@@ -35,11 +35,15 @@ def find_firebreaks(
     tie_ins: gpd.GeoDataFrame,
     mow_strips: gpd.GeoDataFrame,
     burn_blocks: gpd.GeoDataFrame,
+    ground_refusals: pd.DataFrame,
+    edge_refusals: pd.DataFrame,
     settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
     """Findings of the firebreak steps."""
     findings = [
+        *_refusals(ground_refusals, edge_refusals),
         *_overlaps(burn_blocks),
+        *_lanes(burn_blocks),
         *_places(tie_ins),
         *_too_narrow(firebreaks),
         *_unknowns(burns, firebreaks, settings),
@@ -69,6 +73,25 @@ def _finding(
     )
 
 
+def _refusals(ground_refusals: pd.DataFrame, edge_refusals: pd.DataFrame) -> Iterator[Finding]:
+    """Blocks whose model failed a gate: no figure of theirs is told."""
+    refused = "no lines, strips or acres to burn are told of this block"
+    for row in ground_refusals.itertuples():
+        what = "the block" if row.unit_id is None else f"unit {row.unit_id}"
+        message = (
+            f"{refused}: {what} has {half_up(row.found_ac, 2)} ac within its edges, expected "
+            f"{half_up(row.expected_ac, 2)} ac; redraw its outline where it crosses or folds back "
+            "onto itself or a neighbor's, or lower slop_ft"
+        )
+        yield _finding("block_refused", "warning", row.block, message)
+    for row in edge_refusals.itertuples():
+        message = (
+            f"{refused}: its stretches sum to {feet_words(row.found_ft)}, its outline is "
+            f"{feet_words(row.expected_ft)}; tell the program's makers, with the map"
+        )
+        yield _finding("block_refused", "warning", row.block, message)
+
+
 def _overlaps(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
     """Blocks whose units sum to more than the ground: they overlap each other or other units."""
     for block in burn_blocks.itertuples():
@@ -79,6 +102,17 @@ def _overlaps(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
                 "are drawn in two of them, or lie in a smaller unit that does not burn with them"
             )
             yield _finding("units_overlap", "note", block.block, message)
+
+
+def _lanes(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
+    """Blocks with a lane between two of their units, whose sides are not held."""
+    for block in burn_blocks[burn_blocks["lane_ft"] > 0].itertuples():
+        message = (
+            f"{feet_words(block.lane_ft)} of outline run along lanes between units of the block "
+            "and lie inside it: only the ends of a lane are held; set lane_ft of [acreage] lower "
+            "if both sides are to be held"
+        )
+        yield _finding("lane_inside", "note", block.block, message)
 
 
 def _places(tie_ins: gpd.GeoDataFrame) -> Iterator[Finding]:

@@ -40,7 +40,7 @@ def measure_firebreaks(
     Three kinds of ground are kept apart: bare or wet line, mown strip, and strip burned out
     beforehand. An existing break whose width is not known has no planned width either.
     """
-    result = stretches.drop(columns=["stretch", "chain", "break_row"])
+    result = stretches.drop(columns=["stretch", "chain", "start_m", "end_m", "break_row"])
     result["break_id"] = [f"B{number:04d}" for number in stretches["stretch"]]
     row = stretches["break_row"].fillna(-1).to_numpy(int)
     is_there = row >= 0

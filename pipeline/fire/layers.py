@@ -1,11 +1,12 @@
 """The layers of the fire steps: breaks, blocks, mowing and burn weather."""
 
+from dataclasses import replace
 from typing import get_args
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.fire.settings import RuleName
-from pipeline.fire.source_layers import BLOCK
+from pipeline.fire.source_layers import BLOCK, BURNS
 from pipeline.fire.width_rules import COUNTED_GROUND
 
 PLACE_KINDS = ("gap", "tie_in", "side_change", "hand_over", "sharp_corner")
@@ -31,16 +32,18 @@ def _number(
     return Column(name, "number", meaning, heading, places, nullable=nullable, lowest=0)
 
 
-def _length(name: str, heading: str, meaning: str) -> Column:
-    return _number(name, heading, meaning, 0)
+def _length(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
+    return _number(name, heading, meaning, 0, nullable=nullable)
 
 
 def _width(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
     return _number(name, heading, meaning, 1, nullable=nullable)
 
 
-def _acres(name: str, heading: str, meaning: str, places: int = 1) -> Column:
-    return _number(name, heading, meaning, places)
+def _acres(
+    name: str, heading: str, meaning: str, places: int = 1, *, nullable: bool = False
+) -> Column:
+    return _number(name, heading, meaning, places, nullable=nullable)
 
 
 def _direction(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
@@ -84,6 +87,48 @@ BEARING = _direction(
 )
 
 
+GROUND_REFUSALS = Layer(
+    "ground_refusals",
+    None,
+    "Blocks whose ground in the edge graph is not that of their units as drawn.",
+    (
+        BLOCK,
+        Column(
+            "gate",
+            "text",
+            "unit_ground: a unit does not keep its ground. block_ground: the block is not the sum "
+            "of its units and the lanes between them.",
+            choices=("unit_ground", "block_ground"),
+        ),
+        Column("unit_id", "text", "Unit that does not keep its ground.", nullable=True),
+        Column("found_ac", "number", "Ground in the edge graph.", lowest=0),
+        Column("expected_ac", "number", "Ground that there should be.", lowest=0),
+    ),
+    internal=True,
+)
+
+
+CHECKED_BURNS = replace(
+    BURNS,
+    name="checked_burns",
+    meaning="Units that burn together, without the blocks that a gate refused.",
+)
+
+
+EDGE_REFUSALS = Layer(
+    "edge_refusals",
+    None,
+    "Blocks whose stretches do not add up to the rings around them.",
+    (
+        BLOCK,
+        Column("found_ft", "number", "Stretches, summed.", lowest=0),
+        Column("expected_ft", "number", "Rings around the block and its holes.", lowest=0),
+    ),
+    key=("block",),
+    internal=True,
+)
+
+
 STRETCHES = Layer(
     "stretches",
     "LineString",
@@ -91,6 +136,8 @@ STRETCHES = Layer(
     (
         Column("stretch", "integer", "Number of the stretch."),
         Column("chain", "integer", "Number of the unbroken line it is part of."),
+        Column("start_m", "number", "Length along the chain where it begins."),
+        Column("end_m", "number", "Length along the chain where it ends."),
         BLOCK,
         NEIGHBOR_BLOCK,
         ADJOINING,
@@ -247,7 +294,8 @@ MOW_PASSES = Layer(
 BURN_BLOCKS = Layer(
     "burn_blocks",
     "MultiPolygon",
-    "Units that burn together this season, dissolved, with their acres and edges.",
+    "Units that burn together this season, dissolved, with their acres and edges. Acres to burn "
+    "and lengths are empty where a gate refused the block.",
     (
         BLOCK,
         _text("unit_ids", "Units", "Units of the block."),
@@ -260,16 +308,34 @@ BURN_BLOCKS = Layer(
         ),
         _acres("gross_ac", "Ground covered", "Ground of the block, each piece once."),
         _acres("excluded_ac", "Excluded", "Part of that ground left out of burning."),
-        _acres("break_ac", "Mow strips inside", "Part taken by mow strips inside the block."),
-        _acres("burnable_ac", "Burnable", "What is left of the ground to burn."),
-        _length("perimeter_ft", "Around", "All edges, inner ones too, as in the layer firebreaks."),
-        _length("existing_ft", "Existing breaks", "Edges along an existing break."),
-        _length("gap_ft", "Gaps", "Holes in existing breaks."),
-        _length("prepare_ft", "To prepare", "Edges to be prepared."),
+        _acres(
+            "break_ac",
+            "Mow strips inside",
+            "Part taken by mow strips inside the block.",
+            nullable=True,
+        ),
+        _acres("burnable_ac", "Burnable", "What is left of the ground to burn.", nullable=True),
+        _length(
+            "perimeter_ft",
+            "Around",
+            "All edges, inner ones too, as in the layer firebreaks.",
+            nullable=True,
+        ),
+        _length("existing_ft", "Existing breaks", "Edges along an existing break.", nullable=True),
+        _length("gap_ft", "Gaps", "Holes in existing breaks.", nullable=True),
+        _length("prepare_ft", "To prepare", "Edges to be prepared.", nullable=True),
         _length(
             "shared_ft",
             "Shared with a neighbor block",
             "Edges shared with another block, counted in both.",
+            nullable=True,
+        ),
+        _length(
+            "lane_ft",
+            "Along lanes inside",
+            "Sides of lanes between two units of the block (lane_ft in [acreage]), which are not "
+            "held and not in its edges.",
+            nullable=True,
         ),
         _direction(
             "wind_from_deg", "Wind from", "Direction the planned wind comes from.", nullable=True

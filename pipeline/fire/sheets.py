@@ -27,6 +27,7 @@ BLOCKS_TABLE = Table(
         "prepare_ft",
         "gap_ft",
         "shared_ft",
+        "lane_ft",
         "wind_from_deg",
     ),
     totals=("units_ac", "overlap_ac", "gross_ac", "excluded_ac", "break_ac", "burnable_ac"),

@@ -15,15 +15,14 @@ from shapely.ops import substring
 
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_FT
+from pipeline.fire.block_model import BlockModel
 from pipeline.fire.break_kinds import may_serve
 from pipeline.fire.break_lines import break_cover
 from pipeline.fire.layers import STRETCHES
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.wind_sides import facing_deg, outward_spans, wind_sides
-from pipeline.ground.edge_graph import merged_lines
 from pipeline.ground.geometry import length_ft
 from pipeline.ground.intervals import JOIN_M, Interval, joined, runs_and_gaps, without
-from pipeline.ground.plane_partition import GRID_M
 from pipeline.ground.snapping import Sides
 
 ROUNDING_M = 1e-6
@@ -40,51 +39,33 @@ class Piece:
     row: int
 
 
-def block_lines(edges: gpd.GeoDataFrame, burns: pd.DataFrame) -> gpd.GeoDataFrame:
+def block_lines(model: BlockModel, crs: object) -> gpd.GeoDataFrame:
     """Lines [m] with a block on the left hand and another one, or none, on the right."""
-    block_of = dict(zip(burns["unit_id"], burns["block"], strict=True))
-    left = edges["left_unit"].map(block_of).astype(object).where(lambda b: b.notna(), None)
-    right = edges["right_unit"].map(block_of).astype(object).where(lambda b: b.notna(), None)
-    turned = left.isna() | (right.notna() & (right.fillna("") < left.fillna("")))
-    lines = np.where(turned, shapely.reverse(edges.geometry.to_numpy()), edges.geometry.to_numpy())
-    hands = {"block": left.where(~turned, right), "neighbor": right.where(~turned, left)}
-    frame = pd.DataFrame({**hands, "line": lines})
-    frame = frame[frame["block"].notna() & (frame["block"] != frame["neighbor"])]
-    rows = []
-    for (block, neighbor), group in frame.groupby(
-        [frame["block"], frame["neighbor"].fillna("")], sort=True
-    ):
-        merged = merged_lines(group["line"].to_numpy())
-        rows += [(block, neighbor or None, line) for line in _in_order(merged)]
-    lines = [row[2] for row in rows]
+    names = [*model.names, None]
     return gpd.GeoDataFrame(
         {
-            "block": pd.Series([row[0] for row in rows], dtype=object),
-            "neighbor": pd.Series([row[1] for row in rows], dtype=object),
+            "block": pd.Series([names[chain.left] for chain in model.chains], dtype=object),
+            "neighbor": pd.Series([names[chain.right] for chain in model.chains], dtype=object),
+            "ring": ["inner" if chain.ring.hole else "outer" for chain in model.chains],
         },
-        geometry=gpd.GeoSeries(lines, crs=edges.crs),
-        crs=edges.crs,
+        geometry=[model.chain_line(number) for number in range(len(model.chains))],
+        crs=crs,
     )
-
-
-def _in_order(lines: np.ndarray) -> np.ndarray:
-    """Lines in an order that depends on their place alone: from the northwest."""
-    bounds = np.round(shapely.bounds(lines), 1)
-    return lines[np.lexsort((bounds[:, 0], -bounds[:, 3]))]
 
 
 def trace_stretches(
     edges: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
-    burns: pd.DataFrame,
+    checked_burns: pd.DataFrame,
     settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``stretches``: block edges cut where status, break or wind side changes."""
-    chains = block_lines(edges, burns)
+    model = BlockModel.of(edges, checked_burns)
+    chains = block_lines(model, edges.crs)
     if chains.empty:
         return empty(STRETCHES, edges.crs)
     rows, shapes = [], []
-    for row, line in _stretches(chains, breaks, burns, settings):
+    for row, line in _stretches(chains, breaks, checked_burns, settings):
         rows.append(row)
         shapes.append(line)
     result = gpd.GeoDataFrame(
@@ -94,7 +75,8 @@ def trace_stretches(
     result["stretch"] = np.arange(1, len(result) + 1)
     result["length_ft"] = length_ft(result.geometry)
     result["bearing_deg"] = [facing_deg(line, edges.crs) for line in shapes]
-    result["adjoining"] = _adjoining(result, edges, burns)
+    cuts = zip(result["chain"], result["start_m"], result["end_m"], strict=True)
+    result["adjoining"] = [model.adjoining(*cut) for cut in cuts]
     return result
 
 
@@ -111,9 +93,8 @@ def _stretches(
     spans = outward_spans(lines, chains.crs, settings.smoothing_ft * M_PER_FT)
     wind = dict(zip(burns["block"], burns["wind_from_deg"], strict=True))
     half = settings.downwind_half_angle_deg
-    inner = _is_inner(chains)
-    for chain, (block, neighbor) in enumerate(
-        zip(chains["block"], chains["neighbor"], strict=True)
+    for chain, (block, neighbor, ring) in enumerate(
+        zip(chains["block"], chains["neighbor"], chains["ring"], strict=True)
     ):
         ends, outward = spans[chain]
         sides = wind_sides(outward, wind[block], half)
@@ -125,7 +106,9 @@ def _stretches(
                     "chain": chain,
                     "block": block,
                     "neighbor_block": neighbor,
-                    "ring": "inner" if inner[chain] else "outer",
+                    "start_m": piece.start_m,
+                    "end_m": piece.end_m,
+                    "ring": ring,
                     "status": piece.status,
                     "break_row": int(usable[piece.row]) if piece.row >= 0 else None,
                     "wind_side": sides[span],
@@ -218,20 +201,6 @@ def _cut(
     return result
 
 
-def _is_inner(chains: gpd.GeoDataFrame) -> np.ndarray:
-    """Whether each line bounds a hole of its block."""
-    inner = np.zeros(len(chains), dtype=bool)
-    lines = chains.geometry.to_numpy()
-    for block in chains["block"].unique():
-        around = ((chains["block"] == block) | (chains["neighbor"] == block)).to_numpy()
-        ground = block_ground(lines[around])
-        shells = shapely.get_exterior_ring(shapely.get_parts(ground))
-        mine = np.flatnonzero((chains["block"] == block).to_numpy())
-        middles = shapely.line_interpolate_point(lines[mine], 0.5, normalized=True)
-        inner[mine] = shapely.distance(middles, shapely.multilinestrings(shells)) > JOIN_M / 100
-    return inner
-
-
 def block_ground(lines: np.ndarray) -> shapely.Geometry:
     """Ground [polygon] of a block within all its edges, as the edge graph has it.
 
@@ -248,28 +217,3 @@ def block_ground(lines: np.ndarray) -> shapely.Geometry:
         crossed = x[level] + share * (to_x[level] - x[level]) > at_x
         inside.append(crossed.sum() % 2 == 1)
     return shapely.union_all(faces[np.array(inside, dtype=bool)])
-
-
-def _adjoining(
-    stretches: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, burns: pd.DataFrame
-) -> list[str]:
-    """What lies on the other side of each stretch: its units, exclusions, or the outside."""
-    middles, lines = _middles(edges.geometry.to_numpy()), stretches.geometry.to_numpy()
-    passed = shapely.STRtree(middles).query(lines, predicate="dwithin", distance=GRID_M * 10)
-    under = shapely.STRtree(edges.geometry.to_numpy()).query(
-        _middles(lines), predicate="dwithin", distance=GRID_M * 10
-    )
-    block_of = dict(zip(burns["unit_id"], burns["block"], strict=True))
-    names: list[set[str]] = [set() for _ in lines]
-    columns = edges[["left_unit", "right_unit", "left_kind", "right_kind"]].to_numpy(object)
-    blocks = stretches["block"].to_list()
-    for stretch, edge in np.hstack([passed, under]).T.tolist():
-        left, right, left_kind, right_kind = columns[edge]
-        mine_left = left is not None and block_of.get(left) == blocks[stretch]
-        names[stretch].add((right or right_kind if mine_left else left or left_kind) or "outside")
-    return [", ".join(sorted(found)) for found in names]
-
-
-def _middles(lines: np.ndarray) -> np.ndarray:
-    """Point [m] halfway along each line."""
-    return shapely.line_interpolate_point(lines, 0.5, normalized=True)

@@ -8,9 +8,12 @@ import pandas as pd
 import shapely
 
 from pipeline.core.units import M_PER_FT
-from pipeline.ground.plane_partition import OUTSIDE, cut_faces, face_owners, face_sides
+from pipeline.ground.face_owners import owners_of
+from pipeline.ground.gap_faces import pairs_of_gaps, with_rungs
+from pipeline.ground.ground_rings import chain_points_m, chains_of, rings_of
+from pipeline.ground.half_edges import NOBODY, HalfEdges, half_edges_of
 from pipeline.ground.settings import AcreageSettings
-from pipeline.ground.snapping import aligned
+from pipeline.ground.snapping import aligned_outlines
 
 SMOOTHING_M = 0.05
 """Vertices that lie within this of the straight line are left out of the edges."""
@@ -28,60 +31,51 @@ class EdgeGraph:
     right: np.ndarray
 
 
-def edge_graph(shapes: np.ndarray, slop_m: float) -> EdgeGraph:
+def edge_graph(shapes: np.ndarray, slop_m: float, lane_m: float = 0.0) -> EdgeGraph:
     """Edge graph of polygons: outlines that miss each other by up to the slop [m] are one edge.
 
     The order of the shapes is their rank: where outlines are drawn onto each other the earlier one
     stays, where shapes overlap the later one has the ground. Nothing else depends on the order.
+    A gap between two shapes no wider than ``lane_m`` [m] is a lane, numbered after the shapes.
     """
-    plain = shapely.normalize(shapely.simplify(shapely.normalize(shapes), SMOOTHING_M))
-    drawn = aligned(plain, slop_m)
-    faces = cut_faces(drawn)
-    sides = face_sides(faces)
-    owner = face_owners(faces, sides, drawn, slop_m)
-    left = np.where(sides.left >= 0, owner[sides.left], OUTSIDE)
-    right = np.where(sides.right >= 0, owner[sides.right], OUTSIDE)
-    turned = (left == OUTSIDE) | ((right != OUTSIDE) & (left > right))
-    ends = np.stack([sides.start, sides.end], axis=1)
-    ends = np.where(turned[:, None, None], ends[:, ::-1], ends)
-    left, right = np.where(turned, right, left), np.where(turned, left, right)
-    return _chained(ends[left != right], left[left != right], right[left != right])
+    plane, owner = unit_model(shapes, slop_m)
+    if lane_m > slop_m:
+        plane, owner = _with_lanes(plane, owner, len(shapes), lane_m)
+    label = plane.of_faces(owner)
+    chains = chains_of(plane, rings_of(plane, label), label)
+    lines = [shapely.LineString(chain_points_m(plane, chain)) for chain in chains]
+    left, right = np.array([(c.left, c.right) for c in chains], dtype=int).reshape(-1, 2).T
+    return EdgeGraph(np.array(lines, dtype=object), left, right)
 
 
-def _chained(ends: np.ndarray, left: np.ndarray, right: np.ndarray) -> EdgeGraph:
-    """Sides joined to lines as long as both hands stay the same."""
-    order = np.lexsort((right, left))
-    ends, left, right = ends[order], left[order], right[order]
-    cuts = np.flatnonzero((np.diff(left) != 0) | (np.diff(right) != 0)) + 1
-    groups = np.split(np.arange(len(left)), cuts) if len(left) else []
-    sides = shapely.linestrings(ends)
-    chains = [merged_lines(sides[group]) for group in groups]
-    count = [len(chain) for chain in chains]
-    heads = [group[0] for group in groups]
-    lines = np.concatenate(chains) if chains else np.empty(0, dtype=object)
-    return EdgeGraph(lines, np.repeat(left[heads], count), np.repeat(right[heads], count))
+def _with_lanes(
+    plane: HalfEdges, owner: np.ndarray, shapes: int, lane_m: float
+) -> tuple[HalfEdges, np.ndarray]:
+    """The plane with every lane closed at its ends, and the owner of each face, lanes too."""
+    cut, of_face = with_rungs(plane, owner, lane_m)
+    pairs = pairs_of_gaps(cut, of_face, lane_m)
+    is_lane = pairs[:, 0] != NOBODY
+    if not is_lane.any():
+        return plane, owner
+    _, number = np.unique(pairs[is_lane], axis=0, return_inverse=True)
+    of_face[is_lane] = shapes + number.ravel()
+    return cut, of_face
 
 
-def merged_lines(lines: np.ndarray) -> np.ndarray:
-    """Directed lines [m] joined end to start wherever just two of them meet.
+def plain_shapes(shapes: np.ndarray) -> np.ndarray:
+    """The polygons as their edges are drawn: vertices on straight sides left out."""
+    return shapely.normalize(shapely.simplify(shapely.normalize(shapes), SMOOTHING_M))
 
-    Rings start where the outline is farthest from its middle, so that the way a map was drawn
-    does not matter.
+
+def unit_model(shapes: np.ndarray, slop_m: float) -> tuple[HalfEdges, np.ndarray]:
+    """Half-edges of polygons, and the number of the shape that owns each face (−1: none).
+
+    The order of the shapes is their rank, as in ``edge_graph``.
     """
-    merged = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines), directed=True))
-    return np.array([_canonical(line) for line in merged], dtype=object)
-
-
-def _canonical(line: shapely.LineString) -> shapely.LineString:
-    """A ring begun at the vertex farthest from its middle; other lines as they are."""
-    if not line.is_ring:
-        return line
-    points = shapely.get_coordinates(line)[:-1]
-    middle = np.array(shapely.centroid(line).coords[0])
-    far = np.round(np.hypot(*(points - middle).T), 2)
-    start = np.lexsort((points[:, 1], points[:, 0], -far))[0]
-    turned = np.roll(points, -start, axis=0)
-    return shapely.LineString(np.vstack([turned, turned[:1]]))
+    outlines = aligned_outlines(plain_shapes(shapes), slop_m)
+    plane = half_edges_of(outlines.rings)
+    owner = owners_of(plane, outlines.rings, outlines.part, outlines.shape, slop_m)
+    return plane, owner
 
 
 def draw_edges(
@@ -96,9 +90,11 @@ def draw_edges(
     units = drawn_units.iloc[size_rank(drawn_units.geometry)]
     left_out = no_burn.iloc[size_rank(no_burn.geometry)]
     shapes = np.concatenate([units.geometry.to_numpy(), left_out.geometry.to_numpy()])
-    graph = edge_graph(shapes, settings.slop_ft * M_PER_FT)
-    unit = np.array([*units["unit_id"], *[None] * len(left_out), None], dtype=object)
-    kinds = left_out["kind"].fillna("exclusion")
+    graph = edge_graph(shapes, settings.slop_ft * M_PER_FT, settings.lane_ft * M_PER_FT)
+    lanes = max(0, max(graph.left.max(initial=-1), graph.right.max(initial=-1)) + 1 - len(shapes))
+    nothing = [None] * (lanes + 1)
+    unit = np.array([*units["unit_id"], *[None] * len(left_out), *nothing], dtype=object)
+    kinds = [*left_out["kind"].fillna("exclusion"), *["lane"] * lanes]
     kind = np.array([*[None] * len(units), *kinds, None], dtype=object)
     return gpd.GeoDataFrame(
         {
@@ -107,6 +103,8 @@ def draw_edges(
             "right_unit": unit[graph.right],
             "left_kind": kind[graph.left],
             "right_kind": kind[graph.right],
+            "left_lane": graph.left >= len(shapes),
+            "right_lane": graph.right >= len(shapes),
         },
         geometry=gpd.GeoSeries(graph.lines, crs=drawn_units.crs),
         crs=drawn_units.crs,

@@ -12,6 +12,7 @@ from pipeline.core.units import M_PER_FT, half_up
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.settings import AcreageSettings
 from pipeline.ground.unit_outlines import (
+    DrawnPlane,
     Misfit,
     enclosed_gaps,
     gaps,
@@ -29,11 +30,11 @@ def outline_findings(
 ) -> Iterator[Finding]:
     """Findings about overlaps, gaps, slivers, narrow units and outlines traced from pixels."""
     slop_m = settings.slop_ft * M_PER_FT
-    shapes = drawn_units.geometry
-    common = overlaps(shapes, slop_m)
-    closed = enclosed_gaps(shapes, slop_m)
+    drawn = DrawnPlane.of(drawn_units.geometry)
+    common = overlaps(drawn, slop_m)
+    closed = enclosed_gaps(drawn, slop_m)
     near_m = max(settings.near_miss_ft * M_PER_FT, slop_m)
-    apart = _outside(gaps(shapes, slop_m, near_m), closed)
+    apart = _outside(gaps(drawn, slop_m, near_m), closed)
     yield from _overlaps(drawn_units, [misfit for misfit in common if misfit.wide])
     yield from _enclosed(drawn_units, closed)
     yield from _near_misses(drawn_units, [misfit for misfit in apart if misfit.wide], settings)
@@ -101,8 +102,9 @@ def _near_misses(
     for misfit, ac in zip(wide, _acres([m.shape for m in wide], units.crs), strict=True):
         message = (
             f"{half_up(ac, 2)} ac lie between these units in a gap wider than slop_ft = {slop} and "
-            f"up to {near} ft wide: each has an edge of its own there, counted as two; if they "
-            "should meet, mend the map or raise slop_ft"
+            f"up to {near} ft wide: each has an edge of its own there, counted as two unless it is "
+            "a lane (lane_ft) inside one burn block; if they should meet, mend the map or raise "
+            "slop_ft"
         )
         yield _finding("near_miss", "note", _pair(units, misfit), message, misfit.shape)
 

@@ -4,6 +4,9 @@ Every outline keeps its rank: a lower one is never moved, a higher one moves ont
 runs beside. A vertex moves to the nearest point of a lower outline within the slop; between two
 vertices that moved onto the same ring the way along that ring takes the place of the straight
 line, so that both have the same vertices and become one edge, whatever their density was.
+
+Two things are no slop and stay as they are drawn: a side that lies on another outline already, and
+a bay that opens where two outlines meet in a common vertex.
 """
 
 from dataclasses import dataclass
@@ -16,6 +19,18 @@ SPACING_M = 20.0
 
 
 MOST_PASSES = 6
+
+
+MATCH_M = 0.01
+"""Outlines this near to each other were drawn on each other."""
+
+
+PARALLEL = 0.999
+"""Cosine of the largest angle between two sides that lie on each other."""
+
+
+BAY_SLOPS = 6.0
+"""A bay gets wider than the slop within so many slops of the vertex where it opens."""
 
 
 DETOUR = 3.0
@@ -80,20 +95,136 @@ class Moves:
     arc: np.ndarray
 
 
-def aligned(shapes: np.ndarray, slop_m: float) -> np.ndarray:
-    """The polygons with neighboring outlines made one; earlier ones are kept, later ones move.
+@dataclass(frozen=True, slots=True)
+class Outlines:
+    """Closed rings, the polygon that each is one of, and the shape that each belongs to."""
 
-    A ring that folds up under its slop falls away; the shape may then be empty.
+    rings: np.ndarray
+    part: np.ndarray
+    shape: np.ndarray
+
+    @classmethod
+    def of(cls, shapes: np.ndarray) -> "Outlines":
+        """All rings of polygonal shapes as they are drawn."""
+        parts, shape = shapely.get_parts(shapes, return_index=True)
+        rings, part = shapely.get_rings(parts, return_index=True)
+        return cls(rings, part, shape[part])
+
+
+def aligned_outlines(shapes: np.ndarray, slop_m: float) -> Outlines:
+    """Outlines with neighboring ones made one; earlier ones are kept, later ones move.
+
+    A ring that folds up under its slop falls away. One that crosses itself is left so: what it
+    covers is told by counting, and no polygon is made of it.
     """
-    parts, shape = shapely.get_parts(shapes, return_index=True)
-    rings, part = shapely.get_rings(parts, return_index=True)
-    outlines = RankedSides.of(rings, shape[part])
+    drawn = Outlines.of(shapes)
+    moved = _moved_rings(drawn, slop_m)
+    left = np.flatnonzero(~shapely.is_missing(moved))
+    return Outlines(moved[left], drawn.part[left], drawn.shape[left])
+
+
+def _moved_rings(drawn: Outlines, slop_m: float) -> np.ndarray:
+    """The rings of outlines after their points have moved; None for one that folded up."""
+    outlines = RankedSides.of(drawn.rings, drawn.shape)
     points, side = _points(outlines, slop_m)
-    moves = _moves(points, outlines.rank[side], outlines, slop_m)
+    still = _stand_still(points, side, outlines, slop_m)
+    moves = _moves(points, outlines.rank[side], ~still, outlines, slop_m)
     sides = outlines.sides
     coordinates, index = _with_ways(moves, sides.ring[side], sides)
-    moved = _rings(coordinates, index, len(rings))
-    return _shapes(moved, part, shape, len(shapes))
+    return _rings(coordinates, index, len(drawn.rings))
+
+
+def _stand_still(
+    points: np.ndarray, side: np.ndarray, outlines: RankedSides, slop_m: float
+) -> np.ndarray:
+    """Whether each point stays where it is drawn: on a shared side, or on the way into a bay."""
+    sides = outlines.sides
+    shared = _shared_sides(outlines)
+    number = np.arange(len(shared))
+    first = sides.first[sides.ring]
+    before = np.where(number == first, first + sides.count[sides.ring] - 1, number - 1)
+    drawn = np.diff(side, prepend=-1) > 0
+    still = shared[side] & (~drawn | shared[before[side]])
+    loose = np.flatnonzero(~still)
+    if not len(loose):
+        return still
+    rank = outlines.rank[side]
+    far_m = np.zeros(len(points))
+    far_m[loose] = _far_from_lower(points[loose], rank[loose], outlines, slop_m)
+    touching = _touching(points, drawn, rank)
+    return still | _in_bays(points, sides.ring[side], far_m, touching, slop_m)
+
+
+def _shared_sides(outlines: RankedSides) -> np.ndarray:
+    """Whether each side lies on a side of another shape, at three places along it."""
+    sides = outlines.sides
+    way = sides.end - sides.start
+    length = np.maximum(np.hypot(*way.T), 1e-12)
+    shared = np.ones(len(way), dtype=bool)
+    for share in (0.1, 0.5, 0.9):
+        at = np.flatnonzero(shared)
+        places = shapely.points(sides.start[at] + share * way[at])
+        here, there = outlines.tree.query(places, predicate="dwithin", distance=MATCH_M)
+        here = at[here]
+        along = np.abs((way[here] * way[there]).sum(axis=1))
+        same = along >= PARALLEL * length[here] * length[there]
+        same &= outlines.rank[here] != outlines.rank[there]
+        shared[:] = False
+        shared[here[same]] = True
+    return shared
+
+
+def _far_from_lower(
+    points: np.ndarray, rank: np.ndarray, outlines: RankedSides, slop_m: float
+) -> np.ndarray:
+    """Distance [m] of each point from the nearest outline of a lower rank, inf beyond the slop."""
+    far_m = np.full(len(points), np.inf)
+    found, _, foot = _nearest_lower(points, rank, outlines, slop_m)
+    far_m[found] = np.hypot(*(foot - points[found]).T)
+    return far_m
+
+
+def _touching(points: np.ndarray, drawn: np.ndarray, rank: np.ndarray) -> np.ndarray:
+    """Whether each point is a drawn vertex that coincides with one of another shape."""
+    vertex = np.flatnonzero(drawn)
+    places = shapely.points(points[vertex])
+    one, other = shapely.STRtree(places).query(places, predicate="dwithin", distance=MATCH_M)
+    touching = np.zeros(len(points), dtype=bool)
+    touching[vertex[one[rank[vertex[one]] != rank[vertex[other]]]]] = True
+    return touching
+
+
+def _in_bays(
+    points: np.ndarray,
+    ring: np.ndarray,
+    far_m: np.ndarray,
+    touching: np.ndarray,
+    slop_m: float,
+) -> np.ndarray:
+    """Whether each point is between a touching vertex and the place where its bay is too wide."""
+    near = np.isfinite(far_m) & (far_m > MATCH_M)
+    inside = np.zeros(len(points), dtype=bool)
+    begins = np.flatnonzero(np.diff(ring, prepend=-1))
+    for begin, after in zip(begins, [*begins[1:], len(ring)], strict=True):
+        here = near[begin:after]
+        if here.all() or not here.any():
+            continue
+        turned = begin + np.mod(np.arange(len(here)) + np.argmin(here), len(here))
+        for run in _runs(near[turned]):
+            ends = turned[[run[0] - 1, (run[-1] + 1) % len(turned)]]
+            opens = touching[ends]
+            if opens[0] == opens[1] or np.isfinite(far_m[ends[~opens]]).any():
+                continue
+            way = points[np.concatenate([ends[:1], turned[run], ends[1:]])]
+            if np.hypot(*np.diff(way, axis=0).T)[:-1].sum() < BAY_SLOPS * slop_m:
+                inside[turned[run]] = True
+    return inside
+
+
+def _runs(flags: np.ndarray) -> list[np.ndarray]:
+    """Positions of each unbroken run of flags; the first one is not flagged."""
+    flagged = np.flatnonzero(flags)
+    return np.split(flagged, np.flatnonzero(np.diff(flagged) > 1) + 1) if len(flagged) else []
 
 
 def _points(outlines: RankedSides, slop_m: float) -> tuple[np.ndarray, np.ndarray]:
@@ -118,12 +249,14 @@ def _points(outlines: RankedSides, slop_m: float) -> tuple[np.ndarray, np.ndarra
     return points, side
 
 
-def _moves(points: np.ndarray, rank: np.ndarray, outlines: RankedSides, slop_m: float) -> Moves:
+def _moves(
+    points: np.ndarray, rank: np.ndarray, free: np.ndarray, outlines: RankedSides, slop_m: float
+) -> Moves:
     """Where each point moves to: on, pass by pass, until it stands on an outline that stays."""
     sides = outlines.sides
     place, side = points.copy(), np.full(len(points), -1)
     standing = rank.copy()
-    moving = np.arange(len(points))
+    moving = np.flatnonzero(free)
     for _ in range(MOST_PASSES):
         found, onto, foot = _nearest_lower(place[moving], standing[moving], outlines, slop_m)
         moving = moving[found]
@@ -205,22 +338,3 @@ def _rings(coordinates: np.ndarray, index: np.ndarray, count: int) -> np.ndarray
         renumbered = np.searchsorted(whole, closed_index[order])
         rings[whole] = shapely.linearrings(closed[order], indices=renumbered)
     return rings
-
-
-def _shapes(rings: np.ndarray, part: np.ndarray, shape: np.ndarray, count: int) -> np.ndarray:
-    """Valid polygonal shapes of the rings, the first of each part being its shell."""
-    pieces: list[list[shapely.Geometry]] = [[] for _ in range(count)]
-    begins = np.flatnonzero(np.diff(part, prepend=-1))
-    for shell, after in zip(begins, [*begins[1:], len(part)], strict=True):
-        if rings[shell] is not None:
-            holes = [ring for ring in rings[shell + 1 : after] if ring is not None]
-            pieces[shape[part[shell]]].append(shapely.Polygon(rings[shell], holes))
-    return np.array([_valid(parts) for parts in pieces], dtype=object)
-
-
-def _valid(parts: list[shapely.Geometry]) -> shapely.Geometry:
-    """One valid polygonal shape of the parts that are left, empty if none is."""
-    mended = shapely.make_valid(parts, method="structure", keep_collapsed=False)
-    pieces = shapely.get_parts(shapely.get_parts(mended))
-    polygons = pieces[shapely.get_dimensions(pieces) == 2]
-    return polygons[0] if len(polygons) == 1 else shapely.union_all(polygons)

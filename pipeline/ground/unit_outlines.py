@@ -1,14 +1,20 @@
 """How the outlines of units lie to each other and how they were drawn, before any edge is made."""
 
 from dataclasses import dataclass
+from itertools import combinations
 
 import geopandas as gpd
 import numpy as np
 import shapely
 
-from pipeline.ground.acreage import polygonal
+from pipeline.ground.face_owners import covering
+from pipeline.ground.gap_faces import pairs_of_gaps, with_rungs
+from pipeline.ground.ground_rings import grounds_of, rings_of
+from pipeline.ground.half_edges import GRID_M, NOBODY, HalfEdges, half_edges_of
+from pipeline.ground.snapping import Outlines
 
-MITRE_LIMIT = 5.0
+THINNEST_M = 3 * GRID_M
+"""Ground thinner than this on the whole is what rounding to the grid leaves."""
 
 
 SLIVER_M2 = 0.01
@@ -40,116 +46,92 @@ class Misfit:
     wide: bool
 
 
-def overlaps(units: gpd.GeoSeries, slop_m: float) -> list[Misfit]:
+@dataclass(frozen=True, slots=True)
+class DrawnPlane:
+    """The outlines of units as they are drawn, cut at their crossings and nothing moved.
+
+    ``face`` and ``unit`` are pairs of a face and a unit that covers it, by their numbers.
+    """
+
+    plane: HalfEdges
+    face: np.ndarray
+    unit: np.ndarray
+
+    @classmethod
+    def of(cls, units: gpd.GeoSeries) -> "DrawnPlane":
+        """Plane of the units in their order."""
+        drawn = Outlines.of(units.to_numpy())
+        plane = half_edges_of(drawn.rings)
+        return cls(plane, *covering(plane, drawn.rings, drawn.part, drawn.shape))
+
+    @property
+    def owner(self) -> np.ndarray:
+        """A unit that covers each face (−1: none)."""
+        owner = np.full(len(self.plane.area_m2), NOBODY)
+        owner[self.face] = self.unit
+        return owner
+
+
+def overlaps(drawn: DrawnPlane, slop_m: float) -> list[Misfit]:
     """Ground that two units both cover, and whether it is wider than the slop [m]."""
-    shapes = units.to_numpy()
-    one, other = shapely.STRtree(shapes).query(shapes, predicate="intersects")
-    pairs = np.column_stack([one, other])[one < other]
-    common = shapely.intersection(shapes[pairs[:, 0]], shapes[pairs[:, 1]])
-    parts, pair = shapely.get_parts(common, return_index=True)
-    parts, inner = shapely.get_parts(parts, return_index=True)  # out of collections
-    flat = shapely.get_dimensions(parts) == 2
-    parts, pair = parts[flat], pair[inner][flat]
-    return _misfits(parts, pairs[pair], slop_m)
+    plane = drawn.plane
+    order = np.lexsort((drawn.unit, drawn.face))
+    face, unit = drawn.face[order], drawn.unit[order]
+    begins = np.flatnonzero(np.diff(face, prepend=-1))
+    groups = [tuple(group.tolist()) for group in np.split(unit, begins[1:])]
+    numbers: dict[tuple[int, ...], int] = {}
+    label = np.full(len(plane.area_m2), NOBODY)
+    for at, group in zip(face[begins].tolist(), groups, strict=True) if len(face) else ():
+        if len(group) > 1:
+            label[at] = numbers.setdefault(group, len(numbers))
+    return [
+        misfit
+        for shape, number in _pieces(plane, label)
+        for one, other in combinations(list(numbers)[number], 2)
+        for misfit in _misfits(one, other, shape, slop_m)
+    ]
 
 
-def enclosed_gaps(units: gpd.GeoSeries, slop_m: float) -> list[shapely.Polygon]:
+def enclosed_gaps(drawn: DrawnPlane, slop_m: float) -> list[shapely.Polygon]:
     """Ground [polygon] that units close in and none covers, where it is wider than the slop [m].
 
     A hole in one unit alone is no gap between units.
     """
-    shapes = units.to_numpy()
-    whole = shapely.union_all(shapes)
-    holes = [
-        shapely.Polygon(ring)
-        for part in shapely.get_parts(whole)
-        for ring in shapely.get_parts(shapely.get_rings(part))[1:]
-    ]
-    tree = shapely.STRtree(shapes)
+    plane, owner = drawn.plane, drawn.owner
+    inside = plane.face >= 0
+    inside[inside] = owner[plane.face[inside]] == NOBODY
+    beyond = plane.of_faces(owner)[plane.twin]
+    around = np.unique(np.column_stack([plane.face[inside], beyond[inside]]), axis=0)
+    around = around[around[:, 1] >= 0]
+    several = np.flatnonzero(np.bincount(around[:, 0], minlength=len(owner)) > 1)
+    holes = plane.polygons()[several]
+    return list(holes[~shapely.is_empty(shapely.buffer(holes, -slop_m / 2))])
+
+
+def gaps(drawn: DrawnPlane, slop_m: float, near_m: float) -> list[Misfit]:
+    """Ground no wider than ``near_m`` that lies between two units, open at its ends or not."""
+    plane, owner = with_rungs(drawn.plane, drawn.owner, near_m)
+    pairs, label = np.unique(pairs_of_gaps(plane, owner, near_m), axis=0, return_inverse=True)
+    label = label.ravel() if len(pairs) and pairs[0, 0] != NOBODY else label.ravel() - 1
+    pairs = pairs[pairs[:, 0] != NOBODY]
     return [
-        hole
-        for hole in holes
-        if len(tree.query(hole, predicate="intersects")) > 1
-        and not shapely.buffer(hole, -slop_m / 2).is_empty
+        misfit
+        for shape, number in _pieces(plane, label)
+        for misfit in _misfits(int(pairs[number, 0]), int(pairs[number, 1]), shape, slop_m)
     ]
 
 
-def gaps(units: gpd.GeoSeries, slop_m: float, near_m: float) -> list[Misfit]:
-    """Ground no wider than ``near_m`` that lies between two units, open at its ends or not.
-
-    Both units grow by half of ``near_m`` and shrink again; what has closed between them and is no
-    other unit's is the gap.
-    """
-    shapes = shapely.simplify(units.to_numpy(), STRAIGHT_M)
-    tree = shapely.STRtree(shapes)
-    one, other = tree.query(shapes, predicate="dwithin", distance=near_m)
-    pairs = np.column_stack([one, other])[one < other]
-    a, b = _near_each_other(shapes[pairs[:, 0]], shapes[pairs[:, 1]], near_m)
-    closed = _grown(_grown(shapely.union(a, b), near_m / 2), -near_m / 2)
-    between = shapely.difference(shapely.difference(closed, a), b)
-    parts, pair = _between_both(between, np.arange(len(pairs)), a, b)
-    free = _without_others(parts, pairs[pair], tree)
-    parts, pair = _between_both(free, pair, a, b)
-    return _misfits(parts, pairs[pair], slop_m)
+def _pieces(plane: HalfEdges, label: np.ndarray) -> list[tuple[shapely.Polygon, int]]:
+    """Connected ground [polygons] of labeled faces, and its label."""
+    grounds = grounds_of(plane, rings_of(plane, plane.of_faces(label)))
+    return [(part, number) for number in sorted(grounds) for part in grounds[number].geoms]
 
 
-def _near_each_other(
-    one: np.ndarray, other: np.ndarray, near_m: float
-) -> tuple[np.ndarray, np.ndarray]:
-    """Parts of two shapes in the window that both reach into, so that long outlines stay cheap."""
-    here, there = shapely.bounds(one), shapely.bounds(other)
-    low = np.maximum(here[:, :2], there[:, :2]) - 3 * near_m
-    high = np.minimum(here[:, 2:], there[:, 2:]) + 3 * near_m
-    window = shapely.box(*low.T, *high.T)
-    return _polygonal(shapely.intersection(one, window)), _polygonal(
-        shapely.intersection(other, window)
-    )
-
-
-def _polygonal(shapes: np.ndarray) -> np.ndarray:
-    """The shapes without lines and points, left where one only touched a window."""
-    mixed = shapely.get_type_id(shapes) == shapely.GeometryType.GEOMETRYCOLLECTION
-    shapes[mixed] = [polygonal(shape) for shape in shapes[mixed]]
-    return shapes
-
-
-def _grown(shapes: np.ndarray, by_m: float) -> np.ndarray:
-    return shapely.buffer(shapes, by_m, join_style="mitre", mitre_limit=MITRE_LIMIT)
-
-
-def _between_both(
-    shapes: np.ndarray, pair: np.ndarray, a: np.ndarray, b: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Pieces that lie at both units of their pair, and the pair; others are notches in one."""
-    parts, number = shapely.get_parts(shapes, return_index=True)
-    pair = pair[number]
-    real = (shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > SLIVER_M2)
-    parts, pair = parts[real], pair[real]
-    both = (shapely.distance(parts, a[pair]) < STRAIGHT_M) & (
-        shapely.distance(parts, b[pair]) < STRAIGHT_M
-    )
-    return parts[both], pair[both]
-
-
-def _without_others(parts: np.ndarray, pairs: np.ndarray, tree: shapely.STRtree) -> np.ndarray:
-    """Each piece less the units that it touches beside those of its pair."""
-    free = parts.copy()
-    part, unit = tree.query(parts, predicate="intersects")
-    third = (unit != pairs[part, 0]) & (unit != pairs[part, 1])
-    order = np.lexsort((unit[third], part[third]))
-    for piece, other in zip(part[third][order], unit[third][order], strict=True):
-        free[piece] = shapely.difference(free[piece], tree.geometries[other])
-    return free
-
-
-def _misfits(parts: np.ndarray, pairs: np.ndarray, slop_m: float) -> list[Misfit]:
-    """Connected pieces of ground and their pairs of units, those of rounding left out."""
-    wide = ~shapely.is_empty(shapely.buffer(parts, -slop_m / 2))
-    real = wide | (shapely.area(parts) > SLIVER_M2)
-    return [
-        Misfit(int(one), int(other), shape, bool(over))
-        for (one, other), shape, over in zip(pairs[real], parts[real], wide[real], strict=True)
-    ]
+def _misfits(one: int, other: int, shape: shapely.Polygon, slop_m: float) -> list[Misfit]:
+    """A piece of ground between two units; none if it is what rounding left."""
+    if shape.area <= SLIVER_M2 or 2 * shape.area < THINNEST_M * shape.length:
+        return []
+    return [Misfit(one, other, shape, not shape.buffer(-slop_m / 2).is_empty)]
 
 
 def narrow_units(units: gpd.GeoSeries, slop_m: float) -> dict[int, float]:

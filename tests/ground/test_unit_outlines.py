@@ -13,12 +13,13 @@ from pipeline.ground.edge_graph import draw_edges
 from pipeline.ground.outline_findings import outline_findings
 from pipeline.ground.settings import AcreageSettings
 from tests import made_properties as made
+from tests import made_unit_maps
 
 SLOP_M, NEAR_M = 5.0, 15.0
 
 
-def series(*shapes):
-    return made.units_frame(shapes).geometry
+def drawn(*shapes):
+    return unit_outlines.DrawnPlane.of(made.units_frame(shapes).geometry)
 
 
 def told(shapes, **choices):
@@ -36,18 +37,19 @@ def side_by_side(gap_m):
 @given(st.floats(0.5, 14.5), st.floats(0, 90))
 def test_open_gap_has_the_ground_of_its_length_and_width(gap_m, angle_deg):
     shapes = [affinity.rotate(s, angle_deg, origin=(0, 0)) for s in side_by_side(gap_m)]
-    found = unit_outlines.gaps(series(*shapes), SLOP_M, NEAR_M)
+    found = unit_outlines.gaps(drawn(*shapes), SLOP_M, NEAR_M)
     assert [(m.one, m.other, m.wide) for m in found] == [(0, 1, gap_m > SLOP_M)]
-    assert found[0].shape.area == pytest.approx(300 * gap_m, rel=1e-4)
+    # Vertices are rounded to a millimeter: half of one on either side.
+    assert found[0].shape.area == pytest.approx(300 * gap_m, rel=1e-4, abs=300 * 0.001)
 
 
 def test_gap_wider_than_the_near_miss_distance_is_ground_of_its_own():
-    assert unit_outlines.gaps(series(*side_by_side(15.5)), SLOP_M, NEAR_M) == []
+    assert unit_outlines.gaps(drawn(*side_by_side(15.5)), SLOP_M, NEAR_M) == []
 
 
 def test_units_that_meet_have_no_gap():
-    assert unit_outlines.gaps(series(*made.grid(3, 3)), SLOP_M, NEAR_M) == []
-    assert not [m for m in unit_outlines.overlaps(series(*made.grid(3, 3)), SLOP_M) if m.wide]
+    assert unit_outlines.gaps(drawn(*made.grid(3, 3)), SLOP_M, NEAR_M) == []
+    assert not [m for m in unit_outlines.overlaps(drawn(*made.grid(3, 3)), SLOP_M) if m.wide]
 
 
 def test_outline_that_only_touches_the_window_around_both_units_is_no_trouble():
@@ -55,26 +57,47 @@ def test_outline_that_only_touches_the_window_around_both_units_is_no_trouble():
     west, east = side_by_side(12.0)
     arm = shapely.box(400 - 100, 345, 420, 400)
     joined = shapely.union_all([west, shapely.box(300, 300, 320, 345), arm])
-    (found,) = unit_outlines.gaps(series(joined, east), SLOP_M, NEAR_M)
+    (found,) = unit_outlines.gaps(drawn(joined, east), SLOP_M, NEAR_M)
     assert found.shape.area == pytest.approx(300 * 12, rel=1e-4)
+
+
+@pytest.mark.parametrize("kind", made_unit_maps.KINDS)
+def test_map_without_a_misfit_tells_none_whatever_system_it_was_kept_in(kind):
+    for system in (4326, 26914, 3857):
+        shapes = made_unit_maps.in_system(made_unit_maps.KINDS[kind], system)
+        plane = drawn(*shapes)
+        assert unit_outlines.gaps(plane, SLOP_M, NEAR_M) == []
+        assert unit_outlines.overlaps(plane, SLOP_M) == []
+        assert unit_outlines.enclosed_gaps(plane, SLOP_M) == []
+
+
+def test_curved_gap_has_the_ground_between_two_circles():
+    # Rings of 200 and 208 m radius drawn with vertices of their own.
+    inner = shapely.Point(0, 0).buffer(200, quad_segs=61)
+    outer = shapely.Point(0, 0).buffer(400) - shapely.Point(0, 0).buffer(208, quad_segs=97)
+    assert unit_outlines.enclosed_gaps(drawn(inner, outer), SLOP_M)[0].area == pytest.approx(
+        np.pi * (208**2 - 200**2), rel=0.01
+    )
+    found = unit_outlines.gaps(drawn(inner, outer), SLOP_M, NEAR_M)
+    assert sum(m.shape.area for m in found) == pytest.approx(np.pi * (208**2 - 200**2), rel=0.01)
 
 
 def test_notch_in_one_outline_is_no_gap_between_units():
     notched = shapely.box(0, 0, 400, 300) - shapely.box(100, 250, 108, 300)
-    assert unit_outlines.gaps(series(notched, shapely.box(400, 0, 800, 300)), SLOP_M, NEAR_M) == []
+    assert unit_outlines.gaps(drawn(notched, shapely.box(400, 0, 800, 300)), SLOP_M, NEAR_M) == []
 
 
 def test_third_unit_in_the_gap_takes_its_ground():
     west, east = side_by_side(12.0)
     strip = shapely.box(400, 0, 412, 200)
-    found = unit_outlines.gaps(series(west, east, strip), SLOP_M, NEAR_M)
+    found = unit_outlines.gaps(drawn(west, east, strip), SLOP_M, NEAR_M)
     between = [m for m in found if (m.one, m.other) == (0, 1)]
     assert sum(m.shape.area for m in between) == pytest.approx(12 * 100, rel=1e-4)
 
 
 @pytest.mark.parametrize(("over_m", "wide"), [(3.0, False), (12.0, True)])
 def test_overlap_has_the_ground_of_its_length_and_width(over_m, wide):
-    found = unit_outlines.overlaps(series(*side_by_side(-over_m)), SLOP_M)
+    found = unit_outlines.overlaps(drawn(*side_by_side(-over_m)), SLOP_M)
     assert [(m.wide, round(m.shape.area, 6)) for m in found] == [(wide, 300 * over_m)]
 
 
