@@ -9,7 +9,6 @@ from pipeline.core.step import Step
 from pipeline.fire import (
     block_gates,
     break_kinds,
-    burn_blocks,
     burn_weather,
     firebreaks,
     line_work,
@@ -57,7 +56,7 @@ STEPS: tuple[Step, ...] = (
     Step("made_lines", mowing.measure_lines),
     Step("mow_moves", moves.draw_moves),
     Step("mow_routes", moves.measure_routes),
-    Step("burn_blocks", burn_blocks.measure_blocks),
+    Step("burn_blocks", block_gates.measure_passed_blocks),
     Step("firebreak_findings", fire_findings.find_firebreaks),
     Step("smoke_arcs", smoke_winds.draw_smoke_arcs),
     Step("winds", smoke_winds.list_winds),

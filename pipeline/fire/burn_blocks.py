@@ -8,12 +8,7 @@ import shapely
 from pipeline.ground.acreage import left_out, polygonal
 from pipeline.ground.edge_graph import size_rank
 from pipeline.ground.geometry import area_ac
-
-REFUSED_FIGURES = [
-    "break_ac", "burnable_ac", "perimeter_ft", "existing_ft", "gap_ft", "prepare_ft", "shared_ft",
-]  # fmt: skip
-"""What rests on the model of a block, and is empty where a gate refused it."""
-
+from pipeline.ground.overlays import common, less, united
 
 COMMON_GROUND = "T********"
 """Relation of two shapes whose insides meet.
@@ -30,8 +25,6 @@ def measure_blocks(
     firebreaks: gpd.GeoDataFrame,
     mow_strips: gpd.GeoDataFrame,
     made_lines: gpd.GeoDataFrame,
-    ground_refusals: pd.DataFrame,
-    edge_refusals: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
     """Layer ``burn_blocks``: acres from the units as drawn, lengths from the edge graph.
 
@@ -48,7 +41,7 @@ def measure_blocks(
         units_ac=("gross_ac", "sum"),
         wind_from_deg=("wind_from_deg", "first"),
     ).reset_index()
-    shapes = [polygonal(shapely.union_all(part["own_ground"].to_numpy())) for _, part in by_block]
+    shapes = [polygonal(united(part["own_ground"].to_numpy())) for _, part in by_block]
     ground = gpd.GeoSeries(shapes, crs=units.crs)
     excluded = left_out(ground, exclusions, "burn")
     blocks["gross_ac"] = area_ac(ground)
@@ -69,8 +62,6 @@ def measure_blocks(
     blocks["perimeter_ft"] = blocks["existing_ft"] + blocks["gap_ft"] + blocks["prepare_ft"]
     shared = firebreaks[firebreaks["neighbor_block"].notna()]
     blocks["shared_ft"] = edge_ft(shared, blocks["block"])
-    refused = blocks["block"].isin([*ground_refusals["block"], *edge_refusals["block"]])
-    blocks.loc[refused, REFUSED_FIGURES] = np.nan
     return gpd.GeoDataFrame(blocks, geometry=ground, crs=units.crs)
 
 
@@ -89,7 +80,7 @@ def _own_ground(joined: pd.DataFrame, units: gpd.GeoDataFrame) -> np.ndarray:
     row, other = row[takes], other[takes]
     meets = shapely.relate_pattern(held[row], shapes[other], COMMON_GROUND)
     for large, small in zip(row[meets], other[meets], strict=True):
-        held[large] = shapely.difference(held[large], shapes[small])
+        held[large] = less(held[large], shapes[small])
     return held
 
 
@@ -112,6 +103,6 @@ def _break_ac(
     taken = []
     for block, shape, out in zip(blocks, ground, excluded, strict=True):
         drawn = [piece for layer in made for piece in layer.geometry[layer["block"] == block]]
-        inside = shapely.intersection(shapely.union_all(drawn), shape)
-        taken.append(polygonal(shapely.difference(inside, out)))
+        inside = common(united(drawn), shape)
+        taken.append(polygonal(less(inside, out)))
     return area_ac(gpd.GeoSeries(taken, crs=ground.crs))

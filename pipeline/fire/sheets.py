@@ -30,6 +30,7 @@ BLOCKS_TABLE = Table(
         "gap_ft",
         "kind_unknown_ft",
         "shared_ft",
+        "lane_ft",
         "wind_from_deg",
     ),
     totals=("units_ac", "overlap_ac", "gross_ac", "excluded_ac", "break_ac", "burnable_ac"),

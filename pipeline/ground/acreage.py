@@ -6,6 +6,7 @@ import pandas as pd
 import shapely
 
 from pipeline.ground.geometry import area_ac, length_ft
+from pipeline.ground.overlays import common, united
 
 
 def measure_excluded_ground(exclusions: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
@@ -24,8 +25,8 @@ def left_out(units: gpd.GeoSeries, exclusions: gpd.GeoDataFrame, purpose: str) -
     pairs = shapes.sindex.query(units.geometry, predicate="intersects")
     result = np.full(len(units), shapely.MultiPolygon(), dtype=object)
     for position in np.unique(pairs[0]):
-        covering = shapely.union_all(shapes.to_numpy()[pairs[1][pairs[0] == position]])
-        result[position] = polygonal(shapely.intersection(units.iloc[position], covering))
+        covering = united(shapes.to_numpy()[pairs[1][pairs[0] == position]])
+        result[position] = polygonal(common(units.iloc[position], covering))
     return gpd.GeoSeries(result, index=units.index, crs=units.crs)
 
 
@@ -56,7 +57,7 @@ def sum_ground(units: gpd.GeoDataFrame, exclusions: gpd.GeoDataFrame) -> pd.Data
 
     ``units_ac = ground_ac + overlap_ac`` and ``ground_ac = no_burn_ac + burnable_ac``.
     """
-    ground = gpd.GeoSeries([polygonal(shapely.union_all(units.geometry.to_numpy()))], crs=units.crs)
+    ground = gpd.GeoSeries([polygonal(united(units.geometry.to_numpy()))], crs=units.crs)
     totals = pd.DataFrame({"units": [len(units)], "units_ac": [units["gross_ac"].sum()]})
     totals["ground_ac"] = area_ac(ground)
     totals["overlap_ac"] = (totals["units_ac"] - totals["ground_ac"]).clip(lower=0)
