@@ -6,8 +6,10 @@ from pipeline.core import layers as core_layers
 from pipeline.core.layer import Layer
 from pipeline.core.section import Section
 from pipeline.fire import layers as fire_layers
+from pipeline.fire import slope_layers
 from pipeline.fire import source_layers as fire_source_layers
 from pipeline.fire.settings import Burn, FirebreakSettings, MowingSettings, WeatherSettings
+from pipeline.fire.slope_settings import SlopeSettings
 from pipeline.greenness import change_layers, cool_season_layers
 from pipeline.greenness import layers as greenness_layers
 from pipeline.greenness.settings import Comparison, GreennessSettings
@@ -31,6 +33,7 @@ DECLARING: tuple[ModuleType, ...] = (
     log_layers,
     fire_source_layers,
     fire_layers,
+    slope_layers,
     seed_layers,
     seed_order_layers,
     season_source_layers,
@@ -61,6 +64,7 @@ class PropertyFile(PropertyHead):
     acreage: AcreageSettings = AcreageSettings()
     firebreaks: FirebreakSettings = FirebreakSettings()
     mowing: MowingSettings = MowingSettings()
+    slope: SlopeSettings = SlopeSettings()
     seed: SeedSettings = SeedSettings()
     greenness: GreennessSettings = GreennessSettings()
     fuel: FuelSettings = FuelSettings()

@@ -6,6 +6,7 @@ from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
 from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, MOW_STRIPS, TIE_INS
+from pipeline.fire.slope_layers import BREAK_SLOPES, UNIT_SLOPES
 from pipeline.fire.words import place_words
 
 BLOCKS_TABLE = Table(
@@ -146,6 +147,30 @@ STRIPS_TABLE = Table(
         "narrow",
     ),
     totals=("area_ac", "pass_length_ft", "hours"),
+)
+
+
+UNIT_SLOPES_TABLE = Table(
+    UNIT_SLOPES,
+    "Slope of the units",
+    tuple(UNIT_SLOPES.column_names),
+    about="By your own raster of heights. Limits of the machines are those of the settings.",
+)
+
+
+BREAK_SLOPES_TABLE = Table(
+    BREAK_SLOPES,
+    "Slope along every stretch of break",
+    tuple(BREAK_SLOPES.column_names),
+    totals=("length_ft", "surface_ft", "uphill_ft", "neighbor_uphill_ft", "over_mower_ft"),
+    about="Widths are not changed by slope: no published rule says by how much.",
+)
+
+
+PACKET_SLOPES = Table(
+    BREAK_SLOPES,
+    "Slope",
+    ("surface_ft", "along_most_pct", "across_most_pct", "rise_pct", "uphill_ft", "over_mower_ft"),
 )
 
 

@@ -88,6 +88,14 @@ class SceneSource(Section):
         return self
 
 
+class ElevationSource(Section):
+    """A raster of heights. Which unit they are in is told, never guessed."""
+
+    path: Name
+    height_unit: Literal["m", "ft", "us-ft"]
+    band: int = Field(1, ge=1)
+
+
 class Sources(Section):
     """[sources]: every file of the property. Only ``units`` must be there."""
 
@@ -95,6 +103,7 @@ class Sources(Section):
     exclusions: VectorSource | None = None
     breaks: tuple[BreakSource, ...] = ()
     scenes: tuple[SceneSource, ...] = ()
+    elevation: ElevationSource | None = None
     species: TableSource | None = None
     mixes: TableSource | None = None
     seed_lots: TableSource | None = None

@@ -61,6 +61,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("units", "Units", _tables(frames, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("season", "Season", _tables(frames, SEASON_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
+        Section("slope", "Slope", _slope(frames)),
         Section("seed", "Seed", _seed(frames)),
         Section("fuel", "Fuel", _tables(frames, FUEL_TABLE, fire.WEATHER_TABLE)),
         Section("history", "History", _tables(frames, HISTORY_TABLE)),
@@ -118,6 +119,16 @@ def _burning(frames: Frames) -> Markup:
             draw_table(fire.PLACES_TABLE, fire.places(frames["tie_ins"])),
             _tables(frames, fire.STRIPS_TABLE),
             _folded("Every stretch of break", _tables(frames, fire.BREAKS_TABLE)),
+        )
+    )
+
+
+def _slope(frames: Frames) -> Markup:
+    stretches = _tables(frames, fire.BREAK_SLOPES_TABLE)
+    return joined(
+        (
+            _tables(frames, fire.UNIT_SLOPES_TABLE),
+            _folded("Slope along every stretch of break", stretches),
         )
     )
 
