@@ -167,11 +167,19 @@ BREAK_SLOPES_TABLE = Table(
 )
 
 
-PACKET_SLOPES = Table(
-    BREAK_SLOPES,
-    "Slope",
-    ("surface_ft", "along_most_pct", "across_most_pct", "rise_pct", "uphill_ft", "over_mower_ft"),
-)
+PACKET_SLOPE_SUMS = ("surface_ft", "uphill_ft", "over_mower_ft")
+"""Lengths along the edges of a block that stand at the head of its page where heights are given."""
+
+
+def slopes_around(break_slopes: pd.DataFrame, block: str) -> pd.DataFrame:
+    """Slopes along all edges of a block as seen from it, shared ones too."""
+    listed = break_slopes[break_slopes["block"] == block]
+    other = break_slopes[break_slopes["neighbor_block"] == block]
+    turned = other.assign(
+        rise_pct=other["neighbor_rise_pct"], uphill_ft=other["neighbor_uphill_ft"]
+    )
+    parts = [part for part in (listed, turned) if len(part)]
+    return pd.concat(parts) if parts else listed
 
 
 WEATHER_TABLE = Table(

@@ -15,10 +15,13 @@ from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, PLACE_KINDS
 from pipeline.fire.sheets import (
     PACKET_FACTS,
     PACKET_PLACES,
+    PACKET_SLOPE_SUMS,
     PACKET_STRETCHES,
     PACKET_STRIPS,
     places,
+    slopes_around,
 )
+from pipeline.fire.slope_layers import BREAK_SLOPES
 from pipeline.pages.block_map import draw_block_map
 from pipeline.pages.cautions import CAUTIONS, subjects_by_message
 from pipeline.pages.packet_table import (
@@ -164,8 +167,8 @@ WIDTHS_ASKED = ("required_ft", "planned_ft", "short_ft")
 STRETCH_BOXES = ("Mown", "Raked", "Wet", "Walked")
 
 
-IN_TABLES = {*PLACE_KINDS, "break_too_narrow"}
-"""Codes of the findings whose figures stand in the tables of places and stretches."""
+IN_TABLES = {*PLACE_KINDS, "break_too_narrow", "head_of_slope", "too_steep_to_mow"}
+"""Codes of the findings whose figures stand at the head of the page or in its tables."""
 
 
 UNKNOWN_WIND = "unknown: needs a planned wind"
@@ -199,7 +202,7 @@ def _block_page(
     return {
         "name": name_words(name),
         "units": name_words(block["unit_ids"]),
-        "facts": _facts(block, breaks),
+        "facts": [*_facts(block, breaks), *_slope_facts(frames["break_slopes"], name)],
         "map": {
             "svg": drawn.svg,
             "width": drawn.width_pt,
@@ -258,6 +261,19 @@ def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
         ["Planned wind from", wind],
         ["Downwind edges", lengths],
         ["Blackline planned there", widths],
+    ]
+
+
+def _slope_facts(break_slopes: pd.DataFrame, block: str) -> list[list[str]]:
+    """Slope of the ground along the block's edges; nothing where no heights were given."""
+    around = slopes_around(break_slopes, block)
+    if around.empty:
+        return []
+    sums = {name: around[name].sum(min_count=1) for name in PACKET_SLOPE_SUMS}
+    figures = {"rise_pct": around["rise_pct"].max()} | sums
+    return [
+        [bare_heading(column), name_words(figure_words(figures[column.name], column))]
+        for column in map(BREAK_SLOPES.column, figures)
     ]
 
 

@@ -110,7 +110,7 @@ def test_units_on_a_plane_and_on_a_cone(tmp_path):
     around = unit_slopes(elevation_of(tmp_path, cone), {"A": square}, mower_limit_pct=19).loc["A"]
     assert np.isnan(around["aspect_deg"]), "it falls every way"
     assert around["median_pct"] == pytest.approx(20, abs=0.05)
-    assert around["over_mower_pct"] == pytest.approx(100, abs=1)
+    assert around["over_mower_pct"] == pytest.approx(100, abs=2), "all but the tip"
     assert around["over_drill_pct"] == 0
 
 
