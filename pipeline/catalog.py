@@ -6,9 +6,10 @@ from pipeline.core import layers as core_layers
 from pipeline.core.layer import Layer
 from pipeline.core.section import Section
 from pipeline.fire import layers as fire_layers
-from pipeline.fire import mow_layers, smoke_layers
+from pipeline.fire import mow_layers, slope_layers, smoke_layers
 from pipeline.fire import source_layers as fire_source_layers
 from pipeline.fire.settings import Burn, FirebreakSettings, MowingSettings, WeatherSettings
+from pipeline.fire.slope_settings import SlopeSettings
 from pipeline.greenness import change_layers, cool_season_layers
 from pipeline.greenness import layers as greenness_layers
 from pipeline.greenness.settings import Comparison, GreennessSettings
@@ -34,6 +35,7 @@ DECLARING: tuple[ModuleType, ...] = (
     fire_layers,
     mow_layers,
     smoke_layers,
+    slope_layers,
     seed_layers,
     seed_order_layers,
     season_source_layers,
@@ -64,6 +66,7 @@ class PropertyFile(PropertyHead):
     acreage: AcreageSettings = AcreageSettings()
     firebreaks: FirebreakSettings = FirebreakSettings()
     mowing: MowingSettings = MowingSettings()
+    slope: SlopeSettings = SlopeSettings()
     seed: SeedSettings = SeedSettings()
     greenness: GreennessSettings = GreennessSettings()
     fuel: FuelSettings = FuelSettings()

@@ -12,6 +12,7 @@ person would have traced, downloaded or measured comes from ``recipe/``:
 - ``recipe/maps.py``     shapefiles, GeoJSON and KML of it
 - ``recipe/scenes.py``   six NDVI pictures over three years and two reflectance pictures; the burn
   of April 2026 made P2 greener by 0.06 and P4 by 0.01 than the unburned pastures beside them
+- ``recipe/heights.py``  heights of the ground, with a steep draw and a creek's valley
 - ``recipe/records.py``  clip plots, plant transects and weather
 
 Run it from anywhere: ``python sample_geo/make_sample.py --out some_folder``.
@@ -20,6 +21,7 @@ Run it from anywhere: ``python sample_geo/make_sample.py --out some_folder``.
 import argparse
 from pathlib import Path
 
+from recipe.heights import write_heights
 from recipe.maps import write_maps
 from recipe.records import write_records
 from recipe.scenes import write_scenes
@@ -30,6 +32,7 @@ def write_sample(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     write_maps(folder)
     write_scenes(folder)
+    write_heights(folder)
     write_records(folder)
 
 

@@ -17,6 +17,7 @@ READ = (
     "breaks",
     "burn_blocks",
     "firebreaks",
+    "break_slopes",
     "tie_ins",
     "mow_strips",
     "mow_passes",

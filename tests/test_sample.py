@@ -25,7 +25,7 @@ M2_PER_AC = 43560 * 0.3048**2
 sys.path.insert(0, str(SAMPLE))  # the generator is a script, not a package
 
 import make_sample  # noqa: E402
-from recipe import ground, scenes  # noqa: E402
+from recipe import ground, heights, scenes  # noqa: E402
 
 from pipeline.runner import compute_layers, read_property  # noqa: E402
 
@@ -252,3 +252,33 @@ def test_every_burn_on_record_is_told_with_its_day(run):
     assert told["F1"].split(", ")[-1] == "2022-04-15"
     assert len(told["F1"].split(", ")) == 2
     assert told["P1"] is None
+
+
+def true_slope_pct(shape):
+    """Slopes of the made ground each 10 m inside a shape, over 10 m to either side."""
+    west, south, east, north = shape.bounds
+    x, y = np.meshgrid(np.arange(west, east, 10), np.arange(south, north, 10))
+    inside = shapely.contains_xy(shape, x, y)
+    x, y = x[inside], y[inside]
+    rise = [heights.height_m(x + 10, y) - heights.height_m(x - 10, y)]
+    rise += [heights.height_m(x, y + 10) - heights.height_m(x, y - 10)]
+    return 100 * np.hypot(*rise) / 20
+
+
+def test_slopes_are_those_of_the_ground_that_was_made(run):
+    # Heights are stored to 0.1 ft, 0.3 % of 10 m, and read between pixels. Units are traced up to
+    # 3 m off, and the steepest ground of some lies on their edge: it is between that of a smaller
+    # and of a larger outline.
+    told = run["unit_slopes"].set_index("unit_id")
+    for unit_id, shape in ground.true_units().items():
+        row = told.loc[unit_id]
+        assert row["median_pct"] == pytest.approx(np.median(true_slope_pct(shape)), abs=0.3)
+        least, most = (true_slope_pct(shape.buffer(d)).max() for d in (-15, 15))
+        assert least - 0.5 < row["most_pct"] < most + 0.5, unit_id
+        assert row["known_pct"] == 100
+
+
+def test_steep_side_of_the_draw_is_found_once_for_its_block(run):
+    codes = run["findings"].set_index("code")["subject"]
+    assert codes["head_of_slope"] == "Draw"
+    assert codes["too_steep_to_mow"] == "Draw"

@@ -7,6 +7,7 @@ from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
 from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, LINE_WORK, TIE_INS
 from pipeline.fire.mow_layers import MADE_LINES, MOW_ROUTES, MOW_STRIPS
+from pipeline.fire.slope_layers import BREAK_SLOPES, UNIT_SLOPES
 from pipeline.fire.smoke_layers import FROM_THE_MAP, SMOKE_PLACES
 from pipeline.fire.smoke_winds import told_arcs
 from pipeline.fire.words import arcs_words, place_words
@@ -275,6 +276,38 @@ ROUTES_TABLE = Table(
     "with moves and turns. The layer mow_passes has the passes in the order and the direction in "
     "which they are driven.",
 )
+
+
+UNIT_SLOPES_TABLE = Table(
+    UNIT_SLOPES,
+    "Slope of the units",
+    tuple(UNIT_SLOPES.column_names),
+    about="By your own raster of heights. Limits of the machines are those of the settings.",
+)
+
+
+BREAK_SLOPES_TABLE = Table(
+    BREAK_SLOPES,
+    "Slope along every stretch of break",
+    tuple(BREAK_SLOPES.column_names),
+    totals=("length_ft", "surface_ft", "uphill_ft", "neighbor_uphill_ft", "over_mower_ft"),
+    about="Widths are not changed by slope: no published rule says by how much.",
+)
+
+
+PACKET_SLOPE_SUMS = ("surface_ft", "uphill_ft", "over_mower_ft")
+"""Lengths along the edges of a block that stand at the head of its page where heights are given."""
+
+
+def slopes_around(break_slopes: pd.DataFrame, block: str) -> pd.DataFrame:
+    """Slopes along all edges of a block as seen from it, shared ones too."""
+    listed = break_slopes[break_slopes["block"] == block]
+    other = break_slopes[break_slopes["neighbor_block"] == block]
+    turned = other.assign(
+        rise_pct=other["neighbor_rise_pct"], uphill_ft=other["neighbor_uphill_ft"]
+    )
+    parts = [part for part in (listed, turned) if len(part)]
+    return pd.concat(parts) if parts else listed
 
 
 WEATHER_TABLE = Table(

@@ -62,6 +62,22 @@ SCENES = Layer(
     internal=True,
 )
 
+ELEVATION = Layer(
+    "elevation",
+    None,
+    "The raster of heights, as the property file and its own header describe it: one row.",
+    (
+        Column("path", "text", "Full path of the file."),
+        Column("name", "text", "Path as written in the property file."),
+        Column("band", "integer", "Band that holds the heights.", lowest=1),
+        Column("height_unit", "text", "Unit of the heights, as the property file tells it."),
+        _factor("scale", "Factor on the stored values, by the file itself."),
+        _factor("offset", "Added after the scale, by the file itself."),
+    ),
+    key=("path",),
+    internal=True,
+)
+
 MASK_PRESETS = Layer(
     "mask_presets",
     None,

@@ -123,7 +123,7 @@ def _inspected(
             raise SourceError(faults)
         used = [band for band in bands.values() if band]
         scale = _scale(scene, named, raster, used, where)
-        source = _source_row(raster, path, scene.path, f"scenes {number}", len(used))
+        source = source_row(raster, path, scene.path, f"scenes {number}", len(used))
         row = {
             "scene": number,
             "path": str(path),
@@ -156,7 +156,7 @@ def _as_given(scene: SceneSource, named: SceneName, mask: Path | None) -> dict[s
     }
 
 
-def _source_row(
+def source_row(
     raster: DatasetReader, path: Path, given: str, role: str, used: int
 ) -> dict[str, Any]:
     """Row of the layer ``sources``; the bands stand for the rows."""
@@ -190,7 +190,7 @@ def _mask_source(path: Path, rule: SceneMask, number: int, where: str) -> dict[s
             faults.append(Fault(where, found, "bits that it has", "count them from 0"))
         if faults:
             raise SourceError(faults)
-        return _source_row(raster, path, rule.path, f"scenes {number} mask", 1)
+        return source_row(raster, path, rule.path, f"scenes {number} mask", 1)
 
 
 def _bands(scene: SceneSource) -> dict[str, int | None]:

@@ -101,6 +101,14 @@ class SceneSource(Section):
         return self
 
 
+class ElevationSource(Section):
+    """A raster of heights. Which unit they are in is told, never guessed."""
+
+    path: Name
+    height_unit: Literal["m", "ft", "us-ft"]
+    band: int = Field(1, ge=1)
+
+
 class Sources(Section):
     """[sources]: every file of the property. Only ``units`` must be there."""
 
@@ -108,6 +116,7 @@ class Sources(Section):
     exclusions: VectorSource | None = None
     breaks: tuple[BreakSource, ...] = ()
     scenes: tuple[SceneSource, ...] = ()
+    elevation: ElevationSource | None = None
     break_kinds: ShippedSource | None = None
     species: ShippedSource | None = None
     mixes: TableSource | None = None

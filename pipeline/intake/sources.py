@@ -16,6 +16,7 @@ from pipeline.core.layer import Layer, conform, empty
 from pipeline.core.layers import SOURCES
 from pipeline.core.names import clean_name
 from pipeline.ground.geometry import working_crs
+from pipeline.intake.elevation import read_elevation
 from pipeline.intake.faults import find_references, intake_faults
 from pipeline.intake.layers import INTAKE_FINDINGS
 from pipeline.intake.safety import SourceRead
@@ -108,6 +109,8 @@ def _read_each(
         yield Source(layer.name, read)
     frame, rows, faults = read_scenes(property_file.sources.scenes, folder, allowed)
     yield Source("scenes", SourceRead(frame, faults=faults), rows)
+    if (heights := property_file.sources.elevation) is not None:
+        yield Source("elevation", read_elevation(heights, folder, allowed))
 
 
 def _given(property_file: PropertyHead) -> Iterator[tuple[str, TableSource, int]]:

@@ -16,13 +16,16 @@ from pipeline.fire.sheets import (
     PACKET_FACTS,
     PACKET_LINES,
     PACKET_PLACES,
+    PACKET_SLOPE_SUMS,
     PACKET_SMOKE,
     PACKET_STRETCHES,
     PACKET_STRIPS,
     left_words,
     places,
+    slopes_around,
     smoke_near,
 )
+from pipeline.fire.slope_layers import BREAK_SLOPES
 from pipeline.pages.block_map import draw_block_map
 from pipeline.pages.cautions import CAUTIONS, subjects_by_message
 from pipeline.pages.driving_words import driving_words, route_words
@@ -174,7 +177,7 @@ SUMMED = ("units_ac", "overlap_ac")
 """Facts that are told where they differ from the ground covered."""
 
 
-IN_TABLES = {*PLACE_KINDS, "break_too_narrow", "no_wind_fits"}
+IN_TABLES = {*PLACE_KINDS, "break_too_narrow", "no_wind_fits", "head_of_slope", "too_steep_to_mow"}
 """Codes of the findings whose figures stand in the tables of places and stretches, or whose words
 stand with the places near."""
 
@@ -214,7 +217,7 @@ def _block_page(
     return {
         "name": name_words(name),
         "units": name_words(block["unit_ids"]),
-        "facts": _facts(block, breaks),
+        "facts": [*_facts(block, breaks), *_slope_facts(frames["break_slopes"], name)],
         "map": {
             "svg": drawn.svg,
             "width": drawn.width_pt,
@@ -280,6 +283,19 @@ def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
         ["Planned wind from", wind],
         ["Downwind edges", lengths],
         ["Blackline planned there", widths],
+    ]
+
+
+def _slope_facts(break_slopes: pd.DataFrame, block: str) -> list[list[str]]:
+    """Slope of the ground along the block's edges; nothing where no heights were given."""
+    around = slopes_around(break_slopes, block)
+    if around.empty:
+        return []
+    sums = {name: around[name].sum(min_count=1) for name in PACKET_SLOPE_SUMS}
+    figures = {"rise_pct": around["rise_pct"].max()} | sums
+    return [
+        [bare_heading(column), name_words(figure_words(figures[column.name], column))]
+        for column in map(BREAK_SLOPES.column, figures)
     ]
 
 

@@ -64,6 +64,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("season", "Season", _tables(frames, SEASON_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
+        Section("slope", "Slope", _slope(frames)),
         Section("seed", "Seed", _seed(frames)),
         Section("fuel", "Fuel", _tables(frames, FUEL_TABLE, fire.WEATHER_TABLE)),
         Section("history", "History", _tables(frames, HISTORY_TABLE)),
@@ -148,6 +149,16 @@ def _smoke(frames: Frames) -> Markup:
             tag("div", *rings, attributes={"class": "rings"}),
             tag("p", about, attributes={"class": "about"}),
             draw_table(fire.SMOKE_TABLE, near),
+        )
+    )
+
+
+def _slope(frames: Frames) -> Markup:
+    stretches = _tables(frames, fire.BREAK_SLOPES_TABLE)
+    return joined(
+        (
+            _tables(frames, fire.UNIT_SLOPES_TABLE),
+            _folded("Slope along every stretch of break", stretches),
         )
     )
 

@@ -14,7 +14,7 @@ from pipeline.pages.cautions import CAUTION
 from pipeline.pages.packet import DECIDED_ON_SITE, PAPER_PT, breaks_around, packet_pages
 from pipeline.pages.words import figure_words
 from pipeline.write.pages import packet_pdf, write_packet
-from tests.made_packet import block_frames, layer, with_area
+from tests.made_packet import block_frames, layer, rectangle_m, sides, with_area
 
 typst = pytest.importorskip("typst", reason="the optional extra pdf is not installed")
 needs_poppler = pytest.mark.skipif(
@@ -337,4 +337,40 @@ def test_warnings_of_the_block_stand_on_its_page_once():
     assert sorted(page["findings"]) == [
         "Block, East: a fence runs along it",
         "U1, Block: burn window meets nesting season",
+    ]
+
+
+def test_slope_stands_at_the_head_of_a_block_where_heights_are_known():
+    # A shared stretch has the other block on its left hand: what counts is the rise from this one.
+    def stretch(name, block, neighbor, rise, neighbor_rise, uphill, neighbor_uphill):
+        return {
+            "break_id": name,
+            "block": block,
+            "neighbor_block": neighbor,
+            "status": "prepare",
+            "length_ft": 1000.0,
+            "surface_ft": 1010.0,
+            "rise_pct": rise,
+            "uphill_ft": uphill,
+            "neighbor_rise_pct": neighbor_rise,
+            "neighbor_uphill_ft": neighbor_uphill,
+            "over_mower_ft": 100.0,
+            "known_pct": 100.0,
+        }
+
+    rows = [
+        stretch("B1", "Block", None, 12.0, None, 50.0, None),
+        stretch("B2", "Ash", "Block", -21.0, 21.0, 0.0, 700.0),
+        stretch("B3", "Ash", None, 40.0, None, 1000.0, None),
+    ]
+    lines = sides(rectangle_m(1000, 600))[:3]
+    without = packet_pages(block_frames(), paper="letter")["blocks"][0]["facts"]
+    frames = block_frames() | {"break_slopes": layer("break_slopes", rows, lines)}
+    told = packet_pages(frames, paper="letter")["blocks"][0]["facts"]
+    assert told[: len(without)] == without
+    assert told[len(without) :] == [
+        ["Rise to the edge", "+21 %"],
+        ["Over the ground", "2,020 ft"],
+        ["Head of a slope", "750 ft"],
+        ["Too steep to mow", "200 ft"],
     ]
