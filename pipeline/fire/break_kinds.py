@@ -8,9 +8,8 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.fire.layers import BREAK_CREDITS
+from pipeline.fire.break_layers import BREAK_CREDITS, CREDITED_AS
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.source_layers import CREDITED_AS
 
 REFUSED: dict[str, tuple[str, ...]] = {
     "all": (),

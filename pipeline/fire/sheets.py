@@ -5,11 +5,11 @@ import pandas as pd
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
+from pipeline.fire.break_layers import LINE_WORK
 from pipeline.fire.layers import (
     BURN_BLOCKS,
     BURN_WEATHER,
     FIREBREAKS,
-    LINE_WORK,
     MOW_STRIPS,
     TIE_INS,
 )
