@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any
 
 import geopandas as gpd
@@ -38,6 +39,7 @@ def words_of(text: str) -> list[str]:
     return re.findall(r"[^\W\d_]+|\d+|#", text.lower())
 
 
+@cache
 def phrases_of(words: str) -> list[list[str]]:
     """Phrases of a cell of the table, parted by semicolons, each as its words."""
     return [words_of(phrase) for phrase in words.split(";") if words_of(phrase)]

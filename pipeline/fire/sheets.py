@@ -198,6 +198,10 @@ PACKET_FACTS = (
 """Figures of a block that stand at the head of its page, in their order."""
 
 
+PACKET_FACTS_IF_ANY = ("width_unknown_ft", "kind_unknown_ft")
+"""Those of them that stand there only where there is any."""
+
+
 PACKET_STRETCHES = Table(
     FIREBREAKS,
     "Stretches, the block on their left hand",
@@ -206,7 +210,7 @@ PACKET_STRETCHES = Table(
         "status",
         "length_ft",
         "bearing_deg",
-        "wind_side",
+        "held_side",
         "adjoining",
         "rule",
         "make_bare_ft",
