@@ -5,6 +5,7 @@ from types import ModuleType
 from pipeline.core import layers as core_layers
 from pipeline.core.layer import Layer
 from pipeline.core.section import Section
+from pipeline.fire import break_layers as fire_break_layers
 from pipeline.fire import layers as fire_layers
 from pipeline.fire import mow_layers, slope_layers, smoke_layers
 from pipeline.fire import source_layers as fire_source_layers
@@ -32,6 +33,7 @@ DECLARING: tuple[ModuleType, ...] = (
     ground_layers,
     log_layers,
     fire_source_layers,
+    fire_break_layers,
     fire_layers,
     mow_layers,
     smoke_layers,

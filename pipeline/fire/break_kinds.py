@@ -2,15 +2,15 @@
 
 import re
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any
 
 import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.fire.layers import BREAK_CREDITS
+from pipeline.fire.break_layers import BREAK_CREDITS, CREDITED_AS
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.source_layers import CREDITED_AS
 
 REFUSED: dict[str, tuple[str, ...]] = {
     "all": (),
@@ -39,6 +39,7 @@ def words_of(text: str) -> list[str]:
     return re.findall(r"[^\W\d_]+|\d+|#", text.lower())
 
 
+@cache
 def phrases_of(words: str) -> list[list[str]]:
     """Phrases of a cell of the table, parted by semicolons, each as its words."""
     return [words_of(phrase) for phrase in words.split(";") if words_of(phrase)]

@@ -9,7 +9,7 @@ import pandas as pd
 
 from pipeline.fire.line_plan import Widths, planned_line
 from pipeline.fire.settings import FirebreakSettings, MowingSettings
-from pipeline.fire.uncredited import feet_beside
+from pipeline.fire.uncredited import cover_beside, covered_ft
 from pipeline.fire.width_rules import WidthRule, required_ft, rule_named
 from pipeline.fire.wind_sides import SIDES
 
@@ -71,7 +71,8 @@ def measure_firebreaks(
     for column in columns:
         result[column] = [row[column] for row in told]
     unknown = breaks.geometry[break_credits["break_kind"].isna()]
-    beside_ft = feet_beside(result.geometry.to_numpy(), unknown, settings)
+    beside = cover_beside(result.geometry.to_numpy(), unknown, settings)
+    beside_ft = covered_ft(beside, len(result))
     result["kind_unknown_ft"] = np.where(row < 0, beside_ft, 0.0)
     return result
 

@@ -5,13 +5,11 @@ from typing import get_args
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import UNIT_ID, findings_layer
-from pipeline.fire.settings import RuleName, Way
-from pipeline.fire.source_layers import BLOCK, BREAK_CLASSES, BURNS, CREDITED_AS
+from pipeline.fire.break_layers import CREDITED_AS
+from pipeline.fire.settings import RuleName
+from pipeline.fire.source_layers import BLOCK, BURNS
 from pipeline.fire.width_rules import COUNTED_GROUND
 from pipeline.fire.wind_sides import SIDES
-
-WAYS: tuple[Way, ...] = get_args(Way)
-
 
 PLACE_KINDS = ("gap", "tie_in", "side_change", "hand_over", "sharp_corner")
 
@@ -146,37 +144,6 @@ EDGE_REFUSALS = Layer(
 )
 
 
-BREAK_CREDITS = Layer(
-    "break_credits",
-    None,
-    "What each break counts as, by the table of kinds: one row for each row of the layer breaks.",
-    (
-        Column("source_id", "integer", "Number of the [[sources.breaks]] entry, from 1."),
-        Column("source_row", "integer", "Row of that source, from 1."),
-        _text("kind", "Kind", "Kind of the break, in the user's words."),
-        _text(
-            "break_kind",
-            "Read as",
-            "Kind of the table that it is read as; empty where the table does not know it.",
-            nullable=True,
-        ),
-        _code("break_class", "Class", "Sort of thing.", BREAK_CLASSES, nullable=True),
-        _code(
-            "credited_as",
-            "Counts as",
-            "Ground that it counts as; empty where it stops no fire.",
-            CREDITED_AS,
-            nullable=True,
-        ),
-        _text("condition", "When", "When it counts.", nullable=True),
-        _text("hazard", "Hazard", "What is dangerous about it.", nullable=True),
-        Column("serves", "flag", "Whether it may serve as a firebreak.", "Serves"),
-    ),
-    key=("source_id", "source_row"),
-    internal=True,
-)
-
-
 STRETCHES = Layer(
     "stretches",
     "LineString",
@@ -301,36 +268,6 @@ FIREBREAKS = Layer(
         _width("short_ft", "Short by", "Width of such ground that is missing.", nullable=True),
     ),
     key=("break_id",),
-)
-
-
-LINE_WORK = Layer(
-    "line_work",
-    None,
-    "What is to be made this season so that the lines of a block meet their rules. A stretch "
-    "between two blocks counts once, with the block that it is listed under.",
-    (
-        BLOCK,
-        _code(
-            "way",
-            "How",
-            "bare: bare or wet line. mown: strip mown. burned: strip burned out beforehand.",
-            WAYS,
-        ),
-        _length("length_ft", "Along", "Length of the edges along which it is made."),
-        _width("least_width_ft", "Least width", "Width where it is made least wide."),
-        _width("most_width_ft", "Most width", "Width where it is made widest."),
-        _acres("area_ac", "Area", "Length times width.", 2),
-        _number(
-            "hours",
-            "Time",
-            "Mowing time, from the length of all passes; none for other ways, whose speed is not "
-            "set.",
-            2,
-            nullable=True,
-        ),
-    ),
-    key=("block", "way"),
 )
 
 

@@ -5,7 +5,8 @@ import pandas as pd
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
-from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, LINE_WORK, TIE_INS
+from pipeline.fire.break_layers import LINE_WORK
+from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, TIE_INS
 from pipeline.fire.mow_layers import MADE_LINES, MOW_ROUTES, MOW_STRIPS
 from pipeline.fire.slope_layers import BREAK_SLOPES, UNIT_SLOPES
 from pipeline.fire.smoke_layers import FROM_THE_MAP, SMOKE_PLACES
@@ -336,6 +337,10 @@ PACKET_FACTS = (
 """Figures of a block that stand at the head of its page, in their order."""
 
 
+PACKET_FACTS_IF_ANY = ("width_unknown_ft", "kind_unknown_ft")
+"""Those of them that stand there only where there is any."""
+
+
 PACKET_STRETCHES = Table(
     FIREBREAKS,
     "Stretches, the block on their left hand",
@@ -344,7 +349,7 @@ PACKET_STRETCHES = Table(
         "status",
         "length_ft",
         "bearing_deg",
-        "wind_side",
+        "held_side",
         "adjoining",
         "rule",
         "make_bare_ft",

@@ -16,10 +16,10 @@ from pipeline.fire.words import feet_words
 from pipeline.ground.intervals import joined
 
 
-def feet_beside(
+def cover_beside(
     lines: np.ndarray, breaks: gpd.GeoSeries, settings: FirebreakSettings
-) -> np.ndarray:
-    """Length [ft] of each line that runs along any of the breaks, what several cover once."""
+) -> pd.DataFrame:
+    """Parts of lines along breaks: line, from and to [m] along it, and place of the break."""
     cover = break_cover(
         lines,
         breaks,
@@ -27,10 +27,15 @@ def feet_beside(
         angle_deg=settings.angle_deg,
         smoothing_m=settings.smoothing_ft * M_PER_FT,
     )
-    feet = np.zeros(len(lines))
-    for number in np.unique(cover.line):
-        mine = cover.line == number
-        runs = joined(zip(cover.start_m[mine].tolist(), cover.end_m[mine].tolist(), strict=True))
+    parts = {"line": cover.line, "start_m": cover.start_m, "end_m": cover.end_m, "row": cover.row}
+    return pd.DataFrame(parts)
+
+
+def covered_ft(parts: pd.DataFrame, count: int) -> np.ndarray:
+    """Length [ft] of each of so many lines in those parts, what several cover once."""
+    feet = np.zeros(count)
+    for number, mine in parts.groupby("line"):
+        runs = joined(zip(mine["start_m"].tolist(), mine["end_m"].tolist(), strict=True))
         feet[number] = sum(end - start for start, end in runs) / M_PER_FT
     return feet
 
@@ -42,46 +47,39 @@ def find_uncredited(
     settings: FirebreakSettings,
 ) -> Iterator[Finding]:
     """Hazards along any edge, and along edges without a credited break what does not serve."""
-    bare = firebreaks[firebreaks["status"] != "existing"]
-    for (kind, hazard), mine in break_credits.groupby(["kind", "hazard"], dropna=False):
-        shapes = breaks.geometry.iloc[mine.index]
-        row = mine.iloc[0]
-        if pd.notna(hazard) and pd.isna(row["credited_as"]):
-            code = "fence_along_break" if row["break_class"] == "fence" else "hazard_along_break"
-            why = f"{hazard}; it stops no fire"
-            yield from _along(code, "warning", firebreaks, shapes, kind, why, settings)
-        elif pd.isna(row["break_kind"]):
-            why = (
-                "nothing is known of this kind and it is not credited; say what it is in kind "
-                "under [[sources.breaks]], or put its words to the table [sources.break_kinds]"
+    idle = break_credits[~break_credits["serves"].astype(bool)].reset_index(drop=True)
+    shapes = breaks.geometry[~break_credits["serves"].to_numpy(bool)]
+    parts = cover_beside(firebreaks.geometry.to_numpy(), shapes, settings)
+    prepared = firebreaks["status"].to_numpy() != "existing"
+    for kind, mine in idle.groupby("kind"):
+        code, severity, why = _told(mine.iloc[0], settings)
+        feet = covered_ft(parts[parts["row"].isin(mine.index)], len(firebreaks))
+        close = (feet > 0) & (prepared | code.endswith("along_break"))
+        if close.any():
+            yield Finding(
+                severity=severity,
+                source="firebreaks",
+                subject=listed(sorted(set(firebreaks.loc[close, "block"]))),
+                message=f"{kind} along about {feet_words(feet[close].sum())} of edge: {why}",
+                code=code,
+                geometry=shapely.line_merge(
+                    shapely.union_all(firebreaks.geometry.to_numpy()[close])
+                ),
             )
-            yield from _along("break_kind_unknown", "warning", bare, shapes, kind, why, settings)
-        elif pd.isna(row["credited_as"]):
-            why = f"not credited: {row['break_kind']} stops no fire"
-            yield from _along("break_not_credited", "note", bare, shapes, kind, why, settings)
-        elif not row["serves"]:
-            why = f"not credited, roads_as_breaks = {settings.roads_as_breaks}"
-            yield from _along("road_not_credited", "note", bare, shapes, kind, why, settings)
 
 
-def _along(
-    code: str,
-    severity: str,
-    firebreaks: gpd.GeoDataFrame,
-    breaks: gpd.GeoSeries,
-    kind: str,
-    why: str,
-    settings: FirebreakSettings,
-) -> Iterator[Finding]:
-    """One finding of all breaks of a kind, where they run along edges at all."""
-    feet = feet_beside(firebreaks.geometry.to_numpy(), breaks, settings)
-    close = feet > 0
-    if close.any():
-        yield Finding(
-            severity=severity,
-            source="firebreaks",
-            subject=listed(sorted(set(firebreaks.loc[close, "block"]))),
-            message=f"{kind} along about {feet_words(feet.sum())} of edge: {why}",
-            code=code,
-            geometry=shapely.line_merge(shapely.union_all(firebreaks.geometry.to_numpy()[close])),
+def _told(row: pd.Series, settings: FirebreakSettings) -> tuple[str, str, str]:
+    """Code and severity of what is told of a break that does not serve, and why it does not."""
+    if pd.isna(row["break_kind"]):
+        why = (
+            "nothing is known of this kind and it is not credited; say what it is in kind under "
+            "[[sources.breaks]], or put its words to the table [sources.break_kinds]"
         )
+        return "break_kind_unknown", "warning", why
+    if pd.notna(row["credited_as"]):
+        why = f"not credited, roads_as_breaks = {settings.roads_as_breaks}"
+        return "road_not_credited", "note", why
+    if pd.isna(row["hazard"]):
+        return "break_not_credited", "note", f"not credited: {row['break_kind']} stops no fire"
+    code = "fence_along_break" if row["break_class"] == "fence" else "hazard_along_break"
+    return code, "warning", f"{row['hazard']}; it stops no fire"

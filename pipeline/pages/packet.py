@@ -14,6 +14,7 @@ from pipeline.core.run import Paper
 from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, PLACE_KINDS
 from pipeline.fire.sheets import (
     PACKET_FACTS,
+    PACKET_FACTS_IF_ANY,
     PACKET_LINES,
     PACKET_PLACES,
     PACKET_SLOPE_SUMS,
@@ -186,6 +187,10 @@ MOST_SMOKE_PLACES = 12
 """Places on a block's page, the nearest first."""
 
 
+FOR_THE_CREW = {"winds_planned", "break_condition"}
+"""Codes of findings that are no warnings and are told to the crew all the same."""
+
+
 UNKNOWN_WIND = "unknown: needs a planned wind"
 
 
@@ -269,7 +274,7 @@ def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
     facts = [
         [bare_heading(BURN_BLOCKS.column(name)), row_words(block, BURN_BLOCKS, name)]
         for name in PACKET_FACTS
-        if not (once and name in SUMMED)
+        if not (once and name in SUMMED) and (name not in PACKET_FACTS_IF_ANY or block[name] > 0)
     ]
     if pd.isna(block["wind_from_deg"]):
         wind = lengths = widths = UNKNOWN_WIND
@@ -391,11 +396,15 @@ def _smoke(frames: Mapping[str, pd.DataFrame], block: str) -> dict[str, Any]:
 
 
 def _findings(findings: pd.DataFrame, block: dict[str, Any], strips: pd.DataFrame) -> list[str]:
-    """Warnings that name the block or one of its units and stand in no table of the page."""
+    """What is told of the block or one of its units and stands in no table of the page.
+
+    These are the warnings, and what the crew has to know or to check on the day.
+    """
     block_strips = strips.loc[strips["block"] == block["block"], "strip_id"]
     names = {block["block"], *str(block["unit_ids"]).split(", "), *block_strips}
-    warnings = findings[(findings["severity"] == "warning") & ~findings["code"].isin(IN_TABLES)]
-    about = [row for row in rows(warnings) if names & _named(row["subject"])]
+    warned = (findings["severity"] == "warning") & ~findings["code"].isin(IN_TABLES)
+    told = findings[warned | findings["code"].isin(FOR_THE_CREW)]
+    about = [row for row in rows(told) if names & _named(row["subject"])]
     said = subjects_by_message(about)
     return [f"{', '.join(subjects)}: {message}" for message, subjects in said.items()]
 

@@ -3,7 +3,7 @@
 import pytest
 from shapely.geometry import LineString
 
-from pipeline.fire.line_work import sum_line_work
+from pipeline.fire.line_plan import sum_line_work
 from pipeline.fire.settings import MowingSettings
 from tests.literal_layers import literal_layer
 from tests.made_fire import two_forties
