@@ -141,6 +141,10 @@ SIDE_PT = 36.0
 MOST_MAP_PT = {"letter": 276.0, "a4": 320.0}
 
 
+ROOM_FOR_SLOPE_PT = 36.0
+"""What the map gives up where slope is told: a row of facts, and a warning of two lines."""
+
+
 DECIDED_ON_SITE = (
     "Burn boss",
     "Date",
@@ -167,7 +171,7 @@ WIDTHS_ASKED = ("required_ft", "planned_ft", "short_ft")
 STRETCH_BOXES = ("Mown", "Raked", "Wet", "Walked")
 
 
-IN_TABLES = {*PLACE_KINDS, "break_too_narrow", "head_of_slope", "too_steep_to_mow"}
+IN_TABLES = {*PLACE_KINDS, "break_too_narrow", "too_steep_to_mow"}
 """Codes of the findings whose figures stand at the head of the page or in its tables."""
 
 
@@ -195,14 +199,14 @@ def _block_page(
     """Page of one burn block."""
     name = block["block"]
     breaks = breaks_around(frames["firebreaks"], name)
+    slope_facts = _slope_facts(frames["break_slopes"], name)
     width_pt = PAPER_PT[paper][0] - 2 * SIDE_PT
-    drawn = draw_block_map(
-        block, frames, breaks, width_pt=width_pt, most_height_pt=MOST_MAP_PT[paper]
-    )
+    height_pt = MOST_MAP_PT[paper] - ROOM_FOR_SLOPE_PT * bool(slope_facts)
+    drawn = draw_block_map(block, frames, breaks, width_pt=width_pt, most_height_pt=height_pt)
     return {
         "name": name_words(name),
         "units": name_words(block["unit_ids"]),
-        "facts": [*_facts(block, breaks), *_slope_facts(frames["break_slopes"], name)],
+        "facts": [*_facts(block, breaks), *slope_facts],
         "map": {
             "svg": drawn.svg,
             "width": drawn.width_pt,
