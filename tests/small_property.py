@@ -22,6 +22,7 @@ scenes = [
     { path = "ndvi_2025.tif", date = 2025-07-20, kind = "ndvi" },
     { path = "ndvi_2026.tif", date = 2026-07-22, kind = "ndvi", MASK },
 ]
+elevation = { path = "heights.tif", height_unit = "ft" }
 TABLES
 
 [[burns]]
@@ -198,6 +199,7 @@ def write_small_property(folder, files=None):
     for name, level in (("ndvi_2025.tif", 0.5), ("ndvi_2026.tif", 0.6)):
         _write_raster(folder / name, (level + ripple).astype("float32"), profile)
     _write_raster(folder / "quality.tif", np.full((30, 50), 4, "uint8"), profile)
+    _write_raster(folder / "heights.tif", (1000 + 500 * ripple).astype("float32"), profile)
     return folder / "small.toml"
 
 

@@ -35,6 +35,7 @@ WORDS_BY_ROLE: dict[tuple[Content, str], str] = {
     ("polygons", "units"): r"unit|field|pasture|paddock|parcel|bound",
     ("lines", "breaks"): r"road|trail|lane|track|creek|stream|river|ditch|fence|break|line",
 }
+HEIGHT_WORDS = r"(?<![a-z])(dem|dtm|dsm|ned|3dep|lidar)(?![a-z])|elev|height"
 WAYS = ("road", "trail", "lane", "track")
 OTHER_BREAKS = ("creek", "stream", "river", "ditch", "fence", "pond", "tilled", "crop", "lake")
 ID_WORDS = r"^(unit_?(id|no|nr|name)?|id|name|field(_?id)?|pasture|paddock)$"
@@ -70,7 +71,7 @@ def likely_role(found: FoundFile, tables: Mapping[str, Layer]) -> str | None:
     ``tables`` are the tables that a property file may name, as they are declared.
     """
     if found.content == "raster":
-        return "scenes"
+        return "elevation" if re.search(HEIGHT_WORDS, found.path.lower()) else "scenes"
     if found.content == "table":
         return _likely_table(found.columns, tables)
     name = f"{found.path} {found.layer or ''}".lower()

@@ -148,6 +148,10 @@ SIDE_PT = 36.0
 MOST_MAP_PT = {"letter": 276.0, "a4": 320.0}
 
 
+ROOM_FOR_SLOPE_PT = 36.0
+"""What the map gives up where slope is told: a row of facts, and a warning of two lines."""
+
+
 DECIDED_ON_SITE = (
     "Burn boss",
     "Date",
@@ -178,7 +182,7 @@ SUMMED = ("units_ac", "overlap_ac")
 """Facts that are told where they differ from the ground covered."""
 
 
-IN_TABLES = {*PLACE_KINDS, "break_too_narrow", "no_wind_fits", "head_of_slope", "too_steep_to_mow"}
+IN_TABLES = {*PLACE_KINDS, "break_too_narrow", "no_wind_fits", "too_steep_to_mow"}
 """Codes of the findings whose figures stand in the tables of places and stretches, or whose words
 stand with the places near."""
 
@@ -215,14 +219,14 @@ def _block_page(
     """Page of one burn block."""
     name = block["block"]
     breaks = breaks_around(frames["firebreaks"], name)
+    slope_facts = _slope_facts(frames["break_slopes"], name)
     width_pt = PAPER_PT[paper][0] - 2 * SIDE_PT
-    drawn = draw_block_map(
-        block, frames, breaks, width_pt=width_pt, most_height_pt=MOST_MAP_PT[paper]
-    )
+    height_pt = MOST_MAP_PT[paper] - ROOM_FOR_SLOPE_PT * bool(slope_facts)
+    drawn = draw_block_map(block, frames, breaks, width_pt=width_pt, most_height_pt=height_pt)
     return {
         "name": name_words(name),
         "units": name_words(block["unit_ids"]),
-        "facts": [*_facts(block, breaks), *_slope_facts(frames["break_slopes"], name)],
+        "facts": [*_facts(block, breaks), *slope_facts],
         "map": {
             "svg": drawn.svg,
             "width": drawn.width_pt,

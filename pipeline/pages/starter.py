@@ -71,6 +71,8 @@ def starter_file(
         f for role, f in roles if f.content == "polygons" and role is None
     ]
     units = max(candidates, key=lambda f: (f.rows, f.path), default=None)
+    heights = next((f for role, f in roles if role == "elevation"), None)
+    roles = [(None if r == "elevation" and f is not heights else r, f) for r, f in roles]
     parts = [HEAD.format(name=_quoted(name), season=season), _units_part(units)]
     parts += [_part(role, f) for role, f in roles if f is not units and role not in (None, "units")]
     unused = [f for role, f in roles if f is not units and role in (None, "units")]
@@ -93,6 +95,9 @@ def _part(role: str | None, found: FoundFile) -> str:
     if role == "breaks":
         lines = [f"kind = {_quoted(likely_break_kind(found))}", "# width_ft = 16"]
         return _entry("[[sources.breaks]]", found, lines, note=f"{found.rows} {found.content}")
+    if role == "elevation":
+        lines = ['# height_unit = "m"    # "m", "ft" or "us-ft": look it up, it is not guessed']
+        return _entry("[sources.elevation]", found, lines, note="raster of heights")
     if role == "scenes":
         day = date_in_name(found.path)
         lines = [f"date = {day}" if day else "# date = 2026-07-20   # not told by the file's name"]

@@ -18,6 +18,9 @@ FILES = [
     FoundFile("field_notes.shp", "polygons", ("UNIT",), ("UNIT",), rows=2, has_crs=False),
     FoundFile("ndvi_2026-07-20.tif", "raster"),
     FoundFile("bands.tif", "raster", rows=4),
+    FoundFile("county_DEM_10m.tif", "raster"),
+    FoundFile("elevation_south.tif", "raster"),
+    FoundFile("demonstration_2026-05-01.tif", "raster"),
     FoundFile("gates.shp", "points"),
     FoundFile("mixes.csv", "table", ("mix", "species", "pls_lb_ac")),
 ]
@@ -29,10 +32,15 @@ def test_every_file_has_its_place_or_is_named_as_left_over():
     assert told["property"] == {"name": "East Place", "season": 2027}
     assert told["sources"]["units"] == {"path": "units.shp", "columns": {"unit_id": "UNIT"}}
     assert told["sources"]["breaks"] == [{"path": "roads.shp", "kind": "road"}]
-    assert [s.get("date") for s in told["sources"]["scenes"]] == [date(2026, 7, 20), None]
-    assert [s["kind"] for s in told["sources"]["scenes"]] == ["ndvi", "reflectance"]
+    assert [s.get("date") for s in told["sources"]["scenes"]] == [
+        date(2026, 7, 20),
+        None,
+        date(2026, 5, 1),
+    ]
+    assert [s["kind"] for s in told["sources"]["scenes"]] == ["ndvi", "reflectance", "ndvi"]
+    assert told["sources"]["elevation"] == {"path": "county_DEM_10m.tif"}, "its unit is not guessed"
     assert told["sources"]["mixes"] == {"path": "mixes.csv"}
-    for left_over in ("field_notes.shp", "gates.shp"):
+    for left_over in ("field_notes.shp", "elevation_south.tif", "gates.shp"):
         assert f"#   {left_over}" in text
 
 
