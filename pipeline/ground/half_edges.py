@@ -61,7 +61,7 @@ class HalfEdges:
         count = np.array([len(loop) for loop in loops])
         around = np.concatenate(loops)
         number = np.repeat(np.arange(len(loops)), count)
-        doubled = _doubled_areas(self.place, self.start[around], self.start[around ^ 1], number)
+        doubled = doubled_areas(self.place, self.start[around], self.start[around ^ 1], number)
         rings = np.full(len(loops), None, dtype=object)
         real = np.flatnonzero(count >= 3)
         used = count[number] >= 3
@@ -106,12 +106,6 @@ def half_edges_of_edges(lines: np.ndarray) -> tuple[HalfEdges, np.ndarray]:
     return _with_faces(place, start), line
 
 
-def doubled_area(places: np.ndarray) -> int:
-    """Twice the signed area of a ring of whole numbers, exact; above 0 if counterclockwise."""
-    x, y = (places - places[0]).T
-    return int((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
-
-
 def _sides_of(lines: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Vertices and half-edges of all sides, each side once, and the line and way of each half."""
     points, index = shapely.get_coordinates(lines, return_index=True)
@@ -145,7 +139,7 @@ def _with_faces(place: np.ndarray, start: np.ndarray) -> HalfEdges:
     """Half-edges with the faces that they go around."""
     after = _following(place, start)
     heads, loop = np.unique(_smallest_of_cycle(after), return_inverse=True)
-    doubled = _doubled_areas(place, start, start[np.arange(len(start)) ^ 1], loop)
+    doubled = doubled_areas(place, start, start[np.arange(len(start)) ^ 1], loop)
     shells, rims = np.flatnonzero(doubled > 0), np.flatnonzero(doubled <= 0)
     face = np.full(len(heads), NOBODY)
     face[shells] = np.arange(len(shells))
@@ -182,7 +176,7 @@ def _smallest_of_cycle(after: np.ndarray) -> np.ndarray:
     return label
 
 
-def _doubled_areas(
+def doubled_areas(
     place: np.ndarray, start: np.ndarray, end: np.ndarray, loop: np.ndarray
 ) -> np.ndarray:
     """Twice the signed area of each loop of sides, in grid cells, exact in whole numbers."""

@@ -1,6 +1,6 @@
 """Errors of block perimeters by slop, units and strips lost, and time, on made properties.
 
-Run it: python tests/benchmarks/bench_blocks.py [properties] [units ...]
+Run it: python -m tests.benchmarks.bench_blocks [properties] [units ...]
 Every property is drawn by hand over a map that is known by construction, with vertices farther
 apart than outlines miss each other by. The error of the drawing itself stands beside: by how much
 the outlines of the units as drawn are longer than the true ones.
@@ -45,7 +45,7 @@ def turned(shapes: np.ndarray, angle_deg: float) -> np.ndarray:
 def made_map(seed: int) -> np.ndarray:
     """Units [polygon, m] of one of eight kinds, that tile the ground and coincide exactly."""
     random = np.random.default_rng(seed)
-    columns, rows = random.integers(2, 6, 2)
+    columns, rows = random.integers(2, 5, 2)
     makers = (
         lambda: made.grid(columns, rows),
         lambda: turned(made.grid(columns, rows), seed),
@@ -77,17 +77,20 @@ def measure(seed: int, miss_m: float, tally: Tally) -> None:
         tally.error_pct.append(100 * abs(found[block][0] / around_m - 1))
         tally.drawing_pct.append(100 * abs(itself))
     tally.properties += 1
-    _count_units(drawn, tolerance_m, tally)
+    _count_units(drawn, model, tally)
     _count_strips(model, tally)
 
 
-def _count_units(drawn: np.ndarray, tolerance_m: float, tally: Tally) -> None:
+def _count_units(drawn: np.ndarray, model: BlockModel, tally: Tally) -> None:
     """Units, and those that keep less than half of their ground."""
-    names = [f"U{number}" for number in range(len(drawn))]
-    alone, _ = made_unit_maps.walked_blocks(drawn, names, tolerance_m)
+    inside = np.flatnonzero(model.plane.face >= 0)
+    face, first = np.unique(model.plane.face[inside], return_index=True)
+    kept = dict.fromkeys((f"U{number:02d}" for number in range(len(drawn))), 0.0)
+    for name, area_m2 in zip(model.beyond[inside[first]], model.plane.area_m2[face], strict=True):
+        if name in kept:
+            kept[name] += area_m2
     tally.units += len(drawn)
-    kept = [alone[name][1] for name in names]
-    tally.lost_units += int((np.array(kept) < 0.5 * shapely.area(drawn)).sum())
+    tally.lost_units += int((np.array([*kept.values()]) < 0.5 * shapely.area(drawn)).sum())
 
 
 def _count_strips(model: BlockModel, tally: Tally) -> None:
