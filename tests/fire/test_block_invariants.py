@@ -9,6 +9,7 @@ import shapely
 from shapely import affinity
 
 from tests import made_unit_maps
+from tests.benchmarks import bench_blocks
 from tests.made_unit_maps import KINDS, true_blocks, walked_blocks
 
 # Vertices go onto a grid of a millimeter, on sides of 100 m and more; on curves those within 5 cm
@@ -93,3 +94,11 @@ def test_drawing_by_hand_adds_no_more_than_its_own_error(kind, miss_m):
             # redrawn with the vertices left out that lie within 50 cm of the straight line.
             moved_m = 0.5 * miss_m + 0.1
             assert found[block][1] == pytest.approx(area_m2, abs=moved_m * around_m)
+
+
+def test_benchmark_prints_errors_by_slop_and_finds_nothing_lost(capsys):
+    bench_blocks.main(8, [9])
+    told = capsys.readouterr().out
+    assert "units lost: 0 of" in told
+    assert "strips lost: 0 of" in told
+    assert "9 units: edge graph" in told
