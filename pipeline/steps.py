@@ -8,7 +8,6 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 from pipeline.core.step import Step
 from pipeline.fire import (
     block_gates,
-    burn_blocks,
     burn_weather,
     firebreaks,
     moves,
@@ -52,7 +51,7 @@ STEPS: tuple[Step, ...] = (
     Step("made_lines", mowing.measure_lines),
     Step("mow_moves", moves.draw_moves),
     Step("mow_routes", moves.measure_routes),
-    Step("burn_blocks", burn_blocks.measure_blocks),
+    Step("burn_blocks", block_gates.measure_passed_blocks),
     Step("firebreak_findings", fire_findings.find_firebreaks),
     Step("mix_sheet", mixes.make_mix_sheet),
     Step("seed_rates", rates.set_seed_rates),

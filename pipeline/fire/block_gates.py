@@ -10,9 +10,23 @@ import pandas as pd
 from pipeline.core.layer import empty
 from pipeline.core.units import M2_PER_AC, M_PER_FT
 from pipeline.fire.block_model import BlockModel
+from pipeline.fire.burn_blocks import measure_blocks
 from pipeline.fire.layers import GROUND_REFUSALS
 from pipeline.ground.kept_ground import kept_ground
 from pipeline.ground.settings import AcreageSettings
+
+FIGURES = [
+    "break_ac",
+    "burnable_ac",
+    "perimeter_ft",
+    "existing_ft",
+    "gap_ft",
+    "prepare_ft",
+    "shared_ft",
+    "lane_ft",
+]
+"""Columns of ``burn_blocks`` that rest on the model of the blocks."""
+
 
 SAME_SHARE = 1e-6
 """Sums of one and the same ground or line differ by no more than this share."""
@@ -30,7 +44,8 @@ def check_ground(
 ) -> pd.DataFrame:
     """Layer ``ground_refusals``: blocks whose units or whose own ground the edge graph has not.
 
-    A unit must keep its ground; the ground of a block must be that of its units, once each.
+    A unit must keep its ground; the ground of a block must be that of its units and
+    of the lanes between them, once each.
     """
     if burns.empty:
         return empty(GROUND_REFUSALS)
@@ -46,17 +61,18 @@ def check_ground(
     lost = of_blocks[~of_blocks["kept"]].assign(gate="unit_ground").drop(columns="kept")
     sums = of_blocks.groupby("block")["found_ac"].sum()
     model = BlockModel.of(edges, burns)
-    rows = [_block_row(model, block, sums.get(block, 0.0)) for block in model.names]
+    lanes_ac = dict(zip(model.names, model.lane_m2() / M2_PER_AC, strict=True))
+    rows = [_block_row(model, b, sums.get(b, 0.0) + lanes_ac[b]) for b in model.names]
     return pd.concat([lost, pd.DataFrame([row for row in rows if row])], ignore_index=True)[
         GROUND_REFUSALS.column_names
     ]
 
 
-def _block_row(model: BlockModel, block: str, units_ac: float) -> dict[str, object] | None:
+def _block_row(model: BlockModel, block: str, expected_ac: float) -> dict[str, object] | None:
     """What is wrong with the ground of a block; None if nothing is."""
     ground = model.ground(block)
     found_ac = ground.area / M2_PER_AC
-    same = abs(found_ac - units_ac) <= SAME_SHARE * units_ac + SAME_M**2 / M2_PER_AC
+    same = abs(found_ac - expected_ac) <= SAME_SHARE * expected_ac + SAME_M**2 / M2_PER_AC
     if same and ground.is_valid:
         return None
     return {
@@ -64,7 +80,7 @@ def _block_row(model: BlockModel, block: str, units_ac: float) -> dict[str, obje
         "gate": "block_ground",
         "unit_id": None,
         "found_ac": found_ac,
-        "expected_ac": units_ac,
+        "expected_ac": expected_ac,
     }
 
 
@@ -89,3 +105,24 @@ def check_edges(
         if abs(sum_m - ring_m) > SAME_SHARE * ring_m + SAME_M:
             rows.append((block, sum_m / M_PER_FT, ring_m / M_PER_FT))
     return pd.DataFrame(rows, columns=["block", "found_ft", "expected_ft"])
+
+
+def measure_passed_blocks(
+    burns: pd.DataFrame,
+    units: gpd.GeoDataFrame,
+    exclusions: gpd.GeoDataFrame,
+    firebreaks: gpd.GeoDataFrame,
+    mow_strips: gpd.GeoDataFrame,
+    made_lines: gpd.GeoDataFrame,
+    edges: gpd.GeoDataFrame,
+    ground_refusals: pd.DataFrame,
+    edge_refusals: pd.DataFrame,
+) -> gpd.GeoDataFrame:
+    """Layer ``burn_blocks``: all blocks measured, the figures of refused ones left empty."""
+    blocks = measure_blocks(burns, units, exclusions, firebreaks, mow_strips, made_lines)
+    model = BlockModel.of(edges, burns)
+    lane_ft = pd.Series(model.lane_sides_m() / M_PER_FT, index=model.names)
+    blocks["lane_ft"] = blocks["block"].map(lane_ft).to_numpy(float)
+    refused = blocks["block"].isin([*ground_refusals["block"], *edge_refusals["block"]])
+    blocks.loc[refused, FIGURES] = np.nan
+    return blocks

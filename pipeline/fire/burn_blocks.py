@@ -3,15 +3,10 @@
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-import shapely
 
 from pipeline.ground.acreage import left_out, polygonal
 from pipeline.ground.geometry import area_ac
-
-REFUSED_FIGURES = [
-    "break_ac", "burnable_ac", "perimeter_ft", "existing_ft", "gap_ft", "prepare_ft", "shared_ft",
-]  # fmt: skip
-"""What rests on the model of a block, and is empty where a gate refused it."""
+from pipeline.ground.overlays import common, less, united
 
 
 def measure_blocks(
@@ -21,8 +16,6 @@ def measure_blocks(
     firebreaks: gpd.GeoDataFrame,
     mow_strips: gpd.GeoDataFrame,
     made_lines: gpd.GeoDataFrame,
-    ground_refusals: pd.DataFrame,
-    edge_refusals: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
     """Layer ``burn_blocks``: acres from the units as drawn, lengths from the edge graph.
 
@@ -37,7 +30,7 @@ def measure_blocks(
         excluded_ac=("no_burn_ac", "sum"),
         wind_from_deg=("wind_from_deg", "first"),
     ).reset_index()
-    shapes = [polygonal(shapely.union_all(part["geometry"].to_numpy())) for _, part in by_block]
+    shapes = [polygonal(united(part["geometry"].to_numpy())) for _, part in by_block]
     ground = gpd.GeoSeries(shapes, crs=units.crs)
     blocks["covered_ac"] = area_ac(ground)
     blocks["break_ac"] = _break_ac(blocks["block"], ground, exclusions, [mow_strips, made_lines])
@@ -51,8 +44,6 @@ def measure_blocks(
     blocks["perimeter_ft"] = blocks["existing_ft"] + blocks["gap_ft"] + blocks["prepare_ft"]
     shared = firebreaks[firebreaks["neighbor_block"].notna()]
     blocks["shared_ft"] = edge_ft(shared, blocks["block"])
-    refused = blocks["block"].isin([*ground_refusals["block"], *edge_refusals["block"]])
-    blocks.loc[refused, REFUSED_FIGURES] = np.nan
     return gpd.GeoDataFrame(blocks, geometry=ground, crs=units.crs)
 
 
@@ -74,6 +65,6 @@ def _break_ac(
     taken = []
     for block, shape, out in zip(blocks, ground, excluded, strict=True):
         drawn = [piece for layer in made for piece in layer.geometry[layer["block"] == block]]
-        inside = shapely.intersection(shapely.union_all(drawn), shape)
-        taken.append(polygonal(shapely.difference(inside, out)))
+        inside = common(united(np.array(drawn, dtype=object)), shape)
+        taken.append(polygonal(less(inside, out)))
     return area_ac(gpd.GeoSeries(taken, crs=ground.crs))

@@ -52,6 +52,7 @@ def find_firebreaks(
     findings = [
         *_refusals(ground_refusals, edge_refusals),
         *_overlaps(burn_blocks),
+        *_lanes(burn_blocks),
         *_places(tie_ins),
         *_too_narrow(firebreaks),
         *_unknowns(burns, firebreaks, settings),
@@ -110,6 +111,17 @@ def _overlaps(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
             gross, covered = half_up(block.gross_ac, 2), half_up(block.covered_ac, 2)
             message = f"units sum to {gross} ac and cover {covered} ac: outlines overlap"
             yield _finding("units_overlap", "note", block.block, message)
+
+
+def _lanes(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
+    """Blocks with a lane between two of their units, whose sides are not held."""
+    for block in burn_blocks[burn_blocks["lane_ft"] > 0].itertuples():
+        message = (
+            f"{feet_words(block.lane_ft)} of outline run along lanes between units of the block "
+            "and lie inside it: only the ends of a lane are held; set lane_ft of [acreage] lower "
+            "if both sides are to be held"
+        )
+        yield _finding("lane_inside", "note", block.block, message)
 
 
 def _places(tie_ins: gpd.GeoDataFrame) -> Iterator[Finding]:

@@ -97,7 +97,7 @@ GROUND_REFUSALS = Layer(
             "gate",
             "text",
             "unit_ground: a unit does not keep its ground. block_ground: the block is not the sum "
-            "of its units.",
+            "of its units and the lanes between them.",
             choices=("unit_ground", "block_ground"),
         ),
         Column("unit_id", "text", "Unit that does not keep its ground.", nullable=True),
@@ -273,6 +273,13 @@ BURN_BLOCKS = Layer(
             "shared_ft",
             "Shared with a neighbor block",
             "Edges shared with another block, counted in both.",
+            nullable=True,
+        ),
+        _length(
+            "lane_ft",
+            "Along lanes inside",
+            "Sides of lanes between two units of the block (lane_ft in [acreage]), which are not "
+            "held and not in its edges.",
             nullable=True,
         ),
         _direction(

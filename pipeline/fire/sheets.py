@@ -24,6 +24,7 @@ BLOCKS_TABLE = Table(
         "prepare_ft",
         "gap_ft",
         "shared_ft",
+        "lane_ft",
         "wind_from_deg",
     ),
     totals=("gross_ac", "excluded_ac", "break_ac", "burnable_ac"),

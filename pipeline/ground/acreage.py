@@ -5,6 +5,7 @@ import numpy as np
 import shapely
 
 from pipeline.ground.geometry import area_ac, length_ft
+from pipeline.ground.overlays import common, united
 
 
 def measure_excluded_ground(exclusions: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
@@ -23,8 +24,8 @@ def left_out(units: gpd.GeoSeries, exclusions: gpd.GeoDataFrame, purpose: str) -
     pairs = shapes.sindex.query(units.geometry, predicate="intersects")
     result = np.full(len(units), shapely.MultiPolygon(), dtype=object)
     for position in np.unique(pairs[0]):
-        covering = shapely.union_all(shapes.to_numpy()[pairs[1][pairs[0] == position]])
-        result[position] = polygonal(shapely.intersection(units.iloc[position], covering))
+        covering = united(shapes.to_numpy()[pairs[1][pairs[0] == position]])
+        result[position] = polygonal(common(units.iloc[position], covering))
     return gpd.GeoSeries(result, index=units.index, crs=units.crs)
 
 

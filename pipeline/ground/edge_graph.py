@@ -9,8 +9,9 @@ import shapely
 
 from pipeline.core.units import M_PER_FT
 from pipeline.ground.face_owners import owners_of
+from pipeline.ground.gap_faces import pairs_of_gaps, with_rungs
 from pipeline.ground.ground_rings import chain_points_m, chains_of, rings_of
-from pipeline.ground.half_edges import HalfEdges, half_edges_of
+from pipeline.ground.half_edges import NOBODY, HalfEdges, half_edges_of
 from pipeline.ground.settings import AcreageSettings
 from pipeline.ground.snapping import aligned_outlines
 
@@ -30,18 +31,35 @@ class EdgeGraph:
     right: np.ndarray
 
 
-def edge_graph(shapes: np.ndarray, slop_m: float) -> EdgeGraph:
+def edge_graph(shapes: np.ndarray, slop_m: float, lane_m: float = 0.0) -> EdgeGraph:
     """Edge graph of polygons: outlines that miss each other by up to the slop [m] are one edge.
 
     The order of the shapes is their rank: where outlines are drawn onto each other the earlier one
     stays, where shapes overlap the later one has the ground. Nothing else depends on the order.
+    A gap between two shapes no wider than ``lane_m`` [m] is a lane, numbered after the shapes.
     """
     plane, owner = unit_model(shapes, slop_m)
+    if lane_m > slop_m:
+        plane, owner = _with_lanes(plane, owner, len(shapes), lane_m)
     label = plane.of_faces(owner)
     chains = chains_of(plane, rings_of(plane, label), label)
     lines = [shapely.LineString(chain_points_m(plane, chain)) for chain in chains]
     left, right = np.array([(c.left, c.right) for c in chains], dtype=int).reshape(-1, 2).T
     return EdgeGraph(np.array(lines, dtype=object), left, right)
+
+
+def _with_lanes(
+    plane: HalfEdges, owner: np.ndarray, shapes: int, lane_m: float
+) -> tuple[HalfEdges, np.ndarray]:
+    """The plane with every lane closed at its ends, and the owner of each face, lanes too."""
+    cut, of_face = with_rungs(plane, owner, lane_m)
+    pairs = pairs_of_gaps(cut, of_face, lane_m)
+    is_lane = pairs[:, 0] != NOBODY
+    if not is_lane.any():
+        return plane, owner
+    _, number = np.unique(pairs[is_lane], axis=0, return_inverse=True)
+    of_face[is_lane] = shapes + number.ravel()
+    return cut, of_face
 
 
 def plain_shapes(shapes: np.ndarray) -> np.ndarray:
@@ -72,9 +90,11 @@ def draw_edges(
     units = drawn_units.iloc[size_rank(drawn_units.geometry)]
     left_out = no_burn.iloc[size_rank(no_burn.geometry)]
     shapes = np.concatenate([units.geometry.to_numpy(), left_out.geometry.to_numpy()])
-    graph = edge_graph(shapes, settings.slop_ft * M_PER_FT)
-    unit = np.array([*units["unit_id"], *[None] * len(left_out), None], dtype=object)
-    kinds = left_out["kind"].fillna("exclusion")
+    graph = edge_graph(shapes, settings.slop_ft * M_PER_FT, settings.lane_ft * M_PER_FT)
+    lanes = max(0, max(graph.left.max(initial=-1), graph.right.max(initial=-1)) + 1 - len(shapes))
+    nothing = [None] * (lanes + 1)
+    unit = np.array([*units["unit_id"], *[None] * len(left_out), *nothing], dtype=object)
+    kinds = [*left_out["kind"].fillna("exclusion"), *["lane"] * lanes]
     kind = np.array([*[None] * len(units), *kinds, None], dtype=object)
     return gpd.GeoDataFrame(
         {
@@ -83,6 +103,8 @@ def draw_edges(
             "right_unit": unit[graph.right],
             "left_kind": kind[graph.left],
             "right_kind": kind[graph.right],
+            "left_lane": graph.left >= len(shapes),
+            "right_lane": graph.right >= len(shapes),
         },
         geometry=gpd.GeoSeries(graph.lines, crs=drawn_units.crs),
         crs=drawn_units.crs,

@@ -24,7 +24,7 @@ def with_rungs(plane: HalfEdges, owner: np.ndarray, reach_m: float) -> tuple[Hal
     """The plane with rungs laid across gaps of up to a width [m], and the owner of each face."""
     rungs = _rungs(plane, owner, reach_m)
     if not len(rungs):
-        return plane, owner
+        return plane, owner.copy()
     sides = plane.place[plane.start.reshape(-1, 2)] / CELLS_PER_M
     cut = half_edges_of(np.concatenate([shapely.linestrings(sides), rungs]))
     inside = shapely.point_on_surface(cut.polygons())
@@ -39,7 +39,7 @@ def _rungs(plane: HalfEdges, owner: np.ndarray, reach_m: float) -> np.ndarray:
     left = plane.of_faces(owner)
     rim = np.flatnonzero((left >= 0) & (left[plane.twin] == NOBODY))
     unit, start, end = left[rim], plane.points_m(rim), plane.points_m(rim ^ 1)
-    if not len(rim):
+    if not len(rim) or reach_m <= SHORTEST_RUNG_M:
         return np.empty(0, dtype=object)
     way = (end - start) / plane.length_m[rim][:, None]
     steps = np.ceil(plane.length_m[rim] / reach_m).astype(int)
@@ -75,7 +75,7 @@ def pairs_of_gaps(plane: HalfEdges, owner: np.ndarray, reach_m: float) -> np.nda
     beyond = plane.of_faces(owner)[plane.twin]
     pairs = np.full((len(owner), 2), NOBODY)
     bounded = inside & (beyond >= 0)
-    face, bounds = _by_length(here[bounded], beyond[bounded], plane.length_m[bounded])
+    face, bounds = by_length(here[bounded], beyond[bounded], plane.length_m[bounded])
     second = np.flatnonzero(np.diff(face, prepend=-1) == 0)
     second = second[np.diff(face[second], prepend=-1) > 0]
     pairs[face[second]] = np.sort(np.stack([bounds[second - 1], bounds[second]], axis=1))
@@ -84,7 +84,7 @@ def pairs_of_gaps(plane: HalfEdges, owner: np.ndarray, reach_m: float) -> np.nda
         asks = rung & (pairs[here, 0] == NOBODY) & (pairs[there, 0] != NOBODY)
         if not asks.any():
             break
-        face, giver = _by_length(here[asks], there[asks], plane.length_m[asks])
+        face, giver = by_length(here[asks], there[asks], plane.length_m[asks])
         first = np.diff(face, prepend=-1) > 0
         pairs[face[first]] = pairs[giver[first]]
     return pairs
@@ -99,7 +99,7 @@ def _is_narrow(plane: HalfEdges, owner: np.ndarray, reach_m: float) -> np.ndarra
     return narrow
 
 
-def _by_length(
+def by_length(
     face: np.ndarray, other: np.ndarray, length_m: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """Each face with each other thing it borders on, once, face by face, longest border first."""

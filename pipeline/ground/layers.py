@@ -144,6 +144,8 @@ EDGES = Layer(
         Column("right_unit", "text", "Unit on the right hand.", nullable=True),
         Column("left_kind", "text", "Exclusion on the left hand.", nullable=True),
         Column("right_kind", "text", "Exclusion on the right hand.", nullable=True),
+        Column("left_lane", "flag", "Whether a lane between two units is on the left hand."),
+        Column("right_lane", "flag", "Whether a lane between two units is on the right hand."),
     ),
     key=("edge_id",),
     internal=True,

@@ -102,8 +102,9 @@ def _near_misses(
     for misfit, ac in zip(wide, _acres([m.shape for m in wide], units.crs), strict=True):
         message = (
             f"{half_up(ac, 2)} ac lie between these units in a gap wider than slop_ft = {slop} and "
-            f"up to {near} ft wide: each has an edge of its own there, counted as two; if they "
-            "should meet, mend the map or raise slop_ft"
+            f"up to {near} ft wide: each has an edge of its own there, counted as two unless it is "
+            "a lane (lane_ft) inside one burn block; if they should meet, mend the map or raise "
+            "slop_ft"
         )
         yield _finding("near_miss", "note", _pair(units, misfit), message, misfit.shape)
 

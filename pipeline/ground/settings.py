@@ -26,3 +26,11 @@ class AcreageSettings(Section):
         meaning="Gaps between units that are wider than slop_ft and no wider than this are told.",
         source="judgment of this program, no source",
     )
+    lane_ft: float = setting(
+        40.0,
+        ge=0,
+        le=200,
+        meaning="Nobody's ground between two units, no wider than this, is a lane: it lies inside "
+        "a block that burns both units. 0 for no lanes.",
+        source="judgment of this program, no source",
+    )

@@ -11,6 +11,7 @@ import shapely
 from pipeline.core.layer import empty
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
+from pipeline.ground.overlays import common, less, united
 from pipeline.log.days import BURN_TIME_BY_MONTH, day_of
 from pipeline.log.treatment_log import burns_of
 from pipeline.season.layers import FIRE_HISTORY, HISTORY
@@ -59,7 +60,7 @@ def draw_fire_history(
         parts: list[BurnPart] = [(unit, ())] if len(days) else []
         for day in days:
             shapes = drawn.loc[drawn["date"] == day, "geometry"].to_numpy()
-            burned = shapely.union_all(shapes) if len(shapes) else unit
+            burned = united(shapes) if len(shapes) else unit
             parts = _split(parts, burned, day.year, units.crs)
         rows += [
             {"unit_id": unit_id, "part": number, "geometry": shape}
@@ -83,8 +84,8 @@ def _split(
     """Parts of a unit cut by one burn; what lies inside it gets its year."""
     result = []
     for shape, years in parts:
-        inside = polygonal(shapely.intersection(shape, burned))
-        outside = polygonal(shapely.difference(shape, burned))
+        inside = polygonal(common(shape, burned))
+        outside = polygonal(less(shape, burned))
         small = area_ac(gpd.GeoSeries([inside, outside], crs=crs)) < SLIVER_AC
         if small[1]:
             result.append((shape, (*years, year)))

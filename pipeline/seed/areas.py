@@ -2,10 +2,10 @@
 
 import geopandas as gpd
 import pandas as pd
-import shapely
 
 from pipeline.core.layer import empty
 from pipeline.ground.acreage import left_out, polygonal
+from pipeline.ground.overlays import less, united
 from pipeline.seed.order import priced_use
 from pipeline.seed.order_layers import SEED_AREAS
 from pipeline.seed.quantities import known_quotient, known_sums
@@ -26,7 +26,8 @@ def measure_seed_areas(
     if seedings.empty:
         return empty(SEED_AREAS, units.crs)
     sown = units.set_index("unit_id").loc[seedings["unit_id"].unique()]
-    sown["ground"] = sown.geometry.difference(left_out(sown.geometry, exclusions, "seed"))
+    out = left_out(sown.geometry, exclusions, "seed")
+    sown["ground"] = [less(*pair) for pair in zip(sown.geometry, out, strict=True)]
     entries = seedings.groupby("area")
     areas = entries[["mix", "method", "planting"]].first()
     areas = areas.assign(
@@ -37,7 +38,7 @@ def measure_seed_areas(
     use = priced_use(seed_use, seed_order)
     figures = areas.join(_sums(areas, seed_rates, use, seed_companions, bag_rates))
     shapes = [
-        polygonal(shapely.union_all(sown.loc[entries.get_group(area)["unit_id"], "ground"]))
+        polygonal(united(sown.loc[entries.get_group(area)["unit_id"], "ground"].to_numpy()))
         for area in areas.index
     ]
     return gpd.GeoDataFrame(figures.reset_index(), geometry=shapes, crs=units.crs)

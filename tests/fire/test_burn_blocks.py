@@ -22,9 +22,8 @@ def blocks_of(shapes, block_of, *, exclusions=None, strips=None):
     lines = empty(LAYERS["firebreaks"], made.CRS)
     mown = empty(LAYERS["mow_strips"], made.CRS) if strips is None else strips
     made_lines = empty(LAYERS["made_lines"], made.CRS)
-    refusals = [empty(LAYERS[name]) for name in ("ground_refusals", "edge_refusals")]
     blocks = burn_blocks.measure_blocks(
-        made.burns_frame(block_of), units, left_out, lines, mown, made_lines, *refusals
+        made.burns_frame(block_of), units, left_out, lines, mown, made_lines
     )
     return blocks.set_index("block")
 

@@ -284,9 +284,12 @@ def test_benchmark_runs_on_a_small_property(capsys):
 
 @pytest.mark.parametrize(("apart_ft", "edges"), [(15.0, 3), (17.0, 2)])
 def test_slop_is_in_feet(apart_ft, edges):
-    # 16 ft by default: below it the two sides become one edge with a unit on either hand.
+    # 16 ft by default: below it the two sides become one edge with a unit on either hand. Above
+    # it, and without lanes, each has its own.
     apart_m = apart_ft * M_PER_FT
     shapes = [shapely.box(0, 0, 400, 400), shapely.box(400 + apart_m, 0, 800 + apart_m, 400)]
-    frame = draw_edges(made.units_frame(shapes), made.exclusions_frame(), AcreageSettings())
+    frame = draw_edges(
+        made.units_frame(shapes), made.exclusions_frame(), AcreageSettings(lane_ft=0.0)
+    )
     assert len(frame) == edges
     assert frame["right_unit"].notna().sum() == edges - 2
