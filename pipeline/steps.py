@@ -8,8 +8,10 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 from pipeline.core.step import Step
 from pipeline.fire import (
     block_gates,
+    break_kinds,
     burn_weather,
     firebreaks,
+    line_work,
     moves,
     mowing,
     smoke_winds,
@@ -41,9 +43,11 @@ STEPS: tuple[Step, ...] = (
     Step("acreage_findings", outline_findings.find_acreage),
     Step("ground_refusals", block_gates.check_ground),
     Step("checked_burns", block_gates.leave_out_refused),
+    Step("break_credits", break_kinds.credit_breaks),
     Step("stretches", stretches.trace_stretches),
     Step("edge_refusals", block_gates.check_edges),
     Step("firebreaks", firebreaks.measure_firebreaks),
+    Step("line_work", line_work.sum_line_work),
     Step("tie_ins", tie_ins.mark_tie_ins),
     Step("strip_shapes", mowing.draw_strips),
     Step("mow_passes", mowing.draw_passes),

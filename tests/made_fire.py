@@ -27,6 +27,7 @@ def fire_layers(
         "drawn_units": units,
         "burns": burns,
         "breaks": breaks,
+        "break_kinds": made.break_kinds(),
         "exclusions": made.exclusions_frame() if exclusions is None else exclusions,
         "gates": empty(LAYERS["gates"], made.CRS) if gates is None else gates,
     }

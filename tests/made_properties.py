@@ -1,5 +1,8 @@
 """Made properties whose block perimeters and shared edges are known, and ways to redraw them."""
 
+from functools import cache
+from pathlib import Path
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -9,6 +12,7 @@ from shapely import affinity
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.core.units import M_PER_FT
+from pipeline.fire.break_kinds import credit_breaks
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.stretches import trace_stretches
 from pipeline.ground.edge_graph import draw_edges
@@ -16,6 +20,7 @@ from pipeline.ground.geometry import working_crs
 from pipeline.ground.settings import AcreageSettings
 
 QUARTER_M = 402.336  # a quarter of a quarter section is a square of 1,320 ft
+PROJECT = Path(__file__).parents[1]
 CRS = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4269))
 
 
@@ -88,6 +93,14 @@ def breaks_frame(shapes=(), kinds=None, widths=None):
     return gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries(list(shapes), crs=CRS), crs=CRS)
 
 
+@cache
+def break_kinds():
+    """The table of kinds of breaks that comes with the program."""
+    rows = pd.read_csv(PROJECT / "config" / "break_kinds.csv", dtype=object)
+    rows = rows.replace("none", None)
+    return conform(rows.where(rows.notna(), None), LAYERS["break_kinds"])
+
+
 def exclusions_frame(shapes=(), applies_to="both"):
     """Frame of the layer exclusions."""
     if not len(shapes):
@@ -122,7 +135,8 @@ def stretches_of(units, burns, *, breaks=None, exclusions=None, **choices):
     left_out = exclusions_frame() if exclusions is None else exclusions
     there = breaks_frame() if breaks is None else breaks
     edges = conform(draw_edges(units, left_out, AcreageSettings()), LAYERS["edges"], CRS)
-    found = trace_stretches(edges, there, burns, settings)
+    credited = conform(credit_breaks(there, break_kinds(), settings), LAYERS["break_credits"])
+    found = trace_stretches(edges, there, credited, burns, settings)
     return conform(found, LAYERS["stretches"], CRS)
 
 

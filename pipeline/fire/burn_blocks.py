@@ -41,16 +41,22 @@ def measure_blocks(
         blocks[f"{status}_ft"] = edge_ft(
             firebreaks[firebreaks["status"] == status], blocks["block"]
         )
+    existing = firebreaks[firebreaks["status"] == "existing"]
+    unknown = existing[["bare_ft", "mown_ft", "blackline_ft"]].isna().any(axis=1)
+    blocks["width_unknown_ft"] = edge_ft(existing[unknown], blocks["block"])
+    blocks["kind_unknown_ft"] = edge_ft(firebreaks, blocks["block"], "kind_unknown_ft")
     blocks["perimeter_ft"] = blocks["existing_ft"] + blocks["gap_ft"] + blocks["prepare_ft"]
     shared = firebreaks[firebreaks["neighbor_block"].notna()]
     blocks["shared_ft"] = edge_ft(shared, blocks["block"])
     return gpd.GeoDataFrame(blocks, geometry=ground, crs=units.crs)
 
 
-def edge_ft(firebreaks: gpd.GeoDataFrame, blocks: pd.Series) -> np.ndarray:
+def edge_ft(
+    firebreaks: gpd.GeoDataFrame, blocks: pd.Series, column: str = "length_ft"
+) -> np.ndarray:
     """Length [ft] of the stretches that bound each block, on whichever hand it has them."""
-    on_left = firebreaks.groupby("block")["length_ft"].sum()
-    on_right = firebreaks.groupby("neighbor_block")["length_ft"].sum()
+    on_left = firebreaks.groupby("block")[column].sum()
+    on_right = firebreaks.groupby("neighbor_block")[column].sum()
     return (blocks.map(on_left).fillna(0.0) + blocks.map(on_right).fillna(0.0)).to_numpy(float)
 
 

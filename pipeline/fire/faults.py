@@ -6,15 +6,34 @@ import pandas as pd
 
 from pipeline.core.errors import Fault
 from pipeline.core.names import listed
+from pipeline.fire.break_kinds import phrases_of
 from pipeline.fire.burn_weather import read_times
 
 ZONE = r"[T ].*(?:Z|[+-]\d\d:?(?:\d\d)?)$"
 
 
-def fire_faults(burns: pd.DataFrame, hourly_weather: pd.DataFrame) -> list[Fault]:
-    """Blocks that contradict themselves or each other, and hours that cannot be used."""
+def fire_faults(
+    burns: pd.DataFrame, hourly_weather: pd.DataFrame, break_kinds: pd.DataFrame
+) -> list[Fault]:
+    """Blocks and kinds of breaks that contradict each other, and hours that cannot be used."""
     blocks = [*_units_in_two_blocks(burns), *_blocks_told_twice(burns)]
-    return [*blocks, *hour_faults(hourly_weather)]
+    return [*blocks, *_words_of_two_kinds(break_kinds), *hour_faults(hourly_weather)]
+
+
+def _words_of_two_kinds(break_kinds: pd.DataFrame) -> Iterator[Fault]:
+    """Words that two kinds of breaks go by: what they name would be one as well as the other."""
+    kinds: dict[str, list[str]] = {}
+    for row in break_kinds.itertuples():
+        for phrase in {" ".join(words) for words in phrases_of(row.words)}:
+            kinds.setdefault(phrase, []).append(row.break_kind)
+    for phrase, named in sorted(kinds.items()):
+        if len(named) > 1:
+            yield Fault(
+                "[sources.break_kinds] words",
+                f'"{phrase}" stands with {len(named)} kinds, {listed(named)}',
+                "each of the words with one kind",
+                "leave it with one of them",
+            )
 
 
 def _units_in_two_blocks(burns: pd.DataFrame) -> Iterator[Fault]:

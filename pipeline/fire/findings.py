@@ -8,10 +8,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from pipeline.core.findings import Finding, findings_frame
-from pipeline.core.units import M_PER_FT, SQFT_PER_AC, half_up
-from pipeline.fire.break_kinds import break_class, may_serve
-from pipeline.fire.firebreaks import rule_of_side
+from pipeline.core.units import SQFT_PER_AC, half_up
+from pipeline.fire.firebreaks import rule_of_side, sides_asked
 from pipeline.fire.settings import FirebreakSettings
+from pipeline.fire.uncredited import find_uncredited
 from pipeline.fire.width_rules import figures_needed, rule_named
 from pipeline.fire.wind_sides import SIDES
 from pipeline.fire.words import CODE_WORDS, feet_words, place_words
@@ -19,8 +19,8 @@ from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.outline_findings import SMALLEST_AC
 
-FENCE_M = 3.0
-"""A fence or road this near to a stretch runs along it."""
+WIDTHS = ["bare_ft", "mown_ft", "blackline_ft"]
+"""Ground of a line that a rule may count."""
 
 
 LEAST_UNMOWN_SQFT = 10.0
@@ -37,6 +37,7 @@ OPEN_PLACES = ("gap", "hand_over")
 def find_firebreaks(
     drawn_units: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
+    break_credits: pd.DataFrame,
     burns: pd.DataFrame,
     firebreaks: gpd.GeoDataFrame,
     tie_ins: gpd.GeoDataFrame,
@@ -55,8 +56,10 @@ def find_firebreaks(
         *_lanes(burn_blocks),
         *_places(tie_ins),
         *_too_narrow(firebreaks),
-        *_unknowns(burns, firebreaks, settings),
-        *_not_serving(breaks, firebreaks, settings),
+        *_winds_planned(burns, settings),
+        *_required_unknown(burns, firebreaks, settings),
+        *_existing(firebreaks),
+        *find_uncredited(breaks, break_credits, firebreaks, settings),
         *_narrow_strips(mow_strips),
         *_unmown(mow_strips),
         *_strips_off(mow_routes, burn_blocks),
@@ -138,69 +141,77 @@ def _places(tie_ins: gpd.GeoDataFrame) -> Iterator[Finding]:
 
 
 def _too_narrow(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
-    """Stretches narrower than their rule, summed by block, side, rule and ground that counts."""
-    short = firebreaks[firebreaks["short_ft"] > 0]
-    keys = ["block", "wind_side", "status", "rule", "counted_ground", "mown_ft"]
-    for (block, side, status, rule, ground, mown_ft), rows in short.groupby(keys, dropna=False):
+    """What is narrower than its rule though all ways allowed are used: by block and side."""
+    own = firebreaks["rule_block"] == firebreaks["block"]
+    side = firebreaks["held_side"].where(own, firebreaks["neighbor_held_side"]).fillna(SIDES[0])
+    short = firebreaks.assign(side=side)[firebreaks["short_ft"] > 0]
+    for (block, side), rows in short.groupby(["rule_block", "side"]):
         worst = rows.loc[rows["short_ft"].idxmax()]
-        where = "toward the neighbor block" if pd.isna(side) else f"on the {side} side"
         message = (
-            f"{feet_words(rows['length_ft'].sum())} {where} ({status}): rule "
-            f'"{rule}" needs {feet_words(worst["required_ft"])} of {CODE_WORDS[ground]}; planned '
-            f"{feet_words(worst['planned_ft'])}, up to {feet_words(worst['short_ft'])} short"
+            f"{feet_words(rows['length_ft'].sum())} held as {side} side fall short by up to "
+            f'{feet_words(worst["short_ft"])}: rule "{worst["rule"]}" needs '
+            f"{feet_words(worst['required_ft'])} of {CODE_WORDS[worst['counted_ground']]}, there "
+            f"are {feet_words(worst['planned_ft'])} with all ways allowed under [mowing]"
         )
-        if ground == "bare_or_burned" and mown_ft > 0:
-            message += f"; the {feet_words(mown_ft)} mown do not count under this rule"
         shape = shapely.line_merge(shapely.union_all(rows.geometry.to_numpy()))
         yield _finding("break_too_narrow", "warning", block, message, geometry=shape)
 
 
-def _unknowns(
+def _winds_planned(burns: pd.DataFrame, settings: FirebreakSettings) -> Iterator[Finding]:
+    """Winds that the widths of each block hold for."""
+    arc = settings.wind_arc_deg
+    for block, rows in burns.groupby("block", sort=True):
+        wind = rows["wind_from_deg"].iloc[0]
+        if arc > 0 and pd.notna(wind):
+            first, last = (half_up((wind + turn) % 360, 0) for turn in (-arc, arc))
+            winds = f"winds from {first} to {last} degrees" if arc < 180 else "every wind"
+            message = f"widths hold for {winds}: wind_arc_deg = {arc:g} under [firebreaks]"
+            yield _finding("winds_planned", "note", block, message)
+
+
+def _required_unknown(
     burns: pd.DataFrame, firebreaks: gpd.GeoDataFrame, settings: FirebreakSettings
 ) -> Iterator[Finding]:
-    """Blocks without the figures that wind sides and widths need, breaks of unknown width."""
-    rules = {rule_named(rule_of_side(settings, side), settings) for side in SIDES}
-    needed = {name for rule in rules for name in figures_needed(rule)}
-    of_burns = ["wind_from_deg", *sorted(needed - {"wind_mph"})]
-    windless = "wind_mph" in needed and settings.wind_mph is None
-    for block, rows in burns.groupby("block", sort=True):
-        missing = [name for name in of_burns if rows[name].isna().any()]
-        needs = [f"{' and '.join(missing)} under [[burns]]"] * bool(missing)
-        needs += ["wind_mph under [firebreaks]"] * windless
-        if needs:
-            message = f"width required: unknown, needs {', '.join(needs)}"
+    """Blocks without the figures that their wind sides and the rules of these need."""
+    needs: dict[str, set[str]] = {}
+    for row in burns.itertuples():
+        if pd.isna(row.wind_from_deg):
+            needs.setdefault(row.block, set()).add("wind_from_deg")
+    figures = burns.drop_duplicates("block").set_index("block").to_dict("index")
+    for stretch in firebreaks[firebreaks["required_ft"].isna()].to_dict("records"):
+        for block, side in sides_asked(stretch):
+            rule = rule_named(rule_of_side(settings, side), settings)
+            known = {**figures[block], "wind_mph": settings.wind_mph}
+            missing = {name for name in figures_needed(rule) if pd.isna(known[name])}
+            needs.setdefault(block, set()).update(missing)
+    for block, missing in sorted(needs.items()):
+        of_block = sorted(missing - {"wind_mph"}, reverse=True)
+        words = [f"{' and '.join(of_block)} under [[burns]]"] * bool(of_block)
+        words += ["wind_mph under [firebreaks]"] * ("wind_mph" in missing)
+        if words:
+            message = f"width required: unknown, needs {', '.join(words)}"
             yield _finding("required_width_unknown", "warning", block, message)
-    unknown = firebreaks[(firebreaks["status"] == "existing") & firebreaks["bare_ft"].isna()]
+
+
+def _existing(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
+    """Existing breaks whose width is not known, and those that count on a condition only."""
+    existing = firebreaks[firebreaks["status"] == "existing"]
+    unknown = existing[existing[WIDTHS].isna().any(axis=1)]
     for (block, kind), rows in unknown.groupby(["block", "kind"]):
-        feet = feet_words(rows["length_ft"].sum())
-        message = f"width of the {kind} along {feet}: unknown, needs width_ft under "
-        yield _finding("break_width_unknown", "note", block, message + "[[sources.breaks]]")
-
-
-def _not_serving(
-    breaks: gpd.GeoDataFrame, firebreaks: gpd.GeoDataFrame, settings: FirebreakSettings
-) -> Iterator[Finding]:
-    """Fences and roads along stretches that may not serve as breaks there."""
-    for row in breaks[~may_serve(breaks, settings.roads_as_breaks)].itertuples():
-        beside = shapely.buffer(row.geometry, FENCE_M, cap_style="flat")
-        along = shapely.length(shapely.intersection(firebreaks.geometry.to_numpy(), beside))
-        close = along > 2 * FENCE_M
-        if not close.any():
-            continue
-        feet = feet_words(along[close].sum() / M_PER_FT)
-        if break_class(row.kind) == "fence":
-            code, severity = "fence_along_break", "warning"
-            why = "crew and vehicles can be pinned against it; it stops no fire"
-        else:
-            code, severity = "road_not_credited", "note"
-            why = f"not credited, roads_as_breaks = {settings.roads_as_breaks}"
-        yield _finding(
-            code,
-            severity,
-            ", ".join(sorted(set(firebreaks.loc[close, "block"]))),
-            f"a {row.kind} runs along about {feet} of break: {why}",
-            geometry=row.geometry,
+        message = (
+            f"width of the {kind} along {feet_words(rows['length_ft'].sum())} is not known, so it "
+            "may be too narrow: measure it and give width_ft under [[sources.breaks]]"
         )
+        shape = shapely.line_merge(shapely.union_all(rows.geometry.to_numpy()))
+        yield _finding("break_width_unknown", "warning", block, message, geometry=shape)
+    for (block, kind, ground, condition), rows in existing.dropna(subset="condition").groupby(
+        ["block", "kind", "credited_as", "condition"]
+    ):
+        message = (
+            f"to check on the day: the {kind} along {feet_words(rows['length_ft'].sum())} counts "
+            f"as {CODE_WORDS[ground]}: {condition}"
+        )
+        yield _finding("break_condition", "note", block, message)
 
 
 def _narrow_strips(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:

@@ -1,4 +1,4 @@
-"""Width of each stretch of firebreak: what the rules ask for, what is planned, what is missing."""
+"""Width of each stretch of firebreak: what the rules ask for, what is to be made, what is short."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -7,95 +7,172 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from pipeline.fire.line_plan import Widths, planned_line
 from pipeline.fire.settings import FirebreakSettings, MowingSettings
-from pipeline.fire.width_rules import Ground, WidthRule, counted_ft, required_ft, rule_named
-from pipeline.fire.wind_sides import reachable_sides
+from pipeline.fire.uncredited import feet_beside
+from pipeline.fire.width_rules import WidthRule, required_ft, rule_named
+from pipeline.fire.wind_sides import SIDES
+
+WAY_OF_CREDIT = {
+    "bare": "bare",
+    "wet": "bare",
+    "green": "bare",
+    "mown": "mown",
+    "black": "burned",
+}
+"""Kind of ground of a line that an existing break is put to, by what it is credited as."""
+
+
+BurnFigures = dict[Any, dict[Any, Any]]
+"""Wind, fuel height and flame length of each block, by its name."""
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """What one rule asks for at one stretch, and what is planned of the ground it counts [ft]."""
+    """What the rule of one side asks for [ft], for the fire of one block."""
 
-    rule: str
-    counted_ground: Ground
+    block: str
+    rule: WidthRule
     required_ft: float
-    planned_ft: float
 
-    @property
-    def short_ft(self) -> float:
-        """Width that is missing [ft]; NaN where the width planned is not known."""
-        missing = self.required_ft - self.planned_ft
+    def short_ft(self, line: Widths) -> float:
+        """Width that a line is short of it [ft]; NaN where the width of the line is not known."""
+        missing = self.required_ft - line.counted_ft(self.rule.ground)
         return missing if np.isnan(missing) else max(0.0, missing)
 
 
 def measure_firebreaks(
     stretches: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
+    break_credits: pd.DataFrame,
     burns: pd.DataFrame,
     settings: FirebreakSettings,
     mowing: MowingSettings,
 ) -> gpd.GeoDataFrame:
-    """Layer ``firebreaks``: the stretches with the width each has and should have.
+    """Layer ``firebreaks``: the stretches with the width each has, should have, and is to get.
 
     Three kinds of ground are kept apart: bare or wet line, mown strip, and strip burned out
-    beforehand. An existing break whose width is not known has no planned width either.
+    beforehand. An existing break whose width is not known has no planned width either, and nothing
+    is made beside it.
     """
     result = stretches.drop(columns=["stretch", "chain", "start_m", "end_m", "break_row"])
     result["break_id"] = [f"B{number:04d}" for number in stretches["stretch"]]
     row = stretches["break_row"].fillna(-1).to_numpy(int)
-    is_there = row >= 0
-    kinds = np.array([*breaks["kind"], None], dtype=object)
-    widths = np.array([*breaks["width_ft"], np.nan], dtype=float)
-    result["kind"] = kinds[row]
-    result["bare_ft"] = np.where(is_there, widths[row], settings.bare_line_ft)
-    result["mown_ft"] = np.where(is_there, 0.0, mowing.mow_width_ft)
-    downwind = (result["wind_side"] == "downwind") | (result["neighbor_wind_side"] == "downwind")
-    result["blackline_ft"] = np.where(downwind, settings.blackline_ft, 0.0)
-    by_block = burns.drop_duplicates("block").set_index("block")
-    demands = [widest_demand(row, by_block, settings) for row in result.to_dict("records")]
-    for column in ("rule", "counted_ground"):
-        result[column] = [getattr(demand, column, None) for demand in demands]
-    for column in ("required_ft", "planned_ft", "short_ft"):
-        result[column] = [getattr(demand, column, np.nan) for demand in demands]
+    result["kind"] = np.array([*breaks["kind"], None], dtype=object)[row]
+    for column in ("credited_as", "condition"):
+        result[column] = np.array([*break_credits[column], None], dtype=object)[row]
+    there = [_there(breaks, break_credits, number) for number in row]
+    by_block = burns.drop_duplicates("block").set_index("block").to_dict("index")
+    told = [
+        _measured(stretch, line, by_block, settings, mowing)
+        for stretch, line in zip(result.to_dict("records"), there, strict=True)
+    ]
+    columns = list(told[0]) if told else list(_cells(Widths(), Widths(), None))
+    for column in columns:
+        result[column] = [row[column] for row in told]
+    unknown = breaks.geometry[break_credits["break_kind"].isna()]
+    beside_ft = feet_beside(result.geometry.to_numpy(), unknown, settings)
+    result["kind_unknown_ft"] = np.where(row < 0, beside_ft, 0.0)
     return result
 
 
-def widest_demand(
-    stretch: dict[Any, Any], by_block: pd.DataFrame, settings: FirebreakSettings
-) -> Demand | None:
-    """Demand of the rule that leaves most missing; None where a rule needs what is not known.
+def _there(breaks: gpd.GeoDataFrame, break_credits: pd.DataFrame, row: int) -> Widths | None:
+    """Ground of the existing break in that row of the layer breaks; None where there is none."""
+    if row < 0:
+        return None
+    way = WAY_OF_CREDIT[break_credits["credited_as"].iloc[row]]
+    return Widths(**{way: float(breaks["width_ft"].iloc[row])})
 
-    An edge between two blocks must hold the fire of either, so the rules of both are asked.
+
+def _measured(
+    stretch: dict[Any, Any],
+    existing: Widths | None,
+    by_block: BurnFigures,
+    settings: FirebreakSettings,
+    mowing: MowingSettings,
+) -> dict[str, object]:
+    """Cells of one stretch: its widths, what is to be made of them, and the rule that is worst."""
+    demands = demands_on(stretch, by_block, settings)
+    asked = [(demand.rule.ground, demand.required_ft) for demand in demands or ()]
+    if existing is None:
+        least = _least(stretch, settings, mowing)
+        existing, made = Widths(), planned_line(Widths(), least, asked, mowing)
+    elif mowing.widen_existing and not np.isnan(existing.counted_ft("bare_mown_or_burned")):
+        made = planned_line(existing, Widths(), asked, mowing)
+    else:
+        made = Widths()
+    line = existing + made
+    worst = max(
+        demands or (),
+        key=lambda d: (np.nan_to_num(d.short_ft(line)), d.required_ft),
+        default=None,
+    )
+    return _cells(line, made, worst)
+
+
+def _least(stretch: dict[Any, Any], settings: FirebreakSettings, mowing: MowingSettings) -> Widths:
+    """Widths [ft] that are made along every edge to be prepared, whatever the rules ask for."""
+    downwind = "downwind" in (stretch["held_side"], stretch["neighbor_held_side"])
+    burned = settings.blackline_ft if downwind else 0.0
+    return Widths(settings.bare_line_ft, mowing.mow_width_ft, burned)
+
+
+def _cells(line: Widths, made: Widths, worst: Demand | None) -> dict[str, object]:
+    """Cells of the layer ``firebreaks`` that tell the widths of a stretch."""
+    return {
+        "bare_ft": line.bare,
+        "mown_ft": line.mown,
+        "blackline_ft": line.burned,
+        "make_bare_ft": made.bare,
+        "make_mown_ft": made.mown,
+        "make_black_ft": made.burned,
+        "required_ft": worst.required_ft if worst else np.nan,
+        "rule_block": worst.block if worst else None,
+        "rule": worst.rule.name if worst else None,
+        "counted_ground": worst.rule.ground if worst else None,
+        "planned_ft": line.counted_ft(worst.rule.ground) if worst else np.nan,
+        "short_ft": worst.short_ft(line) if worst else np.nan,
+    }
+
+
+def demands_on(
+    stretch: dict[Any, Any], by_block: BurnFigures, settings: FirebreakSettings
+) -> list[Demand] | None:
+    """What all rules ask of a stretch; None where one needs a figure that is not known.
+
+    An edge between two blocks must hold the fire of either, so the rules of both are asked. Where
+    no wind is planned on either hand, nothing is asked yet.
     """
-    demands = []
-    for block, side in _sides_to_hold(stretch, by_block, settings):
-        rule = rule_named(rule_of_side(settings, side), settings)
-        demand = _demand(stretch, rule, by_block.loc[block], settings)
-        if demand is None:
+    demands: list[Demand] = []
+    if stretch["held_side"] is None and stretch["neighbor_held_side"] is None:
+        return demands
+    for block, side in sides_asked(stretch):
+        rule, burn = rule_named(rule_of_side(settings, side), settings), by_block[block]
+        width = required_ft(
+            rule,
+            fuel_height_ft=_known(burn["fuel_height_ft"]),
+            flame_length_ft=_known(burn["flame_length_ft"]),
+            wind_mph=settings.wind_mph,
+        )
+        if width is None:
             return None
-        demands.append(demand)
-    return max(demands, key=lambda d: (np.nan_to_num(d.short_ft), d.required_ft), default=None)
+        demands.append(Demand(block, rule, width))
+    return demands
 
 
-def _sides_to_hold(
-    stretch: dict[Any, Any], by_block: pd.DataFrame, settings: FirebreakSettings
-) -> list[tuple[str, str]]:
-    """Blocks that the stretch must hold, each with the sides it may come to lie on."""
-    outward_deg, arc_deg = stretch["bearing_deg"], settings.wind_arc_deg
-    found = []
-    for block, side, turn_deg in (
-        (stretch["block"], stretch["wind_side"], 0.0),
-        (stretch["neighbor_block"], stretch["neighbor_wind_side"], 180.0),
-    ):
-        if block is None or side is None:
-            continue
-        sides = [side]
-        if arc_deg and not np.isnan(outward_deg):
-            wind_deg = by_block.loc[block, "wind_from_deg"]
-            half_deg = settings.downwind_half_angle_deg
-            sides += reachable_sides(outward_deg + turn_deg, wind_deg, half_deg, arc_deg)
-        found += [(block, reached) for reached in dict.fromkeys(sides)]
-    return found
+def sides_asked(stretch: dict[Any, Any]) -> list[tuple[str, str]]:
+    """Each block at the stretch with the sides whose rules it asks for.
+
+    These are the side that it is held as, and all less exposed ones, so that a line does not grow
+    worse where it is needed most. A block whose wind is not known may burn in any: it asks for all.
+    """
+    pairs = (("block", "held_side"), ("neighbor_block", "neighbor_held_side"))
+    return [
+        (stretch[block], side)
+        for block, held in pairs
+        if stretch[block] is not None
+        for side in SIDES[SIDES.index(stretch[held] or SIDES[0]) :]
+    ]
 
 
 def rule_of_side(settings: FirebreakSettings, side: str) -> str:
@@ -105,27 +182,6 @@ def rule_of_side(settings: FirebreakSettings, side: str) -> str:
         "flank": settings.flank_rule,
         "upwind": settings.upwind_rule,
     }[side]
-
-
-def _demand(
-    stretch: dict[Any, Any], rule: WidthRule, burn: pd.Series, settings: FirebreakSettings
-) -> Demand | None:
-    """What the rule asks for, None where it needs what is not known."""
-    required = required_ft(
-        rule,
-        fuel_height_ft=_known(burn["fuel_height_ft"]),
-        flame_length_ft=_known(burn["flame_length_ft"]),
-        wind_mph=settings.wind_mph,
-    )
-    if required is None:
-        return None
-    planned = counted_ft(
-        rule,
-        bare_ft=stretch["bare_ft"],
-        mown_ft=stretch["mown_ft"],
-        blackline_ft=stretch["blackline_ft"],
-    )
-    return Demand(rule.name, rule.ground, required, planned)
 
 
 def _known(value: float) -> float | None:

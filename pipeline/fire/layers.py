@@ -5,9 +5,13 @@ from typing import get_args
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import UNIT_ID, findings_layer
-from pipeline.fire.settings import RuleName
-from pipeline.fire.source_layers import BLOCK, BURNS
+from pipeline.fire.settings import RuleName, Way
+from pipeline.fire.source_layers import BLOCK, BREAK_CLASSES, BURNS, CREDITED_AS
 from pipeline.fire.width_rules import COUNTED_GROUND
+from pipeline.fire.wind_sides import SIDES
+
+WAYS: tuple[Way, ...] = get_args(Way)
+
 
 PLACE_KINDS = ("gap", "tie_in", "side_change", "hand_over", "sharp_corner")
 
@@ -51,7 +55,7 @@ def _direction(name: str, heading: str, meaning: str, *, nullable: bool = False)
 
 
 def _wind_side(name: str, heading: str, meaning: str) -> Column:
-    return _code(name, heading, meaning, ("downwind", "flank", "upwind"), nullable=True)
+    return _code(name, heading, meaning, SIDES, nullable=True)
 
 
 NEIGHBOR_BLOCK = _text("neighbor_block", "Neighbor block", "Block beyond the edge.", nullable=True)
@@ -75,6 +79,19 @@ WIND_SIDE = _wind_side("wind_side", "Side", "Side of the block in the planned wi
 
 NEIGHBOR_WIND_SIDE = _wind_side(
     "neighbor_wind_side", "Neighbor's side", "Side of the neighbor block in its planned wind."
+)
+
+HELD_SIDE = _wind_side(
+    "held_side",
+    "Held as",
+    "Most exposed side that it comes to lie on in the winds planned for, up to wind_arc_deg to "
+    "either side of the planned one. It meets the rule of that side and of all less exposed ones.",
+)
+
+NEIGHBOR_HELD_SIDE = _wind_side(
+    "neighbor_held_side",
+    "Held for neighbor as",
+    "The same of the neighbor block in the winds planned for that.",
 )
 
 BEARING = _direction(
@@ -129,6 +146,37 @@ EDGE_REFUSALS = Layer(
 )
 
 
+BREAK_CREDITS = Layer(
+    "break_credits",
+    None,
+    "What each break counts as, by the table of kinds: one row for each row of the layer breaks.",
+    (
+        Column("source_id", "integer", "Number of the [[sources.breaks]] entry, from 1."),
+        Column("source_row", "integer", "Row of that source, from 1."),
+        _text("kind", "Kind", "Kind of the break, in the user's words."),
+        _text(
+            "break_kind",
+            "Read as",
+            "Kind of the table that it is read as; empty where the table does not know it.",
+            nullable=True,
+        ),
+        _code("break_class", "Class", "Sort of thing.", BREAK_CLASSES, nullable=True),
+        _code(
+            "credited_as",
+            "Counts as",
+            "Ground that it counts as; empty where it stops no fire.",
+            CREDITED_AS,
+            nullable=True,
+        ),
+        _text("condition", "When", "When it counts.", nullable=True),
+        _text("hazard", "Hazard", "What is dangerous about it.", nullable=True),
+        Column("serves", "flag", "Whether it may serve as a firebreak.", "Serves"),
+    ),
+    key=("source_id", "source_row"),
+    internal=True,
+)
+
+
 STRETCHES = Layer(
     "stretches",
     "LineString",
@@ -148,6 +196,8 @@ STRETCHES = Layer(
         BEARING,
         WIND_SIDE,
         NEIGHBOR_WIND_SIDE,
+        HELD_SIDE,
+        NEIGHBOR_HELD_SIDE,
     ),
     key=("stretch",),
     internal=True,
@@ -167,24 +217,66 @@ FIREBREAKS = Layer(
         RING,
         STATUS,
         _text("kind", "Kind", "Kind of the existing break, in the user's words.", nullable=True),
+        _code(
+            "credited_as",
+            "Counts as",
+            "Ground that the existing break counts as.",
+            CREDITED_AS,
+            nullable=True,
+        ),
+        _text(
+            "condition",
+            "Check on the day",
+            "When the existing break counts: to be checked on the day.",
+            nullable=True,
+        ),
         _length("length_ft", "Length", "Length on the ellipsoid, horizontal."),
+        _length(
+            "kind_unknown_ft",
+            "Beside what is not known",
+            "Part of it along breaks of a kind that is not known, which are not credited.",
+        ),
         BEARING,
         WIND_SIDE,
         NEIGHBOR_WIND_SIDE,
+        HELD_SIDE,
+        NEIGHBOR_HELD_SIDE,
         _width(
             "bare_ft",
             "Bare or wet",
-            "Bare or wet ground: the line planned, or the width of the existing break.",
+            "Bare or wet ground that counts: what is to be made, and the width of an existing "
+            "break that counts as bare, wet or green.",
             nullable=True,
         ),
-        _width("mown_ft", "Mown", "Mown strip planned."),
-        _width("blackline_ft", "Black line", "Strip to be burned out beforehand."),
+        _width(
+            "mown_ft",
+            "Mown",
+            "Mown ground that counts: what is to be made, and the width of an existing break that "
+            "counts as mown.",
+            nullable=True,
+        ),
+        _width(
+            "blackline_ft",
+            "Black line",
+            "Burned-out ground that counts: what is to be burned out beforehand, and the width of "
+            "an existing break that counts as burned.",
+            nullable=True,
+        ),
+        _width(
+            "make_bare_ft",
+            "Make bare",
+            "Bare or wet line to be made this season, from the edge inward.",
+        ),
+        _width("make_mown_ft", "Mow", "Strip to be mown, inward of the bare line."),
+        _width("make_black_ft", "Burn out", "Strip to be burned out, inward of the mown one."),
         _width(
             "required_ft",
             "Rule asks",
-            "Width by the rules of the sides it may come to lie on.",
+            "Width by the rules that it is to meet: of the one that leaves most missing, or else "
+            "asks for most.",
             nullable=True,
         ),
+        _text("rule_block", "Held for", "Block whose fire the rule is to hold.", nullable=True),
         _code(
             "rule",
             "Rule",
@@ -209,6 +301,36 @@ FIREBREAKS = Layer(
         _width("short_ft", "Short by", "Width of such ground that is missing.", nullable=True),
     ),
     key=("break_id",),
+)
+
+
+LINE_WORK = Layer(
+    "line_work",
+    None,
+    "What is to be made this season so that the lines of a block meet their rules. A stretch "
+    "between two blocks counts once, with the block that it is listed under.",
+    (
+        BLOCK,
+        _code(
+            "way",
+            "How",
+            "bare: bare or wet line. mown: strip mown. burned: strip burned out beforehand.",
+            WAYS,
+        ),
+        _length("length_ft", "Along", "Length of the edges along which it is made."),
+        _width("least_width_ft", "Least width", "Width where it is made least wide."),
+        _width("most_width_ft", "Most width", "Width where it is made widest."),
+        _acres("area_ac", "Area", "Length times width.", 2),
+        _number(
+            "hours",
+            "Time",
+            "Mowing time, from the length of all passes; none for other ways, whose speed is not "
+            "set.",
+            2,
+            nullable=True,
+        ),
+    ),
+    key=("block", "way"),
 )
 
 
@@ -267,6 +389,19 @@ BURN_BLOCKS = Layer(
             nullable=True,
         ),
         _length("existing_ft", "Existing breaks", "Edges along an existing break.", nullable=True),
+        _length(
+            "width_unknown_ft",
+            "Of them, width unknown",
+            "Part of the edges along an existing break whose width is not known.",
+            nullable=True,
+        ),
+        _length(
+            "kind_unknown_ft",
+            "Beside what is not known",
+            "Edges along breaks of a kind that is not known; they are not credited and stand under "
+            "gaps and edges to be prepared.",
+            nullable=True,
+        ),
         _length("gap_ft", "Gaps", "Holes in existing breaks.", nullable=True),
         _length("prepare_ft", "To prepare", "Edges to be prepared.", nullable=True),
         _length(

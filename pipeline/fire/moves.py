@@ -11,7 +11,6 @@ import shapely
 from pipeline.core.layer import empty
 from pipeline.core.units import FT_PER_MI, M2_PER_AC, M_PER_FT
 from pipeline.fire.block_model import BlockModel
-from pipeline.fire.break_kinds import break_class
 from pipeline.fire.edge_runs import block_bands
 from pipeline.fire.mow_layers import MOW_MOVES, MOW_ROUTES
 from pipeline.fire.route import Place
@@ -163,6 +162,7 @@ def draw_moves(
     mow_passes: gpd.GeoDataFrame,
     strip_shapes: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
+    break_credits: pd.DataFrame,
     edges: gpd.GeoDataFrame,
     checked_burns: pd.DataFrame,
     gates: gpd.GeoDataFrame,
@@ -173,7 +173,7 @@ def draw_moves(
     They run over the block's own ground, its strips, and roads along it.
     """
     model = BlockModel.of(edges, checked_burns)
-    roads = road_ground(breaks, settings)
+    roads = road_ground(breaks, break_credits, settings)
     rows, shapes = [], []
     for block, passes in mow_passes.groupby("block", sort=True):
         ends = [_ends(line) for line in passes.geometry]
@@ -215,9 +215,11 @@ def driving_ground(
     return DrivingGround(shapely.union_all([own, *roads[shapely.intersects(roads, own)]]))
 
 
-def road_ground(breaks: gpd.GeoDataFrame, settings: FirebreakSettings) -> np.ndarray:
+def road_ground(
+    breaks: gpd.GeoDataFrame, break_credits: pd.DataFrame, settings: FirebreakSettings
+) -> np.ndarray:
     """Ground [m] along each road, with the verge up to the edges beside it."""
-    drivable = breaks["kind"].map(break_class).isin(["private_road", "public_road"])
+    drivable = break_credits["break_class"].isin(["private_road", "public_road"]).to_numpy()
     reach_m = settings.along_ft * M_PER_FT
     return shapely.buffer(breaks.geometry[drivable].to_numpy(), reach_m)
 

@@ -119,6 +119,7 @@ def draw_passes(
     exclusions: gpd.GeoDataFrame,
     edge_refusals: pd.DataFrame,
     breaks: gpd.GeoDataFrame,
+    break_credits: pd.DataFrame,
     gates: gpd.GeoDataFrame,
     settings: MowingSettings,
     firebreak_settings: FirebreakSettings,
@@ -126,7 +127,7 @@ def draw_passes(
     """Layer ``mow_passes``: center lines of the mower, in the order and way they are driven."""
     model = BlockModel.of(edges, checked_burns)
     mown = strip_shapes[strip_shapes["kind"] == "mown"]
-    roads = road_ground(breaks, firebreak_settings)
+    roads = road_ground(breaks, break_credits, firebreak_settings)
     rows, shapes = [], []
     for block, bands in block_bands(
         model, stretches, firebreaks, exclusions, edge_refusals, settings.side

@@ -12,6 +12,12 @@ BURN_BOSS = "the burn boss's prescription; ranges in print disagree, none is bui
 JUDGMENT = "judgment of this program, no source"
 
 
+THE_USERS_LIMIT = "the user's own limit; none is built in"
+
+
+Way = Literal["mown", "bare", "burned"]
+
+
 class WeatherSettings(Section):
     """[weather]"""
 
@@ -121,10 +127,47 @@ class MowingSettings(Section):
     )
     mow_width_ft: float = setting(
         20.0,
-        gt=0,
+        ge=0,
         le=500,
-        meaning="Width of the strip mown along every edge to be prepared.",
+        meaning="Least width of the strip mown along every edge to be prepared.",
         source="20 to 30 ft mown are named by an Iowa column, Daily Gate City, 28 September 2020",
+    )
+    order: tuple[Way, ...] = setting(
+        ("mown", "bare", "burned"),
+        meaning="Ways to make a line as wide as its rule asks, the cheapest first; each is used as "
+        "far as the rule counts such ground. A way left out is not used beyond its least width.",
+        source=COMMON_PRACTICE + "; a strip burned out lies between two bare lines (Florida NRCS, "
+        "job sheet FL394JS, September 2003)",
+    )
+    most_mown_ft: float | None = setting(
+        None,
+        ge=0,
+        le=500,
+        meaning="Greatest width mown to meet a rule; without it there is no limit.",
+        source=THE_USERS_LIMIT,
+    )
+    most_bare_ft: float | None = setting(
+        None,
+        ge=0,
+        le=500,
+        meaning="Greatest width of bare or wet line made to meet a rule; without it there is no "
+        "limit.",
+        source=THE_USERS_LIMIT + "; 4 to 10 ft is typical (eXtension Prescribed Fire)",
+    )
+    most_burned_ft: float | None = setting(
+        None,
+        ge=0,
+        le=500,
+        meaning="Greatest width burned out beforehand to meet a rule; without it there is no "
+        "limit.",
+        source=THE_USERS_LIMIT,
+    )
+    widen_existing: bool = setting(
+        True,
+        meaning="Whether a line is made beside an existing break that is narrower than its rule "
+        "asks.",
+        source="widen natural breaks that fall short of the required width: Missouri NRCS, "
+        "Firebreak (394) Conservation Practice Guidance Document, February 2020, page 1",
     )
     mower_width_ft: float = setting(
         6.0, ge=1, le=60, meaning="Cutting width of the mower.", source=COMMON_PRACTICE
@@ -197,6 +240,13 @@ class MowingSettings(Section):
             )
         return self
 
+    @model_validator(mode="after")
+    def _each_way_once(self) -> Self:
+        """A way stands once in the order."""
+        if len(set(self.order)) < len(self.order):
+            raise ValueError("order names a way twice: name each of mown, bare, burned once")
+        return self
+
 
 RuleName = Literal[
     "2 x fuel height, 4 ft",
@@ -253,17 +303,22 @@ class FirebreakSettings(Section):
         60.0,
         gt=0,
         lt=90,
-        meaning="An edge whose outward direction is within this of where the wind goes is "
-        "downwind; within this of where it comes from, upwind.",
-        source=JUDGMENT + "; at 45 a wind on the diagonal would stand on the limit",
+        meaning="In one wind, an edge whose outward direction is within this of where the wind "
+        "goes is downwind; within this of where it comes from, upwind. Winds planned for reach "
+        "wind_arc_deg farther: an edge is held as a downwind one if it is one in any of them, so "
+        "up to the sum of both (60 + 45 = 105) from where the planned wind goes.",
+        source=JUDGMENT + "; at 45 a wind on the diagonal would stand on the limit, and with an "
+        "arc of 45 one along an edge",
     )
     wind_arc_deg: float = setting(
-        0.0,
+        45.0,
         ge=0,
         le=180,
-        meaning="Widths hold for winds this far to either side of the planned one.",
-        source=JUDGMENT + "; contingencies for wind shifts are asked for by Higgins, Kruse and "
-        "Piehl, USFWS, 1989",
+        meaning="Widths hold for every wind this far to either side of the planned one; 0 plans "
+        "for that one wind. A stretch meets the rule of the most exposed side that it comes to "
+        "lie on in these winds (see downwind_half_angle_deg), and of all less exposed sides.",
+        source="Higgins, Kruse and Piehl, USFWS, 1989: look 45 degrees to either side of the "
+        "starting wind, and have a plan for winds that shift by 90, 180, 270 and 360 degrees",
     )
     wind_mph: float | None = setting(
         None,
@@ -274,12 +329,12 @@ class FirebreakSettings(Section):
     )
     downwind_rule: RuleName = setting(
         "10 x fuel height",
-        meaning="Width rule for downwind edges.",
+        meaning="Width rule for downwind edges; they meet those for flanks and upwind too.",
         source="Extension (eXtension Prescribed Fire), Fire prescriptions, rule 4",
     )
     flank_rule: RuleName = setting(
         "2 x fuel height, 4 ft",
-        meaning="Width rule for flank edges.",
+        meaning="Width rule for flank edges; they meet the one for upwind edges too.",
         source="Missouri NRCS, Firebreak (394) Conservation Practice Guidance Document, February "
         "2020, page 1",
     )
@@ -327,14 +382,14 @@ class FirebreakSettings(Section):
     bare_line_ft: float = setting(
         0.0,
         ge=0,
-        meaning="Bare or wet line planned along every edge to be prepared.",
+        meaning="Least width of bare or wet line planned along every edge to be prepared.",
         source=JUDGMENT,
     )
     blackline_ft: float = setting(
         0.0,
         ge=0,
-        meaning="Strip to be burned out beforehand along downwind edges, beside line and mown "
-        "strip.",
+        meaning="Least width of the strip to be burned out beforehand along edges to be prepared "
+        "that may come to lie downwind, beside line and mown strip.",
         source=JUDGMENT,
     )
     roads_as_breaks: Literal["all", "private", "none"] = setting(

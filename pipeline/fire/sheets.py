@@ -5,7 +5,7 @@ import pandas as pd
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
-from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, TIE_INS
+from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, LINE_WORK, TIE_INS
 from pipeline.fire.mow_layers import MADE_LINES, MOW_ROUTES, MOW_STRIPS
 from pipeline.fire.words import place_words
 
@@ -21,8 +21,10 @@ BLOCKS_TABLE = Table(
         "burnable_ac",
         "perimeter_ft",
         "existing_ft",
+        "width_unknown_ft",
         "prepare_ft",
         "gap_ft",
+        "kind_unknown_ft",
         "shared_ft",
         "lane_ft",
         "wind_from_deg",
@@ -86,6 +88,16 @@ def break_sums(firebreaks: pd.DataFrame) -> pd.DataFrame:
     return sums.reset_index().assign(length_mi=lambda f: f["length_ft"] / FT_PER_MI)
 
 
+WORK_TABLE = Table(
+    LINE_WORK,
+    "To be made of the lines",
+    tuple(LINE_WORK.column_names),
+    totals=("area_ac", "hours"),
+    about="So that each line meets its rules, by the order and limits under [mowing]. Acres are "
+    "length times width; the strips as they are drawn stand below.",
+)
+
+
 BREAKS_TABLE = Table(
     FIREBREAKS,
     "Every stretch of break",
@@ -97,8 +109,14 @@ BREAKS_TABLE = Table(
         "ring",
         "status",
         "kind",
+        "credited_as",
+        "condition",
         "length_ft",
         "wind_side",
+        "held_side",
+        "make_bare_ft",
+        "make_mown_ft",
+        "make_black_ft",
         "bare_ft",
         "mown_ft",
         "blackline_ft",
@@ -201,8 +219,10 @@ PACKET_FACTS = (
     "burnable_ac",
     "perimeter_ft",
     "existing_ft",
+    "width_unknown_ft",
     "gap_ft",
     "prepare_ft",
+    "kind_unknown_ft",
     "shared_ft",
 )
 """Figures of a block that stand at the head of its page, in their order."""
@@ -219,9 +239,9 @@ PACKET_STRETCHES = Table(
         "wind_side",
         "adjoining",
         "rule",
-        "bare_ft",
-        "mown_ft",
-        "blackline_ft",
+        "make_bare_ft",
+        "make_mown_ft",
+        "make_black_ft",
         "required_ft",
         "planned_ft",
         "short_ft",

@@ -33,6 +33,53 @@ BREAKS = Layer(
 )
 
 
+CREDITED_AS = ("bare", "wet", "green", "mown", "black")
+"""Ground that a break may count as, from the most trusted on."""
+
+
+BREAK_CLASSES = (
+    "fence",
+    "public_road",
+    "private_road",
+    "water",
+    "ground",
+    "grass",
+    "woody",
+    "line",
+)
+
+
+BREAK_KINDS = Layer(
+    "break_kinds",
+    None,
+    "Kinds of breaks, the words they go by, and what each counts as. A table of this sort ships as "
+    "config/break_kinds.csv.",
+    (
+        Column("break_kind", "text", "Kind of break."),
+        Column(
+            "words",
+            "text",
+            "Words that the kind of a break is known by, parted by ; and taken whole. Of several "
+            "that fit, the one of most words counts. # stands for a number.",
+        ),
+        Column("break_class", "text", "What sort of thing it is.", choices=BREAK_CLASSES),
+        Column(
+            "credited_as",
+            "text",
+            "Ground that it counts as: bare, wet, green, mown, black (burned); none or an empty "
+            "cell where it stops no fire.",
+            nullable=True,
+            choices=CREDITED_AS,
+        ),
+        optional_text("condition", "When it counts: to be checked on the day."),
+        optional_text("hazard", "What is dangerous about it."),
+        Column("source", "text", "Published source, or its standing."),
+    ),
+    key=("break_kind",),
+    internal=True,
+)
+
+
 BURNS = Layer(
     "burns",
     None,

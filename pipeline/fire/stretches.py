@@ -16,11 +16,10 @@ from shapely.ops import substring
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.block_model import BlockModel
-from pipeline.fire.break_kinds import may_serve
 from pipeline.fire.break_lines import break_cover
 from pipeline.fire.layers import STRETCHES
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.wind_sides import facing_deg, outward_spans, wind_sides
+from pipeline.fire.wind_sides import facing_deg, held_sides, outward_spans, wind_sides
 from pipeline.ground.geometry import length_ft
 from pipeline.ground.intervals import JOIN_M, Interval, joined, runs_and_gaps, without
 from pipeline.ground.snapping import Sides
@@ -56,6 +55,7 @@ def block_lines(model: BlockModel, crs: object) -> gpd.GeoDataFrame:
 def trace_stretches(
     edges: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
+    break_credits: pd.DataFrame,
     checked_burns: pd.DataFrame,
     settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
@@ -65,7 +65,8 @@ def trace_stretches(
     if chains.empty:
         return empty(STRETCHES, edges.crs)
     rows, shapes = [], []
-    for row, line in _stretches(chains, breaks, checked_burns, settings):
+    usable = np.flatnonzero(break_credits["serves"])
+    for row, line in _stretches(chains, breaks, usable, checked_burns, settings):
         rows.append(row)
         shapes.append(line)
     result = gpd.GeoDataFrame(
@@ -83,23 +84,33 @@ def trace_stretches(
 def _stretches(
     chains: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
+    usable: np.ndarray,
     burns: pd.DataFrame,
     settings: FirebreakSettings,
 ) -> Iterator[tuple[dict[str, object], shapely.LineString]]:
-    """Each stretch of the lines between blocks: what is known of it, and its line [m]."""
+    """Each stretch of the lines between blocks: what is known of it, and its line [m].
+
+    ``usable`` are the rows of the breaks that may serve.
+    """
     lines = chains.geometry.to_numpy()
-    usable = np.flatnonzero(may_serve(breaks, settings.roads_as_breaks))
     pieces = _pieces(lines, breaks.iloc[usable].geometry, settings)
     spans = outward_spans(lines, chains.crs, settings.smoothing_ft * M_PER_FT)
     wind = dict(zip(burns["block"], burns["wind_from_deg"], strict=True))
-    half = settings.downwind_half_angle_deg
+    half, arc = settings.downwind_half_angle_deg, settings.wind_arc_deg
     for chain, (block, neighbor, ring) in enumerate(
         zip(chains["block"], chains["neighbor"], chains["ring"], strict=True)
     ):
         ends, outward = spans[chain]
-        sides = wind_sides(outward, wind[block], half)
-        neighbor_sides = wind_sides(np.mod(outward + 180.0, 360.0), wind.get(neighbor), half)
-        for piece, span in _cut(pieces[chain], ends, sides, neighbor_sides):
+        faces = pd.DataFrame(
+            {
+                "wind_side": wind_sides(outward, wind[block], half),
+                "neighbor_wind_side": wind_sides(outward + 180.0, wind.get(neighbor), half),
+                "held_side": held_sides(outward, wind[block], half, arc),
+                "neighbor_held_side": held_sides(outward + 180.0, wind.get(neighbor), half, arc),
+            },
+            dtype=object,
+        )
+        for piece, span in _cut(pieces[chain], ends, faces.to_numpy(object)):
             part = substring(lines[chain], piece.start_m, piece.end_m)
             yield (
                 {
@@ -111,8 +122,7 @@ def _stretches(
                     "ring": ring,
                     "status": piece.status,
                     "break_row": int(usable[piece.row]) if piece.row >= 0 else None,
-                    "wind_side": sides[span],
-                    "neighbor_wind_side": neighbor_sides[span],
+                    **faces.iloc[span],
                 },
                 shapely.remove_repeated_points(part, ROUNDING_M),
             )
@@ -183,12 +193,12 @@ def _closed_up(pieces: list[Piece], length_m: float) -> list[Piece]:
     return result
 
 
-def _cut(
-    pieces: list[Piece], ends: np.ndarray, sides: np.ndarray, neighbor_sides: np.ndarray
-) -> list[tuple[Piece, int]]:
-    """Pieces cut where a wind side changes, with a span of the line that each lies in."""
-    turns = (sides[1:] != sides[:-1]) | (neighbor_sides[1:] != neighbor_sides[:-1])
-    changes = np.flatnonzero(turns)
+def _cut(pieces: list[Piece], ends: np.ndarray, faces: np.ndarray) -> list[tuple[Piece, int]]:
+    """Pieces cut where a wind side changes, with a span of the line that each lies in.
+
+    ``faces`` has a row of sides for each span.
+    """
+    changes = np.flatnonzero((faces[1:] != faces[:-1]).any(axis=1))
     limits = ends[changes].tolist()
     result = []
     for piece in pieces:

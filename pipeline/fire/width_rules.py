@@ -16,6 +16,13 @@ COUNTED_GROUND: tuple[Ground, ...] = get_args(Ground)
 """Ground that counts for a rule: without the mown strip, or with it."""
 
 
+COUNTS: dict[Ground, tuple[str, ...]] = {
+    "bare_or_burned": ("bare", "burned"),
+    "bare_mown_or_burned": ("bare", "mown", "burned"),
+}
+"""Kinds of ground that count: mown grass is not bare ground."""
+
+
 GROUND_BY_CHOICE: dict[str, Ground] = {"bare": "bare_or_burned", "all": "bare_mown_or_burned"}
 """The same by the words of the setting own_rule_counts."""
 
@@ -135,9 +142,3 @@ def required_ft(
         if factor and value is not None:
             terms.append(fixed + factor * value)
     return max(terms)
-
-
-def counted_ft(rule: WidthRule, *, bare_ft: float, mown_ft: float, blackline_ft: float) -> float:
-    """Width [ft] of a line that counts for the rule: mown grass is not bare ground."""
-    mown_counts = rule.ground == "bare_mown_or_burned"
-    return bare_ft + blackline_ft + (mown_ft if mown_counts else 0.0)

@@ -17,6 +17,7 @@ STRAIGHT_SHARE = 0.01
 
 
 SIDES = ("downwind", "flank", "upwind")
+"""Sides of a block in the wind, the most exposed first."""
 
 
 def outward_spans(
@@ -75,13 +76,18 @@ def wind_sides(
     return np.where(down, "downwind", np.where(up, "upwind", "flank")).astype(object)
 
 
-def reachable_sides(
-    outward_deg: float, wind_from_deg: float, half_angle_deg: float, arc_deg: float
-) -> list[str]:
-    """Sides an edge may come to lie on while the wind shifts by up to the arc either way."""
-    off = float(off_downwind_deg(np.array([outward_deg]), wind_from_deg)[0])
-    nearest, farthest = max(0.0, off - arc_deg), min(180.0, off + arc_deg)
-    down = nearest <= half_angle_deg + TIE_DEG / 2
-    up = farthest >= 180.0 - half_angle_deg - TIE_DEG / 2
-    flank = nearest < 180.0 - half_angle_deg and farthest > half_angle_deg + TIE_DEG / 2
-    return [side for side, may in zip(SIDES, (down, flank, up), strict=True) if may]
+def held_sides(
+    outward_deg: np.ndarray, wind_from_deg: float | None, half_angle_deg: float, arc_deg: float
+) -> np.ndarray:
+    """Most exposed side that each edge comes to lie on in the winds planned for.
+
+    These are the winds up to the arc to either side of the planned one: an edge is held as a
+    downwind one if it is one in any of them, and as an upwind one if it is one in all. None
+    without a wind.
+    """
+    if wind_from_deg is None or np.isnan(wind_from_deg):
+        return np.full(len(outward_deg), None, dtype=object)
+    off = off_downwind_deg(outward_deg, wind_from_deg)
+    down = off - arc_deg <= half_angle_deg + TIE_DEG / 2
+    up = off - arc_deg >= 180.0 - half_angle_deg - TIE_DEG / 2
+    return np.where(down, "downwind", np.where(up, "upwind", "flank")).astype(object)

@@ -13,6 +13,11 @@ CODE_WORDS = {
     "sharp_corner": "sharp corner",
     "bare_line": "bare line",
     "blackline": "blackline",
+    "bare": "bare ground",
+    "wet": "wet ground",
+    "green": "green ground",
+    "mown": "mown ground",
+    "black": "burned ground",
     "bare_or_burned": "bare, wet or burned-out line",
     "bare_mown_or_burned": "bare, mown and burned-out ground together",
 }

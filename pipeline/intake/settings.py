@@ -95,6 +95,7 @@ class Sources(Section):
     exclusions: VectorSource | None = None
     breaks: tuple[BreakSource, ...] = ()
     scenes: tuple[SceneSource, ...] = ()
+    break_kinds: TableSource | None = None
     species: TableSource | None = None
     mixes: TableSource | None = None
     seed_lots: TableSource | None = None

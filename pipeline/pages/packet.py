@@ -157,7 +157,7 @@ DECIDED_ON_SITE = (
 """Blank lines. What stands on them is for the burn boss and the authority, never for a program."""
 
 
-WIDTHS_PLANNED = ("bare_ft", "mown_ft", "blackline_ft")
+WIDTHS_TO_MAKE = ("make_bare_ft", "make_mown_ft", "make_black_ft")
 
 
 WIDTHS_ASKED = ("required_ft", "planned_ft", "short_ft")
@@ -236,6 +236,8 @@ def breaks_around(breaks: gpd.GeoDataFrame, block: str) -> gpd.GeoDataFrame:
         bearing_deg=(other["bearing_deg"] + 180) % 360,
         wind_side=other["neighbor_wind_side"],
         neighbor_wind_side=other["wind_side"],
+        held_side=other["neighbor_held_side"],
+        neighbor_held_side=other["held_side"],
         geometry=other.geometry.reverse(),
     )
     if not len(turned):
@@ -276,14 +278,14 @@ def _range_words(widths: pd.Series, column: Column) -> str:
 def _stretches(breaks: pd.DataFrame) -> Filled:
     """One line for each stretch, boxes to be ticked at its end."""
     columns = PACKET_STRETCHES.declared
-    grouped = (*WIDTHS_PLANNED, *WIDTHS_ASKED)
+    grouped = (*WIDTHS_TO_MAKE, *WIDTHS_ASKED)
     headings = [stacked_heading(c, with_unit=c.name not in grouped) for c in columns]
     return {
         "headings": headings + list(STRETCH_BOXES),
         "align": [aligned_to(column) for column in columns],
         "groups": [
             ["", len(columns) - len(grouped)],
-            ["planned, ft", len(WIDTHS_PLANNED)],
+            ["to make, ft", len(WIDTHS_TO_MAKE)],
             ["width, ft", len(WIDTHS_ASKED)],
             ["done", len(STRETCH_BOXES)],
         ],

@@ -115,6 +115,7 @@ def _burning(frames: Frames) -> Markup:
         (
             _tables(frames, fire.BLOCKS_TABLE),
             draw_table(fire.BREAK_SUMS_TABLE, fire.break_sums(frames["firebreaks"])),
+            _tables(frames, fire.WORK_TABLE),
             draw_table(fire.PLACES_TABLE, fire.places(frames["tie_ins"])),
             _tables(frames, fire.STRIPS_TABLE, fire.LINES_TABLE, fire.ROUTES_TABLE),
             _folded("Every stretch of break", _tables(frames, fire.BREAKS_TABLE)),

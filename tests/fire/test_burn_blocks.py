@@ -93,11 +93,11 @@ def test_sum_rules_hold_in_full_precision(with_roads):
 
 def test_mown_strip_is_the_exact_formula_and_burnable_ground_is_what_is_left():
     # Square of 1,320 ft, 20 ft inside: P w - 4 w2 = 104,000 sq ft.
-    blocks = two_forties()["burn_blocks"]
+    blocks = two_forties(mow=MowingSettings(order=()))["burn_blocks"]
     assert blocks["break_ac"].to_numpy() * 43560 == pytest.approx([104000] * 2, rel=1e-5)
     assert blocks["burnable_ac"].to_numpy() == pytest.approx([40 - 104000 / 43560] * 2, rel=1e-5)
 
 
 def test_strip_outside_takes_nothing_from_the_block():
-    blocks = two_forties(mow=MowingSettings(side="outside"))["burn_blocks"]
+    blocks = two_forties(mow=MowingSettings(side="outside", order=()))["burn_blocks"]
     assert blocks["break_ac"].to_numpy() == pytest.approx([0, 0], abs=1e-6)

@@ -9,6 +9,7 @@ from tests import made_properties as made
 from tests.literal_layers import literal_layer
 
 NO_WEATHER = literal_layer("hourly_weather", [])
+NO_KINDS = literal_layer("break_kinds")
 
 
 def two_entries(**differing):
@@ -18,7 +19,7 @@ def two_entries(**differing):
 
 
 def test_one_block_may_be_told_in_two_entries_that_agree():
-    assert fire_faults(two_entries(), NO_WEATHER) == []
+    assert fire_faults(two_entries(), NO_WEATHER, NO_KINDS) == []
 
 
 @pytest.mark.parametrize("name", ["wind_from_deg", "fuel_height_ft", "flame_length_ft"])
@@ -27,14 +28,14 @@ def test_block_told_twice_with_different_figures_is_refused(name, value):
     changed = two_entries(**{name: value})
     if changed[name].isna().all():
         changed = two_entries(**{name: 5.0})
-    (fault,) = fire_faults(changed, NO_WEATHER)
+    (fault,) = fire_faults(changed, NO_WEATHER, NO_KINDS)
     assert fault.where == '[[burns]] "both"'
     assert name in fault.found
 
 
 def test_unit_in_two_blocks_is_refused():
     burns = pd.concat([made.burns_frame({"W": "a"}), made.burns_frame({"W": "b"})])
-    (fault,) = fire_faults(burns, NO_WEATHER)
+    (fault,) = fire_faults(burns, NO_WEATHER, NO_KINDS)
     assert fault.found == 'unit "W" is in 2 blocks'
     assert fault.where == "[[burns]] a, b"
 

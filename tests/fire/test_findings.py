@@ -8,6 +8,8 @@ from pipeline.fire.settings import MowingSettings
 from tests import made_properties as made
 from tests.made_fire import fire_layers, two_forties
 
+LEAST_OUTSIDE = MowingSettings(side="outside", order=())
+
 
 def test_unknown_wind_or_height_leaves_the_width_unknown_and_says_so():
     units = made.units_frame(made.grid(1, 1), ["W"])
@@ -21,7 +23,7 @@ def test_strip_on_ground_that_is_not_ours_is_told_with_its_acres():
     # Square of 1,320 ft, 20 ft outside: 4 x 1,320 x 20 ft and round corners, pi 20^2.
     (square,) = made.grid(1, 1)
     units, burns = made.units_frame([square], ["W"]), made.burns_frame({"W": "west"})
-    found = fire_layers(units, burns, mow=MowingSettings(side="outside"))["firebreak_findings"]
+    found = fire_layers(units, burns, mow=LEAST_OUTSIDE)["firebreak_findings"]
     acres = (4 * 1320 * 20 + np.pi * 20**2) / 43560
     asked = found[found["code"] == "strip_outside_units"]
     assert asked["message"].item().startswith(f"{acres:.2f} ac of the strip lie outside")
@@ -45,16 +47,31 @@ def test_strip_inside_over_a_sliver_within_the_slop_is_not_the_neighbors():
     assert "strip_outside_units" not in set(found["firebreak_findings"]["code"])
 
 
-def test_narrow_line_is_told_with_the_ground_that_counts():
-    messages = two_forties()["firebreak_findings"]["message"]
-    flank = messages[messages.str.contains("on the flank side")]
-    assert len(flank)
-    for message in flank:
-        assert "needs 12 ft of bare, wet or burned-out line; planned 0 ft" in message
-        assert "the 20 ft mown do not count under this rule" in message
-    downwind = messages[messages.str.contains("on the downwind side")]
-    assert downwind.str.contains("60 ft of bare, mown and burned-out ground together").all()
-    assert not downwind.str.contains("do not count").any()
+def test_what_still_falls_short_is_one_finding_a_block_and_side():
+    # Limits of 30 ft mown and 8 ft bare: 12 and 60 ft are asked for with fuel of 6 ft, 38 made.
+    mow = MowingSettings(order=("mown", "bare"), most_mown_ft=30, most_bare_ft=8)
+    found = two_forties(wind_arc_deg=0.0, mow=mow)["firebreak_findings"]
+    told = found[found["code"] == "break_too_narrow"]
+    # Flanks and a downwind side of either; what is upwind of the east one is downwind of the west.
+    assert len(told) == 5
+    downwind = messages_of(told, "downwind")
+    assert set(downwind) == {"east", "west"}
+    for message in downwind.values():
+        assert message == (
+            '1,320 ft held as downwind side fall short by up to 22 ft: rule "10 x fuel height" '
+            "needs 60 ft of bare, mown and burned-out ground together, there are 38 ft with all "
+            "ways allowed under [mowing]"
+        )
+    flank = messages_of(told, "flank")
+    assert flank["east"].startswith("2,640 ft held as flank side fall short by up to 4 ft")
+    assert "needs 12 ft of bare, wet or burned-out line, there are 8 ft" in flank["west"]
+    assert set(told["severity"]) == {"warning"}
+
+
+def messages_of(told, side):
+    """Messages of one side, by block."""
+    of_side = told[told["message"].str.contains(f"held as {side}")]
+    return dict(zip(of_side["subject"], of_side["message"], strict=True))
 
 
 def needs(**choices):
@@ -89,11 +106,11 @@ def test_stretches_summed_in_one_finding_tell_the_most_that_is_missing():
     roads = made.breaks_frame(list(map(shapely.LineString, halves)), widths=[20.0, 10.0])
     units = made.units_frame(made.grid(1, 1), ["W"])
     burns = made.burns_frame({"W": "west"}, wind_from_deg=270.0)
-    found = fire_layers(units, burns, breaks=roads)["firebreak_findings"]
-    messages = found.loc[found["code"] == "break_too_narrow", "message"]
-    (told,) = [message for message in messages if message.startswith("1,320 ft on the downwind")]
-    assert "(existing)" in told
-    assert told.endswith("planned 10 ft, up to 50 ft short")
+    mow = MowingSettings(widen_existing=False)
+    found = fire_layers(units, burns, breaks=roads, mow=mow, wind_arc_deg=0.0)
+    told = found["firebreak_findings"].query("code == 'break_too_narrow'")["message"].item()
+    assert told.startswith("1,320 ft held as downwind side fall short by up to 50 ft")
+    assert "there are 10 ft with all ways allowed" in told
 
 
 # Common practice, no source: a crew with its back to a fence has no way out.

@@ -11,6 +11,7 @@ from tests.made_properties import CRS
 
 LINE = LineString([(0, 0), (1, 0)])
 FIGURES = {"adjoining": "outside", "ring": "outer", "mown_ft": 20.0, "blackline_ft": 0.0}
+FIGURES |= {"make_bare_ft": 0.0, "make_mown_ft": 20.0, "make_black_ft": 0.0, "kind_unknown_ft": 0.0}
 
 
 def firebreaks(*rows):

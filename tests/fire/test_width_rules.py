@@ -3,8 +3,9 @@
 import pytest
 from pydantic import ValidationError
 
+from pipeline.fire.line_plan import Widths
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.width_rules import OWN_RULE, RULES, counted_ft, required_ft, rule_named
+from pipeline.fire.width_rules import OWN_RULE, RULES, required_ft, rule_named
 
 
 # Missouri NRCS, Firebreak (394) Guidance, February 2020, page 1: twice the height, at least 4 ft.
@@ -46,9 +47,9 @@ def test_rule_without_its_figure_is_unknown(name):
 
 
 def test_mown_grass_counts_for_the_total_and_not_as_bare_ground():
-    line = {"bare_ft": 8.0, "mown_ft": 20.0, "blackline_ft": 30.0}
-    assert counted_ft(RULES["10 x fuel height"], **line) == 58.0
-    assert counted_ft(RULES["2 x fuel height, 4 ft"], **line) == 38.0
+    line = Widths(bare=8.0, mown=20.0, burned=30.0)
+    assert line.counted_ft(RULES["10 x fuel height"].ground) == 58.0
+    assert line.counted_ft(RULES["2 x fuel height, 4 ft"].ground) == 38.0
 
 
 def test_every_rule_names_its_source_and_may_be_chosen():

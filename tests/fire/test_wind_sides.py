@@ -6,7 +6,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.fire.wind_sides import off_downwind_deg, reachable_sides, wind_sides
+from pipeline.fire.wind_sides import SIDES, held_sides, off_downwind_deg, wind_sides
 
 NORTH, EAST, SOUTH, WEST = 0.0, 90.0, 180.0, 270.0
 COMPASS = np.array([NORTH, EAST, SOUTH, WEST])
@@ -66,14 +66,34 @@ def test_no_wind_no_side():
 
 
 @given(st.floats(0, 359), st.floats(0, 359), st.floats(0, 180))
-def test_shifting_wind_reaches_what_single_winds_reach(outward, wind_from_deg, arc_deg):
-    reached = reachable_sides(outward, wind_from_deg, 60.0, arc_deg)
-    for share in np.linspace(-1, 1, 21):
-        side = wind_sides(np.array([outward]), wind_from_deg + share * arc_deg, 60.0)[0]
-        off = off_downwind_deg(np.array([outward]), wind_from_deg + share * arc_deg)[0]
-        if min(abs(off - 60), abs(off - 120)) > 0.3:
-            assert side in reached
+def test_edge_is_held_as_the_most_exposed_side_of_single_winds(outward, wind_from_deg, arc_deg):
+    held = held_sides(np.array([outward]), wind_from_deg, 60.0, arc_deg)[0]
+    off = off_downwind_deg(np.array([outward]), wind_from_deg)[0]
+    shifts = [*np.linspace(-arc_deg, arc_deg, 721), np.clip(off, -arc_deg, arc_deg)]
+    shifts.append(-shifts[-1])
+    reached = {wind_sides(np.array([outward]), wind_from_deg + shift, 60.0)[0] for shift in shifts}
+    # On a limit the rounding to a tenth of a degree may differ by one step.
+    if min(abs(off - arc_deg - 60), abs(off - arc_deg - 120)) > 0.3:
+        assert held == min(reached, key=SIDES.index)
 
 
-def test_arc_of_half_a_circle_reaches_every_side():
-    assert reachable_sides(10.0, 225.0, 60.0, 180.0) == ["downwind", "flank", "upwind"]
+# Wind from 315: where it goes, 135, and 45 to either side are from 90 to 180; half angle 60.
+@pytest.mark.parametrize(
+    ("outward_deg", "arc_deg", "held"),
+    [
+        (100, 45, "downwind"),
+        (240, 45, "downwind"),
+        (241, 45, "flank"),
+        (299, 45, "flank"),
+        (315, 45, "upwind"),
+        (196, 0, "flank"),
+        (196, 10, "downwind"),
+        (315, 180, "downwind"),
+    ],
+)
+def test_arc_and_half_angle_add_up(outward_deg, arc_deg, held):
+    assert held_sides(np.array([float(outward_deg)]), 315.0, 60.0, arc_deg)[0] == held
+
+
+def test_no_wind_nothing_is_held():
+    assert held_sides(COMPASS, None, 60.0, 45.0).tolist() == [None] * 4

@@ -17,8 +17,9 @@ from pipeline.pages.words import CODE_WORDS
 
 STRETCH_FIGURES = {
     "length_ft": {"Feet", "Length ft"},
-    "bare_ft": {"Bare", "Bare or wet"},
-    "blackline_ft": {"Black", "Black line"},
+    "make_bare_ft": {"Make bare"},
+    "make_mown_ft": {"Mow"},
+    "make_black_ft": {"Burn out"},
     "required_ft": {"Needs", "Rule asks"},
     "planned_ft": {"Counts", "Counted"},
     "short_ft": {"Short", "Short by"},
