@@ -223,6 +223,7 @@ def test_bare_line_strip_and_blackline_lie_beside_each_other_from_the_edge_inwar
         mow=LEAST,
         bare_line_ft=8.0,
         blackline_ft=30.0,
+        wind_arc_deg=0.0,
     )
     around = 4 * 1320
     bare = 8 * around - 4 * 8**2
