@@ -103,6 +103,6 @@ def _break_ac(
     taken = []
     for block, shape, out in zip(blocks, ground, excluded, strict=True):
         drawn = [piece for layer in made for piece in layer.geometry[layer["block"] == block]]
-        inside = common(united(drawn), shape)
+        inside = common(united(np.array(drawn, dtype=object)), shape)
         taken.append(polygonal(less(inside, out)))
     return area_ac(gpd.GeoSeries(taken, crs=ground.crs))

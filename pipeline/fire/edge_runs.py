@@ -28,7 +28,7 @@ NARROWEST_FT = 0.01
 
 
 @dataclass(frozen=True, slots=True)
-class Widths:
+class MadeWidths:
     """What is to be made along a run [ft], in this order from the edge on."""
 
     bare_ft: float
@@ -51,7 +51,7 @@ class Run:
     block: str
     hole: bool
     line: shapely.LineString
-    widths: Widths
+    widths: MadeWidths
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,8 @@ def runs_of(
     An edge between two blocks is in the rings of both: each gets its own strip.
     """
     chain_of_half = _half_edges_by_chain(model)
-    widths = [Widths(*row) for row in widths_to_make_ft(firebreaks).tolist()]
+    made = firebreaks[["make_bare_ft", "make_mown_ft", "make_black_ft"]].fillna(0.0).to_numpy(float)
+    widths = [MadeWidths(*row) for row in made.tolist()]
     cuts = _stretches_by_chain(stretches)
     lines = [model.chain_line(number) for number in range(len(model.chains))]
     runs = []
@@ -85,11 +86,6 @@ def runs_of(
         block = model.names[ring.label]
         runs += [Run(block, ring.hole, line, width) for width, line in _joined(pieces)]
     return runs
-
-
-def widths_to_make_ft(firebreaks: gpd.GeoDataFrame) -> np.ndarray:
-    """Widths to be made [ft] of each stretch: bare line, mown strip, blackline."""
-    return firebreaks[["make_bare_ft", "make_mown_ft", "make_black_ft"]].to_numpy(float)
 
 
 def _half_edges_by_chain(model: BlockModel) -> tuple[np.ndarray, np.ndarray]:
@@ -141,8 +137,8 @@ def _within(
 
 
 def _joined(
-    pieces: list[tuple[Widths, shapely.LineString]],
-) -> Iterator[tuple[Widths, shapely.LineString]]:
+    pieces: list[tuple[MadeWidths, shapely.LineString]],
+) -> Iterator[tuple[MadeWidths, shapely.LineString]]:
     """Pieces of a ring joined as long as the same is to be made; across its beginning too."""
     groups = [(widths, list(group)) for widths, group in groupby(pieces, key=lambda p: p[0])]
     if len(groups) > 1 and groups[0][0] == groups[-1][0]:

@@ -23,7 +23,7 @@ Far = Callable[[Place, Place], float]
 Points = np.ndarray
 
 
-MOST_STEPS = 600_000
+MOST_STEPS = 300_000
 """Passes looked at before the search ends, some seconds of work for the largest blocks."""
 
 

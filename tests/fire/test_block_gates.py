@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from pipeline.catalog import LAYERS
-from pipeline.core.layer import conform
+from pipeline.core.layer import conform, empty
 from pipeline.core.units import M2_PER_AC
 from pipeline.fire import block_gates, block_model, stretches
 from pipeline.ground import edge_graph
@@ -49,7 +49,10 @@ def test_sound_maps_pass_every_gate(kind, slop_m):
     edges = edges_of(units, settings)
     refusals = block_gates.check_ground(units, made.exclusions_frame(), edges, burns, settings)
     assert refusals.empty
-    found = made.trace_stretches(edges, made.breaks_frame(), burns, made.FirebreakSettings())
+    no_credits = empty(LAYERS["break_credits"])
+    found = made.trace_stretches(
+        edges, made.breaks_frame(), no_credits, burns, made.FirebreakSettings()
+    )
     assert block_gates.check_edges(edges, burns, found).empty
 
 

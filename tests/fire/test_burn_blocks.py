@@ -24,9 +24,8 @@ def blocks_of(shapes, block_of, *, exclusions=None, strips=None):
     lines = empty(LAYERS["firebreaks"], made.CRS)
     mown = empty(LAYERS["mow_strips"], made.CRS) if strips is None else strips
     made_lines = empty(LAYERS["made_lines"], made.CRS)
-    refusals = [empty(LAYERS[name]) for name in ("ground_refusals", "edge_refusals")]
     blocks = burn_blocks.measure_blocks(
-        made.burns_frame(block_of), units, left_out, lines, mown, made_lines, *refusals
+        made.burns_frame(block_of), units, left_out, lines, mown, made_lines
     )
     return blocks.set_index("block")
 
@@ -157,7 +156,7 @@ def test_mown_strip_is_the_exact_formula_and_burnable_ground_is_what_is_left():
 
 
 def test_strip_outside_takes_nothing_from_the_block():
-    blocks = two_forties(mow=MowingSettings(side="outside"))["burn_blocks"]
+    blocks = two_forties(mow=MowingSettings(side="outside", order=()))["burn_blocks"]
     assert blocks["break_ac"].to_numpy() == pytest.approx([0, 0], abs=1e-6)
 
 

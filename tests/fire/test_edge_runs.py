@@ -9,13 +9,15 @@ from hypothesis import strategies as st
 
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.block_model import BlockModel
-from pipeline.fire.edge_runs import Widths, runs_of
+from pipeline.fire.edge_runs import MadeWidths, runs_of
 from pipeline.fire.settings import MowingSettings
 from tests import made_properties as made
 from tests.made_fire import fire_layers
 
 WIDTH_M = 20 * M_PER_FT
 SIDE_M = made.QUARTER_M
+LEAST = MowingSettings(order=())
+"""Strips of the least width alone, whatever the rules ask."""
 
 
 def squares(pattern):
@@ -25,7 +27,7 @@ def squares(pattern):
     letters = "".join(reversed(rows))
     names = [f"U{number:02d}" for number in range(len(cells))]
     block_of = {n: None if c == "." else c for n, c in zip(names, letters, strict=True)}
-    return fire_layers(made.units_frame(cells, names), made.burns_frame(block_of))
+    return fire_layers(made.units_frame(cells, names), made.burns_frame(block_of), mow=LEAST)
 
 
 def runs(found):
@@ -79,10 +81,10 @@ def test_run_goes_on_where_the_neighbor_changes_and_ends_where_the_width_does():
     # beyond, and its widths are those of the stretches.
     units = made.units_frame(made.grid(2, 2), ["SW", "SE", "NW", "NE"])
     road = shapely.LineString([(0, -50), (0, SIDE_M + 50)])
-    found = fire_layers(units, made.burns_frame({"SW": "A"}), roads=[road])
+    found = fire_layers(units, made.burns_frame({"SW": "A"}), roads=[road], mow=LEAST)
     (run,) = runs(found)
     assert run.line.length == pytest.approx(3 * SIDE_M, abs=0.1)
-    assert run.widths == Widths(0.0, 20.0, 0.0)
+    assert run.widths == MadeWidths(0.0, 20.0, 0.0)
     ends = shapely.get_coordinates(run.line)[[0, -1]]
     assert ends == pytest.approx(np.array([(0, 0), (0, SIDE_M)]), abs=0.1)
 
@@ -94,7 +96,7 @@ def test_whatever_burns_has_its_strip_along_every_edge_to_be_mown(seed):
     cells = made.mosaic(7, seed, size_m=1500.0)
     names = [f"U{number}" for number in range(7)]
     block_of = dict(zip(names, random.choice(["A", "B", ""], 7), strict=True)) | {"U0": "A"}
-    mow = MowingSettings(side=str(random.choice(["inside", "outside"])))
+    mow = MowingSettings(side=str(random.choice(["inside", "outside"])), order=())
     found = fire_layers(made.units_frame(cells, names), made.burns_frame(block_of), mow=mow)
     model = BlockModel.of(found["edges"], found["checked_burns"])
     strips, passes = found["mow_strips"], found["mow_passes"]

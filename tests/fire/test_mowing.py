@@ -102,10 +102,14 @@ def burned(shapes, *, block_of=None, **choices):
     """Fire layers of units that burn, one block of all unless told."""
     names = [f"U{number:02d}" for number in range(len(shapes))]
     block_of = block_of or dict.fromkeys(names, "A")
-    return fire_layers(made.units_frame(shapes, names), made.burns_frame(block_of), **choices)
+    return fire_layers(
+        made.units_frame(shapes, names), made.burns_frame(block_of), **{"mow": LEAST, **choices}
+    )
 
 
 WIDTH_M = 20 * M_PER_FT
+LEAST = MowingSettings(order=())
+"""Strips of the least width alone, whatever the rules ask."""
 
 
 # Exact formulas, P perimeter and w width: inside P w - 4 w2, outside, round, P w + pi w2.
@@ -114,9 +118,9 @@ WIDTH_M = 20 * M_PER_FT
 def test_strip_of_a_rectangle(long_m, short_m, width_m):
     field, around = shapely.box(0, 0, long_m, short_m), 2 * (long_m + short_m) * width_m
     width_ft = width_m / M_PER_FT
-    inside = burned([field], mow=MowingSettings(mow_width_ft=width_ft))
+    inside = burned([field], mow=MowingSettings(mow_width_ft=width_ft, order=()))
     assert made_m2(inside) == pytest.approx(around - 4 * width_m**2, rel=1e-4)
-    outside = burned([field], mow=MowingSettings(mow_width_ft=width_ft, side="outside"))
+    outside = burned([field], mow=MowingSettings(mow_width_ft=width_ft, side="outside", order=()))
     assert made_m2(outside) == pytest.approx(around + math.pi * width_m**2, rel=1e-3)
 
 
@@ -132,7 +136,7 @@ def test_ten_foot_strip_of_a_quarter_section():
     # 2.4151 ac inside, 2.4314 outside with round corners; P w would be 2.4242.
     quarter = shapely.box(0, 0, 2640 * M_PER_FT, 2640 * M_PER_FT)
     for side, acres in (("inside", 2.4151), ("outside", 2.4314)):
-        found = burned([quarter], mow=MowingSettings(mow_width_ft=10.0, side=side))
+        found = burned([quarter], mow=MowingSettings(mow_width_ft=10.0, side=side, order=()))
         assert made_m2(found) / M2_PER_AC == pytest.approx(
             acres, abs=5e-5 + 2e-4 * (side[0] == "o")
         )
@@ -156,7 +160,7 @@ def test_units_that_touch_in_a_corner_keep_their_whole_strip(angle_deg):
     squares = drawn_elsewhere(corner_touching(angle_deg), 32614 if angle_deg % 2 else 26914)
     units = made.units_frame(squares, ["SW", "NE"])
     burns = made.burns_frame({"SW": "A", "NE": "A"}, wind_from_deg=float(angle_deg * 7 % 360))
-    found = fire_layers(units, burns)
+    found = fire_layers(units, burns, mow=LEAST)
     whole_m2 = 2 * (4 * made.QUARTER_M * WIDTH_M - 4 * WIDTH_M**2)
     assert made_m2(found) == pytest.approx(whole_m2, rel=1e-4)
     assert found["mow_strips"]["unmown_sqft"].sum() == pytest.approx(0, abs=1)
@@ -186,7 +190,7 @@ def test_strip_outside_never_lies_in_a_pond_nor_in_ground_left_out(applies_to):
     # A pond in the block, and a wetland that lies across its east side.
     wet = [shapely.box(150, 150, 234, 234), shapely.box(390, 100, 450, 200)]
     left_out = made.exclusions_frame(wet, applies_to)
-    found = burned([SQUARE], exclusions=left_out, mow=MowingSettings(side="outside"))
+    found = burned([SQUARE], exclusions=left_out, mow=MowingSettings(side="outside", order=()))
     mown = shapely.union_all(found["mow_strips"].geometry.to_numpy())
     assert shapely.intersection(mown, shapely.union_all(wet)).area == pytest.approx(0, abs=0.01)
     # Around the pond the strip lies in the block, around everything else outside of it.
@@ -214,7 +218,12 @@ def test_bare_line_strip_and_blackline_lie_beside_each_other_from_the_edge_inwar
     # 30 ft on the east alone: 8 P - 4 8^2; 28 P - 4 28^2 less that; 30 (1,320 - 2 28).
     wind = made.burns_frame({"U00": "A"}, wind_from_deg=270.0)
     found = fire_layers(
-        made.units_frame(made.grid(1, 1), ["U00"]), wind, bare_line_ft=8.0, blackline_ft=30.0
+        made.units_frame(made.grid(1, 1), ["U00"]),
+        wind,
+        mow=LEAST,
+        bare_line_ft=8.0,
+        blackline_ft=30.0,
+        wind_arc_deg=0.0,
     )
     around = 4 * 1320
     bare = 8 * around - 4 * 8**2
