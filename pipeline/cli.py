@@ -113,9 +113,13 @@ def _render(options: argparse.Namespace) -> int:
 
 def _describe(options: argparse.Namespace) -> int:
     """``swardline describe``: what there is, from the declarations themselves."""
-    from pipeline.reference import TOPICS
+    from pipeline.reference import TOPICS, describe_word
 
-    for topic in [options.topic] if options.topic else ["steps", "settings", "layers"]:
+    word = " ".join(options.word)
+    if word and word not in TOPICS:
+        print(describe_word(word))
+        return ALL_DONE
+    for topic in [word] if word else ["steps", "settings", "layers"]:
         print(TOPICS[topic]())
     return ALL_DONE
 
@@ -158,7 +162,12 @@ def _parser() -> argparse.ArgumentParser:
         help="a further folder that the property file may read from (may be repeated)",
     )
 
-    run = commands.add_parser("run", parents=[shared, source], help="the main job")
+    run = commands.add_parser(
+        "run",
+        parents=[shared, source],
+        help="compute everything that the sources allow and write the run folder",
+        epilog="example: swardline run my_folder/property.toml --out seasons",
+    )
     run.add_argument(
         "--out",
         type=Path,
@@ -167,18 +176,27 @@ def _parser() -> argparse.ArgumentParser:
     run.set_defaults(command=_run)
 
     check = commands.add_parser(
-        "check", parents=[shared, source], help="read and validate everything, write nothing"
+        "check",
+        parents=[shared, source],
+        help="read and validate everything, write nothing",
+        epilog="example: swardline check my_folder/property.toml --strict",
     )
     check.set_defaults(command=_check)
 
     start = commands.add_parser(
-        "start", parents=[shared], help="print a property file to begin with for a folder of maps"
+        "start",
+        parents=[shared],
+        help="print a property file to begin with for a folder of maps",
+        epilog="example: swardline start my_folder > my_folder/property.toml",
     )
     start.add_argument("folder", type=Path, metavar="FOLDER", help="the folder to look at")
     start.set_defaults(command=_start)
 
     render = commands.add_parser(
-        "render", parents=[shared], help="make report, packet and sheets again from a GeoPackage"
+        "render",
+        parents=[shared],
+        help="make report, packet and sheets again from a GeoPackage",
+        epilog="example: swardline render out/my_place_2027/my_place.gpkg",
     )
     render.add_argument(
         "geopackage", type=Path, metavar="GPKG", help="the GeoPackage out of a run folder"
@@ -189,13 +207,17 @@ def _parser() -> argparse.ArgumentParser:
     render.set_defaults(command=_render)
 
     describe = commands.add_parser(
-        "describe", parents=[shared], help="list steps, settings or layers"
+        "describe",
+        parents=[shared],
+        help="find a setting, column, layer or step by a word, or list them all",
+        epilog="example: swardline describe mow width",
     )
     describe.add_argument(
-        "topic",
-        nargs="?",
-        choices=("steps", "settings", "layers", "schema"),
-        help="what to list (all when left out); schema is the JSON Schema of the property file",
+        "word",
+        nargs="*",
+        metavar="WORD",
+        help="a word to look for; or what to list: steps, settings, layers (all three when left "
+        "out), or schema, the JSON Schema of the property file",
     )
     describe.set_defaults(command=_describe)
     return parser

@@ -1,12 +1,16 @@
 """The reference pages, made from the declarations themselves: ``swardline describe``."""
 
 import json
+import re
 import textwrap
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from pipeline.catalog import LAYERS, PropertyFile, settings_sections
+from pipeline.core.errors import UsageError
 from pipeline.core.layer import Column
+from pipeline.core.names import suggestion
 from pipeline.core.units import unit_of
 from pipeline.intake.settings import table_names
 
@@ -21,21 +25,35 @@ def _paragraph(text: str, indent: int) -> str:
 
 def describe_steps() -> str:
     """Every step in running order, from its signature: what it writes, reads and is set by."""
+    lines = ["STEPS, in running order", ""]
+    for entry in _steps():
+        lines += [*entry.lines, ""]
+    return "\n".join([*lines, data_flow()])
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing that is described: where it stands, its name, and its lines."""
+
+    place: str
+    name: str
+    lines: tuple[str, ...]
+
+
+def _steps() -> Iterator[Entry]:
     from pipeline.steps import STEPS
 
     names = {section: name for name, section in settings_sections().items()}
-    lines = ["STEPS, in running order", ""]
     for step in STEPS:
         doc = (step.function.__doc__ or "").splitlines()[0]
         settings = [f"[{names[section]}]" for section in step.sections.values()]
-        lines += [
+        lines = (
             f"{step.writes}  ({step.function.__module__}.{step.function.__name__})",
             _paragraph(doc, 4),
             _paragraph(f"reads {', '.join(step.reads)}", 4),
             *([f"    settings {', '.join(settings)}"] if settings else []),
-            "",
-        ]
-    return "\n".join([*lines, data_flow()])
+        )
+        yield Entry("step", step.writes, lines)
 
 
 def data_flow() -> str:
@@ -69,8 +87,17 @@ def _origin(layer: str, subject: str, maker: Mapping[str, str]) -> str:
 def describe_settings() -> str:
     """Every setting: default, unit, bounds, meaning and source."""
     lines = ["SETTINGS, each with its default", ""]
+    place = ""
+    for entry in _settings():
+        if entry.place != place:
+            place = entry.place
+            lines += [place, ""]
+        lines += [*entry.lines, ""]
+    return "\n".join(lines)
+
+
+def _settings() -> Iterator[Entry]:
     for name, section in settings_sections().items():
-        lines += [f"[{name}]", ""]
         for setting, field in section.model_fields.items():
             extra: Any = field.json_schema_extra or {}
             unit = None if extra.get("dimensionless") else unit_of(setting)
@@ -80,14 +107,14 @@ def describe_settings() -> str:
                 for sign, word in BOUND_WORDS.items()
                 if getattr(rule, sign, None) is not None
             )
-            lines += [
+            about = "; ".join(filter(None, [unit, bounds]))
+            lines = (
                 f"{setting} = {_toml(field.default)}",
-                _paragraph("; ".join(filter(None, [unit, bounds])), 4),
+                *([_paragraph(about, 4)] if about else []),
                 _paragraph(str(field.description), 4),
                 _paragraph(f"Source: {extra['source']}.", 4),
-                "",
-            ]
-    return "\n".join(line for line in lines if line.strip() or not line)
+            )
+            yield Entry(f"[{name}]", setting, lines)
 
 
 BOUND_WORDS = {"ge": "at least", "gt": "more than", "le": "at most", "lt": "less than"}
@@ -106,25 +133,78 @@ def describe_layers() -> str:
     for layer in LAYERS.values():
         if not layer.internal:
             lines += [f"{layer.name} ({layer.geometry or 'table'})", _paragraph(layer.meaning, 4)]
-            lines += [*_column_lines(layer.columns), ""]
+            lines += [*map(_column_line, layer.columns), ""]
     lines += ["TABLES THAT ARE READ (CSV; ? marks a column that may be left out)", ""]
     for name in table_names():
         lines += [name, _paragraph(LAYERS[name].meaning, 4)]
-        lines += [*_column_lines(LAYERS[name].columns, mark_optional=True), ""]
+        lines += [*(_column_line(c, mark_optional=True) for c in LAYERS[name].columns), ""]
     return "\n".join(lines)
 
 
-def _column_lines(columns: Iterable[Column], *, mark_optional: bool = False) -> list[str]:
-    """One line a column, the meaning beside the name."""
+def _column_line(column: Column, *, mark_optional: bool = False) -> str:
+    """A column's name with its heading, meaning, choices, kind and unit beside it."""
+    name = column.name + ("?" if mark_optional and not column.required else "")
+    about = ", ".join(filter(None, [column.kind, column.unit]))
+    heading = f"“{column.heading}”: " if column.heading else ""
+    choices = f" One of: {', '.join(column.choices)}." if column.choices else ""
+    text = f"{name:<26} {heading}{column.meaning}{choices} ({about})"
+    return textwrap.fill(text, WIDTH, initial_indent="    ", subsequent_indent=" " * 31)
+
+
+def _columns() -> Iterator[Entry]:
+    read = set(table_names())
+    for layer in LAYERS.values():
+        if layer.internal and layer.name not in read:
+            continue
+        place = f"layer {layer.name}" if layer.geometry else f"table {layer.name}"
+        if layer.name in read:
+            place += " (read)"
+        yield Entry(place, layer.name, (_paragraph(layer.meaning, 4),))
+        for column in layer.columns:
+            line = _column_line(column, mark_optional=layer.name in read)
+            yield Entry(place, column.name, (line,))
+
+
+MOST_FOUND = 12
+
+
+def describe_word(word: str) -> str:
+    """All that has the words in its name, else in its text, each with the names of its neighbors.
+
+    Blanks, hyphens and underscores are the same. Raises UsageError where nothing has it.
+    """
+    entries = [*_settings(), *_columns(), *_steps()]
+    asked = _plain(word)
+    found = [e for e in entries if _has(e.name, asked)]
+    found = sorted(found, key=lambda e: (_plain(e.name) != asked, len(e.name)))
+    found = found or [e for e in entries if _has(" ".join(e.lines), asked)]
+    if not asked or not found:
+        names = sorted({entry.name for entry in entries})
+        do = suggestion(word, names) if asked else "give a word"
+        expected = "a word of a setting, column, layer or step"
+        raise UsageError.of("swardline describe", f'nothing has the word "{word}"', expected, do)
     lines = []
-    for column in columns:
-        name = column.name + ("?" if mark_optional and not column.required else "")
-        about = ", ".join(filter(None, [column.kind, column.unit]))
-        heading = f"“{column.heading}”: " if column.heading else ""
-        choices = f" One of: {', '.join(column.choices)}." if column.choices else ""
-        text = f"{name:<26} {heading}{column.meaning}{choices} ({about})"
-        lines.append(textwrap.fill(text, WIDTH, initial_indent="    ", subsequent_indent=" " * 31))
-    return lines
+    for entry in found[:MOST_FOUND]:
+        beside = [e.name for e in entries if e.place == entry.place and e.name != entry.name]
+        lines += [f"{entry.place}: {entry.name}", *entry.lines]
+        if entry.place != "step" and beside:
+            lines.append(_paragraph(f"beside it: {', '.join(beside)}", 4))
+        lines.append("")
+    if len(found) > MOST_FOUND:
+        more = ", ".join(dict.fromkeys(e.name for e in found[MOST_FOUND:]))
+        lines.append(_paragraph(f"{len(found) - MOST_FOUND} more: {more}", 0))
+    return "\n".join(lines).rstrip()
+
+
+def _has(text: str, asked: str) -> bool:
+    """Whether all the words asked for are in a text."""
+    plain = _plain(text)
+    return all(word in plain for word in asked.split())
+
+
+def _plain(text: str) -> str:
+    """A text to be compared: small letters, one blank between words, no marks."""
+    return re.sub(r"[\s_-]+", " ", text).strip().lower()
 
 
 def property_file_schema() -> str:

@@ -1,5 +1,6 @@
 """One run: read the sources, walk the table of steps, hand the layers to the writers."""
 
+import os
 import re
 import unicodedata
 from collections.abc import Callable
@@ -18,6 +19,7 @@ from pipeline.intake.property_file import read_property_file
 from pipeline.intake.sources import Intake, read_sources
 from pipeline.outputs import OUTPUTS, RENDERED, Output, write_outputs
 from pipeline.steps import STEPS
+from pipeline.write.former_run import Owner
 from pipeline.write.geopackage import read_geopackage
 from pipeline.write.record import newest_source_stamp, settings_rows, write_run_record
 from pipeline.write.run_folder import check_place, run_folder
@@ -57,6 +59,12 @@ def read_property(path: Path, allowed: tuple[Path, ...] = ()) -> tuple[PropertyF
     return property_file, read_sources(property_file, ARRIVING, faults, folder, allowed)
 
 
+def named_sources(intake: Intake) -> "pd.Series[str]":
+    """Paths of the files that the property file names, as it writes them."""
+    sources = intake.frames["sources"]
+    return sources.loc[sources["origin"] == "property_file", "path"]
+
+
 def compute_layers(
     intake: Intake, property_file: PropertyFile, progress: Progress
 ) -> "dict[str, pd.DataFrame]":
@@ -85,9 +93,9 @@ def render_geopackage(path: Path, *, out: Path | None) -> Finished:
         stamp=stored.provenance["newest_source"],
     )
     parent = out if out is not None else path.resolve().parent.parent
-    slug = f"{run.slug}_rendered"
-    check_place(parent / slug, run.name, needed=[path])
-    return _written(run, parent, slug, RENDERED)
+    place, owner = f"{run.slug}_{run.season}_rendered", Owner(run.name)
+    check_place(parent / place, owner, needed=[path])
+    return _written(run, parent / place, owner, RENDERED)
 
 
 def run_property(
@@ -95,23 +103,31 @@ def run_property(
 ) -> Finished:
     """The main job: from a property file to a run folder, whole or not at all."""
     property_file, intake = read_property(path, allowed)
-    name, home = property_file.property.name, path.resolve().parent
-    slug, sources = slug_of(name), intake.frames["sources"]["path"]
+    head, home = property_file.property, path.resolve().parent
+    slug, sources = slug_of(head.name), named_sources(intake)
     parent = out if out is not None else home / "out"
-    check_place(parent / slug, name, needed=[path, *allowed, *(home / s for s in sources)])
+    place, owner = parent / f"{slug}_{head.season}", Owner(head.name, _way(path, parent))
+    check_place(place, owner, needed=[path, *allowed, *(home / s for s in sources)])
     run = Run(
         slug=slug,
         frames=compute_layers(intake, property_file, progress),
         crs=intake.crs,
         stamp=newest_source_stamp(path, sources),
     )
-    return _written(run, parent, slug, OUTPUTS)
+    return _written(run, place, owner, OUTPUTS)
 
 
-def _written(run: Run, parent: Path, slug: str, outputs: tuple[Output, ...]) -> Finished:
+def _way(path: Path, folder: Path) -> str | None:
+    """Way from a folder to a file, which stays when both move together; None between drives."""
+    try:
+        return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
+    except ValueError:
+        return None
+
+
+def _written(run: Run, place: Path, owner: Owner, outputs: tuple[Output, ...]) -> Finished:
     """Write a run into a folder of its own, with the record that tells what is in it."""
-    with run_folder(parent, slug, run.name) as folder:
+    with run_folder(place.parent, place.name, owner) as folder:
         written = write_outputs(run, folder, outputs)
-        write_run_record(run, written, folder)
-    final = parent / slug
-    return Finished(final, run, tuple(final / path.name for path in written))
+        write_run_record(run, written, folder, owner)
+    return Finished(place, run, tuple(place / path.name for path in written))

@@ -15,7 +15,7 @@ from pipeline.core.step import called
 from pipeline.core.units import M2_PER_AC
 from pipeline.ground.geometry import working_crs
 from pipeline.intake.settings import table_names
-from pipeline.runner import compute_layers, read_property, slug_of
+from pipeline.runner import compute_layers, named_sources, read_property, slug_of
 from pipeline.seed.faults import seed_faults
 from pipeline.seed.settings import SeedSettings
 from pipeline.steps import STEPS
@@ -37,9 +37,9 @@ def block_groups(request, tmp_path_factory):
 def sample_run():
     """The sample property, computed once; the writers get it as it is."""
     path = PROJECT / "sample_geo" / "larkspindle_prairie.toml"
-    told, intake = read_property(path, (PROJECT / "config",))
+    told, intake = read_property(path)
     frames = compute_layers(intake, told, lambda *progress: None)
-    stamp = newest_source_stamp(path, frames["sources"]["path"])
+    stamp = newest_source_stamp(path, named_sources(intake))
     return Run(slug_of(told.property.name), frames, intake.crs, stamp)
 
 

@@ -3,11 +3,12 @@
 import os
 import sqlite3
 
-from pipeline.write.former_run import manifest_rows, record_text
+from pipeline.write.former_run import Owner, manifest_rows, record_text
 from pipeline.write.run_folder import run_folder
 
 FILES = ("a.gpkg", "b.csv", "c.html")
 SIZE = 200_000
+OWNER = Owner("Place")
 
 
 def write(folder, mark):
@@ -21,11 +22,11 @@ def write(folder, mark):
     seal(folder)
 
 
-def seal(folder, name="Place"):
+def seal(folder, name="Place", file=None):
     """The record of a made run: all that is in its folder."""
     record = {
         "program": {"swardline": "0"},
-        "property": {"name": name},
+        "property": {"name": name, "file": file},
         "outputs": manifest_rows(sorted(folder.iterdir())),
     }
     (folder / "run.json").write_text(record_text(record))
@@ -42,7 +43,7 @@ def marks(folder):
 
 def attempt(out, work, slug="place"):
     """One run that does some work in its folder."""
-    with run_folder(out, slug, "Place") as folder:
+    with run_folder(out, slug, OWNER) as folder:
         work(folder)
 
 

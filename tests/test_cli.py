@@ -32,11 +32,11 @@ def folder(tmp_path):
 def test_run_prints_the_run_folder_and_nothing_else(folder, capsys):
     assert run(folder) == 0
     said = capsys.readouterr()
-    assert said.out == f"{folder / 'out' / 'four_forties'}\n"
+    assert said.out == f"{folder / 'out' / 'four_forties_2027'}\n"
     assert "4 units, 160.0 acres" in said.err
     assert "no permission to ignite" in said.err
-    assert (folder / "out" / "four_forties" / "four_forties.gpkg").exists()
-    record = json.loads((folder / "out" / "four_forties" / "run.json").read_text())
+    assert (folder / "out" / "four_forties_2027" / "four_forties.gpkg").exists()
+    record = json.loads((folder / "out" / "four_forties_2027" / "run.json").read_text())
     assert record["layers"]["units"] == 4
 
 
@@ -81,6 +81,15 @@ def test_describe_prints_the_reference(topic, capsys):
     assert len(capsys.readouterr().out) > 500
 
 
+def test_describe_finds_a_word_and_tells_one_that_nothing_has(capsys):
+    assert main(["describe", "mow", "width"]) == 0
+    assert capsys.readouterr().out.startswith("[mowing]: mow_width_ft\n")
+    assert main(["describe", "zebra"]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert len(said.err.splitlines()) == 1
+
+
 BAG = """
 [sources.seed_bags]
 path = "bags.csv"
@@ -106,7 +115,7 @@ WITHOUT_A_LOT = {
 def test_area_that_no_lot_is_weighed_out_for_gets_all_its_files(kind, folder):
     WITHOUT_A_LOT[kind](folder)
     assert run(folder) == 0
-    made = folder / "out/four_forties"
+    made = folder / "out/four_forties_2027"
     assert {path.name for path in made.iterdir()} >= {
         "four_forties.gpkg",
         "report.html",
@@ -164,9 +173,9 @@ def test_interruption_has_its_own_exit_code(folder, monkeypatch):
 
 def test_same_sources_give_the_same_bytes(folder):
     assert run(folder) == 0
-    first = (folder / "out/four_forties/four_forties.gpkg").read_bytes()
+    first = (folder / "out/four_forties_2027/four_forties.gpkg").read_bytes()
     assert run(folder) == 0
-    assert (folder / "out/four_forties/four_forties.gpkg").read_bytes() == first
+    assert (folder / "out/four_forties_2027/four_forties.gpkg").read_bytes() == first
 
 
 def test_layers_open_with_three_readers(folder):
@@ -174,7 +183,7 @@ def test_layers_open_with_three_readers(folder):
     import pyogrio
 
     assert run(folder) == 0
-    path = folder / "out/four_forties/four_forties.gpkg"
+    path = folder / "out/four_forties_2027/four_forties.gpkg"
     with fiona.open(path, layer="units") as source:
         assert len(source) == 4
     assert pyogrio.read_info(path, layer="units")["features"] == 4
@@ -186,13 +195,13 @@ def test_layers_open_with_three_readers(folder):
 def test_render_makes_the_same_files_again_from_the_geopackage(sample_run, tmp_path, capsys):
     from pipeline.outputs import OUTPUTS, write_outputs
 
-    first = tmp_path / "run" / sample_run.slug
+    first = tmp_path / "run" / f"{sample_run.slug}_2027"
     first.mkdir(parents=True)
     made = write_outputs(sample_run, first, OUTPUTS)
     package = first / f"{sample_run.slug}.gpkg"
     assert main(["render", str(package), "--out", str(tmp_path / "again")]) == 0
     folder = Path(capsys.readouterr().out.strip())
-    assert folder == tmp_path / "again" / f"{sample_run.slug}_rendered"
+    assert folder == tmp_path / "again" / f"{sample_run.slug}_2027_rendered"
     again = {p.name for p in folder.iterdir()}
     assert again == {p.name for p in made} - {package.name} | {"run.json"}
     for name in again - {"run.json"}:
@@ -212,10 +221,10 @@ def told(folder):
 @pytest.mark.parametrize("slug", ["/../../victim/z", "..", "", "a/b", "a b", "ä", None, 7])
 def test_render_refuses_a_geopackage_whose_slug_is_a_path(slug, folder, capsys):
     assert run(folder) == 0
-    victim = folder / "victim" / "z_rendered"
+    victim = folder / "victim" / "z_2027_rendered"
     victim.mkdir(parents=True)
     (victim / "photo.jpg").write_text("mine")
-    package = folder / "out" / "four_forties" / "four_forties.gpkg"
+    package = folder / "out" / "four_forties_2027" / "four_forties.gpkg"
     with sqlite3.connect(package) as database:
         (text,) = database.execute("SELECT metadata FROM gpkg_metadata WHERE id = 1").fetchone()
         changed = json.dumps(json.loads(text) | {"slug": slug})
@@ -233,7 +242,7 @@ def test_render_refuses_a_geopackage_whose_slug_is_a_path(slug, folder, capsys):
 @pytest.mark.parametrize("text", ["[]", "{}", '{"slug": "a"}', '{"slug": "a", "crs": "b"}', "7"])
 def test_render_refuses_a_geopackage_with_the_origin_of_something_else(text, folder, capsys):
     assert run(folder, "--quiet") == 0
-    package = folder / "out" / "four_forties" / "four_forties.gpkg"
+    package = folder / "out" / "four_forties_2027" / "four_forties.gpkg"
     with sqlite3.connect(package) as database:
         database.execute("UPDATE gpkg_metadata SET metadata = ? WHERE id = 1", (text,))
     database.close()
@@ -244,9 +253,9 @@ def test_render_refuses_a_geopackage_with_the_origin_of_something_else(text, fol
 
 def test_rendering_into_the_folder_of_the_geopackage_itself_is_refused(folder, capsys):
     assert run(folder, "--quiet") == 0
-    package = folder / "out" / "four_forties" / "four_forties.gpkg"
+    package = folder / "out" / "four_forties_2027" / "four_forties.gpkg"
     assert main(["render", str(package)]) == 0
-    moved = folder / "out" / "four_forties_rendered" / "my.gpkg"
+    moved = folder / "out" / "four_forties_2027_rendered" / "my.gpkg"
     package.rename(moved)
     before = told(folder)
     assert main(["render", str(moved)]) == 2
@@ -259,11 +268,11 @@ def test_run_into_a_relative_folder(folder, monkeypatch, capsys):
     monkeypatch.chdir(folder / "work")
     for _ in range(2):
         assert main(["run", "../four.toml", "--out", "results"]) == 0
-        result = Path("results") / "four_forties"
+        result = Path("results") / "four_forties_2027"
         assert capsys.readouterr().out == f"{result}\n"
         assert (folder / "work" / result / "run.json").exists()
     assert main(["render", str(result / "four_forties.gpkg"), "--out", "again"]) == 0
-    assert (folder / "work" / "again" / "four_forties_rendered" / "report.html").exists()
+    assert (folder / "work" / "again" / "four_forties_2027_rendered" / "report.html").exists()
 
 
 def no_computing(monkeypatch):
@@ -275,7 +284,7 @@ def no_computing(monkeypatch):
 @pytest.mark.parametrize("moved", ["units.geojson", "four.toml"])
 def test_run_that_would_replace_its_own_sources_is_refused(moved, folder, monkeypatch, capsys):
     no_computing(monkeypatch)
-    home = folder / "four_forties"
+    home = folder / "four_forties_2027"
     home.mkdir()
     (home / "photo.jpg").write_text("mine")
     words = ["--allow", str(folder)]
@@ -288,7 +297,7 @@ def test_run_that_would_replace_its_own_sources_is_refused(moved, folder, monkey
     else:
         (folder / moved).rename(home / moved)
         more("")(folder)
-        text = PROPERTY.replace('path = "', 'path = "four_forties/')
+        text = PROPERTY.replace('path = "', 'path = "four_forties_2027/')
         (folder / "four.toml").write_text(text)
         command = ["run", str(folder / "four.toml"), "--out", str(folder)]
     before = told(folder)
@@ -301,7 +310,7 @@ def test_run_that_would_replace_its_own_sources_is_refused(moved, folder, monkey
 
 def test_run_that_would_replace_an_allowed_folder_is_refused(folder, monkeypatch, capsys):
     no_computing(monkeypatch)
-    home = folder / "four_forties"
+    home = folder / "four_forties_2027"
     home.mkdir()
     before = told(folder)
     assert run(folder, "--out", str(folder), "--allow", str(home)) == 2
@@ -311,7 +320,7 @@ def test_run_that_would_replace_an_allowed_folder_is_refused(folder, monkeypatch
 
 def test_folder_of_something_else_is_refused_before_computing(folder, monkeypatch, capsys):
     no_computing(monkeypatch)
-    home = folder / "out" / "four_forties"
+    home = folder / "out" / "four_forties_2027"
     home.mkdir(parents=True)
     (home / "photo.jpg").write_text("mine")
     before = told(folder)
@@ -320,18 +329,33 @@ def test_folder_of_something_else_is_refused_before_computing(folder, monkeypatc
     assert told(folder) == before
 
 
-def test_next_season_takes_the_place_of_the_former_and_another_property_does_not(folder, capsys):
+def test_next_run_takes_the_place_of_the_same_season_only(folder, capsys):
     assert run(folder) == 0
-    photo = folder / "out" / "four_forties" / "photo.jpg"
-    photo.write_text("mine")
+    first = folder / "out" / "four_forties_2027"
+    (first / "photo.jpg").write_text("mine")
+    assert run(folder) == 0
+    assert (first / "photo.jpg").read_text() == "mine"
+    assert "photo.jpg" in capsys.readouterr().err
+    before = told(first)
     (folder / "four.toml").write_text(PROPERTY.replace("2027", "2028"))
     assert run(folder) == 0
-    assert photo.read_text() == "mine"
-    assert "photo.jpg" in capsys.readouterr().err
+    assert told(first) == before
+    assert (folder / "out" / "four_forties_2028" / "four_forties.gpkg").exists()
+
+
+@pytest.mark.parametrize(
+    ("file", "name", "word"),
+    [("four.toml", "four forties", '"Four Forties"'), ("east.toml", "Four Forties", "four.toml")],
+    ids=["name that gives the same folder", "same name from another property file"],
+)
+def test_run_of_another_property_is_never_replaced(file, name, word, folder, capsys):
+    assert run(folder) == 0
     before = told(folder / "out")
-    (folder / "four.toml").write_text(PROPERTY.replace("Four Forties", "four forties"))
-    assert run(folder) == 2
-    assert '"Four Forties"' in capsys.readouterr().err
+    (folder / file).write_text(PROPERTY.replace("Four Forties", name))
+    assert main(["run", str(folder / file)]) == 2
+    said = capsys.readouterr().err.splitlines()[-1]
+    assert word in said
+    assert "--out" in said
     assert told(folder / "out") == before
 
 

@@ -9,6 +9,7 @@ import pytest
 
 from pipeline import cli, reference
 from pipeline.catalog import LAYERS, PropertyFile, settings_sections
+from pipeline.core.errors import UsageError
 from pipeline.intake.settings import table_names
 from pipeline.steps import STEPS
 
@@ -91,3 +92,38 @@ def test_data_flow_in_the_docs_is_that_of_the_steps():
     assert reference.data_flow() in DEVELOPERS, (
         "run: swardline describe steps, and copy its last part into DEVELOPERS.md"
     )
+
+
+@pytest.mark.parametrize(
+    ("asked", "first", "also"),
+    [
+        ("mow width", "[mowing]: mow_width_ft", "speed_mph"),
+        ("overlap_ft", "[mowing]: overlap_ft", "Overlap of one pass"),
+        ("WIDTH mower", "[mowing]: mower_width_ft", "Cutting width"),
+        ("burnable", "burnable_ac", "Gross less"),
+        ("tie_ins", "tie_ins", "reads"),
+        ("spring dry fuel that is left", None, None),
+    ],
+)
+def test_word_finds_what_it_names_with_its_neighbors(asked, first, also):
+    if first is None:
+        with pytest.raises(UsageError, match=r"nothing has the word"):
+            reference.describe_word(asked)
+        return
+    page = reference.describe_word(asked)
+    assert first in page.splitlines()[0]
+    assert also in page
+
+
+def test_every_setting_column_and_step_is_found_by_its_name():
+    for name, section in settings_sections().items():
+        for setting in section.model_fields:
+            assert f"[{name}]: {setting}" in reference.describe_word(setting), setting
+    for layer in LAYERS.values():
+        if not layer.internal:
+            assert layer.name in reference.describe_word(layer.name)
+
+
+def test_word_that_nothing_has_is_one_line_with_the_nearest_name():
+    with pytest.raises(UsageError, match=r'did you mean "mow_width_ft"'):
+        reference.describe_word("mow_widht_ft")

@@ -131,7 +131,7 @@ def test_the_story_has_what_a_comparison_needs():
 
 @pytest.fixture(scope="module")
 def sources():
-    return read_property(PROPERTY_FILE, (PROJECT / "config",))
+    return read_property(PROPERTY_FILE)
 
 
 @pytest.fixture(scope="module")

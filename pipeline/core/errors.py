@@ -52,3 +52,7 @@ class SourceError(PipelineError):
 
 class OutputError(PipelineError):
     """The run folder cannot be written where it was asked for."""
+
+
+class UsageError(PipelineError):
+    """What was typed asks for something that is not there."""

@@ -87,7 +87,19 @@ SOURCES = Layer(
     "Every file read in this run.",
     (
         Column("source", "text", "Role of the file in the property file.", heading="Role"),
-        Column("path", "text", "Path as written in the property file.", heading="File"),
+        Column(
+            "path",
+            "text",
+            "Path as written in the property file, or of a table that comes with the program.",
+            heading="File",
+        ),
+        Column(
+            "origin",
+            "text",
+            "Whether the property file names it, or it comes with the program.",
+            heading="From",
+            choices=("property_file", "program"),
+        ),
         Column(
             "sha256",
             "text",

@@ -16,6 +16,19 @@ class TableSource(Section):
     encoding: str | None = None
 
 
+class ShippedSource(Section):
+    """A table that comes with the program: nothing named, it is used as it is.
+
+    ``path`` names a CSV table to be used in its place; ``extra`` one whose rows are added to it,
+    each in the place of a row with the same key.
+    """
+
+    path: Name | None = None
+    extra: Name | None = None
+    columns: dict[str, str] = {}
+    encoding: str | None = None
+
+
 class VectorSource(TableSource):
     """A map file. ``crs`` is given only where the file carries none."""
 
@@ -95,38 +108,39 @@ class Sources(Section):
     exclusions: VectorSource | None = None
     breaks: tuple[BreakSource, ...] = ()
     scenes: tuple[SceneSource, ...] = ()
-    break_kinds: TableSource | None = None
-    species: TableSource | None = None
+    break_kinds: ShippedSource | None = None
+    species: ShippedSource | None = None
     mixes: TableSource | None = None
     seed_lots: TableSource | None = None
-    full_rates: TableSource | None = None
-    seed_factors: TableSource | None = None
-    test_rules: TableSource | None = None
+    full_rates: ShippedSource | None = None
+    seed_factors: ShippedSource | None = None
+    test_rules: ShippedSource | None = None
     seed_bags: TableSource | None = None
     harvests: TableSource | None = None
-    mask_presets: TableSource | None = None
+    mask_presets: ShippedSource | None = None
     treatments: TableSource | None = None
     burned_areas: VectorSource | None = None
     clips: TableSource | None = None
     obstruction: TableSource | None = None
     loads: TableSource | None = None
-    winter_losses: TableSource | None = None
-    green_up: TableSource | None = None
-    nesting_seasons: TableSource | None = None
+    winter_losses: ShippedSource | None = None
+    green_up: ShippedSource | None = None
+    nesting_seasons: ShippedSource | None = None
     unit_limits: TableSource | None = None
-    season_rules: TableSource | None = None
+    season_rules: ShippedSource | None = None
     daily_temperatures: TableSource | None = None
     hourly_weather: TableSource | None = None
     smoke_points: VectorSource | None = None
     gates: VectorSource | None = None
     plants: TableSource | None = None
-    plant_species: TableSource | None = None
+    plant_species: ShippedSource | None = None
 
 
 def table_names() -> list[str]:
     """Names of the CSV tables a property file may name; each is a layer of the same name."""
     fields = Sources.model_fields.items()
-    return [name for name, field in fields if TableSource in get_args(field.annotation)]
+    tables = {TableSource, ShippedSource}
+    return [name for name, field in fields if tables & set(get_args(field.annotation))]
 
 
 class PropertyInfo(Section):

@@ -21,6 +21,7 @@ from pipeline.intake.layers import INTAKE_FINDINGS
 from pipeline.intake.safety import SourceRead
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import PropertyHead, TableSource, VectorSource
+from pipeline.intake.shipped import FILE_BY_SOURCE, read_shipped
 from pipeline.intake.tables import read_table, typed_frame
 from pipeline.intake.vector import read_vector
 from pipeline.log.findings import find_treatments
@@ -93,7 +94,11 @@ def _read_each(
     folder: Path,
     allowed: tuple[Path, ...],
 ) -> Iterator[Source]:
-    """Each source that the property file names, read; rasters are looked at only."""
+    """Each source that is named or comes with the program; rasters are looked at only."""
+    for name in FILE_BY_SOURCE:
+        layer = arriving[name]
+        for read in read_shipped(getattr(property_file.sources, name), layer, folder, allowed):
+            yield Source(layer.name, read)
     for name, source, entry in _given(property_file):
         layer = arriving[LAYER_BY_SOURCE.get(name, name)]
         if isinstance(source, VectorSource):
@@ -190,7 +195,9 @@ def _findings_and_sources(
     log, units = frames["treatments"], frames["drawn_units"]
     findings = [finding for source in read for finding in source.findings(crs)]
     findings += [*find_references(frames), *find_treatments(log, units)]
-    sources = pd.DataFrame([row for source in read for row in source.rows])
+    sources = pd.DataFrame(
+        [{"origin": "property_file"} | row for source in read for row in source.rows]
+    )
     left_out = int((why_left_out(log, units).map(len) > 0).sum())
     sources.loc[sources["source"] == "treatments", "rows_used"] -= left_out
     return {

@@ -36,9 +36,13 @@ CHANGED_BY_VIEWERS = (slice(18, 20), slice(24, 28), slice(92, 100))
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    """The property a run was for and the checksums of its files; all else is not the run's."""
+    """The property a run was for and the checksums of its files; all else is not the run's.
+
+    ``property_file`` is the way to the property file from beside the run folder, where it is known.
+    """
 
     property_name: str
+    property_file: str | None
     sums_by_file: Mapping[str, frozenset[str]]
     record_unchanged: bool
 
@@ -80,11 +84,12 @@ def read_manifest(folder: Path) -> Manifest | None:
         record = json.loads(path.read_text(encoding="utf-8"))
         record_sum = record.pop(RECORD_SUM, None)
         sums = {row["file"]: _sums(row) for row in record["outputs"]}
-        name = record["property"]["name"]
+        name, source = record["property"]["name"], record["property"].get("file")
         known = "swardline" in record["program"] and isinstance(name, str)
         if not known or not all(re.fullmatch(r"[^/\\:]*[^/\\:.]", file) for file in sums):
             return None
-        return Manifest(name, sums, record_sum == _record_sum(record))
+        file = source if isinstance(source, str) else None
+        return Manifest(name, file, sums, record_sum == _record_sum(record))
     except (OSError, ValueError, LookupError, TypeError, AttributeError, RecursionError):
         return None
 
@@ -122,18 +127,29 @@ ELSEWHERE = "choose another place with --out"
 log = logging.getLogger("swardline")
 
 
-def refuse_unless_former(final: Path, property_name: str, needed: Iterable[Path] = ()) -> None:
+@dataclass(frozen=True, slots=True)
+class Owner:
+    """Whose a run folder is: name of the property, and the way to its file, where it is known.
+
+    The way leads from the folder that the run folder stands in, so that both may move together.
+    """
+
+    property_name: str
+    property_file: str | None = None
+
+
+def refuse_unless_former(final: Path, owner: Owner, needed: Iterable[Path] = ()) -> None:
     """Raise OutputError unless a folder is absent, empty or of a former run of the property.
 
     ``needed`` are the files and folders that the run reads; a folder that holds one is refused.
     """
-    fault = _fault(final, property_name, needed)
+    fault = _fault(final, owner, needed)
     if fault is not None:
         found, expected, do = fault
         raise OutputError(Fault(str(final), found, expected, do))
 
 
-def _fault(final: Path, property_name: str, needed: Iterable[Path]) -> tuple[str, str, str] | None:
+def _fault(final: Path, owner: Owner, needed: Iterable[Path]) -> tuple[str, str, str] | None:
     """Why a run may not take the place of a folder: what was found, what is expected, what to do.
 
     None where it may.
@@ -156,9 +172,13 @@ def _fault(final: Path, property_name: str, needed: Iterable[Path]) -> tuple[str
     if manifest is None:
         found = f"holds files and no {RECORD} of a run, so no run wrote it"
         return found, "a run folder, an empty one or none", f"move it away, or {ELSEWHERE}"
-    if manifest.property_name != property_name:
-        found = f'holds a run of another property, "{manifest.property_name}"'
-        return found, f'a run of "{property_name}" or nothing', f"move it away, or {ELSEWHERE}"
+    expected, do = f'a run of "{owner.property_name}" or nothing', f"move it away, or {ELSEWHERE}"
+    if manifest.property_name != owner.property_name:
+        return f'holds a run of another property, "{manifest.property_name}"', expected, do
+    files = (manifest.property_file, owner.property_file)
+    if None not in files and len(set(files)) > 1:
+        found = f"holds a run of a property of the same name, from {manifest.property_file}"
+        return found, f"a run from {owner.property_file} or nothing", do
     return None
 
 

@@ -13,7 +13,7 @@ from pipeline import __version__
 from pipeline.catalog import PropertyFile, settings_sections
 from pipeline.core.run import Run
 from pipeline.core.units import unit_of
-from pipeline.write.former_run import RECORD, manifest_rows, record_text
+from pipeline.write.former_run import RECORD, Owner, manifest_rows, record_text
 
 RECORDED_PACKAGES = ("geopandas", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
 
@@ -61,12 +61,12 @@ def _text(value: object) -> str:
     return str(value)
 
 
-def write_run_record(run: Run, written: Iterable[Path], folder: Path) -> None:
-    """Write ``run.json``: all that tells two runs apart."""
+def write_run_record(run: Run, written: Iterable[Path], folder: Path, owner: Owner) -> None:
+    """Write ``run.json``: all that tells two runs apart, and whose the folder is."""
     record = {
         "program": {"swardline": __version__, "python": platform.python_version()}
         | {name: version(name) for name in RECORDED_PACKAGES},
-        "property": {"name": run.name, "season": run.season},
+        "property": {"name": run.name, "season": run.season, "file": owner.property_file},
         "newest_source": run.stamp,
         "crs": run.crs.to_wkt(),
         "settings": _records(run.frames["settings"]),

@@ -20,7 +20,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from pipeline.core.errors import Fault, OutputError, PipelineError
-from pipeline.write.former_run import read_manifest, refuse_unless_former, retire
+from pipeline.write.former_run import Owner, read_manifest, refuse_unless_former, retire
 from pipeline.write.geopackage_checks import opened_to_read
 
 
@@ -108,56 +108,56 @@ LINUX_HERE = -100  # AT_FDCWD
 
 
 @contextmanager
-def run_folder(out_dir: Path, slug: str, property_name: str) -> Iterator[Path]:
-    """A folder to write a run into, moved to ``out_dir/slug`` whole when the block ends well.
+def run_folder(out_dir: Path, place: str, owner: Owner) -> Iterator[Path]:
+    """A folder to write a run into, moved to ``out_dir/place`` whole when the block ends well.
 
     Raises OutputError where it cannot be written, where what stands there is not a former run of
     the property, where a viewer has the former GeoPackage open, or where another run writes the
     same folder; what was there then stands as it was.
     """
-    final = out_dir / slug
+    final = out_dir / place
     with _disk_faults(final):
         made = _make_folder(out_dir)
         try:
-            with folder_lock(out_dir / f".{slug}.lock") as free:
+            with folder_lock(out_dir / f".{place}.lock") as free:
                 if not free:
                     found, do = "another run is writing it", "wait until it has ended"
                     raise OutputError(Fault(str(final), found, "one at a time", do))
-                _bring_back(out_dir, slug)
-                _refuse(final, property_name)
-                _clear_remains(out_dir, slug)
-                yield from _built(out_dir, slug, property_name)
+                _bring_back(out_dir, place)
+                _refuse(final, owner)
+                _clear_remains(out_dir, place)
+                yield from _built(out_dir, place, owner)
         except BaseException:
             for folder in made:
                 _remove_if_empty(folder)
             raise
 
 
-def check_place(final: Path, property_name: str, *, needed: Iterable[Path] = ()) -> None:
+def check_place(final: Path, owner: Owner, *, needed: Iterable[Path] = ()) -> None:
     """Raise OutputError where a run folder would be refused, before anything is computed.
 
     ``needed`` are the files and folders that the run reads: they must not lie in it.
     """
     with _disk_faults(final):
-        _refuse(final, property_name, needed)
+        _refuse(final, owner, needed)
 
 
-def _refuse(final: Path, property_name: str, needed: Iterable[Path] = ()) -> None:
+def _refuse(final: Path, owner: Owner, needed: Iterable[Path] = ()) -> None:
     """Raise OutputError where a run may not take the place of what stands there now."""
-    refuse_unless_former(final, property_name, needed)
+    refuse_unless_former(final, owner, needed)
     _refuse_if_open(final)
 
 
-def _built(out_dir: Path, slug: str, property_name: str) -> Iterator[Path]:
+def _built(out_dir: Path, place: str, owner: Owner) -> Iterator[Path]:
     """The temporary folder; put in place when the caller comes back, deleted when it fails."""
-    final = out_dir / slug
-    building = out_dir / f".{slug}.{os.getpid()}.part"
+    final = out_dir / place
+    building = out_dir / f".{place}.{os.getpid()}.part"
     building.mkdir()
     try:
         yield building
         _check_databases(building)
         _put_on_disk(building)
-        _refuse(final, property_name)
+        _refuse(final, owner)
         former = _put_in_place(building, final)
         _sync_folder(out_dir)
         if former is not None:
@@ -189,39 +189,39 @@ def _remove_if_empty(folder: Path) -> None:
         return
 
 
-def _remains(out_dir: Path, slug: str, kinds: str) -> list[Path]:
+def _remains(out_dir: Path, place: str, kinds: str) -> list[Path]:
     """Folders that runs left beside the run folder.
 
     Whoever holds the lock is the only writer, so all of them are of runs that have ended.
     """
-    name = re.compile(rf"\.{re.escape(slug)}\.[0-9]+\.({kinds})")
+    name = re.compile(rf"\.{re.escape(place)}\.[0-9]+\.({kinds})")
     found = (path for path in out_dir.iterdir() if name.fullmatch(path.name))
     return sorted(path for path in found if path.is_dir() and not path.is_symlink())
 
 
-def _former_runs(out_dir: Path, slug: str) -> list[Path]:
+def _former_runs(out_dir: Path, place: str) -> list[Path]:
     """Former runs that a crash left aside: folders with a record, or emptied already."""
-    aside = _remains(out_dir, slug, "old|new")
+    aside = _remains(out_dir, place, "old|new")
     return [path for path in aside if read_manifest(path) or not any(path.iterdir())]
 
 
-def _bring_back(out_dir: Path, slug: str) -> None:
+def _bring_back(out_dir: Path, place: str) -> None:
     """Give a former run that a crash left aside its name again."""
-    final = out_dir / slug
-    aside = _former_runs(out_dir, slug)
+    final = out_dir / place
+    aside = _former_runs(out_dir, place)
     if aside and not os.path.lexists(final):
         aside[0].rename(final)
 
 
-def _clear_remains(out_dir: Path, slug: str) -> None:
+def _clear_remains(out_dir: Path, place: str) -> None:
     """Delete what was half built, and retire former runs that a crash left aside.
 
     A half-built folder never held anything but what the program wrote.
     """
-    for part in _remains(out_dir, slug, "part"):
+    for part in _remains(out_dir, place, "part"):
         shutil.rmtree(part, ignore_errors=True)
-    for aside in _former_runs(out_dir, slug):
-        retire(aside, out_dir / slug)
+    for aside in _former_runs(out_dir, place):
+        retire(aside, out_dir / place)
 
 
 def _refuse_if_open(final: Path) -> None:

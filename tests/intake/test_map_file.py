@@ -170,7 +170,8 @@ def test_esri_json_is_read(kind, made):
     assert main(["check", str(told), "--quiet"]) == 0
     _, intake = read_property(told)
     assert list(intake.frames["drawn_units"]["unit_id"]) == ["A", "B"]
-    assert intake.frames["sources"]["driver"].iloc[0] == "ESRIJSON"
+    sources = intake.frames["sources"].set_index("source")
+    assert sources.loc["units", "driver"] == "ESRIJSON"
     assert west_south(told) == pytest.approx([-96.7, 40.0], abs=1e-6)
 
 
@@ -242,7 +243,7 @@ def test_run_with_tracks_uses_them(made, tmp_path):
     more = '[[burns]]\nblock = "1"\nunits = ["A", "B"]\nfuel_height_ft = 4.0\n'
     told = made(more=BREAKS + more, gpx=TRACK)
     assert main(["run", str(told), "--quiet"]) == 0
-    made_file = tmp_path / "out" / "two" / "two.gpkg"
+    made_file = tmp_path / "out" / "two_2027" / "two.gpkg"
     lines = pyogrio.read_dataframe(made_file, layer="firebreaks")
     # The track runs along the west side of unit A: 0.004 degrees of latitude at 40° N are
     # 444.1 m (111,034.6 m a degree, WGS 84), 1,457 ft.

@@ -122,7 +122,7 @@ def test_check_tells_the_rows_of_the_log_that_no_figure_rests_on(folder, capsys)
     for words in ("before it begins", 'unit "E" is not on the map', "the mow has no first day"):
         assert said.count(words) == 1
     assert run(folder, "--quiet") == 0
-    made = folder / "out/four_forties/four_forties.gpkg"
+    made = folder / "out/four_forties_2027/four_forties.gpkg"
     assert list(gpd.read_file(made, layer="history")["burn_dates"].dropna()) == ["2024-04-10"]
     assert run(folder, "--strict") == 1
 

@@ -8,6 +8,7 @@ from shapely import Polygon
 
 from pipeline.catalog import LAYERS
 from pipeline.ground.geometry import area_ac
+from pipeline.intake.shipped import FILE_BY_SOURCE
 from pipeline.runner import read_property
 from tests.east_place import (
     BREAKS,
@@ -30,6 +31,12 @@ def folder(tmp_path):
     return tmp_path
 
 
+def named(read):
+    """Rows of ``sources`` of the files that the property file names."""
+    sources = read.frames["sources"]
+    return sources[sources["origin"] == "property_file"]
+
+
 def test_every_internal_layer_is_there_even_without_a_source(folder):
     read = intake(folder, PROPERTY)
     for name, frame in read.frames.items():
@@ -39,7 +46,7 @@ def test_every_internal_layer_is_there_even_without_a_source(folder):
         if layer.geometry:
             assert frame.crs == read.crs
     given = {name for name, frame in read.frames.items() if len(frame)}
-    assert given == {"property", "drawn_units", "sources"}
+    assert given == {"property", "drawn_units", "sources", *FILE_BY_SOURCE}
 
 
 def test_lists_of_the_property_file_become_rows(folder):
@@ -70,7 +77,7 @@ def test_sources_in_any_system_meet_in_the_working_one(folder):
     assert list(breaks["kind"]) == ["road", "creek"]
     assert breaks.geometry.iloc[0].hausdorff_distance(breaks.geometry.iloc[1]) < 0.05
     np.testing.assert_allclose(area_ac(read.frames["drawn_units"].geometry), 40, rtol=1e-3)
-    sources = read.frames["sources"]
+    sources = named(read)
     assert list(sources["source"]) == ["breaks", "breaks 2", "units"]
     assert list(sources["path"]) == ["roads.gpkg", "creek.geojson", "units.shp"]
     assert (sources["rows_read"] == sources["rows_used"]).all()
@@ -78,10 +85,10 @@ def test_sources_in_any_system_meet_in_the_working_one(folder):
 
 
 def test_checksum_of_a_shapefile_is_over_all_its_parts(folder):
-    first = intake(folder, PROPERTY).frames["sources"]["sha256"].iloc[0]
-    assert intake(folder, PROPERTY).frames["sources"]["sha256"].iloc[0] == first
+    first = named(intake(folder, PROPERTY))["sha256"].iloc[0]
+    assert named(intake(folder, PROPERTY))["sha256"].iloc[0] == first
     (folder / "units.cpg").write_text("ISO-8859-1")
-    assert intake(folder, PROPERTY).frames["sources"]["sha256"].iloc[0] != first
+    assert named(intake(folder, PROPERTY))["sha256"].iloc[0] != first
 
 
 def test_faults_of_all_sources_come_together(folder):

@@ -22,7 +22,7 @@ D = Decimal
 @pytest.fixture(scope="module")
 def sample():
     path = PROJECT / "sample_geo" / "larkspindle_prairie.toml"
-    property_file, intake = read_property(path, (CONFIG,))
+    property_file, intake = read_property(path)
     return compute_layers(intake, property_file, lambda *_: None)
 
 

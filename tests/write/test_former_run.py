@@ -11,8 +11,9 @@ from pathlib import Path
 import pytest
 
 from pipeline.core.errors import OutputError
+from pipeline.write.former_run import Owner
 from pipeline.write.run_folder import check_place, run_folder
-from tests.made_runs import FILES, attempt, marks, names, run, seal, tree, write
+from tests.made_runs import FILES, OWNER, attempt, marks, names, run, seal, tree, write
 
 
 @pytest.fixture
@@ -73,7 +74,7 @@ def test_output_edited_by_the_user_is_kept_under_a_telling_name(out, caplog):
 
 def test_edited_output_that_is_no_longer_made_does_not_pass_for_a_new_one(out):
     (out / "place" / "b.csv").write_text("prices typed in")
-    with run_folder(out, "place", "Place") as folder:
+    with run_folder(out, "place", OWNER) as folder:
         (folder / "only.txt").write_text("new")
         seal(folder)
     assert names(out / "place") == {"only.txt", "run.json", "b_kept.csv"}
@@ -172,7 +173,7 @@ FOREIGN = {
 @pytest.mark.parametrize("kind", FOREIGN)
 @pytest.mark.parametrize(
     "start",
-    [lambda out: check_place(out / "place", "Place"), lambda out: attempt(out, pytest.fail)],
+    [lambda out: check_place(out / "place", OWNER), lambda out: attempt(out, pytest.fail)],
     ids=["before computing", "before writing"],
 )
 def test_folder_that_no_run_wrote_is_refused_and_stands(kind, start, out):
@@ -189,9 +190,24 @@ def test_run_of_another_property_is_refused(out):
     before = tree(out)
     with (
         pytest.raises(OutputError, match=r'"Place".*"place!"'),
-        run_folder(out, "place", "place!"),
+        run_folder(out, "place", Owner("place!")),
     ):
         pytest.fail("the run must not start")
+    assert tree(out) == before
+
+
+def test_run_of_a_property_of_the_same_name_from_another_file_is_refused(out):
+    """Two properties of one name in one folder: neither takes the place of the other's run."""
+    place = out / "place"
+    seal_from = Owner("Place", "../east/property.toml")
+    for name in names(place):
+        (place / name).unlink()
+    seal(place, file=seal_from.property_file)
+    before = tree(out)
+    with pytest.raises(OutputError, match=r"east/property\.toml.*; expected .*west.*--out"):
+        check_place(place, Owner("Place", "../west/property.toml"))
+    check_place(place, seal_from)
+    check_place(place, OWNER)  # made by a version that did not tell
     assert tree(out) == before
 
 
@@ -240,14 +256,14 @@ def test_folder_that_holds_what_the_run_reads_is_refused(way, out):
         "itself": place,
     }[way]
     with pytest.raises(OutputError, match="reads"):
-        check_place(place, "Place", needed=[out.parent, needed])
-    check_place(place, "Place", needed=[out, place / ".." / ".." / "outside.shp"])
+        check_place(place, OWNER, needed=[out.parent, needed])
+    check_place(place, OWNER, needed=[out, place / ".." / ".." / "outside.shp"])
 
 
 def test_what_a_crash_left_aside_gives_back_the_files_of_the_user(out):
     run(out)
     aside = out / ".place.1.old"
-    with run_folder(out.parent / "before", "place", "Place") as folder:
+    with run_folder(out.parent / "before", "place", OWNER) as folder:
         write(folder, "older")
     (out.parent / "before" / "place").rename(aside)
     (aside / "photo.jpg").write_text("mine")
@@ -283,9 +299,10 @@ def test_protected_run_folder_is_one_line(out):
     script = (
         "import os, sys; from pathlib import Path\n"
         "from pipeline.write.run_folder import check_place\n"
+        "from pipeline.write.former_run import Owner\n"
         "from pipeline.core.errors import OutputError\n"
         "os.chdir(sys.argv[1]); os.setuid(65534)\n"
-        "try:\n    check_place(Path('place'), 'Place')\n"
+        "try:\n    check_place(Path('place'), Owner('Place'))\n"
         "except OutputError as error: sys.exit(str(error))\n"
     )
     for parent in [out, *out.parents][:3]:

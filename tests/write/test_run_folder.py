@@ -16,14 +16,14 @@ import pytest
 from pipeline.core.errors import OutputError
 from pipeline.write import run_folder as module
 from pipeline.write.run_folder import folder_lock, run_folder
-from tests.made_runs import FILES, SIZE, attempt, marks, names, run, seal, tree, write
+from tests.made_runs import FILES, OWNER, SIZE, attempt, marks, names, run, seal, tree, write
 
 EXCHANGE_MOMENTS = 280
 
 
 @pytest.fixture
 def out(tmp_path):
-    with run_folder(tmp_path / "out", "place", "Place") as folder:
+    with run_folder(tmp_path / "out", "place", OWNER) as folder:
         write(folder, "former")
     return tmp_path / "out"
 
@@ -43,7 +43,7 @@ def assert_former_stands(out):
 
 def test_folder_is_moved_into_place_whole(out):
     assert_former_stands(out)
-    with run_folder(out, "place", "Place") as folder:
+    with run_folder(out, "place", OWNER) as folder:
         assert folder.parent == out
         assert marks(out / "place") == {"former"}
         write(folder, "new")
@@ -52,7 +52,7 @@ def test_folder_is_moved_into_place_whole(out):
 
 
 def test_replaced_as_a_whole_not_mixed(out):
-    with run_folder(out, "place", "Place") as folder:
+    with run_folder(out, "place", OWNER) as folder:
         (folder / "only.txt").write_text("new")
         seal(folder)
     assert names(out / "place") == {"only.txt", "run.json"}
@@ -60,7 +60,7 @@ def test_replaced_as_a_whole_not_mixed(out):
 
 def test_two_steps_where_folders_cannot_be_exchanged(out, monkeypatch):
     monkeypatch.setattr(module, "_exchanged", lambda *_: False)
-    with run_folder(out, "place", "Place") as folder:
+    with run_folder(out, "place", OWNER) as folder:
         write(folder, "new")
     assert marks(out / "place") == {"new"}
     assert [p.name for p in out.iterdir()] == ["place"]
@@ -121,13 +121,13 @@ def test_database_that_was_not_written_whole_is_not_delivered(out):
 
 
 def test_second_run_of_the_same_place_waits_its_turn(out):
-    with run_folder(out, "place", "Place") as folder:
+    with run_folder(out, "place", OWNER) as folder:
         with (
             pytest.raises(OutputError, match="another run is writing it"),
-            run_folder(out, "place", "Place"),
+            run_folder(out, "place", OWNER),
         ):
             pytest.fail("the run must not start")
-        with run_folder(out, "other_place", "Place") as other:
+        with run_folder(out, "other_place", OWNER) as other:
             (other / "x").touch()
         write(folder, "new")
     assert marks(out / "place") == {"new"}
@@ -154,6 +154,7 @@ RUN = textwrap.dedent("""
     from pathlib import Path
 
     from pipeline.write.run_folder import run_folder
+    from tests.made_runs import OWNER
 
     # Count every line that is run and every call into C; at the chosen one the process is killed.
     left = int(sys.argv[2])
@@ -170,7 +171,7 @@ RUN = textwrap.dedent("""
 
     sys.settrace(count)
     sys.setprofile(lambda frame, event, argument: count(frame, event, argument) and None)
-    with run_folder(Path(sys.argv[1]), "place", "Place") as folder:
+    with run_folder(Path(sys.argv[1]), "place", OWNER) as folder:
         write(folder, "new")
     sys.settrace(None)
     sys.setprofile(None)
@@ -196,7 +197,7 @@ def test_killed_at_any_moment_the_former_or_the_new_run_stands_whole(out):
     retiring = range(exchange + EXCHANGE_MOMENTS, moments, 400)
     for moment in sorted({*spread, *exchanging, *retiring}):
         shutil.rmtree(out)
-        with run_folder(out, "place", "Place") as folder:
+        with run_folder(out, "place", OWNER) as folder:
             write(folder, "former")
         (out / "place" / "notes.txt").write_text("mine")
         ended = run_killed_at(out, moment)
@@ -204,7 +205,7 @@ def test_killed_at_any_moment_the_former_or_the_new_run_stands_whole(out):
         found = marks(out / "place")
         assert found in ({"former"}, {"new"}), moment
         seen |= found
-        with run_folder(out, "place", "Place") as folder:
+        with run_folder(out, "place", OWNER) as folder:
             write(folder, "after")
         assert marks(out / "place") == {"after"}
         assert [p.name for p in out.iterdir()] == ["place"], "remains of the dead are cleared"
@@ -218,11 +219,12 @@ FULL = textwrap.dedent("""
 
     from pipeline.core.errors import OutputError
     from pipeline.write.run_folder import run_folder
+    from tests.made_runs import OWNER
 
     signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
     resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[2]), resource.RLIM_INFINITY))
     try:
-        with run_folder(Path(sys.argv[1]), "place", "Place") as folder:
+        with run_folder(Path(sys.argv[1]), "place", OWNER) as folder:
             write(folder, "new")
     except OutputError as error:
         sys.exit(str(error))
@@ -265,11 +267,11 @@ def test_faults_of_the_program_are_not_blamed_on_the_disk(out):
 @pytest.mark.skipif(os.name == "nt" or os.geteuid() != 0, reason="only root can become nobody")
 def test_folder_that_may_not_be_written_is_one_line(tmp_path):
     script = (
-        "import os, sys; from pathlib import Path\n"
+        "import os, sys; from pathlib import Path\nfrom pipeline.write.former_run import Owner\n"
         "from pipeline.write.run_folder import run_folder\n"
         "from pipeline.core.errors import OutputError\n"
         "os.chdir('/'); os.setuid(65534)\n"
-        "try:\n    with run_folder(Path('/nobody_writes_here'), 'place', 'Place'): pass\n"
+        "try:\n    with run_folder(Path('/nobody_writes_here'), 'place', Owner('Place')): pass\n"
         "except OutputError as error: sys.exit(str(error))\n"
     )
     done = subprocess.run(
