@@ -219,9 +219,12 @@ def test_sample_has_a_page_for_each_block_and_area(sample_run, tmp_path):
     write_packet(sample_run, path)
     printed = text_of(path.read_bytes(), tmp_path)
     frames = sample_run.frames
-    assert printed.count("\f") == len(frames["burn_blocks"]) + len(frames["seed_areas"])
+    mown = frames["mow_strips"]["block"].unique()
+    assert printed.count("\f") == sum(map(len, (frames["burn_blocks"], mown, frames["seed_areas"])))
     for block in frames["burn_blocks"]["block"]:
         assert f"Burn block: {block}" in printed
+    for block in mown:
+        assert f"Mowing sheet: {block}" in printed
     for stretch in frames["firebreaks"]["break_id"]:
         assert stretch in printed
     for lot in frames["seed_use"]["lot"].dropna():
