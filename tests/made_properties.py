@@ -56,14 +56,14 @@ def mosaic(count=14, seed=1, size_m=3000.0):
     return shapely.intersection(cells, frame)
 
 
-def redrawn(shape, slop_m, mode, random):
+def redrawn(shape, slop_m, mode, random, spacing_m=(20, 80)):
     """The shape drawn anew: shifted, too small, too large, or with vertices of its own."""
     if mode == "shift":
         angle = random.uniform(0, 2 * np.pi)
         return affinity.translate(shape, slop_m / 2 * np.cos(angle), slop_m / 2 * np.sin(angle))
     if mode in ("shrink", "grow"):
         return shape.buffer(slop_m / 2 * (-1 if mode == "shrink" else 1), join_style="mitre")
-    drawn = shapely.segmentize(shapely.simplify(shape, 0.5), random.uniform(20, 80))
+    drawn = shapely.segmentize(shapely.simplify(shape, 0.5), random.uniform(*spacing_m))
     points = shapely.get_coordinates(drawn)[:-1]
     angle = random.uniform(0, 2 * np.pi, len(points))
     far = slop_m / 2 * np.sqrt(random.uniform(0, 1, len(points)))

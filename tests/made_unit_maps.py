@@ -5,7 +5,12 @@ import numpy as np
 import shapely
 from shapely import affinity
 
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import conform
+from pipeline.fire.block_model import BlockModel
+from pipeline.ground.edge_graph import draw_edges
 from pipeline.ground.geometry import working_crs
+from pipeline.ground.settings import AcreageSettings
 from tests import made_properties
 from tests.made_properties import grid, mosaic
 
@@ -56,17 +61,47 @@ KINDS = {
 }
 
 
-def redrawn(shape, slop_m, random):
+def redrawn(shape, slop_m, random, spacing_m=(20, 80)):
     """The shape drawn anew by hand: every ring with vertices of its own that miss by the slop."""
     parts = []
     for part in shapely.get_parts(shape):
-        rings = [made_properties.redrawn(shapely.Polygon(ring), slop_m, "jitter", random)
-                 for ring in shapely.get_rings(part)]  # fmt: skip
+        rings = [
+            made_properties.redrawn(shapely.Polygon(ring), slop_m, "jitter", random, spacing_m)
+            for ring in shapely.get_rings(part)
+        ]
         drawn = rings[0]
         for hole in rings[1:]:
             drawn = shapely.difference(drawn, hole)
         parts.append(drawn)
     return shapely.union_all(parts)
+
+
+def true_blocks(shapes, blocks):
+    """Perimeter [m] and ground [m²] of each block, by plain union of undisturbed units."""
+    found = {}
+    for block in sorted(set(blocks) - {None}):
+        mine = [shape for shape, name in zip(shapes, blocks, strict=True) if name == block]
+        whole = shapely.union_all(mine, grid_size=0.001)
+        found[block] = (whole.length, whole.area)
+    return found
+
+
+def walked_blocks(shapes, blocks, slop_m=5.0):
+    """The same from the edge graph of the units as drawn, and the model of the blocks."""
+    units = made_properties.units_frame(shapes)
+    slop_ft = min(65.0, made_properties.feet(slop_m))
+    settings = AcreageSettings(slop_ft=slop_ft, lane_ft=0.0)
+    edges = draw_edges(units, made_properties.exclusions_frame(), settings)
+    edges = conform(edges, LAYERS["edges"], made_properties.CRS)
+    burns = made_properties.burns_frame(dict(zip(units["unit_id"], blocks, strict=True)))
+    model = BlockModel.of(edges, burns)
+    around_m = dict.fromkeys(range(len(model.names)), 0.0)
+    for ring in model.rings:
+        around_m[ring.label] += model.plane.length_m[ring.half_edges].sum()
+    found = {
+        name: (around_m[number], model.ground(name).area) for number, name in enumerate(model.names)
+    }
+    return found, model
 
 
 def in_system(shapes, system):

@@ -7,7 +7,6 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.core.layer import empty
 from pipeline.core.units import M2_PER_AC, M_PER_FT
 from pipeline.fire.block_model import BlockModel
 from pipeline.fire.burn_blocks import measure_blocks
@@ -42,13 +41,11 @@ def check_ground(
     burns: pd.DataFrame,
     acreage: AcreageSettings,
 ) -> pd.DataFrame:
-    """Layer ``ground_refusals``: blocks whose units or whose own ground the edge graph has not.
+    """Layer ``ground_refusals``: units and blocks whose ground the edge graph has not.
 
-    A unit must keep its ground; the ground of a block must be that of its units and
-    of the lanes between them, once each.
+    A unit must keep its ground, in a block or not; the ground of a block must be that of its
+    units and of the lanes between them, once each.
     """
-    if burns.empty:
-        return empty(GROUND_REFUSALS)
     left_out = exclusions.geometry[exclusions["applies_to"].isin(["burn", "both"])]
     kept = kept_ground(drawn_units, left_out, edges, acreage.slop_ft * M_PER_FT)
     units = pd.DataFrame({
@@ -57,15 +54,14 @@ def check_ground(
         "expected_ac": kept.drawn_m2 / M2_PER_AC,
         "kept": kept.is_kept,
     })  # fmt: skip
-    of_blocks = burns[["block", "unit_id"]].drop_duplicates().merge(units, on="unit_id")
+    of_blocks = units.merge(burns[["block", "unit_id"]].drop_duplicates(), "left", on="unit_id")
     lost = of_blocks[~of_blocks["kept"]].assign(gate="unit_ground").drop(columns="kept")
     sums = of_blocks.groupby("block")["found_ac"].sum()
     model = BlockModel.of(edges, burns)
     lanes_ac = dict(zip(model.names, model.lane_m2() / M2_PER_AC, strict=True))
     rows = [_block_row(model, b, sums.get(b, 0.0) + lanes_ac[b]) for b in model.names]
-    return pd.concat([lost, pd.DataFrame([row for row in rows if row])], ignore_index=True)[
-        GROUND_REFUSALS.column_names
-    ]
+    wrong = pd.DataFrame([row for row in rows if row], columns=GROUND_REFUSALS.column_names)
+    return pd.concat([lost, wrong], ignore_index=True)[GROUND_REFUSALS.column_names]
 
 
 def _block_row(model: BlockModel, block: str, expected_ac: float) -> dict[str, object] | None:

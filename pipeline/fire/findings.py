@@ -30,6 +30,13 @@ STRIP_BOUND = 0.1
 """Strips and lines may cover this share more or less than their length, width and corners say."""
 
 
+MEND = (
+    "redraw its outline where it crosses or folds back onto itself or a neighbor's, or lower "
+    "slop_ft"
+)
+"""What helps a unit whose ground is lost."""
+
+
 OPEN_PLACES = ("gap", "hand_over")
 """Places where nothing stops a fire yet."""
 
@@ -91,12 +98,17 @@ def _finding(
 def _refusals(ground_refusals: pd.DataFrame, edge_refusals: pd.DataFrame) -> Iterator[Finding]:
     """Blocks whose model failed a gate: no figure of theirs is told."""
     refused = "no lines, strips or acres to burn are told of this block"
-    for row in ground_refusals.itertuples():
+    for row in ground_refusals[ground_refusals["block"].isna()].itertuples():
+        message = (
+            f"within the unit's edges are {half_up(row.found_ac, 2)} ac, expected "
+            f"{half_up(row.expected_ac, 2)} ac: {MEND}"
+        )
+        yield _finding("unit_ground_lost", "warning", row.unit_id, message)
+    for row in ground_refusals[ground_refusals["block"].notna()].itertuples():
         what = "the block" if row.unit_id is None else f"unit {row.unit_id}"
         message = (
             f"{refused}: {what} has {half_up(row.found_ac, 2)} ac within its edges, expected "
-            f"{half_up(row.expected_ac, 2)} ac; redraw its outline where it crosses or folds back "
-            "onto itself or a neighbor's, or lower slop_ft"
+            f"{half_up(row.expected_ac, 2)} ac; {MEND}"
         )
         yield _finding("block_refused", "warning", row.block, message)
     for row in edge_refusals.itertuples():

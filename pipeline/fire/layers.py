@@ -107,9 +107,9 @@ BEARING = _direction(
 GROUND_REFUSALS = Layer(
     "ground_refusals",
     None,
-    "Blocks whose ground in the edge graph is not that of their units as drawn.",
+    "Units whose ground in the edge graph is not that drawn, and blocks that are not their sum.",
     (
-        BLOCK,
+        replace(BLOCK, nullable=True),
         Column(
             "gate",
             "text",

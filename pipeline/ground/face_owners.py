@@ -45,7 +45,7 @@ def covering(
     A part covers a face that lies in an odd number of its rings. That holds for a ring that
     crosses itself too, of which no valid polygon could be made without guessing.
     """
-    points = shapely.STRtree(shapely.point_on_surface(plane.polygons()))
+    points = shapely.STRtree(shapely.point_on_surface(plane.polygons))
     ring, face = points.query(shapely.polygons(rings), predicate="contains")
     pairs, times = np.unique(np.column_stack([face, part[ring]]), axis=0, return_counts=True)
     shape_of = dict(zip(part.tolist(), shape.tolist(), strict=True))

@@ -8,7 +8,7 @@ face, closed at the place where the gap opens or gets too wide.
 import numpy as np
 import shapely
 
-from pipeline.ground.half_edges import CELLS_PER_M, NOBODY, HalfEdges, half_edges_of
+from pipeline.ground.half_edges import CELLS_PER_M, NOBODY, HalfEdges, half_edges_with
 
 FACING = -0.5
 """Cosine of the angle between two sides that just about face each other."""
@@ -22,27 +22,36 @@ MOST_PASSES = 8
 
 def with_rungs(plane: HalfEdges, owner: np.ndarray, reach_m: float) -> tuple[HalfEdges, np.ndarray]:
     """The plane with rungs laid across gaps of up to a width [m], and the owner of each face."""
-    rungs = _rungs(plane, owner, reach_m)
+    rim = _open_rim(plane, owner, reach_m)
+    rungs = _rungs(plane, plane.of_faces(owner)[rim], rim, reach_m)
     if not len(rungs):
         return plane, owner.copy()
-    sides = plane.place[plane.start.reshape(-1, 2)] / CELLS_PER_M
-    cut = half_edges_of(np.concatenate([shapely.linestrings(sides), rungs]))
-    inside = shapely.point_on_surface(cut.polygons())
-    face, former = shapely.STRtree(plane.polygons()).query(inside, predicate="within").tolist()
+    cut = half_edges_with(plane, rim, rungs)
+    inside = shapely.point_on_surface(cut.polygons)
+    face, former = shapely.STRtree(plane.polygons).query(inside, predicate="within").tolist()
     of_face = np.full(len(cut.area_m2), NOBODY)
     of_face[face] = owner[former]
     return cut, of_face
 
 
-def _rungs(plane: HalfEdges, owner: np.ndarray, reach_m: float) -> np.ndarray:
-    """Straight lines [m] across the gaps, from every vertex, and along a long side every reach."""
+def _open_rim(plane: HalfEdges, owner: np.ndarray, reach_m: float) -> np.ndarray:
+    """Half-edges of outlines beside nobody's ground that is not a closed gap already."""
     left = plane.of_faces(owner)
-    rim = np.flatnonzero((left >= 0) & (left[plane.twin] == NOBODY))
-    unit, start, end = left[rim], plane.points_m(rim), plane.points_m(rim ^ 1)
+    narrow = np.append(_is_narrow(plane, owner, reach_m), False)
+    beyond = plane.twin
+    return np.flatnonzero((left >= 0) & (left[beyond] == NOBODY) & ~narrow[plane.face[beyond]])
+
+
+def _rungs(plane: HalfEdges, unit: np.ndarray, rim: np.ndarray, reach_m: float) -> np.ndarray:
+    """Straight lines [m] across gaps, from every vertex of outlines, ``unit`` having each.
+
+    A long side has more of them, four times the reach apart.
+    """
     if not len(rim) or reach_m <= SHORTEST_RUNG_M:
         return np.empty(0, dtype=object)
+    start, end = plane.points_m(rim), plane.points_m(rim ^ 1)
     way = (end - start) / plane.length_m[rim][:, None]
-    steps = np.ceil(plane.length_m[rim] / reach_m).astype(int)
+    steps = np.ceil(plane.length_m[rim] / (4 * reach_m)).astype(int)
     side = np.repeat(np.arange(len(rim)), steps + 1)
     step = np.arange(len(side)) - np.repeat(np.cumsum(steps + 1) - steps - 1, steps + 1)
     points = start[side] + (step / steps[side])[:, None] * (end - start)[side]
@@ -94,9 +103,21 @@ def _is_narrow(plane: HalfEdges, owner: np.ndarray, reach_m: float) -> np.ndarra
     """Whether each face is nobody's and nowhere wider than the reach [m]."""
     narrow = owner == NOBODY
     free = np.flatnonzero(narrow)
-    shapes = plane.polygons()[free]
-    narrow[free] = shapely.is_empty(shapely.buffer(shapes, -reach_m / 2 - SHORTEST_RUNG_M))
+    narrow[free] = ~is_wider(plane.polygons[free], reach_m + 2 * SHORTEST_RUNG_M)
     return narrow
+
+
+def is_wider(shapes: np.ndarray, width_m: float) -> np.ndarray:
+    """Whether each polygon is wider than a width [m] at some place.
+
+    It is where its mean width is more, and it is not where a circle of that width has more ground;
+    others are asked by shrinking them.
+    """
+    area_m2, around_m = shapely.area(shapes), shapely.length(shapes)
+    wider = 2 * area_m2 > width_m * around_m
+    asked = np.flatnonzero(~wider & (area_m2 >= np.pi / 4 * width_m**2))
+    wider[asked] = ~shapely.is_empty(shapely.buffer(shapes[asked], -width_m / 2))
+    return wider
 
 
 def by_length(

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from pipeline.ground.half_edges import CELLS_PER_M, NOBODY, HalfEdges, doubled_area, joined_labels
+from pipeline.ground.half_edges import CELLS_PER_M, NOBODY, HalfEdges, doubled_areas, joined_labels
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +43,18 @@ def rings_of(plane: HalfEdges, label: np.ndarray) -> list[Ring]:
     Where two pieces of ground touch in a point, the walk stays in its own sector, and each keeps
     a ring of its own.
     """
+    loops = [np.array(path) for path in _simple_loops(plane, label)]
+    if not loops:
+        return []
+    around = np.concatenate(loops)
+    number = np.repeat(np.arange(len(loops)), [len(loop) for loop in loops])
+    holes = doubled_areas(plane.place, plane.start[around], plane.start[around ^ 1], number) < 0
     part = _parts(plane, label)
-    rings = []
-    for path in _simple_loops(plane, label):
-        half_edges = np.array(path)
-        hole = doubled_area(plane.place[plane.start[half_edges]]) < 0
-        first = path[0]
-        rings.append(Ring(int(label[first]), int(part[plane.face[first]]), hole, half_edges))
-    return rings
+    firsts = [int(loop[0]) for loop in loops]
+    return [
+        Ring(int(label[first]), int(part[plane.face[first]]), bool(hole), loop)
+        for first, hole, loop in zip(firsts, holes, loops, strict=True)
+    ]
 
 
 def _parts(plane: HalfEdges, label: np.ndarray) -> np.ndarray:

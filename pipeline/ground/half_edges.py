@@ -8,6 +8,7 @@ The two halves of a side stand beside each other: the twin of half-edge ``h`` is
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -22,7 +23,7 @@ GRID_M = 1 / CELLS_PER_M
 NOBODY = -1
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class HalfEdges:
     """Half-edges of a plane, each with its face on the left hand (−1: the unbounded outside).
 
@@ -51,29 +52,48 @@ class HalfEdges:
         """Where each of some half-edges begins [m]."""
         return self.place[self.start[half_edges]] / CELLS_PER_M
 
-    def loops(self) -> list[np.ndarray]:
-        """The half-edges around each face, in order, loop by loop."""
-        return _walked(self.after, np.unique(_smallest_of_cycle(self.after)))
-
+    @cached_property
     def polygons(self) -> np.ndarray:
         """Every face as a polygon [m], to look at or to find a point in; its area is no figure."""
-        loops = self.loops()
-        shells: list[np.ndarray] = [np.empty((0, 2))] * len(self.area_m2)
-        holes: list[list[np.ndarray]] = [[] for _ in self.area_m2]
-        for loop in loops:
-            face = self.face[loop[0]]
-            points = self.points_m(loop)
-            if doubled_area(self.place[self.start[loop]]) > 0:
-                shells[face] = points
-            elif face != NOBODY:
-                holes[face].append(points)
-        return np.array([shapely.Polygon(s, h) for s, h in zip(shells, holes, strict=True)], object)
+        loops = _walked(self.after, np.unique(_smallest_of_cycle(self.after)))
+        if not loops:
+            return np.empty(0, dtype=object)
+        count = np.array([len(loop) for loop in loops])
+        around = np.concatenate(loops)
+        number = np.repeat(np.arange(len(loops)), count)
+        doubled = doubled_areas(self.place, self.start[around], self.start[around ^ 1], number)
+        rings = np.full(len(loops), None, dtype=object)
+        real = np.flatnonzero(count >= 3)
+        used = count[number] >= 3
+        rings[real] = shapely.linearrings(
+            self.points_m(around[used]), indices=np.searchsorted(real, number[used])
+        )
+        face = self.face[around[np.cumsum(count) - count]]
+        holes: dict[int, list[shapely.LinearRing]] = {}
+        for loop in np.flatnonzero((doubled <= 0) & (face != NOBODY)).tolist():
+            holes.setdefault(int(face[loop]), []).append(rings[loop])
+        shell = np.empty(len(self.area_m2), dtype=int)
+        shell[face[doubled > 0]] = np.flatnonzero(doubled > 0)
+        polygons = shapely.polygons(rings[shell])
+        for held, inner in holes.items():
+            polygons[held] = shapely.Polygon(rings[shell[held]], inner)
+        return polygons
 
 
 def half_edges_of(lines: np.ndarray) -> HalfEdges:
     """Half-edges of lines [m] that may cross, touch and fold up as they like."""
     noded = shapely.get_parts(shapely.union_all(lines, grid_size=GRID_M))
     place, start, _ = _sides_of(noded)
+    return _with_faces(place, _without_dead_ends(start, len(place)))
+
+
+def half_edges_with(plane: HalfEdges, met: np.ndarray, lines: np.ndarray) -> HalfEdges:
+    """The plane with further lines [m] laid in, that meet no half-edges but some and each other."""
+    meets = np.zeros(len(plane.start) // 2, dtype=bool)
+    meets[met // 2] = True
+    sides = shapely.linestrings(plane.place[plane.start.reshape(-1, 2)] / CELLS_PER_M)
+    cut = shapely.union_all(np.concatenate([sides[meets], lines]), grid_size=GRID_M)
+    place, start, _ = _sides_of(np.concatenate([shapely.get_parts(cut), sides[~meets]]))
     return _with_faces(place, _without_dead_ends(start, len(place)))
 
 
@@ -84,12 +104,6 @@ def half_edges_of_edges(lines: np.ndarray) -> tuple[HalfEdges, np.ndarray]:
     """
     place, start, line = _sides_of(lines)
     return _with_faces(place, start), line
-
-
-def doubled_area(places: np.ndarray) -> int:
-    """Twice the signed area of a ring of whole numbers, exact; above 0 if counterclockwise."""
-    x, y = (places - places[0]).T
-    return int((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
 
 
 def _sides_of(lines: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -125,7 +139,7 @@ def _with_faces(place: np.ndarray, start: np.ndarray) -> HalfEdges:
     """Half-edges with the faces that they go around."""
     after = _following(place, start)
     heads, loop = np.unique(_smallest_of_cycle(after), return_inverse=True)
-    doubled = _doubled_areas(place, start, loop, len(heads))
+    doubled = doubled_areas(place, start, start[np.arange(len(start)) ^ 1], loop)
     shells, rims = np.flatnonzero(doubled > 0), np.flatnonzero(doubled <= 0)
     face = np.full(len(heads), NOBODY)
     face[shells] = np.arange(len(shells))
@@ -162,13 +176,13 @@ def _smallest_of_cycle(after: np.ndarray) -> np.ndarray:
     return label
 
 
-def _doubled_areas(
-    place: np.ndarray, start: np.ndarray, loop: np.ndarray, loops: int
+def doubled_areas(
+    place: np.ndarray, start: np.ndarray, end: np.ndarray, loop: np.ndarray
 ) -> np.ndarray:
-    """Twice the signed area of each loop, in grid cells, exact in whole numbers."""
+    """Twice the signed area of each loop of sides, in grid cells, exact in whole numbers."""
     at = place - place.min(axis=0) if len(place) else place
-    (x, y), (to_x, to_y) = at[start].T, at[start[np.arange(len(start)) ^ 1]].T
-    area = np.zeros(loops, dtype=np.int64)
+    (x, y), (to_x, to_y) = at[start].T, at[end].T
+    area = np.zeros(loop.max(initial=-1) + 1, dtype=np.int64)
     np.add.at(area, loop, x * to_y - to_x * y)
     return area
 

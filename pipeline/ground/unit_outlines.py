@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from pipeline.ground.face_owners import covering
-from pipeline.ground.gap_faces import pairs_of_gaps, with_rungs
+from pipeline.ground.gap_faces import is_wider, pairs_of_gaps, with_rungs
 from pipeline.ground.ground_rings import grounds_of, rings_of
 from pipeline.ground.half_edges import GRID_M, NOBODY, HalfEdges, half_edges_of
 from pipeline.ground.snapping import Outlines
@@ -84,12 +84,13 @@ def overlaps(drawn: DrawnPlane, slop_m: float) -> list[Misfit]:
     for at, group in zip(face[begins].tolist(), groups, strict=True) if len(face) else ():
         if len(group) > 1:
             label[at] = numbers.setdefault(group, len(numbers))
-    return [
-        misfit
+    groups_by_number = list(numbers)
+    pieces = [
+        (one, other, shape)
         for shape, number in _pieces(plane, label)
-        for one, other in combinations(list(numbers)[number], 2)
-        for misfit in _misfits(one, other, shape, slop_m)
+        for one, other in combinations(groups_by_number[number], 2)
     ]
+    return _misfits(pieces, slop_m)
 
 
 def enclosed_gaps(drawn: DrawnPlane, slop_m: float) -> list[shapely.Polygon]:
@@ -104,8 +105,8 @@ def enclosed_gaps(drawn: DrawnPlane, slop_m: float) -> list[shapely.Polygon]:
     around = np.unique(np.column_stack([plane.face[inside], beyond[inside]]), axis=0)
     around = around[around[:, 1] >= 0]
     several = np.flatnonzero(np.bincount(around[:, 0], minlength=len(owner)) > 1)
-    holes = plane.polygons()[several]
-    return list(holes[~shapely.is_empty(shapely.buffer(holes, -slop_m / 2))])
+    holes = plane.polygons[several]
+    return list(holes[is_wider(holes, slop_m)])
 
 
 def gaps(drawn: DrawnPlane, slop_m: float, near_m: float) -> list[Misfit]:
@@ -114,11 +115,11 @@ def gaps(drawn: DrawnPlane, slop_m: float, near_m: float) -> list[Misfit]:
     pairs, label = np.unique(pairs_of_gaps(plane, owner, near_m), axis=0, return_inverse=True)
     label = label.ravel() if len(pairs) and pairs[0, 0] != NOBODY else label.ravel() - 1
     pairs = pairs[pairs[:, 0] != NOBODY]
-    return [
-        misfit
+    pieces = [
+        (int(pairs[number, 0]), int(pairs[number, 1]), shape)
         for shape, number in _pieces(plane, label)
-        for misfit in _misfits(int(pairs[number, 0]), int(pairs[number, 1]), shape, slop_m)
     ]
+    return _misfits(pieces, slop_m)
 
 
 def _pieces(plane: HalfEdges, label: np.ndarray) -> list[tuple[shapely.Polygon, int]]:
@@ -127,11 +128,14 @@ def _pieces(plane: HalfEdges, label: np.ndarray) -> list[tuple[shapely.Polygon, 
     return [(part, number) for number in sorted(grounds) for part in grounds[number].geoms]
 
 
-def _misfits(one: int, other: int, shape: shapely.Polygon, slop_m: float) -> list[Misfit]:
-    """A piece of ground between two units; none if it is what rounding left."""
-    if shape.area <= SLIVER_M2 or 2 * shape.area < THINNEST_M * shape.length:
-        return []
-    return [Misfit(one, other, shape, not shape.buffer(-slop_m / 2).is_empty)]
+def _misfits(pieces: list[tuple[int, int, shapely.Polygon]], slop_m: float) -> list[Misfit]:
+    """Pieces of ground between two units each, those left out that rounding leaves."""
+    shapes = np.array([shape for _, _, shape in pieces], dtype=object)
+    area_m2 = shapely.area(shapes)
+    real = (area_m2 > SLIVER_M2) & (2 * area_m2 >= THINNEST_M * shapely.length(shapes))
+    wide = is_wider(shapes, slop_m)
+    found = zip(pieces, real, wide, strict=True)
+    return [Misfit(*piece, bool(over)) for piece, told, over in found if told]
 
 
 def narrow_units(units: gpd.GeoSeries, slop_m: float) -> dict[int, float]:

@@ -84,6 +84,23 @@ def test_unit_that_loses_its_ground_refuses_its_block_and_no_other(monkeypatch):
     assert "unit U1 has 0.00 ac within its edges, expected 40.00 ac" in message
 
 
+def test_unit_that_loses_its_ground_is_named_if_it_does_not_burn_too(monkeypatch):
+    whole = edge_graph.owners_of
+
+    def losing(*given):
+        owner = whole(*given)
+        return np.where(owner == 1, -1, owner)
+
+    monkeypatch.setattr(edge_graph, "owners_of", losing)
+    found = layers_of(made.grid(3, 1), {0: "a"})
+    assert refused(found) == []
+    lost = found["firebreak_findings"].query("code == 'unit_ground_lost'")
+    assert lost["subject"].tolist() == ["U1"]
+    assert (
+        lost["message"].iloc[0].startswith("within the unit's edges are 0.00 ac, expected 40.00 ac")
+    )
+
+
 def test_block_that_is_not_the_sum_of_its_units_is_refused(monkeypatch):
     # The ground of a block is broken on purpose: its first piece is left out.
     whole = block_model.grounds_of

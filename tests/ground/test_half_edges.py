@@ -145,7 +145,7 @@ def test_pieces_of_linework_find_the_face_around_them():
     squares = [shapely.box(-r, -r, r, r).exterior for r in (50, 40, 30, 20)]
     plane = half_edges_of(np.array(squares))
     assert sorted(plane.area_m2) == [1600, 2000, 2800, 3600]
-    assert all(shape.is_valid for shape in plane.polygons())
+    assert all(shape.is_valid for shape in plane.polygons)
 
 
 def test_model_is_found_again_in_its_own_edges():
