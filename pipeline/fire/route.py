@@ -23,8 +23,8 @@ Far = Callable[[Place, Place], float]
 Points = np.ndarray
 
 
-MOST_STEPS = 300_000
-"""Passes looked at before the search ends, some seconds of work for the largest blocks."""
+MOST_STEPS = 1_000_000
+"""Passes looked at before the search ends, a second of work for the largest blocks."""
 
 
 MOST_BEGINNINGS = 24
@@ -187,18 +187,10 @@ class _Search:
             )
         return self._begins[pair]
 
-    def cost(self, order: list[Turn], most: float = math.inf) -> float:
-        """Way without mowing [m] of an order; no further than a limit."""
-        if not order:
-            return 0.0
-        at, total = self.begin(order), 0.0
-        for number, turned in order:
-            far, at = self.items[number].entered(at, turned, self.far)
-            total += far
-            self.steps += 1
-            if total >= most:
-                return math.inf
-        return total
+    def cost(self, order: list[Turn]) -> float:
+        """Way without mowing [m] of an order."""
+        self.steps += len(order)
+        return self.trail(order)[-1][1] if order else 0.0
 
     def nearest_next(self, first: Turn) -> list[Turn]:
         """The nearest item next, from one beginning."""
@@ -237,20 +229,50 @@ class _Search:
             turns.append((count + 2, not cut.turned))
         return turns
 
+    def trail(self, order: list[Turn]) -> list[tuple[Place | None, float]]:
+        """Place and way without mowing [m] so far before each item of an order, and at its end."""
+        at, total = self.begin(order), 0.0
+        found = [(at, total)]
+        for number, turned in order:
+            far, at = self.items[number].entered(at, turned, self.far)
+            total += far
+            found.append((at, total))
+        return found
+
+    def changed_cost(
+        self, order: list[Turn], low: int, high: int, trail: list[tuple[Place | None, float]]
+    ) -> float:
+        """Way without mowing [m] of an order that differs from that of a trail between two places.
+
+        It is known again from where both come to the same place.
+        """
+        if low <= 1:
+            low, at, total = 0, self.begin(order), 0.0
+        else:
+            at, total = trail[low]
+        for place in range(low, len(order)):
+            if place >= high and at == trail[place][0]:
+                return total + trail[-1][1] - trail[place][1]
+            number, turned = order[place]
+            far, at = self.items[number].entered(at, turned, self.far)
+            total += far
+            self.steps += 1
+        return total
+
     def improved(self, order: list[Turn], most_steps: int) -> list[Turn]:
         """The order with runs turned or moved until nothing is gained, or the search must end."""
-        best, last = self.cost(order), self.steps + most_steps
+        trail, last = self.trail(order), self.steps + most_steps
         gained = True
         while gained:
             gained = False
             for changed in (_with_a_run_turned, _with_a_run_moved):
                 for place in range(len(order)):
-                    for other in changed(order, place):
+                    for low, high, other in changed(order, place):
                         if self.steps > last:
                             return order
-                        cost = self.cost(other, best - LEAST_GAIN_M)
-                        if cost < best - LEAST_GAIN_M:
-                            order, best, gained = other, cost, True
+                        cost = self.changed_cost(other, low, high, trail)
+                        if cost < trail[-1][1] - LEAST_GAIN_M:
+                            order, trail, gained = other, self.trail(other), True
                             break
         return order
 
@@ -259,20 +281,25 @@ def _turned(run: list[Turn]) -> list[Turn]:
     return [(number, not turned) for number, turned in reversed(run)]
 
 
-def _with_a_run_turned(order: list[Turn], start: int) -> Iterator[list[Turn]]:
+Changed = tuple[int, int, list[Turn]]
+"""From where to where an order is changed, and the order."""
+
+
+def _with_a_run_turned(order: list[Turn], start: int) -> Iterator[Changed]:
     """Orders in which a run from a place on is driven the other way round."""
     for end in range(start + 1, len(order) + 1):
-        yield order[:start] + _turned(order[start:end]) + order[end:]
+        yield start, end, order[:start] + _turned(order[start:end]) + order[end:]
 
 
-def _with_a_run_moved(order: list[Turn], start: int) -> Iterator[list[Turn]]:
+def _with_a_run_moved(order: list[Turn], start: int) -> Iterator[Changed]:
     """Orders in which a short run from a place on stands elsewhere, either way round."""
     for end in range(start + 1, min(start + 4, len(order)) + 1):
         run, rest = order[start:end], order[:start] + order[end:]
         for place in range(len(rest) + 1):
+            low, high = min(start, place), max(end, place + len(run))
             if place != start:
-                yield rest[:place] + run + rest[place:]
-            yield rest[:place] + _turned(run) + rest[place:]
+                yield low, high, rest[:place] + run + rest[place:]
+            yield low, high, rest[:place] + _turned(run) + rest[place:]
 
 
 def driving_order(

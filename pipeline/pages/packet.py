@@ -148,6 +148,18 @@ SIDE_PT = 36.0
 MOST_MAP_PT = {"letter": 276.0, "a4": 320.0}
 
 
+LEAST_MAP_PT = 238.0
+"""Below this the key beside the map has no room."""
+
+
+ROWS_BESIDE_MAP = 20
+"""Rows of stretches and places that have room below a map of that height."""
+
+
+ROW_PT = 10.5
+"""Height of such a row [point]; the map of a block with more of them is lower."""
+
+
 ROOM_FOR_SLOPE_PT = 36.0
 """What the map gives up where slope is told: a row of facts, and a warning of two lines."""
 
@@ -221,8 +233,12 @@ def _block_page(
     breaks = breaks_around(frames["firebreaks"], name)
     slope_facts = _slope_facts(frames["break_slopes"], name)
     width_pt = PAPER_PT[paper][0] - 2 * SIDE_PT
-    height_pt = MOST_MAP_PT[paper] - ROOM_FOR_SLOPE_PT * bool(slope_facts)
-    drawn = draw_block_map(block, frames, breaks, width_pt=width_pt, most_height_pt=height_pt)
+    listed = len(breaks) + int((frames["tie_ins"]["block"] == name).sum())
+    most_height_pt = MOST_MAP_PT[paper] - ROW_PT * max(0, listed - ROWS_BESIDE_MAP)
+    most_height_pt -= ROOM_FOR_SLOPE_PT * bool(slope_facts)
+    drawn = draw_block_map(
+        block, frames, breaks, width_pt=width_pt, most_height_pt=max(LEAST_MAP_PT, most_height_pt)
+    )
     return {
         "name": name_words(name),
         "units": name_words(block["unit_ids"]),

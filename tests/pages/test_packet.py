@@ -225,6 +225,8 @@ def test_sample_has_a_page_for_each_block_and_area(sample_run, tmp_path):
         of_it = [page for page in pages if re.search(rf"(block|[Ss]heet): {name}\b", page)]
         assert 1 <= len(of_it) <= 2, "a sheet of paper, at most its back too"
     assert all(len(page.split("\n")) > 14 for page in pages), "no page for a line or two"
+    for block in frames["mow_strips"]["block"].unique():
+        assert f"Mowing sheet: {block}" in printed
     for stretch in frames["firebreaks"]["break_id"]:
         assert stretch in printed
     for lot in frames["seed_use"]["lot"].dropna():
