@@ -170,7 +170,11 @@ SEED_LOTS = Layer(
     "Lots of seed in the shed or on offer, as their tags say.",
     (
         Column("lot", "text", "Lot number or name."),
-        Column("species", "text", "Species, by any of its names."),
+        Column(
+            "species",
+            "text",
+            "Species, by any of its names; nurse crop, carrier or pre-mixed bag as the mix has it.",
+        ),
         optional_text("variety", "Variety, or VNS."),
         _pct("purity_pct", "Pure seed, by weight."),
         _pct("other_crop_pct", "Other crop seed, by weight."),
@@ -188,6 +192,8 @@ SEED_LOTS = Layer(
         _price("price_usd_per_bulk_lb", "Price by weight as delivered.", "price_usd_per_lb"),
         _day("tested", "Date of the test; the month counts."),
         optional_text("origin", "Where the seed was grown or gathered."),
+        optional_number("origin_mi", "How far that is from the property, straight."),
+        optional_text("vendor", "Who sells it."),
     ),
     key=("lot",),
     internal=True,

@@ -8,6 +8,10 @@ HELD, OFFERED, TO_ORDER = "held", "offered", "to_order"
 """Where seed comes from: the shed, a lot on offer, or no lot that is known."""
 
 
+ROLES = ("seed", "nurse", "carrier", "bag")
+"""What an area takes: seed of the mix, a nurse crop, a carrier or a pre-mixed bag."""
+
+
 BASES = ("pls_lb_ac", "seeds_sqft", "full_rate_pct", "bulk_lb_ac")
 """What the rate of a line of a mix may be given in."""
 
@@ -75,6 +79,12 @@ NO_LOT = _text("lot", "Lot", "Lot; empty where seed is to be bought and no lot o
 BOX = _code("box", "Box", "Drill box.", BOXES, nullable=True)
 
 
+VARIETY = _text("variety", "Variety", "Variety, or VNS.")
+
+
+VENDOR = _text("vendor", "Vendor", "Who sells the lot.")
+
+
 PLS_OF_LOT = _number("pls_pct", "PLS of lot", 2, "Pure live seed of the lot.")
 
 
@@ -91,10 +101,10 @@ MIX_SHEET = Layer(
         _code("rate_method", "Rate is for", "Method the rate is for.", RATE_METHODS, nullable=True),
         _text("full_rate", "Full rate", "Set of full rates, with region and purpose."),
         _number("full_rate_pct", "Share of full rate", 1, "Share of the full rate."),
-        _number("pls_lb_ac", "PLS rate", 3, "Rate in pure live seed; seed lines only."),
+        _number("pls_lb_ac", "PLS rate", 3, "Rate in pure live seed; empty where it is by weight."),
         _number("pls_oz_ac", "PLS rate", 2, "The same in ounces."),
         _number("seeds_sqft", "Live seeds", 2, "Rate in live seeds; seed lines only."),
-        _number("bulk_lb_ac", "Bulk rate", 2, "Rate as weighed; nurse crops and carriers only."),
+        _number("bulk_lb_ac", "Bulk rate", 2, "Rate as weighed, where it is given so."),
         _number("share_by_seed_pct", "Share by seed", 1, "Share of the mix's live seeds."),
         _number("share_by_weight_pct", "Share by weight", 1, "Share of the mix's pounds of PLS."),
         _number("seeds_per_lb", "Seeds", 0, "Seeds in a pound."),
@@ -114,7 +124,8 @@ MIX_SHEET = Layer(
 SEED_RATES = Layer(
     "seed_rates",
     None,
-    "Rate and pounds of each species on each area. Pounds come from unrounded rates.",
+    "Rate and pounds of each species on each area as sown: out of a bag, what the bag gives. "
+    "Pounds come from unrounded rates.",
     (
         AREA,
         MIX,
@@ -127,6 +138,9 @@ SEED_RATES = Layer(
         _number("pls_oz", "PLS", 1, "The same in ounces."),
         _acres("net_ac", "Net", "Acres sown."),
         _number("mix_pls_lb_ac", "Rate of the mix", 3, "Rate of the mix before the factors."),
+        _number(
+            "wanted_pls_lb_ac", "PLS wanted", 3, "Rate after the factors; a bag may give more."
+        ),
         _number(
             "method_factor",
             "Method factor",
@@ -155,8 +169,10 @@ SEED_COMPANIONS = Layer(
         Column("species", "text", "Nurse crop or carrier.", heading="Nurse crop or carrier"),
         _code("role", "Role", "Which of the two.", ("nurse", "carrier")),
         _code("basis", "Rate given in", "What the rate is given in.", BASES),
-        _number("bulk_lb_ac", "Rate", 2, "Rate."),
-        _number("bulk_lb", "Whole area", 1, "Pounds for the area."),
+        _number("pls_lb_ac", "PLS rate", 2, "Rate in pure live seed, where it is given so."),
+        _number("pls_lb", "PLS", 1, "Pure live seed for the area, where the rate is given so."),
+        _number("bulk_lb_ac", "Rate", 2, "Rate as weighed."),
+        _number("bulk_lb", "Whole area", 1, "Pounds weighed out for the area."),
         BOX,
     ),
     key=("area", "species", "role"),
@@ -170,6 +186,8 @@ LOT_QUALITY = Layer(
     (
         LOT,
         SPECIES_NAME,
+        VARIETY,
+        VENDOR,
         _number("purity_pct", "Purity", 2, "Pure seed."),
         _number("viable_pct", "Viable", 2, "Live seed in the pure seed."),
         _code(
@@ -191,8 +209,11 @@ LOT_QUALITY = Layer(
         Column("on_offer", "flag", "Whether it can be bought.", heading="On offer"),
         _number("pack_lb", "Pack", 2, "Bulk in one pack."),
         _number("price_usd_per_pls_lb", "Price", 2, "Price by pure live seed."),
+        _number("price_usd_per_bulk_lb", "Price", 2, "Price by weight."),
         _day("tested", "Tested", "Date of the test."),
+        _day("last_good", "Test good through", "Last day on which its test counts, if known."),
         _text("origin", "Origin", "Where the seed comes from."),
+        _number("origin_mi", "Distance", 0, "How far that is."),
     ),
     key=("lot",),
 )
@@ -201,17 +222,19 @@ LOT_QUALITY = Layer(
 SEED_USE = Layer(
     "seed_use",
     None,
-    "Which lot goes on which area. Keep it: a weed found later is traced by it.",
+    "Which lot goes on which area, nurse crops, carriers and bags too. Keep it: a weed found later "
+    "is traced by it.",
     (
         AREA,
         SPECIES_NAME,
+        _code("role", "Role", "What it is.", ROLES),
         NO_LOT,
         _code("stock", "From", "Where it comes from.", (HELD, OFFERED, TO_ORDER)),
         PLS_OF_LOT,
-        _number("pls_lb", "PLS", 2, "Pure live seed from this lot on this area."),
+        _number("pls_lb", "PLS", 2, "Pure live seed from this lot; empty where it goes by weight."),
         _number("bulk_lb", "Bulk", 2, "What is weighed out."),
     ),
-    key=("area", "species", "lot", "stock"),
+    key=("area", "species", "role", "lot", "stock"),
 )
 
 
@@ -223,7 +246,9 @@ SEED_ORDER = Layer(
         SPECIES_NAME,
         NO_LOT,
         COMMON_NAME,
-        _code("role", "Role", "What it is.", ("seed", "nurse", "carrier", "bag")),
+        _code("role", "Role", "What it is.", ROLES),
+        VARIETY,
+        VENDOR,
         _number("pls_pct", "PLS of lot", 2, "PLS of the lot, or taken for seed to be found."),
         _number("pls_needed_lb", "PLS needed", 2, "Pure live seed needed from this lot."),
         _number("bulk_needed_lb", "Bulk needed", 2, "The same as weighed."),
@@ -233,6 +258,7 @@ SEED_ORDER = Layer(
         _number("pack_lb", "Pack", 2, "Pack it is rounded up to."),
         _number("pls_to_order_lb", "PLS to order", 2, "Pure live seed in what is to be bought."),
         _number("price_usd_per_pls_lb", "Price", 2, "Price of a pound of pure live seed."),
+        _number("price_usd_per_bulk_lb", "Price", 2, "Price of a pound as weighed."),
         _number("cost_usd", "Cost", 2, "Price of what is to be bought."),
         _text("origin", "Origin", "Where the lot comes from."),
         _day("tested", "Tested", "Date of the test."),
@@ -307,8 +333,16 @@ SEED_BOXES = Layer(
         _number("row_spacing_in", "Row spacing", 1, "Distance between rows; drill only."),
         _number("row_ft_sqft", "Row", 2, "Row that holds one square foot; drill only."),
         _number("seeds_row_ft", "Live seeds", 1, "Live seeds in a foot of row; drill only."),
+        Column(
+            "catch_rows",
+            "integer",
+            "Rows that are caught together; drill only.",
+            heading="Rows caught",
+            places=0,
+            nullable=True,
+        ),
         _number("catch_distance_ft", "Catch over", 0, "Distance of the catch; drill only."),
-        _number("catch_g", "Catch weighs", 1, "What the caught rows should weigh; drill only."),
+        _number("catch_g", "Catch weighs", 1, "What those rows together should drop; drill only."),
     ),
     key=("area", "box"),
 )

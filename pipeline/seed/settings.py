@@ -24,9 +24,27 @@ class SeedSettings(Section):
 
     lot_order: LotOrder = setting(
         "oldest_test",
-        meaning="Which lot of a species is used up first, and bought first where none is left: "
-        "oldest_test or cheapest_pls.",
+        meaning="Which lot of a species in the shed is used up first: oldest_test or cheapest_pls. "
+        "A lot whose test is out on the day of planting is left out.",
         source=COMMON_PRACTICE,
+    )
+    buy_order: Literal["cheapest_pls", "freshest_test", "nearest_origin"] = setting(
+        "cheapest_pls",
+        meaning="Which offer is bought first: cheapest_pls (whole packs counted), freshest_test or "
+        "nearest_origin.",
+        source=COMMON_PRACTICE,
+    )
+    most_origin_mi: float | None = setting(
+        None,
+        ge=0,
+        meaning="Seed from farther away than this is not bought; without it distance is no bar. A "
+        "lot whose origin_mi is not told is not held back.",
+        source="the plan or the ecologist; no published distance was found",
+    )
+    accept_expired: bool = setting(
+        False,
+        meaning="Lots whose test is out on the day of planting count as if it were not.",
+        source="judgment of this program, no source: the law bars the sale, not the sowing",
     )
     test_months: int | None = setting(
         None,
@@ -53,8 +71,20 @@ class SeedSettings(Section):
     small_pack_oz: float = setting(
         1.0,
         gt=0,
-        meaning="Orders of less than a pound are rounded up to this much bulk instead.",
+        meaning="Orders of less than small_order_lb are rounded up to this much bulk instead.",
         source=COMMON_PRACTICE,
+    )
+    small_order_lb: float = setting(
+        10.0,
+        gt=0,
+        meaning="Orders of less bulk than this go by small_pack_oz, larger ones by pack_lb.",
+        source="price breaks of seed catalogs: a pound, ten pounds, fifty",
+    )
+    companion_pack_lb: float = setting(
+        50.0,
+        gt=0,
+        meaning="Nurse crops and carriers are rounded up to this much, where a lot has no pack.",
+        source="rice hulls in bales of 50 lb: Grassland Restoration Network, 7 March 2019",
     )
     lowest_seeds_sqft: float = setting(
         10.0,

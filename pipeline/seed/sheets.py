@@ -6,7 +6,6 @@ from pipeline.seed.order_layers import (
     OWN_HARVEST,
     SEED_AREAS,
     SEED_BOXES,
-    SEED_COMPANIONS,
     SEED_NEEDS,
     SEED_ORDER,
     SEED_RATES,
@@ -124,6 +123,7 @@ BOXES_TABLE = Table(
         "row_spacing_in",
         "row_ft_sqft",
         "seeds_row_ft",
+        "catch_rows",
         "catch_distance_ft",
         "catch_g",
     ),
@@ -135,7 +135,7 @@ BOXES_TABLE = Table(
 USE_TABLE = Table(
     SEED_USE,
     "Lots to areas",
-    ("area", "species", "lot", "stock", "pls_pct", "pls_lb", "bulk_lb"),
+    ("area", "species", "role", "lot", "stock", "pls_pct", "pls_lb", "bulk_lb"),
     about="Keep this with the tags and invoices: a weed found later is traced by it.",
 )
 
@@ -190,6 +190,7 @@ DRILL_BOXES_TABLE = Table(
         "fill_lb",
         "row_spacing_in",
         "seeds_row_ft",
+        "catch_rows",
         "catch_distance_ft",
         "catch_g",
     ),
@@ -204,11 +205,3 @@ DRILL_LOTS_TABLE = Table(
     totals=("pls_lb", "bulk_lb"),
 )
 """The lots of one area, for the page that goes into the cab."""
-
-
-DRILL_COMPANIONS_TABLE = Table(
-    SEED_COMPANIONS,
-    "Nurse crop and carrier",
-    ("species", "role", "box", "bulk_lb_ac", "bulk_lb"),
-)
-"""The nurse crops and carriers of one area, for the page that goes into the cab."""

@@ -113,7 +113,8 @@ def _csv_cell(value: Any, column: Column) -> str:
     if column.kind == "date":
         return value.date().isoformat()
     if column.kind == "number":
-        return f"{half_up(value, CSV_PLACES.get(column.unit or '', 2)):f}"
+        rounded = half_up(value, CSV_PLACES.get(column.unit or "", 2))
+        return f"{rounded if rounded else abs(rounded):f}"
     return plain_text(value)
 
 

@@ -58,6 +58,13 @@ def test_csv_opens_in_a_spreadsheet_with_its_text_unharmed(run, tmp_path):
     assert any(r["price_usd_per_pls_lb"] == "" for r in rows)
 
 
+def test_what_rounds_to_nothing_has_no_minus(run, tmp_path):
+    order = run.frames["seed_order"]
+    run.frames["seed_order"] = order.assign(excess_bulk_lb=-1e-12)
+    write_seed_order_csv(run, tmp_path / "seed_order.csv")
+    assert "-0.0000" not in (tmp_path / "seed_order.csv").read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@x", "\t=1", " =1", "\tx", "\rx"])
 def test_text_that_looks_like_a_formula_is_marked(text):
     assert plain_text(text) == "'" + text
