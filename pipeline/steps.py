@@ -55,6 +55,7 @@ STEPS: tuple[Step, ...] = (
     Step("seed_companions", rates.set_seed_companions),
     Step("seed_order", order.list_order),
     Step("seed_needs", order.sum_needs),
+    Step("seed_shed", order.list_shed),
     Step("seed_areas", areas.measure_seed_areas),
     Step("seed_boxes", boxes.fill_boxes),
     Step("seed_findings", seed_findings.find_seed),

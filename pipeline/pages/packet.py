@@ -40,7 +40,8 @@ from pipeline.pages.words import (
     rows,
     wind_words,
 )
-from pipeline.seed.order_layers import COMMON_NAME, SEED_AREAS, SEED_COMPANIONS, SEED_USE
+from pipeline.seed.field_layers import SEED_AREAS
+from pipeline.seed.order_layers import COMMON_NAME, SEED_COMPANIONS, SEED_USE
 from pipeline.seed.sheets import DRILL_BOXES_TABLE, DRILL_LOTS_TABLE
 
 NOTED_WHILE_SOWING = (

@@ -6,8 +6,8 @@ import shapely
 
 from pipeline.core.layer import empty
 from pipeline.ground.acreage import left_out, polygonal
+from pipeline.seed.field_layers import SEED_AREAS
 from pipeline.seed.order import priced_use
-from pipeline.seed.order_layers import SEED_AREAS
 from pipeline.seed.quantities import known_quotient, known_sums
 from pipeline.seed.rates import net_ac_by_area
 

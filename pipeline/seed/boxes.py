@@ -3,7 +3,7 @@
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.seed.order_layers import SEED_BOXES
+from pipeline.seed.field_layers import SEED_BOXES
 from pipeline.seed.quantities import (
     catch_g,
     drill_width_ft,

@@ -141,6 +141,8 @@ MIXES = Layer(
             required=False,
             choices=BOXES,
         ),
+        optional_text("variety", "Variety wanted; a dealer is asked for it."),
+        optional_text("origin", "Origin wanted; a dealer is asked for it."),
         _flag("not_100", "Says that the mix's percents are meant to differ from 100."),
     ),
     internal=True,

@@ -121,6 +121,8 @@ def buying_order(lots: pd.DataFrame, lacking_lb: float, settings: SeedSettings) 
     that a large bag is not bought for an ounce.
     """
     offers = lots[lots["on_offer"]]
+    if settings.lowest_pls_pct is not None:
+        offers = offers[~(offers["pls_pct"] < settings.lowest_pls_pct)]
     if settings.most_origin_mi is not None:
         offers = offers[~(offers["origin_mi"] > settings.most_origin_mi)]
     share = (offers["pls_pct"] / 100).fillna(1.0)
@@ -224,7 +226,7 @@ def _needs(
 ) -> dict[str, list[Need]]:
     """What every area needs, by species; areas in the order of planting, then of their names."""
     loose = seed_rates[seed_rates["bag"].isna()]
-    by_weight = companions["pls_lb"].isna() & companions["basis"].eq("bulk_lb_ac")
+    by_weight = companions["basis"].eq("bulk_lb_ac")
     bags = bag_rates.drop_duplicates("area")
     parts = [
         loose[["area", "species"]].assign(role="seed", lb=loose["pls_lb"], pure=True),

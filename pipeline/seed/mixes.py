@@ -110,7 +110,7 @@ def make_mix_sheet(
     names = resolved_column(mixes["species"], species)
     published = species_value(names, species, "seeds_per_lb")
     of_mix = mixes["seeds_per_lb"]
-    sheet = mixes[["mix", "full_rate_pct"]].assign(
+    sheet = mixes[["mix", "full_rate_pct", "variety", "origin"]].assign(
         species=names,
         common_name=species_value(names, species, "common_name"),
         role=mixes["role"].fillna("seed"),

@@ -3,9 +3,10 @@
 import pandas as pd
 
 from pipeline.core.layer import empty
+from pipeline.core.species_names import species_value
 from pipeline.core.units import SQFT_PER_AC
-from pipeline.seed.order_layers import HELD, SEED_NEEDS, SEED_ORDER
-from pipeline.seed.packs import order_lb, order_pack_lb
+from pipeline.seed.order_layers import HELD, SEED_NEEDS, SEED_ORDER, SEED_SHED
+from pipeline.seed.packs import order_lb, order_pack_lb, whole_packs_lb
 from pipeline.seed.quantities import known_quotient, known_sums, usd_per_thousand_seeds
 from pipeline.seed.settings import SeedSettings
 
@@ -20,6 +21,9 @@ def list_order(
     seed_rates: pd.DataFrame,
     seed_use: pd.DataFrame,
     lot_quality: pd.DataFrame,
+    mix_sheet: pd.DataFrame,
+    species: pd.DataFrame,
+    seedings: pd.DataFrame,
     settings: SeedSettings,
 ) -> pd.DataFrame:
     """Table ``seed_order``: one line for each lot, and for what is bought from no known lot.
@@ -33,8 +37,9 @@ def list_order(
     use = seed_use.assign(
         bought=bought.astype("int64"),
         bought_bulk_lb=seed_use["bulk_lb"].where(bought, 0.0),
+        pls_to_buy_lb=seed_use["pls_lb"].where(bought, 0.0 * seed_use["pls_lb"]),
     )
-    amounts = ["pls_lb", "bulk_lb", "bought", "bought_bulk_lb"]
+    amounts = ["pls_lb", "bulk_lb", "bought", "bought_bulk_lb", "pls_to_buy_lb"]
     lines = known_sums(use, LINE, amounts).reset_index().astype({"lot": object})
     lots = lot_quality.drop(columns="pls_pct")
     lines = lines.merge(use.drop_duplicates(LINE)[[*LINE, "pls_pct"]], on=LINE)
@@ -54,10 +59,49 @@ def list_order(
         bulk_to_order_lb=order,
         excess_bulk_lb=order - lines["bought_bulk_lb"],
         pack_lb=pack.where(is_bought),
+        packs=(whole_packs_lb(order, pack) / pack).where(is_bought),
         pls_to_order_lb=pls,
         cost_usd=cost.where(is_bought, 0.0),
     )
-    return lines[SEED_ORDER.column_names]
+    asked = asked_of_dealers(lines, seed_use, mix_sheet, species, seedings, settings)
+    return lines.join(asked)[SEED_ORDER.column_names]
+
+
+def asked_of_dealers(
+    lines: pd.DataFrame,
+    seed_use: pd.DataFrame,
+    mix_sheet: pd.DataFrame,
+    species: pd.DataFrame,
+    seedings: pd.DataFrame,
+    settings: SeedSettings,
+) -> pd.DataFrame:
+    """What is asked of each line of the order, in the order of the lines.
+
+    Where several mixes ask for different varieties or origins, all of them are told.
+    """
+    wanted = mix_sheet.groupby(["species", "role"])[["variety", "origin"]].agg(_all_told)
+    asked = wanted.reindex(pd.MultiIndex.from_frame(lines[["species", "role"]])).astype(object)
+    group = species_value(lines["species"], species, "seed_group").astype(object)
+    legume = group.str.casefold().eq("legume").astype("boolean")
+    is_seed = lines["role"].eq("seed")
+    days = seed_use.merge(seedings.drop_duplicates("area")[["area", "planting"]], on="area")
+    bought = days[days["stock"].ne(HELD)]
+    first = bought.groupby(LINE, dropna=False)["planting"].min()
+    first = first.reindex(pd.MultiIndex.from_frame(lines[LINE])).astype("datetime64[s]")
+    return pd.DataFrame(
+        {
+            "wanted_variety": asked["variety"].to_numpy(),
+            "wanted_origin": asked["origin"].to_numpy(),
+            "inoculant": legume.where(group.notna() & is_seed).to_numpy(),
+            "need_by": first.to_numpy() - pd.Timedelta(days=settings.order_lead_days),
+        },
+        index=lines.index,
+    )
+
+
+def _all_told(texts: pd.Series) -> str | None:
+    """Every text that is told, each once."""
+    return "; ".join(sorted(set(texts.dropna()))) or None
 
 
 def _priced(lines: pd.DataFrame, lots: pd.DataFrame) -> pd.DataFrame:
@@ -81,6 +125,18 @@ def _packs_lb(lines: pd.DataFrame, settings: SeedSettings) -> pd.Series:
 def _common_names(seed_rates: pd.DataFrame) -> pd.Series:
     """Common name of each species that is sown."""
     return seed_rates.drop_duplicates("species").set_index("species")["common_name"]
+
+
+def list_shed(lot_quality: pd.DataFrame, seed_use: pd.DataFrame) -> pd.DataFrame:
+    """Table ``seed_shed``: what is held of each lot, what is taken of it and what is left."""
+    held = lot_quality[lot_quality["on_hand_bulk_lb"].gt(0)]
+    taken = seed_use[seed_use["stock"].eq(HELD)].groupby("lot")["bulk_lb"].sum()
+    used = taken.reindex(held["lot"], fill_value=0.0).to_numpy()
+    left = (held["on_hand_bulk_lb"] - used).clip(lower=0)
+    shed = held.assign(
+        used_bulk_lb=used, left_bulk_lb=left, left_pls_lb=left * held["pls_pct"] / 100
+    )
+    return shed[SEED_SHED.column_names]
 
 
 def sum_needs(

@@ -16,8 +16,9 @@ from pipeline.core.layer import empty
 from pipeline.core.places import place_key
 from pipeline.core.species_names import resolved_column, species_value
 from pipeline.core.units import OZ_PER_LB
+from pipeline.seed.field_layers import BAG_RATES
 from pipeline.seed.lot_quality import viable_pct
-from pipeline.seed.order_layers import BAG_RATES, SEED_COMPANIONS, SEED_RATES
+from pipeline.seed.order_layers import SEED_COMPANIONS, SEED_RATES
 from pipeline.seed.quantities import known_quotient, known_sums, pls_fraction, pls_lb, seeds_sqft
 
 SITE_KINDS = ("season", "slope", "sod")

@@ -41,6 +41,36 @@ class SeedSettings(Section):
         "lot whose origin_mi is not told is not held back.",
         source="the plan or the ecologist; no published distance was found",
     )
+    order_lead_days: int = setting(
+        60,
+        ge=0,
+        le=365,
+        meaning="Bought seed must be here this long before it is sown, for a test of one's own.",
+        source="Ohio DOT 659.08: papers of legume mixes 60 days ahead",
+    )
+    lowest_pls_pct: float | None = setting(
+        None,
+        ge=0,
+        le=100,
+        meaning="Least pure live seed that a lot may have; a dealer is told.",
+        source="the plan or the contract; none is built in",
+    )
+    ship_to: str | None = setting(
+        None,
+        meaning="Where the seed goes, with a phone number: it heads the order.",
+        source="yours",
+    )
+    substitution: str = setting(
+        "Only with our written consent",
+        meaning="What a dealer may send in place of what is ordered.",
+        source="city specification of 2021: only if approved in writing",
+    )
+    bagging: Literal["by_species", "by_area"] = setting(
+        "by_species",
+        meaning="How the dealer bags it: by_species (every lot in its own bag) or by_area (mixed "
+        "for each area, as the sheet lists).",
+        source="Tallgrass Prairie Center: single bags can be weighed and mixed on a clean floor",
+    )
     accept_expired: bool = setting(
         False,
         meaning="Lots whose test is out on the day of planting count as if it were not.",

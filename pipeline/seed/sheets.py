@@ -1,16 +1,8 @@
 """The tables of seed that people read: in the report, in the workbook, on the drill sheets."""
 
 from pipeline.core.table import Table
-from pipeline.seed.order_layers import (
-    BAG_RATES,
-    OWN_HARVEST,
-    SEED_AREAS,
-    SEED_BOXES,
-    SEED_NEEDS,
-    SEED_ORDER,
-    SEED_RATES,
-    SEED_USE,
-)
+from pipeline.seed.field_layers import BAG_RATES, OWN_HARVEST, SEED_AREAS, SEED_BOXES
+from pipeline.seed.order_layers import SEED_NEEDS, SEED_ORDER, SEED_RATES, SEED_SHED, SEED_USE
 
 ORDER_TABLE = Table(
     SEED_ORDER,
@@ -28,14 +20,35 @@ ORDER_TABLE = Table(
         "excess_bulk_lb",
         "pls_to_order_lb",
         "price_usd_per_pls_lb",
+        "price_usd_per_bulk_lb",
         "cost_usd",
         "tested",
         "origin",
     ),
     totals=("pls_needed_lb", "bulk_needed_lb", "bulk_on_hand_lb", "bulk_to_order_lb", "cost_usd"),
-    about="PLS = pure live seed. Price is by its pound; what has no price is not in the sum of "
-    "costs. Amounts to order are rounded up to whole packs; all else is shown rounded and added "
-    "unrounded. Without a lot, none is known that covers it.",
+    about="PLS = pure live seed. What has no price is not in the sum of costs. Orders are rounded "
+    "up to whole packs; all else is shown rounded and added unrounded. Without a lot, none is "
+    "known that covers it.",
+)
+
+
+SHED_TABLE = Table(
+    SEED_SHED,
+    "Seed in the shed",
+    (
+        "lot",
+        "species",
+        "variety",
+        "pls_pct",
+        "on_hand_bulk_lb",
+        "used_bulk_lb",
+        "left_bulk_lb",
+        "left_pls_lb",
+        "tested",
+        "last_good",
+    ),
+    totals=("on_hand_bulk_lb", "used_bulk_lb", "left_bulk_lb"),
+    about="What the areas take of each lot, and what is left of it afterwards.",
 )
 
 

@@ -10,7 +10,7 @@ import re
 import pytest
 
 from pipeline.core.layer import Layer
-from pipeline.seed import order_layers
+from pipeline.seed import field_layers, order_layers
 from tests.made_seed import BIG, area, factor, full_rate, line
 
 DALEA, DESMANTHUS = "Dalea purpurea", "Desmanthus illinoensis"
@@ -297,7 +297,8 @@ def test_blend_of_two_lots_is_by_weight(seed_plan):
 def test_every_weight_column_says_bulk_or_pls():
     # S01 and S14: a bare "lb" could be either.
     said = ("pls", "bulk", "pack", "companion", "setting", "fill", "seeds_per_lb")
-    for layer in (v for v in vars(order_layers).values() if isinstance(v, Layer)):
+    declared = (vars(order_layers) | vars(field_layers)).values()
+    for layer in (value for value in declared if isinstance(value, Layer)):
         for column in layer.columns:
             if column.kind == "number" and "_lb" in column.name:
                 assert any(word in column.name for word in said), f"{layer.name}.{column.name}"
