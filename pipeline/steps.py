@@ -29,7 +29,17 @@ from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
 from pipeline.season import clip_plots, community, facts, fuel, herd, history, limits, plan
 from pipeline.season import findings as season_findings
-from pipeline.seed import areas, boxes, lot_quality, lots, mixes, order, own_harvest, rates
+from pipeline.seed import (
+    areas,
+    boxes,
+    lot_quality,
+    lots,
+    mixes,
+    order,
+    own_harvest,
+    rates,
+    uncertainty,
+)
 from pipeline.seed import findings as seed_findings
 
 STEPS: tuple[Step, ...] = (
@@ -57,6 +67,7 @@ STEPS: tuple[Step, ...] = (
     Step("seed_needs", order.sum_needs),
     Step("seed_shed", order.list_shed),
     Step("seed_areas", areas.measure_seed_areas),
+    Step("seed_errors", uncertainty.measure_errors),
     Step("seed_boxes", boxes.fill_boxes),
     Step("seed_findings", seed_findings.find_seed),
     Step("zone_scenes", zone_pixels.measure_zone_scenes),

@@ -73,6 +73,27 @@ SEED_BOXES = Layer(
 )
 
 
+SEED_ERRORS = Layer(
+    "seed_errors",
+    None,
+    "What an error of ten percent does to the seed of each area.",
+    (
+        AREA,
+        code_column(
+            "error",
+            "If it is ten percent",
+            "What is off by ten percent.",
+            ("fewer_seeds_per_lb", "less_live_seed", "setting_too_high"),
+        ),
+        number_column("seeds_sqft", "Live seeds", 1, "Live seeds then."),
+        number_column("bulk_lb", "Bulk needed", 1, "Bulk that is needed then."),
+        number_column("cost_usd", "Seed cost", 0, "Price of that seed."),
+        number_column("covered_ac", "Covers", 1, "Acres that the bulk at hand covers then."),
+    ),
+    key=("area", "error"),
+)
+
+
 BAG_RATES = Layer(
     "bag_rates",
     None,

@@ -15,6 +15,7 @@ from pipeline.seed.order_layers import LOT_QUALITY
 from pipeline.seed.quantities import known_quotient, pls_fraction, pls_lb, usd_per_pls_lb
 from pipeline.seed.settings import SeedSettings
 from pipeline.seed.test_age import test_months
+from pipeline.seed.uncertainty import test_range_pct
 
 SUM_TOLERANCE_PCT = 0.5
 """A printed total may differ by this from its printed parts, which are rounded one by one."""
@@ -240,6 +241,8 @@ def rate_lots(
         price_usd_per_bulk_lb=seed_lots["price_usd_per_bulk_lb"].fillna(by_pls * fraction),
         last_good=last_good_days(seed_lots["tested"], months),
     )
+    low, high = test_range_pct(lots, settings)
+    lots = lots.assign(low_pls_pct=low, high_pls_pct=high)
     if settings.own_harvest_counts_as == "nothing" or own_harvest.empty:
         return lots
     return pd.concat([lots, _harvest_lots(own_harvest, settings)], ignore_index=True)
@@ -255,6 +258,13 @@ def _harvest_lots(own_harvest: pd.DataFrame, settings: SeedSettings) -> pd.DataF
         species=own_harvest["species"].array,
         viable_from="own_count",
         pls_pct=known_quotient(pls * 100, own_harvest["bulk_lb"]).array,
+        low_pls_pct=known_quotient(own_harvest["low_pls_lb"] * 100, own_harvest["bulk_lb"]).array,
+        high_pls_pct=known_quotient(
+            own_harvest["likely_pls_lb"]
+            * known_quotient(own_harvest["high_seeds_g"], own_harvest["likely_seeds_g"])
+            * 100,
+            own_harvest["bulk_lb"],
+        ).array,
         on_hand_bulk_lb=own_harvest["bulk_lb"].array,
         on_hand_pls_lb=pls.array,
         on_offer=False,

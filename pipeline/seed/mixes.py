@@ -21,6 +21,10 @@ PERCENT_TOLERANCE = 0.1 + 1e-9
 billionth is what sums of binary numbers may be off by."""
 
 
+OWN_COUNT = "own count"
+"""Confidence of a number of seeds per pound that the mix itself tells."""
+
+
 def mix_faults(mixes: pd.DataFrame, species: pd.DataFrame, full_rates: pd.DataFrame) -> list[Fault]:
     """Everything about the mixes that cannot be sown as written."""
     names = resolved_column(mixes["species"], species)
@@ -118,6 +122,9 @@ def make_mix_sheet(
         seed_unit=species_value(names, species, "seed_unit"),
         box=mixes["box"].fillna(species_value(names, species, "box")),
         seeds_per_lb=of_mix.fillna(published),
+        low_seeds_per_lb=species_value(names, species, "low_seeds_per_lb").where(of_mix.isna()),
+        high_seeds_per_lb=species_value(names, species, "high_seeds_per_lb").where(of_mix.isna()),
+        confidence=species_value(names, species, "confidence").where(of_mix.isna(), OWN_COUNT),
         seeds_per_lb_from=np.select(
             [of_mix.notna(), published.notna()], ["mix", "species_table"], "unknown"
         ),

@@ -9,9 +9,13 @@ from pipeline.seed.order_layers import HELD, SEED_NEEDS, SEED_ORDER, SEED_SHED
 from pipeline.seed.packs import order_lb, order_pack_lb, whole_packs_lb
 from pipeline.seed.quantities import known_quotient, known_sums, usd_per_thousand_seeds
 from pipeline.seed.settings import SeedSettings
+from pipeline.seed.uncertainty import order_ranges
 
 LINE = ["species", "lot", "role"]
 """What tells the lines of the order apart."""
+
+
+RANGES = ("low_pls_needed_lb", "high_pls_needed_lb", "low_bulk_needed_lb", "high_bulk_needed_lb")
 
 
 AMOUNTS = ("pls_lb", "bulk_lb")
@@ -63,6 +67,10 @@ def list_order(
         pls_to_order_lb=pls,
         cost_usd=cost.where(is_bought, 0.0),
     )
+    ranges = known_sums(order_ranges(seed_use, seed_rates, lot_quality), LINE, list(RANGES))
+    lines = lines.merge(ranges.reset_index(), on=LINE)
+    confidence = seed_rates.groupby("species")["confidence"].agg(_all_told)
+    lines["confidence"] = lines["species"].map(confidence).where(lines["role"].eq("seed"))
     asked = asked_of_dealers(lines, seed_use, mix_sheet, species, seedings, settings)
     return lines.join(asked)[SEED_ORDER.column_names]
 

@@ -70,6 +70,11 @@ SPECIES_NAME = Column(
 COMMON_NAME = text_column("common_name", "Common name", "Name people use.")
 
 
+CONFIDENCE = text_column(
+    "confidence", "Seed count", "How sure the seeds in a pound are, on which pounds or seeds rest."
+)
+
+
 LOT = Column("lot", "text", "Lot.", heading="Lot")
 
 
@@ -118,6 +123,9 @@ MIX_SHEET = Layer(
         text_column("variety", "Variety wanted", "Variety that is asked for."),
         text_column("origin", "Origin wanted", "Origin that is asked for."),
         number_column("seeds_per_lb", "Seeds", 0, "Seeds in a pound."),
+        number_column("low_seeds_per_lb", "Seeds, least", 0, "Least that is published."),
+        number_column("high_seeds_per_lb", "Seeds, most", 0, "Most that is published."),
+        CONFIDENCE,
         code_column(
             "seeds_per_lb_from",
             "Seeds per lb from",
@@ -148,6 +156,11 @@ SEED_RATES = Layer(
         number_column("seeds_sqft", "Live seeds", 2, "Live seeds to be sown, all factors applied."),
         number_column("pls_lb", "PLS", 2, "Pure live seed for the area."),
         number_column("pls_oz", "PLS", 1, "The same in ounces."),
+        number_column("low_pls_lb", "PLS, least", 2, "Least, by the range of seeds in a pound."),
+        number_column("high_pls_lb", "PLS, most", 2, "Most, by the range of seeds in a pound."),
+        number_column("low_seeds_sqft", "Live seeds, least", 2, "Least, where given by weight."),
+        number_column("high_seeds_sqft", "Live seeds, most", 2, "Most, where given by weight."),
+        CONFIDENCE,
         acres_column("net_ac", "Net", "Acres sown."),
         number_column("mix_pls_lb_ac", "Rate of the mix", 3, "Rate of the mix before the factors."),
         number_column(
@@ -226,6 +239,8 @@ LOT_QUALITY = Layer(
             ),
         ),
         PLS_OF_LOT,
+        number_column("low_pls_pct", "PLS, least", 2, "Lowest that the test leaves open."),
+        number_column("high_pls_pct", "PLS, most", 2, "Highest that the test leaves open."),
         number_column("on_hand_bulk_lb", "Bulk on hand", 2, "What is in the shed."),
         number_column("on_hand_pls_lb", "PLS on hand", 2, "Pure live seed in the shed."),
         number_column(
@@ -292,6 +307,11 @@ SEED_ORDER = Layer(
         number_column("pls_needed_lb", "PLS needed", 2, "Pure live seed needed from this lot."),
         number_column("pls_to_buy_lb", "PLS to buy", 2, "What of it is not in the shed."),
         number_column("bulk_needed_lb", "Bulk needed", 2, "The same as weighed."),
+        number_column("low_pls_needed_lb", "PLS, least", 2, "Least, by the range of seed counts."),
+        number_column("high_pls_needed_lb", "PLS, most", 2, "Most, by the range of seed counts."),
+        number_column("low_bulk_needed_lb", "Bulk, least", 2, "Least, by seed counts and test."),
+        number_column("high_bulk_needed_lb", "Bulk, most", 2, "Most, by seed counts and test."),
+        CONFIDENCE,
         number_column("bulk_on_hand_lb", "Bulk on hand", 2, "What the lot holds in the shed."),
         number_column(
             "bulk_to_order_lb", "Bulk to order", 2, "To be bought, rounded up to whole packs."

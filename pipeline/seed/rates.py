@@ -20,6 +20,11 @@ from pipeline.seed.field_layers import BAG_RATES
 from pipeline.seed.lot_quality import viable_pct
 from pipeline.seed.order_layers import SEED_COMPANIONS, SEED_RATES
 from pipeline.seed.quantities import known_quotient, known_sums, pls_fraction, pls_lb, seeds_sqft
+from pipeline.seed.uncertainty import count_ratios
+
+OF_COUNT = ["basis", "seeds_per_lb", "low_seeds_per_lb", "high_seeds_per_lb", "confidence"]
+"""Columns of a mix's line that tell what its pounds or seeds rest on."""
+
 
 SITE_KINDS = ("season", "slope", "sod")
 
@@ -98,7 +103,7 @@ def set_seed_rates(
     Out of a pre-mixed bag comes what the bag gives, whatever the mix wants.
     """
     lines = mix_sheet[mix_sheet["role"].eq("seed")]
-    lines = lines[["mix", "species", "common_name", "pls_lb_ac", "seeds_per_lb", "rate_method"]]
+    lines = lines[["mix", "species", "common_name", "pls_lb_ac", "rate_method", *OF_COUNT]]
     rows = _areas_with_factors(seedings, region_factors(seed_factors, property))
     rows = rows.merge(lines.rename(columns={"pls_lb_ac": "mix_pls_lb_ac"}), on="mix")
     if rows.empty:
@@ -124,7 +129,24 @@ def set_seed_rates(
         pls_oz=rate * net_ac * OZ_PER_LB,
         net_ac=net_ac,
     )
-    return rows[SEED_RATES.column_names]
+    return _with_ranges(rows)[SEED_RATES.column_names]
+
+
+def _with_ranges(rows: pd.DataFrame) -> pd.DataFrame:
+    """The rates with the least and the most that the range of seed counts leaves open."""
+    counted = rows.assign(basis=rows["basis"].where(rows["bag"].isna(), "bag"))
+    least, most = count_ratios(counted)
+    is_known = counted["basis"].ne("seeds_sqft") & rows["low_seeds_per_lb"].notna()
+    low, high = (
+        seeds_sqft(rows["pls_lb_ac"], rows[f"{end}_seeds_per_lb"].where(is_known))
+        for end in ("low", "high")
+    )
+    return rows.assign(
+        low_pls_lb=rows["pls_lb"] * least,
+        high_pls_lb=rows["pls_lb"] * most,
+        low_seeds_sqft=low.fillna(rows["seeds_sqft"]),
+        high_seeds_sqft=high.fillna(rows["seeds_sqft"]),
+    )
 
 
 def _with_the_rest_of_the_bag(
@@ -133,7 +155,7 @@ def _with_the_rest_of_the_bag(
     """The rates, and a row of rate 0 for each species that comes out of the bag unwanted."""
     bags = seed_bags[["bag"]].assign(species=resolved_column(seed_bags["species"], species))
     areas = rows[rows["bag"].notna()].drop_duplicates("area")
-    others = areas.drop(columns=["species", "common_name", "seeds_per_lb"]).merge(bags, on="bag")
+    others = areas.drop(columns=["species", "common_name", *OF_COUNT]).merge(bags, on="bag")
     keys = ["area", "species"]
     wanted = pd.MultiIndex.from_frame(rows[keys])
     others = others[~pd.MultiIndex.from_frame(others[keys]).isin(wanted)]
@@ -141,7 +163,12 @@ def _with_the_rest_of_the_bag(
         return rows
     others = others.assign(
         common_name=species_value(others["species"], species, "common_name"),
-        seeds_per_lb=species_value(others["species"], species, "seeds_per_lb").astype("float64"),
+        basis="bag",
+        confidence=species_value(others["species"], species, "confidence"),
+        **{
+            name: species_value(others["species"], species, name).astype("float64")
+            for name in ("seeds_per_lb", "low_seeds_per_lb", "high_seeds_per_lb")
+        },
         mix_pls_lb_ac=0.0,
         wanted_pls_lb_ac=0.0,
         method_factor=1.0,

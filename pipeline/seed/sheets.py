@@ -1,7 +1,7 @@
 """The tables of seed that people read: in the report, in the workbook, on the drill sheets."""
 
 from pipeline.core.table import Table
-from pipeline.seed.field_layers import BAG_RATES, OWN_HARVEST, SEED_AREAS, SEED_BOXES
+from pipeline.seed.field_layers import BAG_RATES, OWN_HARVEST, SEED_AREAS, SEED_BOXES, SEED_ERRORS
 from pipeline.seed.order_layers import SEED_NEEDS, SEED_ORDER, SEED_RATES, SEED_SHED, SEED_USE
 
 ORDER_TABLE = Table(
@@ -15,6 +15,9 @@ ORDER_TABLE = Table(
         "pls_pct",
         "pls_needed_lb",
         "bulk_needed_lb",
+        "low_bulk_needed_lb",
+        "high_bulk_needed_lb",
+        "confidence",
         "bulk_on_hand_lb",
         "bulk_to_order_lb",
         "excess_bulk_lb",
@@ -27,8 +30,8 @@ ORDER_TABLE = Table(
     ),
     totals=("pls_needed_lb", "bulk_needed_lb", "bulk_on_hand_lb", "bulk_to_order_lb", "cost_usd"),
     about="PLS = pure live seed. What has no price is not in the sum of costs. Orders are rounded "
-    "up to whole packs; all else is shown rounded and added unrounded. Without a lot, none is "
-    "known that covers it.",
+    "up to whole packs; all else is shown rounded and added unrounded. Least and most are what "
+    "published seed counts and the test leave open. Without a lot, none is known that covers it.",
 )
 
 
@@ -117,9 +120,24 @@ RATES_TABLE = Table(
         "net_ac",
         "pls_lb",
         "pls_oz",
+        "low_pls_lb",
+        "high_pls_lb",
+        "low_seeds_sqft",
+        "high_seeds_sqft",
+        "confidence",
     ),
     totals=("pls_lb",),
-    about="Rate of the mix times each factor once gives the rate sown. Ounces are for small rates.",
+    about="Rate of the mix times each factor once gives the rate sown. Ounces are for small rates. "
+    "Least and most are what the published numbers of seeds in a pound leave open.",
+)
+
+
+ERRORS_TABLE = Table(
+    SEED_ERRORS,
+    "If something is ten percent off",
+    ("area", "error", "seeds_sqft", "bulk_lb", "cost_usd", "covered_ac"),
+    about="Fewer seeds in a pound or less live seed take more bulk; a setting that lets out too "
+    "much empties the boxes before the area is sown.",
 )
 
 
