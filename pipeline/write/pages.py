@@ -53,8 +53,9 @@ def table_rows(pages: dict[str, Any]) -> int:
 def packet_pdf(pages: str, *, tagged: bool = True) -> bytes:
     """PDF of the pages given as JSON, which the template takes as text and never as markup.
 
-    A very long packet is not ``tagged``, to stay small. A name with letters that no font here has cannot stand in an accessible file by the standard;
-    it then shows boxes in their place, in a file that is tagged all the same.
+    A very long packet is not ``tagged``, to stay small. A name with letters that no font here has
+    cannot stand in an accessible file by the standard; it then shows boxes in their place, in a
+    file that is tagged all the same.
     """
     import typst
 
