@@ -15,6 +15,7 @@ READ = (
     "units",
     "excluded_ground",
     "breaks",
+    "gates",
     "burn_blocks",
     "firebreaks",
     "break_slopes",
@@ -155,10 +156,12 @@ def with_area(frames, area="Area", contents="seed", lots=1):
             "area": area,
             "species": f"Species {n:03d}",
             "lot": f"L{n}",
+            "role": "seed",
             "stock": "held",
             "pls_pct": 80.0,
             "pls_lb": 8.0,
             "bulk_lb": 10.0,
+            "sequence": 1,
         }
         for n in range(lots)
     ]

@@ -10,7 +10,7 @@ import re
 import pytest
 
 from pipeline.core.layer import Layer
-from pipeline.seed import order_layers
+from pipeline.seed import field_layers, order_layers
 from tests.made_seed import BIG, area, factor, full_rate, line
 
 DALEA, DESMANTHUS = "Dalea purpurea", "Desmanthus illinoensis"
@@ -68,6 +68,7 @@ def case(*mixes, lots=(), areas=None, settings=None, **tables):
 
 SOUND = case(dalea(BIG), lots=[tagged()])
 NO_AREA = {"units": {"U1": 1.0}}
+OFFERED = tagged(on_hand_bulk_lb=None, price_usd_per_pls_lb=9.0)
 UNTESTED = tagged(germination_pct=None, dormant_pct=None)
 FULL = {"full_rate_pct": 100.0, "full_rate": "F", "pls_lb_ac": None}
 HULLS = line("rice hulls", role="carrier", bulk_lb_ac=10.0)
@@ -111,6 +112,12 @@ CHECKS = [
         case(areas=BROADCAST),
         case(areas=[sown(method="broadcast", method_factor=2.0)]),
     ),
+    (
+        "raised_again",
+        "is written for broadcast",
+        case(dalea(rate_method="broadcast"), areas=[sown(method="broadcast", method_factor=2.0)]),
+        case(dalea(rate_method="broadcast"), areas=BROADCAST),
+    ),
     # S05
     ("gross_is_net", "10.0 gross acres", case(), NO_AREA),
     ("sown_twice", "also sown as Again", case(areas=[sown(), sown(area="Again")]), SOUND),
@@ -123,6 +130,7 @@ CHECKS = [
         case(dalea(ARTEMISIA, seeds_per_lb=33600.0)),
         case(dalea(ARTEMISIA)),
     ),
+    ("zero_rate", "nothing of it is ordered", case(dalea(), dalea(BIG, pls_lb_ac=0.0)), case()),
     ("seed_unit_untold", "spikelet", case(dalea(BIG), species=NO_SEED_UNIT), SOUND),
     ("rate_unknown", "needs seeds per pound", case(line("Nobody", seeds_sqft=1.0)), SOUND),
     (
@@ -177,6 +185,36 @@ CHECKS = [
         "needs a planting date",
         case(dalea(BIG), lots=[tagged()], areas=[sown(planting=None)]),
         SOUND,
+    ),
+    (
+        "test_too_old",
+        "as accept_expired says",
+        case(dalea(BIG), lots=[tagged(tested="2026-03-05")], settings={"accept_expired": True}),
+        SOUND,
+    ),
+    (
+        "tested_after_planting",
+        "look for a slip",
+        case(dalea(BIG), lots=[tagged(tested="2027-06-01")]),
+        case(dalea(BIG), lots=[tagged(tested="2027-05-28")]),  # the month counts
+    ),
+    (
+        "not_bought",
+        "farther than most_origin_mi",
+        case(dalea(BIG), lots=[OFFERED | {"origin_mi": 300.0}], settings={"most_origin_mi": 200}),
+        case(dalea(BIG), lots=[OFFERED | {"origin_mi": 90.0}], settings={"most_origin_mi": 200}),
+    ),
+    (
+        "not_bought",
+        "under lowest_pls_pct",
+        case(dalea(BIG), lots=[OFFERED], settings={"lowest_pls_pct": 90.0}),
+        case(dalea(BIG), lots=[OFFERED], settings={"lowest_pls_pct": 70.0}),
+    ),
+    (
+        "variety_differs",
+        "Kaw is wanted",
+        case(dalea(BIG, variety="Kaw"), lots=[tagged(variety="VNS")]),
+        case(dalea(BIG, variety="Kaw"), lots=[tagged(variety="kaw")]),
     ),
     # S14
     ("seeds_per_ounce", "multiply by 16", case(dalea(seeds_per_lb=317000 / 16)), case()),
@@ -278,7 +316,8 @@ def test_blend_of_two_lots_is_by_weight(seed_plan):
 def test_every_weight_column_says_bulk_or_pls():
     # S01 and S14: a bare "lb" could be either.
     said = ("pls", "bulk", "pack", "companion", "setting", "fill", "seeds_per_lb")
-    for layer in (v for v in vars(order_layers).values() if isinstance(v, Layer)):
+    declared = (vars(order_layers) | vars(field_layers)).values()
+    for layer in (value for value in declared if isinstance(value, Layer)):
         for column in layer.columns:
             if column.kind == "number" and "_lb" in column.name:
                 assert any(word in column.name for word in said), f"{layer.name}.{column.name}"
