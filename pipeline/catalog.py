@@ -21,6 +21,7 @@ from pipeline.season import layers as season_layers
 from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
 from pipeline.season.settings import CommunitySettings, FuelSettings, HerdSettings, SeasonSettings
+from pipeline.seed import field_layers as seed_field_layers
 from pipeline.seed import layers as seed_layers
 from pipeline.seed import order_layers as seed_order_layers
 from pipeline.seed.settings import Seeding, SeedSettings
@@ -33,6 +34,7 @@ DECLARING: tuple[ModuleType, ...] = (
     fire_layers,
     seed_layers,
     seed_order_layers,
+    seed_field_layers,
     season_source_layers,
     season_layers,
     season_plan_layers,

@@ -29,7 +29,17 @@ from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
 from pipeline.season import clip_plots, community, facts, fuel, herd, history, limits, plan
 from pipeline.season import findings as season_findings
-from pipeline.seed import areas, boxes, lot_quality, lots, mixes, order, own_harvest, rates
+from pipeline.seed import (
+    areas,
+    boxes,
+    lot_quality,
+    lots,
+    mixes,
+    order,
+    own_harvest,
+    rates,
+    uncertainty,
+)
 from pipeline.seed import findings as seed_findings
 
 STEPS: tuple[Step, ...] = (
@@ -48,14 +58,16 @@ STEPS: tuple[Step, ...] = (
     Step("firebreak_findings", fire_findings.find_firebreaks),
     Step("mix_sheet", mixes.make_mix_sheet),
     Step("seed_rates", rates.set_seed_rates),
-    Step("seed_companions", rates.set_seed_companions),
     Step("own_harvest", own_harvest.estimate_harvests),
     Step("lot_quality", lot_quality.rate_lots),
     Step("bag_rates", rates.set_bag_rates),
     Step("seed_use", lots.assign_lots),
+    Step("seed_companions", rates.set_seed_companions),
     Step("seed_order", order.list_order),
     Step("seed_needs", order.sum_needs),
+    Step("seed_shed", order.list_shed),
     Step("seed_areas", areas.measure_seed_areas),
+    Step("seed_errors", uncertainty.measure_errors),
     Step("seed_boxes", boxes.fill_boxes),
     Step("seed_findings", seed_findings.find_seed),
     Step("zone_scenes", zone_pixels.measure_zone_scenes),

@@ -140,6 +140,7 @@ def with_area(frames, area="Area", contents="seed", lots=1):
             "area": area,
             "species": f"Species {n:03d}",
             "lot": f"L{n}",
+            "role": "seed",
             "stock": "held",
             "pls_pct": 80.0,
             "pls_lb": 8.0,

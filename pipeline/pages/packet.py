@@ -40,8 +40,9 @@ from pipeline.pages.words import (
     rows,
     wind_words,
 )
-from pipeline.seed.order_layers import COMMON_NAME, SEED_AREAS
-from pipeline.seed.sheets import DRILL_BOXES_TABLE, DRILL_COMPANIONS_TABLE, DRILL_LOTS_TABLE
+from pipeline.seed.field_layers import SEED_AREAS
+from pipeline.seed.order_layers import COMMON_NAME, SEED_COMPANIONS, SEED_USE
+from pipeline.seed.sheets import DRILL_BOXES_TABLE, DRILL_LOTS_TABLE
 
 NOTED_WHILE_SOWING = (
     "Operator",
@@ -87,10 +88,11 @@ practice, the wording is our own."""
 def seed_page(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, Any]:
     """Page of one seeding area."""
     name = area["area"]
-    boxes, lots, companions = (
+    boxes, use, companions = (
         frames[layer][frames[layer]["area"] == name]
         for layer in ("seed_boxes", "seed_use", "seed_companions")
     )
+    of_mix = use["role"].isin(["seed", "bag"])
     return {
         "name": name_words(name),
         "units": name_words(area["unit_ids"]),
@@ -102,10 +104,8 @@ def seed_page(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> d
             wide="contents",
             boxes=("Caught\ng", "Set at", "Left over\nlb"),
         ),
-        "lots": _lots(lots, frames["seed_rates"]),
-        "companions": declared_table(
-            DRILL_COMPANIONS_TABLE, companions, wide="species", boxes=("Weighed",)
-        ),
+        "lots": _lots(use[of_mix], frames["seed_rates"]),
+        "companions": _companions(use[~of_mix], companions),
         "blanks": list(NOTED_WHILE_SOWING),
     }
 
@@ -126,6 +126,19 @@ def _lots(use: pd.DataFrame, rates: pd.DataFrame) -> Filled:
         wide="common_name",
         boxes=("Tag seen", "Weighed"),
         totals=DRILL_LOTS_TABLE.totals,
+    )
+
+
+def _companions(use: pd.DataFrame, companions: pd.DataFrame) -> Filled:
+    """Nurse crops and carriers of one area, each with its box, its rate and the lots it is from."""
+    boxes = companions[["species", "role", "box", "bulk_lb_ac"]]
+    of_area = [SEED_COMPANIONS.column(name) for name in ("species", "role", "box", "bulk_lb_ac")]
+    of_lots = [SEED_USE.column(name) for name in ("lot", "stock", "bulk_lb")]
+    return words_table(
+        use.merge(boxes, on=["species", "role"]),
+        declared_words((*of_area, *of_lots), wide="species"),
+        wide="species",
+        boxes=("Tag seen", "Weighed"),
     )
 
 

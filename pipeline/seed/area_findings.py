@@ -95,6 +95,16 @@ def _method_notes(row: Any, rates: pd.DataFrame, lines: pd.DataFrame) -> Iterato
             f"drilled and sown by {row.method}. Tell it in the column rate_method, so that "
             "a rate already raised is not raised again",
         )
+    factors = lines["species"].map(rates.set_index("species")["method_factor"])
+    raised = lines["rate_method"].eq(row.method) & factors.ne(1) & factors.notna()
+    if raised.any():
+        yield (
+            "warning",
+            "raised_again",
+            f"mix {row.mix} is written for {row.method}, and the method factor told for this area, "
+            f"{half_up(factors[raised].iloc[0], 2)}, raises it again. Leave the factor out if the "
+            "rates already have it",
+        )
     drilled = untold | lines["rate_method"].eq("drill")
     if drilled.any() and rates["method_factor"].eq(1).all():
         yield (

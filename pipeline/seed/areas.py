@@ -6,8 +6,8 @@ import shapely
 
 from pipeline.core.layer import empty
 from pipeline.ground.acreage import left_out, polygonal
+from pipeline.seed.field_layers import SEED_AREAS
 from pipeline.seed.order import priced_use
-from pipeline.seed.order_layers import SEED_AREAS
 from pipeline.seed.quantities import known_quotient, known_sums
 from pipeline.seed.rates import net_ac_by_area
 
@@ -20,7 +20,6 @@ def measure_seed_areas(
     seed_use: pd.DataFrame,
     seed_order: pd.DataFrame,
     seed_companions: pd.DataFrame,
-    bag_rates: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
     """Layer ``seed_areas``: each area's ground without what is left out, and its pounds."""
     if seedings.empty:
@@ -35,7 +34,7 @@ def measure_seed_areas(
         net_ac=net_ac_by_area(seedings, units),
     )
     use = priced_use(seed_use, seed_order)
-    figures = areas.join(_sums(areas, seed_rates, use, seed_companions, bag_rates))
+    figures = areas.join(_sums(areas, seed_rates, use, seed_companions))
     shapes = [
         polygonal(shapely.union_all(sown.loc[entries.get_group(area)["unit_id"], "ground"]))
         for area in areas.index
@@ -48,17 +47,15 @@ def _sums(
     seed_rates: pd.DataFrame,
     use: pd.DataFrame,
     seed_companions: pd.DataFrame,
-    bag_rates: pd.DataFrame,
 ) -> pd.DataFrame:
-    """Live seeds, pounds and price of each area; a pre-mixed bag has no price here."""
+    """Live seeds, pounds and price of each area, nurse crops and carriers apart."""
     of = areas.index
     rates = known_sums(seed_rates, "area", ["seeds_sqft", "pls_lb_ac", "pls_lb"])
-    from_lots = known_sums(use, "area", ["bulk_lb", "cost_usd"]).reindex(of, fill_value=0.0)
+    of_mix = use[use["role"].isin(["seed", "bag"])]
+    from_lots = known_sums(of_mix, "area", ["bulk_lb", "cost_usd"]).reindex(of, fill_value=0.0)
     companions = known_sums(seed_companions, "area", ["bulk_lb"])["bulk_lb"]
-    bags = bag_rates.drop_duplicates("area").set_index("area")["bulk_lb"].reindex(of)
-    from_bag = of.isin(bag_rates["area"])
     return rates.reindex(of, fill_value=0.0).assign(
-        bulk_lb=from_lots["bulk_lb"].where(~from_bag, bags),
+        bulk_lb=from_lots["bulk_lb"],
         companion_lb=companions.reindex(of, fill_value=0.0),
-        cost_usd_ac=known_quotient(from_lots["cost_usd"], areas["net_ac"]).where(~from_bag),
+        cost_usd_ac=known_quotient(from_lots["cost_usd"], areas["net_ac"]),
     )

@@ -3,7 +3,7 @@
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.seed.order_layers import SEED_BOXES
+from pipeline.seed.field_layers import SEED_BOXES
 from pipeline.seed.quantities import (
     catch_g,
     drill_width_ft,
@@ -61,7 +61,8 @@ def _seed_in_boxes(
 ) -> pd.DataFrame:
     """Bulk [lb] and live seeds of each loose species on each area, with its box."""
     seed = mix_sheet.loc[mix_sheet["role"].eq("seed"), ["mix", "species", "box"]]
-    bulk = known_sums(seed_use, ["area", "species"], ["bulk_lb"]).reset_index()
+    loose = seed_use[seed_use["role"].eq("seed")]
+    bulk = known_sums(loose, ["area", "species"], ["bulk_lb"]).reset_index()
     rows = seed_rates[seed_rates["bag"].isna()].merge(seed, on=["mix", "species"])
     rows = rows.merge(bulk, on=["area", "species"], how="left")
     rows = rows[["area", "species", "box", "seeds_sqft", "bulk_lb"]]
@@ -100,6 +101,7 @@ def _calibrated(boxes: pd.DataFrame, net_ac: pd.Series, settings: SeedSettings) 
         row_spacing_in=spacing_in,
         row_ft_sqft=row_ft_sqft(spacing_in),
         seeds_row_ft=seeds_row_ft(boxes["seeds_sqft"], spacing_in),
+        catch_rows=settings.catch_rows * drilled,
         catch_distance_ft=distance_ft,
         catch_g=catch_g(setting_lb_ac, width_ft, distance_ft),
     )

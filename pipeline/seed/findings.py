@@ -17,6 +17,7 @@ from pipeline.seed.order_layers import TO_ORDER
 from pipeline.seed.quantities import blended_pls_fraction
 from pipeline.seed.rates import factor_region
 from pipeline.seed.settings import SeedSettings
+from pipeline.seed.test_age import test_months
 
 LAW = (
     "which weeds make seed unusable or restricted is the law of the state where it is sown. Refuse "
@@ -33,6 +34,7 @@ CONTRACT = (
 def find_seed(
     property: pd.DataFrame,
     seed_lots: pd.DataFrame,
+    seed_bags: pd.DataFrame,
     species: pd.DataFrame,
     mixes: pd.DataFrame,
     seed_factors: pd.DataFrame,
@@ -52,10 +54,12 @@ def find_seed(
     """Findings of the seed steps: what to look at before ordering and sowing."""
     state = property["state"].iloc[0]
     months = test_months(test_rules, state, settings)
+    companions = mix_sheet.loc[mix_sheet["role"].ne("seed"), "species"]
+    lots_of_seed = seed_lots[~seed_lots["species"].isin({*companions, *seed_bags["bag"]})]
     return findings_frame(
         [
-            *find_mixes(mix_sheet, mixes, seed_lots, species, settings),
-            *find_lots(seed_lots, species, seedings, seed_use, state, months),
+            *find_mixes(mix_sheet, mixes, lots_of_seed, species, settings),
+            *find_lots(seed_lots, species, seedings, seed_use, state, months, settings),
             *find_areas(seed_areas, seed_rates, mix_sheet, seedings, settings),
             *(find_place(property, seed_factors, test_rules, months) if len(seed_areas) else ()),
             *find_supply(seed_use, seed_order),
@@ -64,14 +68,6 @@ def find_seed(
         ],
         seed_areas.crs,
     )
-
-
-def test_months(test_rules: pd.DataFrame, state: str | None, settings: SeedSettings) -> int | None:
-    """Months for which a test is good: of the settings, else of the state's rule; None: unknown."""
-    if settings.test_months is not None or state is None:
-        return settings.test_months
-    of_state = test_rules.loc[test_rules["state"].map(place_key).eq(place_key(state)), "months"]
-    return None if of_state.empty else int(of_state.min())
 
 
 def find_place(
@@ -120,8 +116,8 @@ def find_place(
 
 def find_supply(seed_use: pd.DataFrame, seed_order: pd.DataFrame) -> Iterator[Finding]:
     """Findings about what is short, and about lots of one species side by side."""
-    seed = seed_order[seed_order["role"].eq("seed")]
-    for row in seed[seed["lot"].isna()].itertuples(index=False):
+    of_seed = seed_order["pls_needed_lb"].notna() | seed_order["role"].eq("seed")
+    for row in seed_order[of_seed & seed_order["lot"].isna()].itertuples(index=False):
         is_known = pd.notna(row.pls_needed_lb)
         need = f"{half_up(row.pls_needed_lb, 2)} lb PLS" if is_known else "an unknown amount"
         bulk = (

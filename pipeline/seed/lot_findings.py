@@ -1,6 +1,7 @@
 """What to look at on the tags of the lots before counting on them."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
@@ -9,6 +10,7 @@ from pipeline.core.findings import Finding
 from pipeline.core.species_names import resolved_column
 from pipeline.core.units import half_up
 from pipeline.seed.lot_quality import last_good_day, viability_of
+from pipeline.seed.settings import SeedSettings
 
 LOW_GERMINATION_PCT = 50
 """Germination up to this without dormant seed is asked about. Judgment of this program."""
@@ -29,6 +31,15 @@ Note = tuple[str, str, str]
 """Severity, code and message of a finding."""
 
 
+@dataclass(frozen=True, slots=True)
+class Sowings:
+    """Days of sowing: the last one of each lot that is used, first and last of each species."""
+
+    of_lot: dict[Any, pd.Timestamp]
+    first: dict[Any, pd.Timestamp]
+    last: dict[Any, pd.Timestamp]
+
+
 def find_lots(
     seed_lots: pd.DataFrame,
     species: pd.DataFrame,
@@ -36,6 +47,7 @@ def find_lots(
     seed_use: pd.DataFrame,
     state: str | None,
     months: int | None,
+    settings: SeedSettings,
 ) -> Iterator[Finding]:
     """Findings about single lots, each with the lot as its subject.
 
@@ -43,22 +55,24 @@ def find_lots(
     """
     named = seed_lots.assign(species=resolved_column(seed_lots["species"], species))
     must = set(species.loc[species["dormancy_tested"].fillna(False).astype(bool), "species"])
-    planting = _latest_planting(seedings, seed_use)
+    sowings = seed_use.merge(seedings[["area", "planting"]].drop_duplicates("area"), on="area")
+    by_weight = set(sowings.loc[sowings["pls_lb"].isna() & sowings["role"].ne("seed"), "species"])
+    carriers = set(sowings.loc[sowings["role"].eq("carrier"), "species"])
+    days = Sowings(
+        dict(sowings.groupby("lot")["planting"].max()),
+        dict(sowings.groupby("species")["planting"].min()),
+        dict(sowings.groupby("species")["planting"].max()),
+    )
     for row in named.itertuples(index=False):
+        weighed = row.species in by_weight
         for severity, code, message in (
-            *_quality_notes(row, must_tell=row.species in must),
-            *_test_notes(row, planting, months),
+            *(() if weighed else _quality_notes(row, must_tell=row.species in must)),
+            *(() if row.species in carriers else _test_notes(row, days, months, settings)),
             *_weed_notes(row, state),
         ):
             yield Finding(
                 severity=severity, source="seed_lots", subject=row.lot, code=code, message=message
             )
-
-
-def _latest_planting(seedings: pd.DataFrame, seed_use: pd.DataFrame) -> dict[Any, pd.Timestamp]:
-    """Latest planned sowing of each lot that is used; NaT where no date is told."""
-    dates = seed_use.merge(seedings[["area", "planting"]].drop_duplicates("area"), on="area")
-    return dict(dates.groupby("lot")["planting"].max())
 
 
 def _quality_notes(row: Any, *, must_tell: bool) -> Iterator[Note]:
@@ -91,9 +105,11 @@ def _quality_notes(row: Any, *, must_tell: bool) -> Iterator[Note]:
         )
 
 
-def _test_notes(row: Any, planting: dict[Any, pd.Timestamp], months: int | None) -> Iterator[Note]:
-    """Whether the test still counts on the day of sowing."""
-    sown = planting.get(row.lot)
+def _test_notes(
+    row: Any, days: Sowings, months: int | None, settings: SeedSettings
+) -> Iterator[Note]:
+    """Whether the test counts on the days on which the species is sown."""
+    first, last_sown = (table.get(row.species, pd.NaT) for table in (days.first, days.last))
     if pd.isna(row.tested):
         yield (
             "warning",
@@ -101,21 +117,34 @@ def _test_notes(row: Any, planting: dict[Any, pd.Timestamp], months: int | None)
             "no test date: untested or untagged seed is not for sale, often not for cost-share, "
             f"and its weeds are unknown. Have a sample tested, and {KEEP}",
         )
-    elif sown is None:
         return
-    elif months is None or pd.isna(sown):
+    if row.tested.replace(day=1) > first:
+        yield (
+            "warning",
+            "tested_after_planting",
+            f"tested {row.tested.date()}, but sown from {first.date()} on: look for a slip in one "
+            "of the two days. Nothing is taken from it before its test",
+        )
+    if row.lot in days.of_lot and (months is None or pd.isna(days.of_lot[row.lot])):
         needs = "[seed] test_months or a state with a rule" if months is None else "a planting date"
         yield (
             "note",
             "test_age_unknown",
             f"tested {row.tested.date()}; whether that is recent enough is unknown: needs {needs}",
         )
-    elif sown.date() > (last := last_good_day(row.tested.date(), months)):
+    elif months is not None and last_sown > (
+        last := pd.Timestamp(last_good_day(row.tested.date(), months))
+    ):
+        what = (
+            "It counts all the same, as accept_expired says"
+            if settings.accept_expired
+            else "It is left out there"
+        )
         yield (
             "warning",
             "test_too_old",
-            f"tested {row.tested.date()}: good through {last} ({months} months), but sown "
-            f"{sown.date()}. Have it tested again; its live seed may have changed",
+            f"tested {row.tested.date()}: good through {last.date()} ({months} months), but sown "
+            f"{last_sown.date()}. {what}. Have it tested again; its live seed may have changed",
         )
 
 

@@ -14,6 +14,8 @@ from pipeline.core.species_names import resolved_column
 from pipeline.seed.order_layers import LOT_QUALITY
 from pipeline.seed.quantities import known_quotient, pls_fraction, pls_lb, usd_per_pls_lb
 from pipeline.seed.settings import SeedSettings
+from pipeline.seed.test_age import test_months
+from pipeline.seed.uncertainty import test_range_pct
 
 SUM_TOLERANCE_PCT = 0.5
 """A printed total may differ by this from its printed parts, which are rounded one by one."""
@@ -171,16 +173,53 @@ def lot_faults(seed_lots: pd.DataFrame) -> list[Fault]:
     return faults
 
 
+AS_TOLD = (
+    "lot",
+    "variety",
+    "vendor",
+    "purity_pct",
+    "other_crop_pct",
+    "inert_pct",
+    "weed_pct",
+    "noxious",
+    "germination_pct",
+    "hard_pct",
+    "dormant_pct",
+    "total_viable_pct",
+    "tetrazolium_pct",
+    "offered_bulk_lb",
+    "pack_lb",
+    "tested",
+    "origin",
+    "origin_mi",
+)
+"""Columns of a lot that stand in ``lot_quality`` as the table of lots has them."""
+
+
+def last_good_days(tested: pd.Series, months: int | None) -> pd.Series:
+    """Last day on which the test of each lot counts; NaT where test or rule is unknown."""
+    known = [months is not None and pd.notna(day) for day in tested]
+    days = [
+        pd.Timestamp(last_good_day(day.date(), months or 0)) if is_known else pd.NaT
+        for day, is_known in zip(tested, known, strict=True)
+    ]
+    return pd.Series(days, index=tested.index, dtype="datetime64[s]")
+
+
 def rate_lots(
     seed_lots: pd.DataFrame,
     species: pd.DataFrame,
     own_harvest: pd.DataFrame,
+    test_rules: pd.DataFrame,
+    property: pd.DataFrame,
     settings: SeedSettings,
 ) -> pd.DataFrame:
     """Table ``lot_quality``: pure live seed of each lot, what is held, what can be bought.
 
-    Own harvest counts as a lot only where the settings say at which estimate.
+    A lot with a price is on offer without limit, unless its row says what is held or offered of
+    it. Own harvest counts as a lot only where the settings say at which estimate.
     """
+    months = test_months(test_rules, property["state"].iloc[0], settings)
     viable = viable_pct(seed_lots)
     fraction = pls_fraction(seed_lots["purity_pct"], viable)
     on_hand = seed_lots["on_hand_bulk_lb"].fillna(0.0)
@@ -188,8 +227,8 @@ def rate_lots(
     by_pls = seed_lots["price_usd_per_pls_lb"]
     limit = seed_lots["offered_bulk_lb"]
     priced = seed_lots["price_usd_per_bulk_lb"].notna() | by_pls.notna()
-    only_offered = limit.isna() & priced & on_hand.eq(0)
-    lots = seed_lots[["lot", "purity_pct", "offered_bulk_lb", "pack_lb", "tested", "origin"]]
+    only_offered = limit.isna() & priced & seed_lots["on_hand_bulk_lb"].isna()
+    lots = seed_lots[list(AS_TOLD)]
     lots = lots.assign(
         species=resolved_column(seed_lots["species"], species),
         viable_pct=viable,
@@ -199,7 +238,11 @@ def rate_lots(
         on_hand_pls_lb=pls_lb(on_hand, fraction),
         on_offer=limit.gt(0) | only_offered,
         price_usd_per_pls_lb=by_pls.fillna(by_bulk),
+        price_usd_per_bulk_lb=seed_lots["price_usd_per_bulk_lb"].fillna(by_pls * fraction),
+        last_good=last_good_days(seed_lots["tested"], months),
     )
+    low, high = test_range_pct(lots, settings)
+    lots = lots.assign(low_pls_pct=low, high_pls_pct=high)
     if settings.own_harvest_counts_as == "nothing" or own_harvest.empty:
         return lots
     return pd.concat([lots, _harvest_lots(own_harvest, settings)], ignore_index=True)
@@ -215,6 +258,13 @@ def _harvest_lots(own_harvest: pd.DataFrame, settings: SeedSettings) -> pd.DataF
         species=own_harvest["species"].array,
         viable_from="own_count",
         pls_pct=known_quotient(pls * 100, own_harvest["bulk_lb"]).array,
+        low_pls_pct=known_quotient(own_harvest["low_pls_lb"] * 100, own_harvest["bulk_lb"]).array,
+        high_pls_pct=known_quotient(
+            own_harvest["likely_pls_lb"]
+            * known_quotient(own_harvest["high_seeds_g"], own_harvest["likely_seeds_g"])
+            * 100,
+            own_harvest["bulk_lb"],
+        ).array,
         on_hand_bulk_lb=own_harvest["bulk_lb"].array,
         on_hand_pls_lb=pls.array,
         on_offer=False,

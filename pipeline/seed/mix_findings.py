@@ -113,7 +113,7 @@ def _small_rates(mix_sheet: pd.DataFrame) -> Iterator[Finding]:
 
 
 def _rate_notes(row: Any) -> Iterator[Note]:
-    """Rates that cannot be known."""
+    """Rates that cannot be known, or are nothing."""
     if pd.isna(row.pls_lb_ac):
         needs = (
             "seeds per pound"
@@ -125,6 +125,8 @@ def _rate_notes(row: Any) -> Iterator[Note]:
             "rate_unknown",
             f"its pounds are unknown and missing from every total: needs {needs}",
         )
+    elif row.pls_lb_ac == 0:
+        yield "warning", "zero_rate", "its rate is 0: nothing of it is ordered or sown"
 
 
 def _count_notes(row: Any, published: Any, settings: SeedSettings) -> Iterator[Note]:

@@ -21,6 +21,10 @@ PERCENT_TOLERANCE = 0.1 + 1e-9
 billionth is what sums of binary numbers may be off by."""
 
 
+OWN_COUNT = "own count"
+"""Confidence of a number of seeds per pound that the mix itself tells."""
+
+
 def mix_faults(mixes: pd.DataFrame, species: pd.DataFrame, full_rates: pd.DataFrame) -> list[Fault]:
     """Everything about the mixes that cannot be sown as written."""
     names = resolved_column(mixes["species"], species)
@@ -68,15 +72,23 @@ def _odd_rate(
 
 
 def _percent_faults(seed: pd.DataFrame) -> list[Fault]:
-    """Mixes by percent of full rates that don't add to 100 and don't say that they mean it."""
+    """Mixes by percent of full rates that don't add to 100 and don't say that they mean it.
+
+    Where some lines are by weight or by count, the others may not add to more than 100.
+    """
     faults = []
     for mix, rows in seed.groupby("mix"):
-        total = rows["full_rate_pct"].sum(skipna=False)
+        total = rows["full_rate_pct"].sum()
         meant = rows["not_100"].fillna(False).any()
-        if abs(total - 100) > PERCENT_TOLERANCE and not meant:
+        by_percent = rows["full_rate_pct"].notna()
+        off = total - 100 if by_percent.any() else 0.0
+        if by_percent.all():
+            off = abs(off)
+        if off > PERCENT_TOLERANCE and not meant:
             found = f"percents of full rates add to {total:g}"
             do = "correct them, or write not_100 = true if more or less is meant"
-            faults.append(Fault(f"mixes, {mix}", found, "100", do))
+            expected = "100" if by_percent.all() else "at most 100 beside rates by weight or count"
+            faults.append(Fault(f"mixes, {mix}", found, expected, do))
     return faults
 
 
@@ -102,7 +114,7 @@ def make_mix_sheet(
     names = resolved_column(mixes["species"], species)
     published = species_value(names, species, "seeds_per_lb")
     of_mix = mixes["seeds_per_lb"]
-    sheet = mixes[["mix", "full_rate_pct"]].assign(
+    sheet = mixes[["mix", "full_rate_pct", "variety", "origin"]].assign(
         species=names,
         common_name=species_value(names, species, "common_name"),
         role=mixes["role"].fillna("seed"),
@@ -110,6 +122,9 @@ def make_mix_sheet(
         seed_unit=species_value(names, species, "seed_unit"),
         box=mixes["box"].fillna(species_value(names, species, "box")),
         seeds_per_lb=of_mix.fillna(published),
+        low_seeds_per_lb=species_value(names, species, "low_seeds_per_lb").where(of_mix.isna()),
+        high_seeds_per_lb=species_value(names, species, "high_seeds_per_lb").where(of_mix.isna()),
+        confidence=species_value(names, species, "confidence").where(of_mix.isna(), OWN_COUNT),
         seeds_per_lb_from=np.select(
             [of_mix.notna(), published.notna()], ["mix", "species_table"], "unknown"
         ),
@@ -146,18 +161,18 @@ def _rates_lb_ac(mixes: pd.DataFrame, seeds_per_lb: pd.Series, full: pd.Series) 
 
 
 def _with_rates(sheet: pd.DataFrame, rate: pd.Series) -> pd.DataFrame:
-    """The sheet with rates and shares; nurse crops and carriers only by weight."""
-    seed = sheet["role"].eq("seed")
+    """The sheet with rates and shares; nurse crops and carriers have no share of the mix."""
+    seed, by_weight = sheet["role"].eq("seed"), sheet["basis"].eq("bulk_lb_ac")
     pls_rate = rate.where(seed)
     live = seeds_sqft(pls_rate, sheet["seeds_per_lb"])
     of_mix = pd.DataFrame({"mix": sheet["mix"], "live": live, "rate": pls_rate})[seed]
     totals = of_mix.groupby("mix").sum(skipna=False)
     seeds, weight = sheet["mix"].map(totals["live"]), sheet["mix"].map(totals["rate"])
     return sheet.assign(
-        pls_lb_ac=pls_rate,
-        pls_oz_ac=pls_rate * OZ_PER_LB,
+        pls_lb_ac=rate.where(~by_weight),
+        pls_oz_ac=rate.where(~by_weight) * OZ_PER_LB,
         seeds_sqft=live,
-        bulk_lb_ac=rate.where(~seed),
+        bulk_lb_ac=rate.where(by_weight),
         share_by_seed_pct=known_quotient(live * 100, seeds),
         share_by_weight_pct=known_quotient(pls_rate * 100, weight),
     )[MIX_SHEET.column_names]

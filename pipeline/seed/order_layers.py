@@ -2,17 +2,21 @@
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import findings_layer
-from pipeline.seed.layers import BOXES, METHODS, RATE_METHODS
+from pipeline.seed.layers import BOXES, RATE_METHODS
 
 HELD, OFFERED, TO_ORDER = "held", "offered", "to_order"
 """Where seed comes from: the shed, a lot on offer, or no lot that is known."""
+
+
+ROLES = ("seed", "nurse", "carrier", "bag")
+"""What an area takes: seed of the mix, a nurse crop, a carrier or a pre-mixed bag."""
 
 
 BASES = ("pls_lb_ac", "seeds_sqft", "full_rate_pct", "bulk_lb_ac")
 """What the rate of a line of a mix may be given in."""
 
 
-def _number(
+def number_column(
     name: str, heading: str, places: int, meaning: str, *, dimensionless: bool = False
 ) -> Column:
     """A number that is empty where it is unknown."""
@@ -27,24 +31,24 @@ def _number(
     )
 
 
-def _acres(name: str, heading: str, meaning: str) -> Column:
+def acres_column(name: str, heading: str, meaning: str) -> Column:
     """Acres that are always known."""
     return Column(name, "number", meaning, heading=heading, places=1, lowest=0)
 
 
-def _text(name: str, heading: str, meaning: str) -> Column:
+def text_column(name: str, heading: str, meaning: str) -> Column:
     """A text that may be empty."""
     return Column(name, "text", meaning, heading=heading, nullable=True)
 
 
-def _code(
+def code_column(
     name: str, heading: str, meaning: str, choices: tuple[str, ...], *, nullable: bool = False
 ) -> Column:
     """One of a few codes."""
     return Column(name, "text", meaning, heading=heading, choices=choices, nullable=nullable)
 
 
-def _day(name: str, heading: str, meaning: str) -> Column:
+def day_column(name: str, heading: str, meaning: str) -> Column:
     """A date that may be empty."""
     return Column(name, "date", meaning, heading=heading, nullable=True)
 
@@ -63,19 +67,32 @@ SPECIES_NAME = Column(
 )
 
 
-COMMON_NAME = _text("common_name", "Common name", "Name people use.")
+COMMON_NAME = text_column("common_name", "Common name", "Name people use.")
+
+
+CONFIDENCE = text_column(
+    "confidence", "Seed count", "How sure the seeds in a pound are, on which pounds or seeds rest."
+)
 
 
 LOT = Column("lot", "text", "Lot.", heading="Lot")
 
 
-NO_LOT = _text("lot", "Lot", "Lot; empty where seed is to be bought and no lot on offer is known.")
+NO_LOT = text_column(
+    "lot", "Lot", "Lot; empty where seed is to be bought and no lot on offer is known."
+)
 
 
-BOX = _code("box", "Box", "Drill box.", BOXES, nullable=True)
+BOX = code_column("box", "Box", "Drill box.", BOXES, nullable=True)
 
 
-PLS_OF_LOT = _number("pls_pct", "PLS of lot", 2, "Pure live seed of the lot.")
+VARIETY = text_column("variety", "Variety", "Variety, or VNS.")
+
+
+VENDOR = text_column("vendor", "Vendor", "Who sells the lot.")
+
+
+PLS_OF_LOT = number_column("pls_pct", "PLS of lot", 2, "Pure live seed of the lot.")
 
 
 MIX_SHEET = Layer(
@@ -86,25 +103,36 @@ MIX_SHEET = Layer(
         MIX,
         SPECIES_NAME,
         COMMON_NAME,
-        _code("role", "Role", "What the line is.", ("seed", "nurse", "carrier")),
-        _code("basis", "Rate given in", "What the user gave the rate in.", BASES),
-        _code("rate_method", "Rate is for", "Method the rate is for.", RATE_METHODS, nullable=True),
-        _text("full_rate", "Full rate", "Set of full rates, with region and purpose."),
-        _number("full_rate_pct", "Share of full rate", 1, "Share of the full rate."),
-        _number("pls_lb_ac", "PLS rate", 3, "Rate in pure live seed; seed lines only."),
-        _number("pls_oz_ac", "PLS rate", 2, "The same in ounces."),
-        _number("seeds_sqft", "Live seeds", 2, "Rate in live seeds; seed lines only."),
-        _number("bulk_lb_ac", "Bulk rate", 2, "Rate as weighed; nurse crops and carriers only."),
-        _number("share_by_seed_pct", "Share by seed", 1, "Share of the mix's live seeds."),
-        _number("share_by_weight_pct", "Share by weight", 1, "Share of the mix's pounds of PLS."),
-        _number("seeds_per_lb", "Seeds", 0, "Seeds in a pound."),
-        _code(
+        code_column("role", "Role", "What the line is.", ("seed", "nurse", "carrier")),
+        code_column("basis", "Rate given in", "What the user gave the rate in.", BASES),
+        code_column(
+            "rate_method", "Rate is for", "Method the rate is for.", RATE_METHODS, nullable=True
+        ),
+        text_column("full_rate", "Full rate", "Set of full rates, with region and purpose."),
+        number_column("full_rate_pct", "Share of full rate", 1, "Share of the full rate."),
+        number_column(
+            "pls_lb_ac", "PLS rate", 3, "Rate in pure live seed; empty where it is by weight."
+        ),
+        number_column("pls_oz_ac", "PLS rate", 2, "The same in ounces."),
+        number_column("seeds_sqft", "Live seeds", 2, "Rate in live seeds; seed lines only."),
+        number_column("bulk_lb_ac", "Bulk rate", 2, "Rate as weighed, where it is given so."),
+        number_column("share_by_seed_pct", "Share by seed", 1, "Share of the mix's live seeds."),
+        number_column(
+            "share_by_weight_pct", "Share by weight", 1, "Share of the mix's pounds of PLS."
+        ),
+        text_column("variety", "Variety wanted", "Variety that is asked for."),
+        text_column("origin", "Origin wanted", "Origin that is asked for."),
+        number_column("seeds_per_lb", "Seeds", 0, "Seeds in a pound."),
+        number_column("low_seeds_per_lb", "Seeds, least", 0, "Least that is published."),
+        number_column("high_seeds_per_lb", "Seeds, most", 0, "Most that is published."),
+        CONFIDENCE,
+        code_column(
             "seeds_per_lb_from",
             "Seeds per lb from",
             "Where seeds_per_lb comes from.",
             ("mix", "species_table", "unknown"),
         ),
-        _text("seed_unit", "Counted as a seed", "What is counted as one seed."),
+        text_column("seed_unit", "Counted as a seed", "What is counted as one seed."),
         BOX,
     ),
     key=("mix", "species", "role"),
@@ -114,32 +142,43 @@ MIX_SHEET = Layer(
 SEED_RATES = Layer(
     "seed_rates",
     None,
-    "Rate and pounds of each species on each area. Pounds come from unrounded rates.",
+    "Rate and pounds of each species on each area as sown: out of a bag, what the bag gives. "
+    "Pounds come from unrounded rates.",
     (
         AREA,
         MIX,
         SPECIES_NAME,
         COMMON_NAME,
-        _number("pls_lb_ac", "PLS rate", 3, "Pure live seed to be sown, all factors applied."),
-        _number("pls_oz_ac", "PLS rate", 2, "The same in ounces."),
-        _number("seeds_sqft", "Live seeds", 2, "Live seeds to be sown, all factors applied."),
-        _number("pls_lb", "PLS", 2, "Pure live seed for the area."),
-        _number("pls_oz", "PLS", 1, "The same in ounces."),
-        _acres("net_ac", "Net", "Acres sown."),
-        _number("mix_pls_lb_ac", "Rate of the mix", 3, "Rate of the mix before the factors."),
-        _number(
+        number_column(
+            "pls_lb_ac", "PLS rate", 3, "Pure live seed to be sown, all factors applied."
+        ),
+        number_column("pls_oz_ac", "PLS rate", 2, "The same in ounces."),
+        number_column("seeds_sqft", "Live seeds", 2, "Live seeds to be sown, all factors applied."),
+        number_column("pls_lb", "PLS", 2, "Pure live seed for the area."),
+        number_column("pls_oz", "PLS", 1, "The same in ounces."),
+        number_column("low_pls_lb", "PLS, least", 2, "Least, by the range of seeds in a pound."),
+        number_column("high_pls_lb", "PLS, most", 2, "Most, by the range of seeds in a pound."),
+        number_column("low_seeds_sqft", "Live seeds, least", 2, "Least, where given by weight."),
+        number_column("high_seeds_sqft", "Live seeds, most", 2, "Most, where given by weight."),
+        CONFIDENCE,
+        acres_column("net_ac", "Net", "Acres sown."),
+        number_column("mix_pls_lb_ac", "Rate of the mix", 3, "Rate of the mix before the factors."),
+        number_column(
+            "wanted_pls_lb_ac", "PLS wanted", 3, "Rate after the factors; a bag may give more."
+        ),
+        number_column(
             "method_factor",
             "Method factor",
             2,
             "From the rate's method to the one used.",
             dimensionless=True,
         ),
-        _number(
+        number_column(
             "season_factor", "Season factor", 2, "For the season of sowing.", dimensionless=True
         ),
-        _number("slope_factor", "Slope factor", 2, "For the slope.", dimensionless=True),
-        _number("sod_factor", "Sod factor", 2, "For the sod.", dimensionless=True),
-        _text("bag", "Bag", "Pre-mixed bag it comes from."),
+        number_column("slope_factor", "Slope factor", 2, "For the slope.", dimensionless=True),
+        number_column("sod_factor", "Sod factor", 2, "For the sod.", dimensionless=True),
+        text_column("bag", "Bag", "Pre-mixed bag it comes from."),
     ),
     key=("area", "species"),
 )
@@ -153,10 +192,14 @@ SEED_COMPANIONS = Layer(
         AREA,
         MIX,
         Column("species", "text", "Nurse crop or carrier.", heading="Nurse crop or carrier"),
-        _code("role", "Role", "Which of the two.", ("nurse", "carrier")),
-        _code("basis", "Rate given in", "What the rate is given in.", BASES),
-        _number("bulk_lb_ac", "Rate", 2, "Rate."),
-        _number("bulk_lb", "Whole area", 1, "Pounds for the area."),
+        code_column("role", "Role", "Which of the two.", ("nurse", "carrier")),
+        code_column("basis", "Rate given in", "What the rate is given in.", BASES),
+        number_column("pls_lb_ac", "PLS rate", 2, "Rate in pure live seed, where it is given so."),
+        number_column(
+            "pls_lb", "PLS", 1, "Pure live seed for the area, where the rate is given so."
+        ),
+        number_column("bulk_lb_ac", "Rate", 2, "Rate as weighed."),
+        number_column("bulk_lb", "Whole area", 1, "Pounds weighed out for the area."),
         BOX,
     ),
     key=("area", "species", "role"),
@@ -170,9 +213,20 @@ LOT_QUALITY = Layer(
     (
         LOT,
         SPECIES_NAME,
-        _number("purity_pct", "Purity", 2, "Pure seed."),
-        _number("viable_pct", "Viable", 2, "Live seed in the pure seed."),
-        _code(
+        VARIETY,
+        VENDOR,
+        number_column("purity_pct", "Purity", 2, "Pure seed."),
+        number_column("other_crop_pct", "Other crop", 2, "Other crop seed."),
+        number_column("inert_pct", "Inert", 2, "Inert matter."),
+        number_column("weed_pct", "Weed seed", 2, "Weed seed."),
+        text_column("noxious", "Noxious weeds", "Noxious or restricted weeds named on the tag."),
+        number_column("germination_pct", "Germination", 2, "Seed that sprouted in the test."),
+        number_column("hard_pct", "Hard", 2, "Seed that did not take up water."),
+        number_column("dormant_pct", "Dormant", 2, "Live seed that did not sprout."),
+        number_column("total_viable_pct", "Total viable", 2, "Their sum, where the tag has it."),
+        number_column("tetrazolium_pct", "Tetrazolium", 2, "Live seed by tetrazolium stain."),
+        number_column("viable_pct", "Viable", 2, "Live seed in the pure seed."),
+        code_column(
             "viable_from",
             "Viable by",
             "How the live seed is known.",
@@ -185,14 +239,23 @@ LOT_QUALITY = Layer(
             ),
         ),
         PLS_OF_LOT,
-        _number("on_hand_bulk_lb", "Bulk on hand", 2, "What is in the shed."),
-        _number("on_hand_pls_lb", "PLS on hand", 2, "Pure live seed in the shed."),
-        _number("offered_bulk_lb", "Bulk on offer", 2, "What is on offer; empty: no limit named."),
+        number_column("low_pls_pct", "PLS, least", 2, "Lowest that the test leaves open."),
+        number_column("high_pls_pct", "PLS, most", 2, "Highest that the test leaves open."),
+        number_column("on_hand_bulk_lb", "Bulk on hand", 2, "What is in the shed."),
+        number_column("on_hand_pls_lb", "PLS on hand", 2, "Pure live seed in the shed."),
+        number_column(
+            "offered_bulk_lb", "Bulk on offer", 2, "What is on offer; empty: no limit named."
+        ),
         Column("on_offer", "flag", "Whether it can be bought.", heading="On offer"),
-        _number("pack_lb", "Pack", 2, "Bulk in one pack."),
-        _number("price_usd_per_pls_lb", "Price", 2, "Price by pure live seed."),
-        _day("tested", "Tested", "Date of the test."),
-        _text("origin", "Origin", "Where the seed comes from."),
+        number_column("pack_lb", "Pack", 2, "Bulk in one pack."),
+        number_column("price_usd_per_pls_lb", "Price", 2, "Price by pure live seed."),
+        number_column("price_usd_per_bulk_lb", "Price", 2, "Price by weight."),
+        day_column("tested", "Tested", "Date of the test."),
+        day_column(
+            "last_good", "Test good through", "Last day on which its test counts, if known."
+        ),
+        text_column("origin", "Origin", "Where the seed comes from."),
+        number_column("origin_mi", "Distance", 0, "How far that is."),
     ),
     key=("lot",),
 )
@@ -201,17 +264,21 @@ LOT_QUALITY = Layer(
 SEED_USE = Layer(
     "seed_use",
     None,
-    "Which lot goes on which area. Keep it: a weed found later is traced by it.",
+    "Which lot goes on which area, nurse crops, carriers and bags too. Keep it: a weed found later "
+    "is traced by it.",
     (
         AREA,
         SPECIES_NAME,
+        code_column("role", "Role", "What it is.", ROLES),
         NO_LOT,
-        _code("stock", "From", "Where it comes from.", (HELD, OFFERED, TO_ORDER)),
+        code_column("stock", "From", "Where it comes from.", (HELD, OFFERED, TO_ORDER)),
         PLS_OF_LOT,
-        _number("pls_lb", "PLS", 2, "Pure live seed from this lot on this area."),
-        _number("bulk_lb", "Bulk", 2, "What is weighed out."),
+        number_column(
+            "pls_lb", "PLS", 2, "Pure live seed from this lot; empty where it goes by weight."
+        ),
+        number_column("bulk_lb", "Bulk", 2, "What is weighed out."),
     ),
-    key=("area", "species", "lot", "stock"),
+    key=("area", "species", "role", "lot", "stock"),
 )
 
 
@@ -223,21 +290,67 @@ SEED_ORDER = Layer(
         SPECIES_NAME,
         NO_LOT,
         COMMON_NAME,
-        _code("role", "Role", "What it is.", ("seed", "nurse", "carrier", "bag")),
-        _number("pls_pct", "PLS of lot", 2, "PLS of the lot, or taken for seed to be found."),
-        _number("pls_needed_lb", "PLS needed", 2, "Pure live seed needed from this lot."),
-        _number("bulk_needed_lb", "Bulk needed", 2, "The same as weighed."),
-        _number("bulk_on_hand_lb", "Bulk on hand", 2, "What the lot holds in the shed."),
-        _number("bulk_to_order_lb", "Bulk to order", 2, "To be bought, rounded up to whole packs."),
-        _number("excess_bulk_lb", "Of it over", 2, "What the rounding up adds."),
-        _number("pack_lb", "Pack", 2, "Pack it is rounded up to."),
-        _number("pls_to_order_lb", "PLS to order", 2, "Pure live seed in what is to be bought."),
-        _number("price_usd_per_pls_lb", "Price", 2, "Price of a pound of pure live seed."),
-        _number("cost_usd", "Cost", 2, "Price of what is to be bought."),
-        _text("origin", "Origin", "Where the lot comes from."),
-        _day("tested", "Tested", "Date of the test."),
+        code_column("role", "Role", "What it is.", ROLES),
+        VARIETY,
+        VENDOR,
+        text_column("wanted_variety", "Variety wanted", "Variety that the mixes ask for."),
+        text_column("wanted_origin", "Origin wanted", "Origin that the mixes ask for."),
+        Column(
+            "inoculant",
+            "flag",
+            "Whether a legume's inoculant is to be bought with it.",
+            heading="Inoculant",
+            nullable=True,
+        ),
+        day_column("need_by", "Need by", "Day by which it must be here: planting less the lead."),
+        number_column("pls_pct", "PLS of lot", 2, "PLS of the lot, or taken for seed to be found."),
+        number_column("pls_needed_lb", "PLS needed", 2, "Pure live seed needed from this lot."),
+        number_column("pls_to_buy_lb", "PLS to buy", 2, "What of it is not in the shed."),
+        number_column("bulk_needed_lb", "Bulk needed", 2, "The same as weighed."),
+        number_column("low_pls_needed_lb", "PLS, least", 2, "Least, by the range of seed counts."),
+        number_column("high_pls_needed_lb", "PLS, most", 2, "Most, by the range of seed counts."),
+        number_column("low_bulk_needed_lb", "Bulk, least", 2, "Least, by seed counts and test."),
+        number_column("high_bulk_needed_lb", "Bulk, most", 2, "Most, by seed counts and test."),
+        CONFIDENCE,
+        number_column("bulk_on_hand_lb", "Bulk on hand", 2, "What the lot holds in the shed."),
+        number_column(
+            "bulk_to_order_lb", "Bulk to order", 2, "To be bought, rounded up to whole packs."
+        ),
+        number_column("excess_bulk_lb", "Of it over", 2, "What the rounding up adds."),
+        number_column("pack_lb", "Pack", 2, "Pack it is rounded up to."),
+        number_column("packs", "Packs", 0, "Packs to be bought.", dimensionless=True),
+        number_column(
+            "pls_to_order_lb", "PLS to order", 2, "Pure live seed in what is to be bought."
+        ),
+        number_column("price_usd_per_pls_lb", "Price", 2, "Price of a pound of pure live seed."),
+        number_column("price_usd_per_bulk_lb", "Price", 2, "Price of a pound as weighed."),
+        number_column("cost_usd", "Cost", 2, "Price of what is to be bought."),
+        text_column("origin", "Origin", "Where the lot comes from."),
+        day_column("tested", "Tested", "Date of the test."),
     ),
     key=("species", "lot", "role"),
+)
+
+
+SEED_SHED = Layer(
+    "seed_shed",
+    None,
+    "What is in the shed: taken for the areas, and left afterwards.",
+    (
+        LOT,
+        SPECIES_NAME,
+        VARIETY,
+        PLS_OF_LOT,
+        number_column("on_hand_bulk_lb", "Bulk on hand", 2, "What is in the shed, as weighed."),
+        number_column("used_bulk_lb", "Bulk taken", 2, "What the areas take of it."),
+        number_column("left_bulk_lb", "Bulk left", 2, "What is left of it."),
+        number_column("left_pls_lb", "PLS left", 2, "Pure live seed left, by its tag."),
+        day_column("tested", "Tested", "Date of the test."),
+        day_column(
+            "last_good", "Test good through", "Last day on which its test counts, if known."
+        ),
+    ),
+    key=("lot",),
 )
 
 
@@ -248,114 +361,24 @@ SEED_NEEDS = Layer(
     (
         SPECIES_NAME,
         COMMON_NAME,
-        _number("pls_needed_lb", "PLS needed", 2, "Pure live seed needed."),
-        _number("pls_held_lb", "PLS on hand", 2, "Pure live seed in the shed."),
-        _number("pls_short_lb", "PLS short", 2, "What the shed lacks."),
-        _number("pls_to_order_lb", "PLS to order", 2, "PLS to be bought, packs rounded up."),
-        _number("sown_ac", "Sown on", 1, "Acres it is sown on."),
-        _number(
+        number_column("pls_needed_lb", "PLS needed", 2, "Pure live seed needed."),
+        number_column("pls_held_lb", "PLS on hand", 2, "Pure live seed in the shed."),
+        number_column("pls_short_lb", "PLS short", 2, "What the shed lacks."),
+        number_column("pls_to_order_lb", "PLS to order", 2, "PLS to be bought, packs rounded up."),
+        number_column("sown_ac", "Sown on", 1, "Acres it is sown on."),
+        number_column(
             "seed_cost_usd", "Seed cost", 2, "Price of the seed sown, where every lot has one."
         ),
-        _number(
+        number_column(
             "cost_usd_per_pls_lb", "Seed cost", 2, "Price of a pound of PLS over the lots used."
         ),
-        _number("cost_usd_ac", "Seed cost", 2, "Price per acre sown."),
-        _number("cost_usd_per_thousand_seeds", "Seed cost", 3, "Price of a thousand live seeds."),
+        number_column("cost_usd_ac", "Seed cost", 2, "Price per acre sown."),
+        number_column(
+            "cost_usd_per_thousand_seeds", "Seed cost", 3, "Price of a thousand live seeds."
+        ),
         Column("lots", "integer", "Lots it is taken from.", heading="Lots", places=0),
     ),
     key=("species",),
-)
-
-
-SEED_AREAS = Layer(
-    "seed_areas",
-    "MultiPolygon",
-    "Areas to be sown, what is left out of seeding taken off.",
-    (
-        AREA,
-        Column("unit_ids", "text", "Units that are part of it.", heading="Units"),
-        MIX,
-        _code("method", "Method", "How it is sown.", METHODS),
-        _day("planting", "Planting", "Planned date of sowing."),
-        _acres("gross_ac", "Gross", "Whole area of the units."),
-        _acres("net_ac", "Net", "Acres sown."),
-        _number("seeds_sqft", "Live seeds", 1, "Live seeds; nurse crops not counted."),
-        _number("pls_lb_ac", "PLS rate", 2, "Pure live seed; nurse crops not counted."),
-        _number("pls_lb", "PLS", 1, "Pure live seed for the area: the sum of its rates."),
-        _number("bulk_lb", "Bulk", 1, "The same as weighed; empty where a lot is unknown."),
-        _number("companion_lb", "Nurse and carrier", 1, "Nurse crops and carriers."),
-        _number(
-            "cost_usd_ac", "Seed cost", 2, "Price of the seed per acre, where every lot has one."
-        ),
-    ),
-    key=("area",),
-)
-
-
-SEED_BOXES = Layer(
-    "seed_boxes",
-    None,
-    "Drill and spreader sheet: what goes into which box of the drill, or the spreader.",
-    (
-        AREA,
-        _code("box", "Box", "Box of the drill, or spreader.", (*BOXES, "spreader", "unknown")),
-        Column("contents", "text", "What goes in.", heading="Contents"),
-        _number("seed_bulk_lb_ac", "Seed, bulk", 2, "Seed as weighed."),
-        _number("companion_lb_ac", "Nurse and carrier", 2, "Nurse crop and carrier."),
-        _number("setting_lb_ac", "Set to", 2, "What it is set to: seed as weighed and companions."),
-        _number("fill_lb", "Fill", 1, "What goes through the box over the whole area."),
-        _number("row_spacing_in", "Row spacing", 1, "Distance between rows; drill only."),
-        _number("row_ft_sqft", "Row", 2, "Row that holds one square foot; drill only."),
-        _number("seeds_row_ft", "Live seeds", 1, "Live seeds in a foot of row; drill only."),
-        _number("catch_distance_ft", "Catch over", 0, "Distance of the catch; drill only."),
-        _number("catch_g", "Catch weighs", 1, "What the caught rows should weigh; drill only."),
-    ),
-    key=("area", "box"),
-)
-
-
-BAG_RATES = Layer(
-    "bag_rates",
-    None,
-    "Areas sown from a pre-mixed bag: the species that needs most decides, the others get more.",
-    (
-        AREA,
-        Column("bag", "text", "Bag.", heading="Bag"),
-        SPECIES_NAME,
-        _number("wanted_pls_lb_ac", "PLS wanted", 3, "Rate of the mix."),
-        _number("pls_pct", "PLS of bag", 2, "Pure live seed of the species in the whole bag."),
-        _number("needs_bulk_lb_ac", "Bag needed for it", 3, "Bag needed for its rate."),
-        _number("sown_pls_lb_ac", "PLS sown", 3, "What this species gets."),
-        Column("limiting", "flag", "Whether this species decides.", heading="Decides"),
-        _number("bulk_lb_ac", "Bag sown", 3, "What is sown of the bag."),
-        _number("bulk_lb", "Bag for the area", 2, "What the area takes of the bag."),
-    ),
-    key=("area", "species"),
-)
-
-
-OWN_HARVEST = Layer(
-    "own_harvest",
-    None,
-    "Acres that the property's own harvest covers: low, likely, high. No tag, no test.",
-    (
-        Column("harvest", "text", "Harvest.", heading="Harvest"),
-        SPECIES_NAME,
-        _number("bulk_lb", "Bulk", 1, "What was gathered."),
-        _number("low_seeds_g", "Live seeds, low", 1, "Low estimate."),
-        _number("likely_seeds_g", "Live seeds, likely", 1, "Likely estimate."),
-        _number("high_seeds_g", "Live seeds, high", 1, "High estimate."),
-        _number("low_sound_pct", "Sound, low", 0, "Low end of the interval around the cut test."),
-        _number("sound_pct", "Sound", 0, "Sound seed in the cut test."),
-        _number("high_sound_pct", "Sound, high", 0, "High end of the interval."),
-        _number("target_seeds_sqft", "To be sown at", 1, "Live seeds to be sown."),
-        _number("low_ac", "Covers at least", 1, "Acres it covers at the low estimate."),
-        _number("likely_ac", "Covers likely", 1, "Acres it covers at the likely estimate."),
-        _number("high_ac", "Covers at most", 1, "Acres it covers at the high estimate."),
-        _number("low_pls_lb", "PLS, low", 1, "Pure live seed at the low estimate."),
-        _number("likely_pls_lb", "PLS, likely", 1, "Pure live seed at the likely estimate."),
-    ),
-    key=("harvest", "species"),
 )
 
 

@@ -24,9 +24,57 @@ class SeedSettings(Section):
 
     lot_order: LotOrder = setting(
         "oldest_test",
-        meaning="Which lot of a species is used up first, and bought first where none is left: "
-        "oldest_test or cheapest_pls.",
+        meaning="Which lot of a species in the shed is used up first: oldest_test or cheapest_pls. "
+        "A lot whose test is out on the day of planting is left out.",
         source=COMMON_PRACTICE,
+    )
+    buy_order: Literal["cheapest_pls", "freshest_test", "nearest_origin"] = setting(
+        "cheapest_pls",
+        meaning="Which offer is bought first: cheapest_pls (whole packs counted), freshest_test or "
+        "nearest_origin.",
+        source=COMMON_PRACTICE,
+    )
+    most_origin_mi: float | None = setting(
+        None,
+        ge=0,
+        meaning="Seed from farther away than this is not bought; without it distance is no bar. A "
+        "lot whose origin_mi is not told is not held back.",
+        source="the plan or the ecologist; no published distance was found",
+    )
+    order_lead_days: int = setting(
+        60,
+        ge=0,
+        le=365,
+        meaning="Bought seed must be here this long before it is sown, for a test of one's own.",
+        source="Ohio DOT 659.08: papers of legume mixes 60 days ahead",
+    )
+    lowest_pls_pct: float | None = setting(
+        None,
+        ge=0,
+        le=100,
+        meaning="Least pure live seed that a lot may have; a dealer is told.",
+        source="the plan or the contract; none is built in",
+    )
+    ship_to: str | None = setting(
+        None,
+        meaning="Where the seed goes, with a phone number: it heads the order.",
+        source="yours",
+    )
+    substitution: str = setting(
+        "Only with our written consent",
+        meaning="What a dealer may send in place of what is ordered.",
+        source="city specification of 2021: only if approved in writing",
+    )
+    bagging: Literal["by_species", "by_area"] = setting(
+        "by_species",
+        meaning="How the dealer bags it: by_species (every lot in its own bag) or by_area (mixed "
+        "for each area, as the sheet lists).",
+        source="Tallgrass Prairie Center: single bags can be weighed and mixed on a clean floor",
+    )
+    accept_expired: bool = setting(
+        False,
+        meaning="Lots whose test is out on the day of planting count as if it were not.",
+        source="judgment of this program, no source: the law bars the sale, not the sowing",
     )
     test_months: int | None = setting(
         None,
@@ -53,8 +101,20 @@ class SeedSettings(Section):
     small_pack_oz: float = setting(
         1.0,
         gt=0,
-        meaning="Orders of less than a pound are rounded up to this much bulk instead.",
+        meaning="Orders of less than small_order_lb are rounded up to this much bulk instead.",
         source=COMMON_PRACTICE,
+    )
+    small_order_lb: float = setting(
+        10.0,
+        gt=0,
+        meaning="Orders of less bulk than this go by small_pack_oz, larger ones by pack_lb.",
+        source="price breaks of seed catalogs: a pound, ten pounds, fifty",
+    )
+    companion_pack_lb: float = setting(
+        50.0,
+        gt=0,
+        meaning="Nurse crops and carriers are rounded up to this much, where a lot has no pack.",
+        source="rice hulls in bales of 50 lb: Grassland Restoration Network, 7 March 2019",
     )
     lowest_seeds_sqft: float = setting(
         10.0,

@@ -1,17 +1,8 @@
 """The tables of seed that people read: in the report, in the workbook, on the drill sheets."""
 
 from pipeline.core.table import Table
-from pipeline.seed.order_layers import (
-    BAG_RATES,
-    OWN_HARVEST,
-    SEED_AREAS,
-    SEED_BOXES,
-    SEED_COMPANIONS,
-    SEED_NEEDS,
-    SEED_ORDER,
-    SEED_RATES,
-    SEED_USE,
-)
+from pipeline.seed.field_layers import BAG_RATES, OWN_HARVEST, SEED_AREAS, SEED_BOXES, SEED_ERRORS
+from pipeline.seed.order_layers import SEED_NEEDS, SEED_ORDER, SEED_RATES, SEED_SHED, SEED_USE
 
 ORDER_TABLE = Table(
     SEED_ORDER,
@@ -24,19 +15,43 @@ ORDER_TABLE = Table(
         "pls_pct",
         "pls_needed_lb",
         "bulk_needed_lb",
+        "low_bulk_needed_lb",
+        "high_bulk_needed_lb",
+        "confidence",
         "bulk_on_hand_lb",
         "bulk_to_order_lb",
         "excess_bulk_lb",
         "pls_to_order_lb",
         "price_usd_per_pls_lb",
+        "price_usd_per_bulk_lb",
         "cost_usd",
         "tested",
         "origin",
     ),
     totals=("pls_needed_lb", "bulk_needed_lb", "bulk_on_hand_lb", "bulk_to_order_lb", "cost_usd"),
-    about="PLS = pure live seed. Price is by its pound; what has no price is not in the sum of "
-    "costs. Amounts to order are rounded up to whole packs; all else is shown rounded and added "
-    "unrounded. Without a lot, none is known that covers it.",
+    about="PLS = pure live seed. What has no price is not in the sum of costs. Orders are rounded "
+    "up to whole packs; all else is shown rounded and added unrounded. Least and most are what "
+    "published seed counts and the test leave open. Without a lot, none is known that covers it.",
+)
+
+
+SHED_TABLE = Table(
+    SEED_SHED,
+    "Seed in the shed",
+    (
+        "lot",
+        "species",
+        "variety",
+        "pls_pct",
+        "on_hand_bulk_lb",
+        "used_bulk_lb",
+        "left_bulk_lb",
+        "left_pls_lb",
+        "tested",
+        "last_good",
+    ),
+    totals=("on_hand_bulk_lb", "used_bulk_lb", "left_bulk_lb"),
+    about="What the areas take of each lot, and what is left of it afterwards.",
 )
 
 
@@ -105,9 +120,24 @@ RATES_TABLE = Table(
         "net_ac",
         "pls_lb",
         "pls_oz",
+        "low_pls_lb",
+        "high_pls_lb",
+        "low_seeds_sqft",
+        "high_seeds_sqft",
+        "confidence",
     ),
     totals=("pls_lb",),
-    about="Rate of the mix times each factor once gives the rate sown. Ounces are for small rates.",
+    about="Rate of the mix times each factor once gives the rate sown. Ounces are for small rates. "
+    "Least and most are what the published numbers of seeds in a pound leave open.",
+)
+
+
+ERRORS_TABLE = Table(
+    SEED_ERRORS,
+    "If something is ten percent off",
+    ("area", "error", "seeds_sqft", "bulk_lb", "cost_usd", "covered_ac"),
+    about="Fewer seeds in a pound or less live seed take more bulk; a setting that lets out too "
+    "much empties the boxes before the area is sown.",
 )
 
 
@@ -124,6 +154,7 @@ BOXES_TABLE = Table(
         "row_spacing_in",
         "row_ft_sqft",
         "seeds_row_ft",
+        "catch_rows",
         "catch_distance_ft",
         "catch_g",
     ),
@@ -135,7 +166,7 @@ BOXES_TABLE = Table(
 USE_TABLE = Table(
     SEED_USE,
     "Lots to areas",
-    ("area", "species", "lot", "stock", "pls_pct", "pls_lb", "bulk_lb"),
+    ("area", "species", "role", "lot", "stock", "pls_pct", "pls_lb", "bulk_lb"),
     about="Keep this with the tags and invoices: a weed found later is traced by it.",
 )
 
@@ -190,6 +221,7 @@ DRILL_BOXES_TABLE = Table(
         "fill_lb",
         "row_spacing_in",
         "seeds_row_ft",
+        "catch_rows",
         "catch_distance_ft",
         "catch_g",
     ),
@@ -204,11 +236,3 @@ DRILL_LOTS_TABLE = Table(
     totals=("pls_lb", "bulk_lb"),
 )
 """The lots of one area, for the page that goes into the cab."""
-
-
-DRILL_COMPANIONS_TABLE = Table(
-    SEED_COMPANIONS,
-    "Nurse crop and carrier",
-    ("species", "role", "box", "bulk_lb_ac", "bulk_lb"),
-)
-"""The nurse crops and carriers of one area, for the page that goes into the cab."""

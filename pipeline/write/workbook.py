@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
-from xlsxwriter.format import Format
 from xlsxwriter.utility import xl_range, xl_rowcol_to_cell
 from xlsxwriter.workbook import Workbook
 from xlsxwriter.worksheet import Worksheet
@@ -22,15 +21,27 @@ from pipeline.core.run import Run
 from pipeline.core.table import Table
 from pipeline.core.units import half_up
 from pipeline.pages.words import cell_words, heading_words
+from pipeline.seed.order import LINE
 from pipeline.seed.sheets import (
     AREAS_TABLE,
     BAGS_TABLE,
     BOXES_TABLE,
+    ERRORS_TABLE,
     HARVEST_TABLE,
     NEEDS_TABLE,
     ORDER_TABLE,
     RATES_TABLE,
+    SHED_TABLE,
     USE_TABLE,
+)
+from pipeline.write.cell_formats import Formats
+from pipeline.write.dealer_sheets import HEAD_ROW as DEALER_HEAD_ROW
+from pipeline.write.dealer_sheets import (
+    NUMBER,
+    dealer_lines,
+    sheet_names,
+    write_tags_sheet,
+    write_vendor_sheet,
 )
 
 FINDINGS_TABLE = Table(
@@ -44,9 +55,11 @@ FINDINGS_TABLE = Table(
 
 SHEETS: dict[str, Table] = {
     "Order": ORDER_TABLE,
+    "Shed": SHED_TABLE,
     "By species": NEEDS_TABLE,
     "Areas": AREAS_TABLE,
     "Rates": RATES_TABLE,
+    "If 10 % off": ERRORS_TABLE,
     "Boxes": BOXES_TABLE,
     "Lots to areas": USE_TABLE,
     "Bags": BAGS_TABLE,
@@ -70,16 +83,22 @@ SEED_SOURCES = (
 """Sources whose findings stand in the workbook."""
 
 
-FILLED_IN = "price_usd_per_pls_lb"
-"""Column of the order that a person may change: it is shaded."""
+LINKED = (
+    "pls_pct",
+    "bulk_to_order_lb",
+    "pls_to_order_lb",
+    "price_usd_per_pls_lb",
+    "price_usd_per_bulk_lb",
+    "cost_usd",
+)
+"""Columns of the order that follow what is typed on the sheet of the vendor."""
 
 
-SHADED = "Shaded prices may be changed; costs and totals follow."
-"""Note on the sheet of the order, where a price is filled in."""
+FOLLOWS = "Type tags, packs and prices on the sheets of the vendors: this one follows."
+"""Note on the sheet of the order, where something is bought."""
 
 
-PRODUCTS = {"cost_usd": ("pls_to_order_lb", FILLED_IN)}
-"""Columns of the order that are a formula, so that a changed price changes the sheet."""
+TAGS_SHEET = "Tags"
 
 
 CSV_PLACES = {"pound": 4}
@@ -113,7 +132,8 @@ def _csv_cell(value: Any, column: Column) -> str:
     if column.kind == "date":
         return value.date().isoformat()
     if column.kind == "number":
-        return f"{half_up(value, CSV_PLACES.get(column.unit or '', 2)):f}"
+        rounded = half_up(value, CSV_PLACES.get(column.unit or "", 2))
+        return f"{rounded if rounded else abs(rounded):f}"
     return plain_text(value)
 
 
@@ -171,10 +191,10 @@ class Cells:
 
 
 def write_seed_order_xlsx(run: Run, path: Path) -> None:
-    """Write ``seed_order.xlsx``: the order with prices to fill in, and what stands behind it.
+    """Write ``seed_order.xlsx``: the order, a sheet for each vendor, and what stands behind them.
 
-    What a person will change is a formula (price times pounds, totals), with its value stored for
-    programs that do not compute; acres and pounds are plain values.
+    What a person will change stands on the vendors' sheets; what follows from it is a formula,
+    with its value stored for programs that do not compute.
     """
     options = {f"strings_to_{kind}": False for kind in ("formulas", "urls", "numbers")}
     title = f"{run.name}, season {run.season}"
@@ -182,12 +202,47 @@ def write_seed_order_xlsx(run: Run, path: Path) -> None:
         created = datetime.fromisoformat(run.stamp).replace(tzinfo=None)
         book.set_properties({"title": f"Seed order: {title}", "created": created})
         formats = Formats(book)
+        lines = dealer_lines(run)
+        names = sheet_names(sorted(lines["vendor"].unique()))
+        links = _links(lines, names)
         for cells in _sheets(run):
             page = book.add_worksheet(cells.name)
             _set_up(page, cells, run)
             _head(page, cells, formats, title)
-            _fill(page, cells, formats)
+            _fill(page, cells, formats, links if cells.table is ORDER_TABLE else {})
             _add_up(page, cells, formats)
+            if cells.table is ORDER_TABLE:
+                for vendor, name in names.items():
+                    of_vendor = lines[lines["vendor"].eq(vendor)]
+                    write_vendor_sheet(book.add_worksheet(name), of_vendor, formats, run, vendor)
+        write_tags_sheet(book.add_worksheet(TAGS_SHEET), run, formats)
+
+
+def _links(lines: pd.DataFrame, names: dict[str, str]) -> dict[tuple[Any, ...], dict[str, str]]:
+    """Formula of each cell that follows a vendor's sheet, by line of the order and column."""
+    links = {}
+    for vendor, name in names.items():
+        of_vendor = lines[lines["vendor"].eq(vendor)].to_dict("records")
+        for row_number, row in enumerate(of_vendor, DEALER_HEAD_ROW + 1):
+            place = {
+                column: f"'{name}'!{xl_rowcol_to_cell(row_number, NUMBER[column])}"
+                for column in (*LINKED, "bulk_to_buy_lb")
+            }
+            links[tuple(row[part] for part in LINE)] = {
+                column: f'=IF({place[column]}="","",{place[column]})' for column in LINKED
+            } | _bulk_links(row, place)
+    return links
+
+
+def _bulk_links(row: dict[Any, Any], place: dict[str, str]) -> dict[str, str]:
+    """Formulas of what is needed of a lot, held seed counted, and of what rounding up adds."""
+    bought, order = place["bulk_to_buy_lb"], place["bulk_to_order_lb"]
+    held = row["bulk_needed_lb"] - row["bulk_to_buy_lb"]
+    from_shed = "" if pd.isna(held) or held <= 0 else f"{float(held)!r}+"
+    return {
+        "bulk_needed_lb": f'=IF({bought}="","",{from_shed}{bought})',
+        "excess_bulk_lb": f'=IF({order}="","",{order}-{bought})',
+    }
 
 
 def _sheets(run: Run) -> Iterator[Cells]:
@@ -200,41 +255,6 @@ def _sheets(run: Run) -> Iterator[Cells]:
         rows = plain.where(plain.notna(), None).to_dict("records")
         if rows:
             yield Cells(name, table, rows)
-
-
-class Formats:
-    """Cell formats of a workbook, each made once."""
-
-    def __init__(self, book: Workbook) -> None:
-        self._book = book
-        self._made: dict[tuple[tuple[str, object], ...], Format] = {}
-
-    def of(self, **properties: object) -> Format:
-        """The format with these properties."""
-        key = tuple(sorted(properties.items()))
-        if key not in self._made:
-            self._made[key] = self._book.add_format(dict(properties))
-        return self._made[key]
-
-    def cell(self, column: Column, *, sentences: bool = False, total: bool = False) -> Format:
-        """Format of a column's cells; prices are shaded and unlocked, totals bold."""
-        properties: dict[str, object] = {"num_format": _number_format(column), "valign": "top"}
-        if column.name == FILLED_IN and not total:
-            properties |= {"bg_color": "#FFF4CC", "locked": False}
-        if sentences:
-            properties["text_wrap"] = True
-        if total:
-            properties |= {"bold": True, "top": 1}
-        return self.of(**properties)
-
-
-def _number_format(column: Column) -> str:
-    """How a program shows a column's cells: rounded as it is declared."""
-    if column.kind == "date":
-        return "yyyy-mm-dd  "
-    if column.kind in ("text", "flag"):
-        return "@"
-    return f"#,##0.{'0' * column.places}" if column.places else "#,##0"
 
 
 def _set_up(page: Worksheet, cells: Cells, run: Run) -> None:
@@ -259,22 +279,26 @@ def _head(page: Worksheet, cells: Cells, formats: Formats, title: str) -> None:
     head = formats.of(bold=True, text_wrap=True, valign="bottom", bottom=1)
     titled = formats.of(bold=True, font_size=14)
     page.write_string(TITLE_ROW, 0, f"{cells.table.title}: {title}", titled)
-    note = f"{SHADED} {cells.table.about}" if cells.table is ORDER_TABLE else cells.table.about
+    note = f"{FOLLOWS} {cells.table.about}" if cells.table is ORDER_TABLE else cells.table.about
     page.write_string(NOTE_ROW, 0, note, formats.of(italic=True))
     for number, column in enumerate(cells.columns):
         page.write_string(HEAD_ROW, number, heading_words(column), head)
 
 
-def _fill(page: Worksheet, cells: Cells, formats: Formats) -> None:
-    """Cells of the rows, a filter over them."""
+def _fill(
+    page: Worksheet,
+    cells: Cells,
+    formats: Formats,
+    links: dict[tuple[Any, ...], dict[str, str]],
+) -> None:
+    """Cells of the rows, a filter over them; linked ones follow the sheet of the vendor."""
     for number, column in enumerate(cells.columns):
         style = formats.cell(column, sentences=column.name in cells.table.below)
         for line, row in enumerate(cells.rows, HEAD_ROW + 1):
             value = row[column.name]
-            if column.name in PRODUCTS:
-                known = all(row[factor] is not None for factor in PRODUCTS[column.name])
-                formula = _product(cells, column, line)
-                page.write_formula(line, number, formula, style, value if known else "")
+            linked = links.get(tuple(row.get(name) for name in LINE), {}).get(column.name)
+            if linked:
+                page.write_formula(line, number, linked, style, "" if value is None else value)
             elif value is None:
                 page.write_blank(line, number, None, style)
             elif column.kind == "date":
@@ -284,13 +308,6 @@ def _fill(page: Worksheet, cells: Cells, formats: Formats) -> None:
             else:
                 page.write_string(line, number, cell_words(value, column), style)
     page.autofilter(HEAD_ROW, 0, HEAD_ROW + len(cells.rows), len(cells.columns) - 1)
-
-
-def _product(cells: Cells, column: Column, line: int) -> str:
-    """Formula of two cells of the same row; empty while one of them is."""
-    names = [column.name for column in cells.columns]
-    first, second = (xl_rowcol_to_cell(line, names.index(n)) for n in PRODUCTS[column.name])
-    return f'=IF(COUNT({first},{second})=2,{first}*{second},"")'
 
 
 def _add_up(page: Worksheet, cells: Cells, formats: Formats) -> None:

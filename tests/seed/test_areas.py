@@ -59,7 +59,7 @@ def test_ground_left_out_is_neither_sown_nor_drawn():
         gpd.GeoDataFrame([left], geometry=[pond], crs=crs),
         *(
             literal_layer(name)
-            for name in ("seed_rates", "seed_use", "seed_order", "seed_companions", "bag_rates")
+            for name in ("seed_rates", "seed_use", "seed_order", "seed_companions")
         ),
     )
     (row,) = conform(made, LAYERS["seed_areas"], crs).itertuples()

@@ -3,6 +3,7 @@
 import pandas as pd
 import pytest
 
+from pipeline.seed.sheets import BOXES_TABLE, DRILL_BOXES_TABLE
 from tests.made_seed import LITTLE, SPECIES, area, line, lot
 
 SEED = line(pls_lb_ac=4.0)
@@ -37,6 +38,9 @@ def test_catch_as_in_the_printed_factors(seed_plan):
     ]
     assert caught[0].loc["chaffy", "catch_g"] == pytest.approx(18 * 0.976223, abs=1e-4)
     assert caught[1].loc["chaffy", "catch_g"] == pytest.approx(3 * 18 * 0.976223, abs=3e-4)
+    assert [boxes.loc["chaffy", "catch_rows"] for boxes in caught] == [1, 3]
+    assert "catch_rows" in DRILL_BOXES_TABLE.columns
+    assert "catch_rows" in BOXES_TABLE.columns
 
 
 def test_row_of_a_square_foot_and_seeds_in_it(seed_plan):

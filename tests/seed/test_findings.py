@@ -10,7 +10,7 @@ import re
 import pytest
 
 from pipeline.core.layer import Layer
-from pipeline.seed import order_layers
+from pipeline.seed import field_layers, order_layers
 from tests.made_seed import BIG, area, factor, full_rate, line
 
 DALEA, DESMANTHUS = "Dalea purpurea", "Desmanthus illinoensis"
@@ -111,6 +111,12 @@ CHECKS = [
         case(areas=BROADCAST),
         case(areas=[sown(method="broadcast", method_factor=2.0)]),
     ),
+    (
+        "raised_again",
+        "is written for broadcast",
+        case(dalea(rate_method="broadcast"), areas=[sown(method="broadcast", method_factor=2.0)]),
+        case(dalea(rate_method="broadcast"), areas=BROADCAST),
+    ),
     # S05
     ("gross_is_net", "10.0 gross acres", case(), NO_AREA),
     ("sown_twice", "also sown as Again", case(areas=[sown(), sown(area="Again")]), SOUND),
@@ -123,6 +129,7 @@ CHECKS = [
         case(dalea(ARTEMISIA, seeds_per_lb=33600.0)),
         case(dalea(ARTEMISIA)),
     ),
+    ("zero_rate", "nothing of it is ordered", case(dalea(), dalea(BIG, pls_lb_ac=0.0)), case()),
     ("seed_unit_untold", "spikelet", case(dalea(BIG), species=NO_SEED_UNIT), SOUND),
     ("rate_unknown", "needs seeds per pound", case(line("Nobody", seeds_sqft=1.0)), SOUND),
     (
@@ -177,6 +184,18 @@ CHECKS = [
         "needs a planting date",
         case(dalea(BIG), lots=[tagged()], areas=[sown(planting=None)]),
         SOUND,
+    ),
+    (
+        "test_too_old",
+        "as accept_expired says",
+        case(dalea(BIG), lots=[tagged(tested="2026-03-05")], settings={"accept_expired": True}),
+        SOUND,
+    ),
+    (
+        "tested_after_planting",
+        "look for a slip",
+        case(dalea(BIG), lots=[tagged(tested="2027-06-01")]),
+        case(dalea(BIG), lots=[tagged(tested="2027-05-28")]),  # the month counts
     ),
     # S14
     ("seeds_per_ounce", "multiply by 16", case(dalea(seeds_per_lb=317000 / 16)), case()),
@@ -278,7 +297,8 @@ def test_blend_of_two_lots_is_by_weight(seed_plan):
 def test_every_weight_column_says_bulk_or_pls():
     # S01 and S14: a bare "lb" could be either.
     said = ("pls", "bulk", "pack", "companion", "setting", "fill", "seeds_per_lb")
-    for layer in (v for v in vars(order_layers).values() if isinstance(v, Layer)):
+    declared = (vars(order_layers) | vars(field_layers)).values()
+    for layer in (value for value in declared if isinstance(value, Layer)):
         for column in layer.columns:
             if column.kind == "number" and "_lb" in column.name:
                 assert any(word in column.name for word in said), f"{layer.name}.{column.name}"

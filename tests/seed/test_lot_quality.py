@@ -25,7 +25,9 @@ def rated(*lots, harvests=(), **told):
     """Table ``lot_quality`` of lots and harvests."""
     tables = literal_layer("seed_lots", lots), literal_layer("species")
     own = literal_layer("own_harvest", harvests)
-    made = lot_quality.rate_lots(*tables, own, SeedSettings(**told))
+    where = literal_layer("property", [{"name": "P", "season": 2027}])
+    rules = literal_layer("test_rules")
+    made = lot_quality.rate_lots(*tables, own, rules, where, SeedSettings(**told))
     return conform(made, LAYERS["lot_quality"])
 
 

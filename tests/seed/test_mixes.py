@@ -104,6 +104,19 @@ def test_percents_add_to_100_unless_meant_otherwise(seed_plan, shares, meant, fa
         assert len(seed_plan(**case)["mix_sheet"]) == 6
 
 
+@pytest.mark.parametrize(("share", "fails"), [(100.0, False), (60.0, False), (200.0, True)])
+def test_a_mix_partly_by_percent_may_not_pass_100_either(seed_plan, share, fails):
+    case = {
+        "full_rates": [full_rate(BIG, 5.0)],
+        "mixes": [line(full_rate_pct=share, full_rate="F"), line(LITTLE, pls_lb_ac=1.0)],
+    }
+    if fails:
+        with pytest.raises(SourceError, match="add to 200"):
+            seed_plan(**case)
+    else:
+        assert len(seed_plan(**case)["mix_sheet"]) == 2
+
+
 def test_names_resolve_and_unknown_ones_are_kept(seed_plan):
     plan = seed_plan(
         units={"U1": 10.0},

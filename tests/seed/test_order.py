@@ -8,7 +8,7 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from pipeline.seed.order import order_lb, order_pack_lb
+from pipeline.seed.packs import order_lb, order_pack_lb
 from pipeline.seed.settings import SeedSettings
 from tests.made_seed import BIG, LITTLE, SPECIES, area, line, lot
 
@@ -111,6 +111,28 @@ def test_price_of_a_species_over_the_lots_that_are_used(seed_plan):
     assert plan["seed_areas"]["cost_usd_ac"].iloc[0] == pytest.approx(21)
 
 
+def test_price_of_a_thousand_seeds_follows_the_count_of_each_mix(seed_plan):
+    # $10 a PLS lb on two areas of an acre, 1 lb PLS each, 100,000 seeds in one mix's pound and
+    # 300,000 in the other's: $20 for 400,000 seeds, whichever mix is last.
+    mixes = [line(pls_lb_ac=1.0, seeds_per_lb=1e5), line(mix="M2", pls_lb_ac=1.0, seeds_per_lb=3e5)]
+    case = {
+        "units": {"U1": 1.0, "U2": 1.0},
+        "seedings": [area(), area("South", "U2", "M2")],
+        "seed_lots": [lot("A", pls=100.0, on_hand_bulk_lb=10.0, price_usd_per_pls_lb=10.0)],
+    }
+    for rows in (mixes, mixes[::-1]):
+        needs = seed_plan(mixes=rows, **case)["seed_needs"].iloc[0]
+        assert needs["cost_usd_per_thousand_seeds"] == pytest.approx(0.05)
+
+
+def test_a_species_at_rate_zero_is_told(seed_plan):
+    plan = seed_plan(
+        units={"U1": 1.0}, seedings=[area()], mixes=[line(pls_lb_ac=0.0), line(LITTLE, pls_lb_ac=1)]
+    )
+    told = plan["seed_findings"].query("code == 'zero_rate'")
+    assert BIG in told["message"].iloc[0]
+
+
 def test_one_species_as_seed_and_as_nurse_crop_elsewhere_is_ordered_twice_and_priced_once(
     seed_plan,
 ):
@@ -170,8 +192,13 @@ def test_unknown_need_is_an_unknown_order():
 
 
 def test_pack_is_the_lots_own_else_a_pound_or_an_ounce():
-    needs, packs = pd.Series([30.0, 30.0, 0.5]), pd.Series([25.0, math.nan, math.nan])
-    assert list(order_pack_lb(needs, packs, SeedSettings())) == [25, 1, 1 / 16]
+    # 1.0075 lb at $217 were 2 lb, $434: the trade's price breaks lie at a pound and at ten, so
+    # what is less than ten pounds goes by the ounce (17 of them here).
+    needs = pd.Series([30.0, 30.0, 0.5, 1.0075])
+    packs = pd.Series([25.0, math.nan, math.nan, math.nan])
+    made = order_pack_lb(needs, packs, SeedSettings())
+    assert list(made) == [25, 1, 1 / 16, 1 / 16]
+    assert order_lb(needs, made, packs).iloc[-1] == 17 / 16
 
 
 packs = st.sampled_from(["0.0625", "0.1", "0.3", "1", "2.5", "25", "40", "50", "0.7"])

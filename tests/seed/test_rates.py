@@ -23,6 +23,18 @@ def test_method_factor_goes_in_once_by_construction():
     assert math.isnan(method_factor("overseed", "drill", {"overseed": 0.0}))
 
 
+@pytest.mark.parametrize(("written", "warned"), [("any", False), ("broadcast", True)])
+def test_a_factor_told_for_the_area_is_never_dropped(seed_plan, written, warned):
+    plan = seed_plan(
+        units={"U1": 1.0},
+        seedings=[area(method="broadcast", method_factor=2.0)],
+        mixes=[line(pls_lb_ac=4.0, rate_method=written)],
+    )
+    row = plan["seed_rates"].iloc[0]
+    assert (row["method_factor"], row["pls_lb_ac"]) == (2, 8)
+    assert ("raised_again" in set(plan["seed_findings"]["code"])) is warned
+
+
 @pytest.mark.parametrize(("written", "rate"), [("drill", 8.95), ("broadcast", 17.9)])
 def test_broadcast_rate_doubled_from_drilled_as_printed(seed_plan, written, rate):
     # Colorado DRMS file 493681 prints 17.9 lb PLS broadcast and half of it drilled.
@@ -119,8 +131,35 @@ def test_bag_is_sown_for_the_species_that_needs_most(seed_plan):
     assert rows.loc[BIG, "sown_pls_lb_ac"] == pytest.approx(8)
     assert plan["seed_areas"]["bulk_lb"].iloc[0] == pytest.approx(200)
     assert pd.isna(plan["seed_areas"]["cost_usd_ac"].iloc[0])
-    assert plan["seed_use"].empty
     assert list(plan["seed_order"]["role"]) == ["bag"]
+
+
+def test_an_area_sown_from_a_bag_reports_what_is_sown(seed_plan):
+    # The same bag: 8 lb PLS of big bluestem and 2 of little bluestem fall, not 3 and 2; and of
+    # Canada wildrye (114,000 seeds/lb, USDA PLANTS), which nobody asked for, 20 × 10 % × 90 %.
+    rye = {"species": "Elymus canadensis", "seeds_per_lb": 114000.0}
+    plan = seed_plan(
+        units={"U1": 10.0},
+        species=[*SPECIES, rye],
+        seedings=[area(bag="Mix 1")],
+        mixes=[line(pls_lb_ac=3.0), line(LITTLE, pls_lb_ac=2.0)],
+        seed_bags=[
+            bag_line("big bluestem", 50.0, 80.0),
+            bag_line(LITTLE, 20.0, 50.0),
+            bag_line("Elymus canadensis", 10.0, 90.0),
+        ],
+        settings={"highest_seeds_sqft": 40.0},
+    )
+    rates = plan["seed_rates"].set_index("species")
+    assert rates["pls_lb_ac"].to_dict() == pytest.approx(
+        {BIG: 8, LITTLE: 2, "Elymus canadensis": 1.8}
+    )
+    assert rates["wanted_pls_lb_ac"].to_dict() == {BIG: 3, LITTLE: 2, "Elymus canadensis": 0}
+    (row,) = plan["seed_areas"].itertuples()
+    assert row.pls_lb == pytest.approx(118)
+    seeds = (8 * 144240 + 2 * 255000 + 1.8 * 114000) / 43560
+    assert row.seeds_sqft == pytest.approx(seeds)
+    assert "thick" in set(plan["seed_findings"]["code"])
 
 
 def test_a_species_that_is_not_in_the_bag_does_not_decide_an_unknown_one_does(seed_plan):

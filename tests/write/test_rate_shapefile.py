@@ -10,6 +10,7 @@ import zipfile
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import pyogrio
 import pytest
 import shapely
@@ -18,7 +19,7 @@ from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.core.units import M2_PER_AC
 from pipeline.ground.geometry import working_crs
-from pipeline.write.rate_shapefile import bulk_rates, write_rate_shapefile
+from pipeline.write.rate_shapefile import bulk_rates, valid_degrees, write_rate_shapefile
 
 CRS = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
 
@@ -85,8 +86,8 @@ def test_names_are_short_and_rates_are_numbers(zipped):
     kinds = dict(zip(told["fields"], told["dtypes"], strict=True))
     assert {kinds[name] for name in ("SEED_LBA", "FILL_LBA", "ACRES")} == {"float64"}
     with zipfile.ZipFile(path) as archive:
-        assert {"rates1.shp", "rates1.shx", "rates1.dbf", "rates1.prj"} < set(archive.namelist())
-        dbf = archive.read("rates1.dbf")
+        assert {"drill1.shp", "drill1.shx", "drill1.dbf", "drill1.prj"} < set(archive.namelist())
+        dbf = archive.read("drill1.dbf")
     assert [chr(dbf[32 * n + 11]) for n in range(1, 6)] == ["C", "C", "N", "N", "N"]
 
 
@@ -111,19 +112,53 @@ def test_the_note_says_bulk_and_not_pls(zipped):
 
 def test_more_than_a_hundred_areas_go_into_several_maps(zipped):
     path = zipped(seed_areas(*((f"A{n:03}", 100.0, 0.0) for n in range(101))))
-    first = gpd.read_file(f"zip://{path}!rates1.shp")
-    second = gpd.read_file(f"zip://{path}!rates2.shp")
+    first = gpd.read_file(f"zip://{path}!drill1.shp")
+    second = gpd.read_file(f"zip://{path}!drill2.shp")
     assert (len(first), len(second)) == (100, 1)
     assert sorted([*first["AREA"], *second["AREA"]]) == [f"A{n:03}" for n in range(101)]
 
 
 def test_the_sample_map_agrees_with_the_drill_sheet(sample_run, zipped):
-    rates = gpd.read_file(zipped()).set_index("AREA")
+    path = zipped()
+    jobs = [gpd.read_file(f"zip://{path}!{name}1.shp") for name in ("drill", "overseed")]
+    rates = pd.concat(jobs).set_index("AREA")
     boxes = sample_run.frames["seed_boxes"].groupby("area")
-    assert len(rates)
+    assert [list(job["AREA"]) for job in jobs] == [["Windmill"], ["Lantern and Lark"]]
     for area, row in rates.iterrows():
         acres = sample_run.frames["seed_areas"].set_index("area")["net_ac"][area]
-        assert row["FILL_LBA"] * acres == pytest.approx(boxes.get_group(area)["fill_lb"].sum())
+        fill_lb_ac = boxes.get_group(area)["fill_lb"].sum() / acres
+        assert row["FILL_LBA"] == pytest.approx(fill_lb_ac, abs=0.005000001)
+
+
+def test_rates_have_the_decimals_that_a_controller_takes(zipped):
+    # 100.125 lb on 10 ac are 10.0125 lb an acre.
+    rates = gpd.read_file(zipped(seed_areas(("Windmill", 100.125, 0.0))))
+    assert rates["SEED_LBA"].tolist() == [10.01]
+
+
+def test_a_sliver_that_crosses_itself_in_degrees_is_mended():
+    # A notch a millionth of a millimeter wide: valid in meters, and in degrees as it rounds.
+    shapes = []
+    for n in range(50):
+        x = 100 + 7.3 * n
+        corners = [
+            (0, 0),
+            (2000, 0),
+            (2000, 500),
+            (x + 1e-9, 500),
+            (x + 0.1, 3),
+            (x, 500),
+            (0, 500),
+        ]
+        shapes.append(shapely.Polygon(corners))
+    drawn = gpd.GeoSeries(shapes, crs=CRS)
+    assert drawn.is_valid.all()
+    assert not drawn.to_crs(4326).is_valid.all()
+    mended = valid_degrees(drawn)
+    assert mended.is_valid.all()
+    assert set(mended.geom_type) == {"MultiPolygon"}
+    areas = mended.to_crs(CRS).area
+    assert areas.max() - areas.min() < 0.09  # a square foot, between mended and valid ones
 
 
 def test_same_run_gives_the_same_bytes(zipped):

@@ -8,11 +8,13 @@ from xml.etree import ElementTree
 
 import pandas as pd
 import pytest
+from xlsxwriter.utility import xl_rowcol_to_cell
 
 from pipeline.catalog import LAYERS
+from pipeline.core.layer import empty
+from pipeline.write.dealer_sheets import COLUMNS, HEAD_ROW
 from pipeline.write.workbook import (
     FINDINGS_TABLE,
-    PRODUCTS,
     SHEETS,
     plain_text,
     write_seed_order_csv,
@@ -37,6 +39,7 @@ def run(seed_plan):
         ],
     )
     frames["findings"] = frames["seed_findings"]
+    frames["settings"] = empty(LAYERS["settings"])
     return SimpleNamespace(frames=frames, name="Test", season=2027, paper="a4", stamp=STAMP)
 
 
@@ -56,6 +59,13 @@ def test_csv_opens_in_a_spreadsheet_with_its_text_unharmed(run, tmp_path):
     assert big["tested"] == "2026-09-01"
     assert {r["species"] for r in rows} == {"Big bluestem", "'=HYPERLINK(1)"}
     assert any(r["price_usd_per_pls_lb"] == "" for r in rows)
+
+
+def test_what_rounds_to_nothing_has_no_minus(run, tmp_path):
+    order = run.frames["seed_order"]
+    run.frames["seed_order"] = order.assign(excess_bulk_lb=-1e-12)
+    write_seed_order_csv(run, tmp_path / "seed_order.csv")
+    assert "-0.0000" not in (tmp_path / "seed_order.csv").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@x", "\t=1", " =1", "\tx", "\rx"])
@@ -93,7 +103,8 @@ def test_workbook_stores_values_of_its_formulas(run, tmp_path):
     cost = column_of(cells, "Cost ($)")
     _, value, formula = cells[f"{cost}{line}"]
     assert float(value) == 750
-    assert formula == f'IF(COUNT(K{line},L{line})=2,K{line}*L{line},"")'
+    # Alone of its kind with a lot: the second line of the vendor's sheet.
+    assert formula == "IF('Buy, no vendor yet'!AB12=\"\",\"\",'Buy, no vendor yet'!AB12)"
     total = next(at for at, (_, v, _) in cells.items() if v == "Total of what is known")
     total = total.removeprefix("A")
     _, value, formula = cells[f"{cost}{total}"]
@@ -145,8 +156,7 @@ def test_every_cell_is_that_of_its_layer_under_its_heading(run, tmp_path):
         for column in table.declared:
             words = f"{column.heading} ({column.symbol})" if column.symbol else column.heading
             place = column_of(cells, words)
-            known = frame[list(PRODUCTS.get(column.name, ()))].notna().all(axis=1)
-            for line_number, value in enumerate(frame[column.name].where(known), start=5):
+            for line_number, value in enumerate(frame[column.name], start=5):
                 _, stored, _ = cells[f"{place}{line_number}"]
                 if pd.isna(value):
                     assert stored in (None, ""), (name, column.name)
@@ -173,19 +183,20 @@ def test_codes_are_words_on_paper(run, tmp_path):
     assert {cells[f"{place}{n}"][1] for n in (5, 6, 7)} == {"held", "offered", "to order"}
 
 
-def test_prices_to_be_filled_in_are_shaded_and_totals_are_not(run, tmp_path):
+def test_what_may_be_typed_over_is_shaded_and_nothing_else(run, tmp_path):
     path = tmp_path / "seed_order.xlsx"
     write_seed_order_xlsx(run, path)
     with zipfile.ZipFile(path) as book:
         styles = ElementTree.fromstring(book.read("xl/styles.xml"))
     fills = [fill.find(f".//{X}fgColor") for fill in styles.find(f"{X}fills")]
     formats = styles.find(f"{X}cellXfs")
-    cells, root = sheet(path, "Order")
-    place = column_of(cells, "Price ($/lb PLS)")
+    _, root = sheet(path, "Buy, no vendor yet")
     shades = {}
     for cell in root.iter(f"{X}c"):
         color = fills[int(formats[int(cell.get("s", 0))].get("fillId"))]
         shades[cell.get("r")] = None if color is None else color.get("rgb")
-    assert {shades[f"{place}{n}"] for n in (5, 6, 7)} == {"FFFFF4CC"}
-    assert shades[f"{place}8"] is None
-    assert "Shaded prices may be changed" in cells["A2"][1]
+    first = HEAD_ROW + 2
+    for number, column in enumerate(COLUMNS):
+        shade = "FFFFF4CC" if column.typed else None
+        assert shades[xl_rowcol_to_cell(first - 1, number)] == shade, column.name
+    assert "the sheets of the vendors" in sheet(path, "Order")[0]["A2"][1]
