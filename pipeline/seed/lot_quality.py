@@ -10,7 +10,7 @@ import pandas as pd
 
 from pipeline.core.errors import Fault
 from pipeline.core.layer import empty
-from pipeline.core.species_names import resolved_column
+from pipeline.core.species_names import resolved_column, with_variety
 from pipeline.seed.order_layers import LOT_QUALITY
 from pipeline.seed.quantities import known_quotient, pls_fraction, pls_lb, usd_per_pls_lb
 from pipeline.seed.settings import SeedSettings
@@ -231,6 +231,7 @@ def rate_lots(
     lots = seed_lots[list(AS_TOLD)]
     lots = lots.assign(
         species=resolved_column(seed_lots["species"], species),
+        variety=with_variety(seed_lots),
         viable_pct=viable,
         viable_from=[viability_of(row).way for row in seed_lots.itertuples(index=False)],
         pls_pct=fraction * 100,

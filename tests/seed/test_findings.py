@@ -231,6 +231,24 @@ CHECKS = [
         case(dalea("big bluestem"), species=TWO_OF_A_NAME),
         case(dalea("big bluestem")),
     ),
+    (
+        "unknown_species",
+        f"Did you mean {BIG}",
+        case(dalea("bluestem")),
+        case(dalea("big bluestem")),
+    ),
+    (
+        "name_corrected",
+        f"taken for {BIG}",
+        case(dalea("Andropogon gerardi")),
+        case(dalea("Andropogon gerardii Vitman")),
+    ),
+    (
+        "seed_was_worked",
+        "Grain",  # NRCS Texas TX-PM-12-02: grain and combine-run seed differ in seeds per pound
+        case(dalea("Bluestem, Big (Grain)")),
+        case(dalea("Bluestem, Big")),
+    ),
     ("noxious_weed", "list of Iowa", case(lots=[PALMER]), case(lots=[tagged(noxious="none")])),
     # 7 CFR 201.36: free, too, means that none was found
     ("noxious_weed", "", case(lots=[PALMER]), case(lots=[tagged(noxious="Free")])),
