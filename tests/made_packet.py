@@ -15,6 +15,7 @@ READ = (
     "units",
     "excluded_ground",
     "breaks",
+    "gates",
     "burn_blocks",
     "firebreaks",
     "tie_ins",
@@ -145,6 +146,7 @@ def with_area(frames, area="Area", contents="seed", lots=1):
             "pls_pct": 80.0,
             "pls_lb": 8.0,
             "bulk_lb": 10.0,
+            "sequence": 1,
         }
         for n in range(lots)
     ]

@@ -30,6 +30,7 @@ from pipeline.pages.packet_table import (
     stacked_heading,
     words_table,
 )
+from pipeline.pages.seed_map import draw_seed_map
 from pipeline.pages.words import (
     bare_heading,
     cell_words,
@@ -40,9 +41,9 @@ from pipeline.pages.words import (
     rows,
     wind_words,
 )
-from pipeline.seed.field_layers import SEED_AREAS
+from pipeline.seed.field_layers import SEED_AREAS, SEED_BOXES
 from pipeline.seed.order_layers import COMMON_NAME, SEED_COMPANIONS, SEED_USE
-from pipeline.seed.sheets import DRILL_BOXES_TABLE, DRILL_LOTS_TABLE
+from pipeline.seed.sheets import DRILL_BOXES_TABLE, DRILL_CATCH_TABLE, DRILL_LOTS_TABLE
 
 NOTED_WHILE_SOWING = (
     "Operator",
@@ -98,11 +99,13 @@ def seed_page(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> d
         "units": name_words(area["unit_ids"]),
         "drill": area["method"] == "drill",
         "facts": [_fact(area, SEED_AREAS.column(fact)) for fact in FACTS],
+        "map": _seed_map(area, frames),
+        "readings": _readings(boxes[boxes["catch_g"].notna()]),
         "boxes": declared_table(
             DRILL_BOXES_TABLE,
             boxes,
             wide="contents",
-            boxes=("Caught\ng", "Set at", "Left over\nlb"),
+            boxes=("Left over\nlb",),
         ),
         "lots": _lots(use[of_mix], frames["seed_rates"]),
         "companions": _companions(use[~of_mix], companions),
@@ -129,11 +132,50 @@ def _lots(use: pd.DataFrame, rates: pd.DataFrame) -> Filled:
     )
 
 
+SEED_MAP_PT = (200.0, 150.0)
+
+
+def _seed_map(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, Any]:
+    """The small map of the area."""
+    drawn = draw_seed_map(area, frames, width_pt=SEED_MAP_PT[0], height_pt=SEED_MAP_PT[1])
+    return {
+        "svg": drawn.svg,
+        "width": drawn.width_pt,
+        "height": drawn.height_pt,
+        "alt": drawn.spoken,
+        "scale": f"1 inch = {drawn.scale_ft:,} feet",
+    }
+
+
+CATCH_TOLERANCE = 0.1
+"""A catch that is off by more than this is caught again. Common practice, no source."""
+
+
+READINGS = ("Set\nat", "Caught\ng") * 3
+
+
+def _readings(boxes: pd.DataFrame) -> Filled:
+    """What each box should drop, from and to, with room for three catches."""
+    column = SEED_BOXES.column("catch_g")
+    weight = declared_words((column,), wide="box")[0][3]
+    columns = [
+        *declared_words(DRILL_CATCH_TABLE.declared, wide="box"),
+        ("from g", "least_g", "r", weight),
+        ("weighs g", "catch_g", "r", weight),
+        ("to g", "most_g", "r", weight),
+    ]
+    frame = boxes.assign(
+        least_g=boxes["catch_g"] * (1 - CATCH_TOLERANCE),
+        most_g=boxes["catch_g"] * (1 + CATCH_TOLERANCE),
+    )
+    return words_table(frame, columns, wide="box", boxes=READINGS)
+
+
 def _companions(use: pd.DataFrame, companions: pd.DataFrame) -> Filled:
     """Nurse crops and carriers of one area, each with its box, its rate and the lots it is from."""
-    boxes = companions[["species", "role", "box", "bulk_lb_ac"]]
-    of_area = [SEED_COMPANIONS.column(name) for name in ("species", "role", "box", "bulk_lb_ac")]
-    of_lots = [SEED_USE.column(name) for name in ("lot", "stock", "bulk_lb")]
+    boxes = companions[["species", "role", "box"]]
+    of_area = [SEED_COMPANIONS.column(name) for name in ("species", "role", "box")]
+    of_lots = [SEED_USE.column(name) for name in ("bulk_lb_ac", "lot", "stock", "bulk_lb")]
     return words_table(
         use.merge(boxes, on=["species", "role"]),
         declared_words((*of_area, *of_lots), wide="species"),

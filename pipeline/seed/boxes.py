@@ -1,9 +1,11 @@
 """Sheets for drill and spreader: what goes into which box, and what it should drop."""
 
+import numpy as np
 import pandas as pd
 
 from pipeline.core.layer import empty
 from pipeline.seed.field_layers import SEED_BOXES
+from pipeline.seed.packs import PACK_TOLERANCE
 from pipeline.seed.quantities import (
     catch_g,
     drill_width_ft,
@@ -93,7 +95,15 @@ def _calibrated(boxes: pd.DataFrame, net_ac: pd.Series, settings: SeedSettings) 
     spacing_in = settings.row_spacing_in * drilled
     distance_ft = settings.catch_distance_ft * drilled
     width_ft = drill_width_ft(settings.catch_rows, spacing_in)
+    sizes_lb = {
+        "large": settings.large_box_lb,
+        "small": settings.small_box_lb,
+        "chaffy": settings.chaffy_box_lb,
+    }
+    size_lb = boxes["box"].map(sizes_lb).astype("float64")
     return boxes[["area", "box", "contents"]].assign(
+        fill_ac=known_quotient(size_lb, setting_lb_ac),
+        fills=np.ceil(fill_lb / size_lb - PACK_TOLERANCE),
         seed_bulk_lb_ac=known_quotient(boxes["seed_lb"], net_ac),
         companion_lb_ac=known_quotient(boxes["companion_lb"], net_ac),
         setting_lb_ac=setting_lb_ac,

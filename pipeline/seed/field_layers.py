@@ -53,6 +53,10 @@ SEED_BOXES = Layer(
             "setting_lb_ac", "Set to", 2, "What it is set to: seed as weighed and companions."
         ),
         number_column("fill_lb", "Fill", 1, "What goes through the box over the whole area."),
+        number_column("fill_ac", "A fill sows", 1, "Acres that one fill of the box sows."),
+        number_column(
+            "fills", "Fills", 0, "Fills of the box for the whole area.", dimensionless=True
+        ),
         number_column("row_spacing_in", "Row spacing", 1, "Distance between rows; drill only."),
         number_column("row_ft_sqft", "Row", 2, "Row that holds one square foot; drill only."),
         number_column("seeds_row_ft", "Live seeds", 1, "Live seeds in a foot of row; drill only."),

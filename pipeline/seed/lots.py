@@ -16,7 +16,8 @@ import pandas as pd
 from pipeline.core.layer import empty
 from pipeline.seed.order_layers import HELD, OFFERED, SEED_USE, TO_ORDER
 from pipeline.seed.packs import order_pack_lb, whole_packs_lb
-from pipeline.seed.rates import companion_needs
+from pipeline.seed.quantities import known_quotient
+from pipeline.seed.rates import companion_needs, net_ac_by_area
 from pipeline.seed.settings import SeedSettings
 
 LAST_DAY = pd.Timestamp("2262-01-01")
@@ -75,6 +76,11 @@ class Draw:
     stock: Stock
     pls_lb: float
     bulk_lb: float
+
+    @property
+    def share(self) -> float:
+        """What it is of the need."""
+        return (self.pls_lb if self.need.pure else self.bulk_lb) / self.need.lb
 
 
 def drawn(needs: Iterable[Need], stocks: Sequence[Stock]) -> Iterator[Draw]:
@@ -204,7 +210,7 @@ def assign_lots(
         draws += [(species, draw) for draw in drawn(of_species, stocks)]
     if not draws:
         return empty(SEED_USE)
-    return pd.DataFrame(
+    rows = pd.DataFrame(
         {
             "area": [draw.need.area for _, draw in draws],
             "species": [species for species, _ in draws],
@@ -214,7 +220,14 @@ def assign_lots(
             "pls_pct": [draw.stock.fraction * 100 for _, draw in draws],
             "pls_lb": [draw.pls_lb for _, draw in draws],
             "bulk_lb": [draw.bulk_lb for _, draw in draws],
+            "share": [draw.share for _, draw in draws],
         }
+    )
+    sown_ac = rows["share"] * rows["area"].map(net_ac_by_area(seedings, units))
+    return rows.drop(columns="share").assign(
+        sequence=rows.groupby(["area", "species", "role"]).cumcount() + 1,
+        sown_ac=sown_ac,
+        bulk_lb_ac=known_quotient(rows["bulk_lb"], sown_ac),
     )
 
 

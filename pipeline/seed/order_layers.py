@@ -277,6 +277,15 @@ SEED_USE = Layer(
             "pls_lb", "PLS", 2, "Pure live seed from this lot; empty where it goes by weight."
         ),
         number_column("bulk_lb", "Bulk", 2, "What is weighed out."),
+        Column(
+            "sequence",
+            "integer",
+            "Which lot of a species is sown first on the area, which next.",
+            heading="Turn",
+            places=0,
+        ),
+        number_column("sown_ac", "Sows", 1, "Acres of the area that it sows."),
+        number_column("bulk_lb_ac", "At", 2, "Bulk of it on an acre: its share of the setting."),
     ),
     key=("area", "species", "role", "lot", "stock"),
 )

@@ -166,6 +166,27 @@ class SeedSettings(Section):
         source="distance of the calibration factors printed by No-Till Farmer, from University of "
         "Kentucky figures",
     )
+    large_box_lb: float | None = setting(
+        None,
+        gt=0,
+        meaning="What the large (grain) box of the drill holds of your mix, usable; with it the "
+        "acres of a fill are told.",
+        source="your drill: fill it, weigh it",
+    )
+    small_box_lb: float | None = setting(
+        None,
+        gt=0,
+        meaning="The same of the small-seed box.",
+        source="your drill: fill it, weigh it",
+    )
+    chaffy_box_lb: float | None = setting(
+        None,
+        gt=0,
+        meaning="The same of the chaffy box, down to the tops of its agitators: below them it runs "
+        "unevenly.",
+        source="your drill; a drill manual (MAN-GD-2300-002) counts the box as empty at the "
+        "agitators",
+    )
     own_harvest_counts_as: Literal["nothing", "low", "likely"] = setting(
         "nothing",
         meaning="Estimate at which seed of the property's own harvest is taken off the order.",

@@ -151,6 +151,8 @@ BOXES_TABLE = Table(
         "companion_lb_ac",
         "setting_lb_ac",
         "fill_lb",
+        "fill_ac",
+        "fills",
         "row_spacing_in",
         "row_ft_sqft",
         "seeds_row_ft",
@@ -166,7 +168,19 @@ BOXES_TABLE = Table(
 USE_TABLE = Table(
     SEED_USE,
     "Lots to areas",
-    ("area", "species", "role", "lot", "stock", "pls_pct", "pls_lb", "bulk_lb"),
+    (
+        "area",
+        "species",
+        "role",
+        "lot",
+        "stock",
+        "pls_pct",
+        "pls_lb",
+        "bulk_lb",
+        "sequence",
+        "sown_ac",
+        "bulk_lb_ac",
+    ),
     about="Keep this with the tags and invoices: a weed found later is traced by it.",
 )
 
@@ -219,20 +233,37 @@ DRILL_BOXES_TABLE = Table(
         "companion_lb_ac",
         "setting_lb_ac",
         "fill_lb",
+        "fill_ac",
+        "fills",
         "row_spacing_in",
         "seeds_row_ft",
-        "catch_rows",
-        "catch_distance_ft",
-        "catch_g",
     ),
 )
 """The boxes of one area, for the page that goes into the cab."""
 
 
+DRILL_CATCH_TABLE = Table(
+    SEED_BOXES,
+    "What is to be caught",
+    ("box", "catch_rows", "catch_distance_ft"),
+)
+"""Rows and distance of the catch of each box; from, what and to it should weigh follow."""
+
+
 DRILL_LOTS_TABLE = Table(
     SEED_USE,
     "Lots weighed out",
-    ("species", "lot", "stock", "pls_pct", "pls_lb", "bulk_lb"),
+    (
+        "species",
+        "lot",
+        "stock",
+        "pls_pct",
+        "pls_lb",
+        "bulk_lb",
+        "sequence",
+        "sown_ac",
+        "bulk_lb_ac",
+    ),
     totals=("pls_lb", "bulk_lb"),
 )
 """The lots of one area, for the page that goes into the cab."""

@@ -6,6 +6,7 @@
 import json
 from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
 from pipeline.core.run import Run
 from pipeline.pages.packet import packet_pages
@@ -32,19 +33,36 @@ def write_report(run: Run, path: Path) -> None:
 def write_packet(run: Run, path: Path) -> None:
     """Write one page for each burn block and seeding area; long tables run on to a second."""
     pages = packet_pages(run.frames, paper=run.paper)
-    path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True)))
+    tagged = table_rows(pages) <= MOST_TAGGED_ROWS
+    path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True), tagged=tagged))
 
 
-def packet_pdf(pages: str) -> bytes:
+MOST_TAGGED_ROWS = 2000
+"""Rows of tables in a tagged packet: the tags of one take 2 kB, those of 8,000 16 MB, which no
+phone in a field wants. A longer packet has none; the report has all of its tables, and is read
+aloud well."""
+
+
+def table_rows(pages: dict[str, Any]) -> int:
+    """Rows of all tables of the packet."""
+    sheets = [*pages["blocks"], *pages["areas"]]
+    tables = (table for sheet in sheets for table in sheet.values() if isinstance(table, dict))
+    return sum(len(table.get("rows", ())) for table in tables)
+
+
+def packet_pdf(pages: str, *, tagged: bool = True) -> bytes:
     """PDF of the pages given as JSON, which the template takes as text and never as markup.
 
-    A name with letters that no font here has cannot stand in an accessible file by the standard;
-    it then shows boxes in their place, in a file that is tagged all the same.
+    A very long packet is not ``tagged``, to stay small. A name with letters that no font here has
+    cannot stand in an accessible file by the standard; it then shows boxes in their place, in a
+    file that is tagged all the same.
     """
     import typst
 
     template = beside("packet.typ").encode()
     inputs = {"packet": pages}
+    if not tagged:
+        return typst.compile(template, format="pdf", sys_inputs=inputs, pdf_tags=False)
     try:
         return typst.compile(template, format="pdf", sys_inputs=inputs, pdf_standards="ua-1")
     except typst.TypstError as error:

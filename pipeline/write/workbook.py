@@ -183,9 +183,11 @@ class Cells:
         longest = max(len(str(row[column.name] or "")) for row in self.rows)
         return min(max(8, longest + 2), WIDEST_TEXT)
 
-    def lines(self, row: dict[Any, Any]) -> int:
-        """Lines that the sentences of a row take: not every program fits its height by itself."""
-        width = self.widths[-1]
+    def lines(self, row: dict[Any, Any], width: float) -> int:
+        """Lines that the sentences of a row take in a column of a width [characters].
+
+        Not every program fits the height of a row by itself.
+        """
         texts = [str(row[name] or "") for name in self.table.below]
         return max((math.ceil(1.1 * len(text) / width) for text in texts), default=1)
 
@@ -267,10 +269,11 @@ def _set_up(page: Worksheet, cells: Cells, run: Run) -> None:
     page.set_row(HEAD_ROW, HEAD_HEIGHT)
     page.freeze_panes(HEAD_ROW + 1, 1)
     page.set_footer(f"&L{cells.name}&CPage &P of &N&RSources of {run.stamp[:10]}")
-    for number, width in enumerate(cells.widths):
+    widths = cells.widths
+    for number, width in enumerate(widths):
         page.set_column(number, number, width)
     for line, row in enumerate(cells.rows, HEAD_ROW + 1):
-        if (lines := cells.lines(row)) > 1:
+        if (lines := cells.lines(row, widths[-1])) > 1:
             page.set_row(line, LINE_HEIGHT * lines)
 
 

@@ -12,7 +12,7 @@ from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.packet import DECIDED_ON_SITE, PAPER_PT, breaks_around, packet_pages
 from pipeline.pages.words import figure_words
-from pipeline.write.pages import packet_pdf, write_packet
+from pipeline.write.pages import packet_pdf, table_rows, write_packet
 from tests.made_packet import block_frames, layer, with_area
 
 typst = pytest.importorskip("typst", reason="the optional extra pdf is not installed")
@@ -121,6 +121,18 @@ def test_pdf_is_tagged_and_says_so():
     assert b"/MarkInfo" in pdf
     assert b"/Lang" in pdf
     assert b"/CreationDate" not in pdf
+
+
+def test_a_very_long_packet_is_small_and_has_no_tags():
+    frames = with_area(block_frames(), lots=400)
+    pages = packet_pages(frames, paper="letter")
+    rows = len(pages["areas"][0]["lots"]["rows"])
+    assert rows > 400
+    assert rows < table_rows(pages) < rows + 60
+    text = json.dumps(pages)
+    tagged, plain = (packet_pdf(text, tagged=tagged) for tagged in (True, False))
+    assert b"/MarkInfo" not in plain
+    assert len(plain) < len(tagged) / 4
 
 
 def test_map_has_words_for_those_who_do_not_see_it():

@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from pipeline.seed.sheets import BOXES_TABLE, DRILL_BOXES_TABLE
+from pipeline.seed.sheets import BOXES_TABLE, DRILL_CATCH_TABLE
 from tests.made_seed import LITTLE, SPECIES, area, line, lot
 
 SEED = line(pls_lb_ac=4.0)
@@ -39,7 +39,7 @@ def test_catch_as_in_the_printed_factors(seed_plan):
     assert caught[0].loc["chaffy", "catch_g"] == pytest.approx(18 * 0.976223, abs=1e-4)
     assert caught[1].loc["chaffy", "catch_g"] == pytest.approx(3 * 18 * 0.976223, abs=3e-4)
     assert [boxes.loc["chaffy", "catch_rows"] for boxes in caught] == [1, 3]
-    assert "catch_rows" in DRILL_BOXES_TABLE.columns
+    assert "catch_rows" in DRILL_CATCH_TABLE.columns
     assert "catch_rows" in BOXES_TABLE.columns
 
 
@@ -50,6 +50,30 @@ def test_row_of_a_square_foot_and_seeds_in_it(seed_plan):
     row = seed_plan(seedings=[area()], mixes=mixes, **CASE)["seed_boxes"].iloc[0]
     assert row["row_ft_sqft"] == pytest.approx(1.6)
     assert row["seeds_row_ft"] == pytest.approx(10)
+
+
+def test_fills_by_what_a_box_holds(seed_plan):
+    # The chaffy box runs 18 lb/ac, 360 lb over 20 ac: of 100 lb usable that is 5.56 ac a fill and
+    # four fills. Of the large box nothing is told.
+    told = {"seedings": [area()], "mixes": [SEED, OATS, HULLS]} | CASE
+    boxes = seed_plan(settings={"chaffy_box_lb": 100.0}, **told)["seed_boxes"].set_index("box")
+    assert boxes.loc["chaffy", "fill_ac"] == pytest.approx(100 / 18)
+    assert boxes.loc["chaffy", "fills"] == 4
+    assert pd.isna(boxes.loc["large", "fill_ac"])
+    assert pd.isna(boxes.loc["large", "fills"])
+
+
+def test_lots_of_an_area_are_sown_one_after_the_other(seed_plan):
+    # 4 lb PLS on 20 ac: lot A's 20 lb PLS sow 5 ac at 8 lb bulk an acre, B's the other 15 at 16.
+    lots = [
+        lot("B", pls=50.0, on_hand_bulk_lb=40.0, tested="2026-01-01"),
+        lot("A", pls=25.0, on_hand_bulk_lb=500.0, tested="2026-09-01"),
+    ]
+    plan = seed_plan(seedings=[area()], mixes=[SEED], **CASE | {"seed_lots": lots})
+    use = plan["seed_use"].set_index("lot")
+    assert use["sequence"].to_dict() == {"B": 1, "A": 2}
+    assert use["sown_ac"].to_dict() == pytest.approx({"B": 5, "A": 15})
+    assert use["bulk_lb_ac"].to_dict() == pytest.approx({"B": 8, "A": 16})
 
 
 def test_a_spreader_has_one_box_and_no_rows(seed_plan):

@@ -4,6 +4,8 @@ import re
 
 import pytest
 
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import empty
 from pipeline.pages.packet import seed_page
 from pipeline.pages.report_tables import draw_table
 from pipeline.seed import sheets
@@ -54,7 +56,8 @@ def test_order_as_the_report_prints_it(plan):
 
 def test_drill_sheet_of_the_area(plan):
     (row,) = plan["seed_areas"].to_dict("records")
-    page = seed_page(row, plan)
+    crs = plan["seed_areas"].crs
+    page = seed_page(row, plan | {name: empty(LAYERS[name], crs) for name in ("breaks", "gates")})
     facts = dict(page["facts"])
     assert facts["Net"] == "10.0 ac"
     assert facts["PLS rate"] == "3.00 lb/ac"
@@ -70,13 +73,30 @@ def test_drill_sheet_of_the_area(plan):
         "PLS of lot %",
         "PLS lb",
         "Bulk lb",
+        "Turn",
+        "Sows ac",
+        "At lb/ac",
         "Tag seen",
         "Weighed",
     ]
     first, second, total = lots["rows"]
-    assert first[1:] == ["big bluestem", "Held", "held", "50.00", "12.50", "25.00"]
-    assert second[1:] == ["big bluestem", "Offer", "offered", "70.00", "17.50", "25.00"]
-    assert total[-2:] == ["30.00", "50.00"]
+    # 12.5 of 30 lb PLS sow 4.17 of 10 ac at 6 lb bulk an acre, then the other lot at 4.29.
+    held = ["big bluestem", "Held", "held", "50.00", "12.50", "25.00", "1", "4.2", "6.00"]
+    offered = ["big bluestem", "Offer", "offered", "70.00", "17.50", "25.00", "2", "5.8", "4.29"]
+    assert first[1:] == held
+    assert second[1:] == offered
+    assert total[5:7] == ["30.00", "50.00"]
+    nurse = page["companions"]["rows"][0]
+    assert nurse[:2] == ["oats", "nurse"]
+    assert "200.00" in nurse
+    assert "Map of area North, north up" in page["map"]["alt"]
+    assert ">N<" in page["map"]["svg"]
+    readings = page["readings"]
+    # 6 lb/ac to 150 ft of one 7.5 in row: the catch, and ten percent to either side.
+    (box,) = plan["seed_boxes"].query("box == 'chaffy'").itertuples()
+    chaffy = next(row for row in readings["rows"] if row[0] == "chaffy")
+    assert chaffy[-3:] == [f"{box.catch_g * part + 1e-9:.1f}" for part in (0.9, 1, 1.1)]
+    assert readings["headings"].count("Caught\ng") == 3
 
 
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table.title)
