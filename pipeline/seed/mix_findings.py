@@ -20,6 +20,10 @@ GRASSES = {"grass", "warm-season grass", "cool-season grass"}
 """Seed groups of the species table that are grasses."""
 
 
+UNSURE = ("low", "from memory")
+"""How the confidence of a seed count begins that a person should look at."""
+
+
 APART_PCT = 25
 """Shares by seed and by weight further apart than this are told. Judgment of this program."""
 
@@ -161,6 +165,14 @@ def _count_notes(row: Any, published: Any, settings: SeedSettings) -> Iterator[N
             "seeds_per_lb_apart",
             f"{figures}. Pounds or live seeds follow it one to one: check it, and what was counted "
             "as one seed",
+        )
+    if row.seeds_per_lb_from == "species_table" and str(published.confidence).startswith(UNSURE):
+        yield (
+            "note",
+            "seeds_per_lb_unsure",
+            f"{row.seeds_per_lb:,.0f} seeds per pound ({published.confidence}; published are "
+            f"{low:,.0f} to {high:,.0f}). Pounds or live seeds follow it one to one: give "
+            "seeds_per_lb in the mix where the dealer tells it",
         )
     if published.seed_group in GRASSES and row.seed_unit is None:
         message = "what is counted as one seed (spikelet, floret, grain) is not told"
