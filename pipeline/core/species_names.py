@@ -37,7 +37,7 @@ SAME_GENUS = (
 checked against USDA PLANTS."""
 
 
-LATIN_ENDING = re.compile(r"(?:ii?|us|a|um|is|e|ensis|ense)$")
+LATIN_ENDING = re.compile(r"(?:ii?|us|a|um|is|e)$")
 """Endings of an epithet that go with the gender of its genus, or are doubled or not."""
 
 

@@ -181,6 +181,7 @@ AS_TOLD = (
     "offered_bulk_lb",
     "pack_lb",
     "tested",
+    "sealed",
     "origin",
     "origin_mi",
 )

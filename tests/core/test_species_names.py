@@ -102,7 +102,16 @@ def test_a_variety_beside_the_name_stands_where_none_is_told():
     assert pd.isna(with_variety(lots)[2])
 
 
-@pytest.mark.parametrize("name", ["Liatris spp.", "Carex sp.", "Rosa \u00d7 alba", "Rosa x alba"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Liatris spp.",
+        "Carex sp.",
+        "Rosa \u00d7 alba",
+        "Rosa x alba",
+        "Liatris aspera x Liatris spicata",
+    ],
+)
 def test_a_genus_or_a_hybrid_is_no_species(name):
     assert SEED.found(name) == ()
 
