@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
+import shapely
 
 from pipeline.core.units import M_PER_FT
 from pipeline.pages import palette
@@ -38,14 +39,14 @@ def draw_seed_map(
 ) -> SeedMap:
     """Map of a seeding area: what is sown is shaded, what is left out is white, gates have a G."""
     window, feet = _window_around(area["geometry"], width_pt, height_pt)
-    gates = frames["gates"]
+    units, breaks, gates = (_within(frames[name], window) for name in ("units", "breaks", "gates"))
     near = [(row["gate_id"], window.drawn(row["geometry"])) for row in gates.to_dict("records")]
     shown = [(name, point) for name, point in near if not point.is_empty]
     layers = [
-        *_paths(frames["units"].geometry, window, stroke=palette.FAINT_INK, width=0.5),
+        *_paths(units.geometry, window, stroke=palette.FAINT_INK, width=0.5),
         *_paths([area["geometry"]], window, fill=palette.SEED_FILL, stroke=palette.FAINT_INK),
-        *_paths(frames["breaks"].geometry, window, stroke="#b9b3a3", width=1.6),
-        *_unit_names(frames["units"], window),
+        *_paths(breaks.geometry, window, stroke="#b9b3a3", width=1.6),
+        *_unit_names(units, window),
         *(_gate(name, point.x, point.y) for name, point in shown),
         _north(width_pt - 14),
         tag("rect", attributes=_edge(width_pt, height_pt)),
@@ -76,6 +77,13 @@ def _window_around(shape: Any, width_pt: float, height_pt: float) -> tuple[Windo
     k = PT_PER_IN / (feet * M_PER_FT)
     left, top = (west + east) / 2 - width_pt / k / 2, (south + north) / 2 + height_pt / k / 2
     return Window(left, top, width_pt, height_pt, k), feet
+
+
+def _within(frame: gpd.GeoDataFrame, window: Window) -> gpd.GeoDataFrame:
+    """Rows of a layer that reach into the window."""
+    width, height = window.width_pt / window.pt_per_m, window.height_pt / window.pt_per_m
+    ground = shapely.box(window.west, window.north - height, window.west + width, window.north)
+    return frame.iloc[sorted(frame.sindex.query(ground))]
 
 
 def _paths(

@@ -43,6 +43,7 @@ def find_seed(
     mix_sheet: pd.DataFrame,
     seed_rates: pd.DataFrame,
     bag_rates: pd.DataFrame,
+    lot_quality: pd.DataFrame,
     seed_use: pd.DataFrame,
     seed_order: pd.DataFrame,
     seed_companions: pd.DataFrame,
@@ -63,6 +64,7 @@ def find_seed(
             *find_areas(seed_areas, seed_rates, mix_sheet, seedings, settings),
             *(find_place(property, seed_factors, test_rules, rule) if len(seed_areas) else ()),
             *find_supply(seed_use, seed_order),
+            *find_unwanted(lot_quality, seed_order, settings),
             *find_boxes(seed_boxes, bag_rates, seed_companions),
             *find_harvests(own_harvest),
         ],
@@ -150,6 +152,33 @@ def find_supply(seed_use: pd.DataFrame, seed_order: pd.DataFrame) -> Iterator[Fi
             message=f"{species} comes from {lots}, each at its own PLS. Poured together it is "
             f"{blend} % (by weight), not the average of the tags",
         )
+
+
+def find_unwanted(
+    lot_quality: pd.DataFrame, seed_order: pd.DataFrame, settings: SeedSettings
+) -> Iterator[Finding]:
+    """Offers that the user's own limits rule out, and lots of another variety than is wanted."""
+
+    def note(lot: str, code: str, message: str) -> Finding:
+        return Finding(severity="note", source="seed_lots", subject=lot, code=code, message=message)
+
+    offers = lot_quality[
+        lot_quality["on_offer"] & lot_quality["species"].isin(seed_order["species"])
+    ]
+    far, poor = settings.most_origin_mi, settings.lowest_pls_pct
+    for row in offers.itertuples(index=False):
+        if far is not None and row.origin_mi > far:
+            distance = f"{_one_place(row.origin_mi)} mi"
+            yield note(row.lot, "not_bought", f"{distance}: farther than most_origin_mi, {far:g}")
+        if poor is not None and row.pls_pct < poor:
+            share = f"{_one_place(row.pls_pct)} % PLS"
+            yield note(row.lot, "not_bought", f"{share}: under lowest_pls_pct, {poor:g}")
+    told = seed_order[["lot", "variety", "wanted_variety"]].dropna()
+    for row in told.itertuples(index=False):
+        wanted = {name.strip().casefold() for name in row.wanted_variety.split(";")}
+        if row.variety.strip().casefold() not in wanted:
+            message = f"{row.variety}, but {row.wanted_variety} is wanted: is it a fair substitute?"
+            yield note(row.lot, "variety_differs", message)
 
 
 def find_boxes(

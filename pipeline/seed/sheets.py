@@ -11,6 +11,7 @@ ORDER_TABLE = Table(
         "species",
         "common_name",
         "lot",
+        "variety",
         "role",
         "pls_pct",
         "pls_needed_lb",

@@ -68,6 +68,7 @@ def case(*mixes, lots=(), areas=None, settings=None, **tables):
 
 SOUND = case(dalea(BIG), lots=[tagged()])
 NO_AREA = {"units": {"U1": 1.0}}
+OFFERED = tagged(on_hand_bulk_lb=None, price_usd_per_pls_lb=9.0)
 UNTESTED = tagged(germination_pct=None, dormant_pct=None)
 FULL = {"full_rate_pct": 100.0, "full_rate": "F", "pls_lb_ac": None}
 HULLS = line("rice hulls", role="carrier", bulk_lb_ac=10.0)
@@ -196,6 +197,24 @@ CHECKS = [
         "look for a slip",
         case(dalea(BIG), lots=[tagged(tested="2027-06-01")]),
         case(dalea(BIG), lots=[tagged(tested="2027-05-28")]),  # the month counts
+    ),
+    (
+        "not_bought",
+        "farther than most_origin_mi",
+        case(dalea(BIG), lots=[OFFERED | {"origin_mi": 300.0}], settings={"most_origin_mi": 200}),
+        case(dalea(BIG), lots=[OFFERED | {"origin_mi": 90.0}], settings={"most_origin_mi": 200}),
+    ),
+    (
+        "not_bought",
+        "under lowest_pls_pct",
+        case(dalea(BIG), lots=[OFFERED], settings={"lowest_pls_pct": 90.0}),
+        case(dalea(BIG), lots=[OFFERED], settings={"lowest_pls_pct": 70.0}),
+    ),
+    (
+        "variety_differs",
+        "Kaw is wanted",
+        case(dalea(BIG, variety="Kaw"), lots=[tagged(variety="VNS")]),
+        case(dalea(BIG, variety="Kaw"), lots=[tagged(variety="kaw")]),
     ),
     # S14
     ("seeds_per_ounce", "multiply by 16", case(dalea(seeds_per_lb=317000 / 16)), case()),
