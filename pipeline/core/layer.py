@@ -41,7 +41,8 @@ class Column:
     a ``signed`` number, a change, shows its sign. ``required`` speaks of the column of a source
     (must the user's table have it?), ``nullable`` of its cells. ``choices`` and the bounds hold
     for both ways, in and out. ``aliases`` are header spellings that a source may use instead of
-    ``name``.
+    ``name``. Of a date with ``month_counts`` only the month is needed; a percent that is a
+    ``small_part`` of a whole is a percent though it is below 1, and may be told as a trace.
     """
 
     name: str
@@ -57,6 +58,8 @@ class Column:
     highest: float | None = None
     choices: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
+    month_counts: bool = False
+    small_part: bool = False
 
     @property
     def symbol(self) -> str:

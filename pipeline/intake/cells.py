@@ -155,6 +155,13 @@ EMPTY_WORDS = frozenset({"", "-", "–", "—", "n/a", "na", "none", "null", "na
 TRUE_WORDS = frozenset({"yes", "y", "true", "x", "1"})
 FALSE_WORDS = frozenset({"no", "n", "false", "0"})
 
+TRACE_WORDS = frozenset({"trace", "tr", "tr."})
+TRACE_PCT = "0.05"
+"""Most that a trace may be [%]. *Source*: ISTA Rules, components below 0.05 percent are reported
+as a trace; from memory, to be checked."""
+
+UNDER = re.compile(r"^(?:<|less than|under)\s*(?=[\d.])", re.IGNORECASE)
+POINTS_BY_THREE = re.compile(r"^[+-]?[1-9]\d{0,2}(\.\d{3})+$")
 NUMBER = re.compile(r"^[+-]?(\d+\.?\d*|\.\d+)(e(-\d{1,3}|\+?\d{1,2}))?$", re.IGNORECASE | re.ASCII)
 THOUSANDS = re.compile(r"^[+-]?\d{1,3}(,\d{3})+(\.\d+)?$")
 POWER_OF_TEN = re.compile(r"^\d+(\.\d+)?E[+-]?\d+$", re.IGNORECASE)
@@ -165,6 +172,15 @@ ISO_DATE = re.compile(r"^(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ]00:00(?::00(?:\.0+)?)
 YEAR_FIRST_DATE = re.compile(r"^(\d{4})[/.](\d{1,2})[/.](\d{1,2})$")
 COMPACT_DATE = re.compile(r"^(19|20)\d{6}$")
 SLASH_DATE = re.compile(r"^(\d{1,2})[/.-](\d{1,2})[/.-](\d{2}|\d{4})$")
+FULL_MONTHS = (
+    *("january", "february", "march", "april", "may", "june", "july"),
+    *("august", "september", "october", "november", "december"),
+)
+MONTHS = tuple(name[:3] for name in FULL_MONTHS)
+TESTED = re.compile(r"^(?:date of test|test date|tested|test)\s*:?\s*", re.IGNORECASE)
+MONTH_FIRST = re.compile(r"^(\d{1,2}|[a-z]{3,9})\.?[\s/.,-]+'?(\d{4}|\d{2})$", re.IGNORECASE)
+YEAR_FIRST_MONTH = re.compile(r"^(\d{4})[\s/.-]+(\d{1,2}|[a-z]{3,9})\.?$", re.IGNORECASE)
+FULL_MONTH_DAY = re.compile(r"^([a-z]{3,9})\.?\s+\d{1,2},?\s+(\d{4})$", re.IGNORECASE)
 DAY_NUMBER = re.compile(r"^\d{5}(\.\d+)?$")
 DAY_NUMBER_EPOCH = date(1899, 12, 30)  # of spreadsheet programs' 1900 date system
 
@@ -204,7 +220,8 @@ def cell_value(
     if column.kind == "text":
         return _text(plain, column)
     if column.kind == "date":
-        return date_in(plain)
+        month = month_in(plain) if column.month_counts else None
+        return month or date_in(plain)
     if column.kind == "flag":
         return _flag(plain)
     number = number_in(plain, column, decimal_comma=decimal_comma, in_percent=in_percent)
@@ -248,10 +265,13 @@ def number_in(
     """Number that a cell's text stands for [in the column's unit], exact, or a complaint.
 
     A percent is written 92.5 or 92.5%; a bare number up to 1 could be either a percent or a
-    fraction, so it is taken for a percent only where the header says so.
+    fraction, so it is taken for a percent only where the header says so, or where the column is
+    of small parts (weed seed). There ``<0.01`` and ``trace`` count as the most they may be.
     """
     is_percent = column.name.endswith("_pct")
     text = plain.removesuffix("%").strip() if is_percent else plain
+    if column.small_part:
+        text = TRACE_PCT if text.casefold() in TRACE_WORDS else UNDER.sub("", text)
     text = text.removeprefix("$").strip() if "_usd" in f"_{column.name}" else text
     text = text.replace("\u2212", "-")
     if "," in text:
@@ -262,10 +282,15 @@ def number_in(
         else:
             do = f"write {text.replace(',', '.')}, with a point"
             return Complaint(f'"{plain}": is the comma a decimal mark?', _expected(column), do)
+    if decimal_comma and POINTS_BY_THREE.match(plain):
+        found = f'"{plain}": is the point a decimal mark?'
+        do = f"write {plain.replace('.', ',')} or {plain.replace('.', '')}"
+        return Complaint(found, _expected(column), do)
     if not NUMBER.match(text):
         return Complaint(f'"{plain}" is not a number', _expected(column), _how_to_write(column))
     number = Decimal(text)
-    if is_percent and 0 < number <= 1 and not (in_percent or plain.endswith("%")):
+    is_sure = in_percent or column.small_part or plain.endswith("%")
+    if is_percent and 0 < number <= 1 and not is_sure:
         as_percent, as_fraction = f"{number:f}", f"{number * 100:f}"
         found = f'"{plain}" could be {as_fraction} % or {as_percent} %'
         do = f"write {as_fraction}% or {as_percent}%"
@@ -315,6 +340,34 @@ def date_in(plain: str) -> date | Complaint:
     else:
         found, do = "is not a date", "write it like 2026-07-20"
     return Complaint(f'"{plain}" {found}', A_DATE, do)
+
+
+def month_in(plain: str) -> date | None:
+    """First day of the month that a tag names, None where it names a day or could be two months.
+
+    Seed law asks for month and year: 08/2026, Aug-26, August 2026, 2026-08. Two numbers of two
+    digits are month and year where the second cannot be a month, as in 03/25; 10-11 stays open.
+    """
+    text = TESTED.sub("", plain)
+    if match := MONTH_FIRST.match(text) or FULL_MONTH_DAY.match(text):
+        month, year = match.groups()
+    elif match := YEAR_FIRST_MONTH.match(text):
+        year, month = match.groups()
+    elif text != plain and (match := ISO_DATE.match(text)):
+        year, month = match.group(1), match.group(2)
+    else:
+        return None
+    number = int(month) if month.isdecimal() else _month_number(month)
+    is_open = month.isdecimal() and len(year) == 2 and int(year) <= 12
+    day = date(int(year) + (2000 if len(year) == 2 else 0), number, 1) if 0 < number < 13 else None
+    return day if day is not None and FIRST_DAY <= day <= LAST_DAY and not is_open else None
+
+
+def _month_number(word: str) -> int:
+    """Number of the month of a word or its first letters, 0 for any other word."""
+    names = (*FULL_MONTHS, "sept")
+    fits = word.casefold() in names or word.casefold() in MONTHS
+    return MONTHS.index(word.casefold()[:3]) + 1 if fits else 0
 
 
 def _readings(parts: tuple[str, ...]) -> str:

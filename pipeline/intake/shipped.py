@@ -7,6 +7,7 @@ import pandas as pd
 import pipeline
 from pipeline.core.errors import Fault
 from pipeline.core.layer import Layer
+from pipeline.core.names import folded
 from pipeline.intake.safety import SourceRead
 from pipeline.intake.settings import ShippedSource, TableSource
 from pipeline.intake.tables import read_table
@@ -80,8 +81,16 @@ def _without_replaced(base: SourceRead, extra: SourceRead, layer: Layer) -> Sour
     key = list(layer.key)
     if not key or base.source_row is None:
         return base
-    theirs = pd.MultiIndex.from_frame(extra.frame[key].astype(object))
-    stays = ~pd.MultiIndex.from_frame(base.frame[key].astype(object)).isin(theirs)
+    ours, theirs = (
+        pd.MultiIndex.from_frame(frame[key].astype(object).map(_as_compared))
+        for frame in (base.frame, extra.frame)
+    )
+    stays = ~ours.isin(theirs)
     frame = base.frame[stays].reset_index(drop=True)
     row = {**base.source_row, "rows_used": len(frame)}
     return SourceRead(frame, base.findings, row)
+
+
+def _as_compared(value: object) -> object:
+    """A value of a key without what people spell differently in texts: case, blanks, marks."""
+    return folded(value) if isinstance(value, str) else value

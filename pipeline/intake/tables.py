@@ -8,7 +8,7 @@ import csv
 import hashlib
 import io
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from statistics import median
@@ -35,6 +35,7 @@ TABLE_SUFFIXES = frozenset({".csv", ".tsv"})
 DELIMITERS = ",;\t|"
 LARGEST_BYTES = 100_000_000
 MOST_FAULTS = 200
+SUM_WORDS = frozenset({"total", "totals", "grand total", "subtotal", "sub-total", "mix total"})
 A_TABLE = "a table as text (CSV)"
 
 
@@ -63,6 +64,9 @@ def read_table(
     if encoding == "cp1252" and not source.encoding:
         findings.append(_encoding_finding(layer.name, name, grid))
     match = match_headers(name, grid.headers, layer.columns, source.columns)
+    rows_read = len(grid.rows)
+    grid, sums = _without_sums(grid, match, layer, name)
+    findings += sums
     frame, cell_faults, cell_findings = _frame(grid, match, layer, name)
     findings += [*_unused_findings(match, layer, name), *cell_findings]
     faults += [*match.faults, *cell_faults]
@@ -74,10 +78,34 @@ def read_table(
         "sha256": hashlib.sha256(content).hexdigest(),
         "driver": "CSV",
         "crs": None,
-        "rows_read": len(grid.rows),
+        "rows_read": rows_read,
         "rows_used": len(frame),
     }
     return SourceRead(frame, findings, row, faults[:MOST_FAULTS])
+
+
+def _without_sums(grid: Grid, match: Match, layer: Layer, name: str) -> tuple[Grid, list[Finding]]:
+    """The grid without rows that add up the others, and a finding for each of them."""
+    named = [c.name for c in layer.columns if c.kind == "text" and c.required and not c.choices]
+    places = [grid.headers.index(h) for n in named if (h := match.header_by_column.get(n))]
+
+    def is_sum(cells: list[str]) -> bool:
+        words = (" ".join(cells[place].casefold().split()).rstrip(": ") for place in places)
+        return any(word in SUM_WORDS for word in words)
+
+    findings = [
+        Finding(
+            severity="note",
+            source=layer.name,
+            row=number,
+            code="sum_row",
+            message=f"{name}: row {number} is a sum of the others and is left out",
+        )
+        for number, cells in grid.rows
+        if is_sum(cells)
+    ]
+    rows = [row for row in grid.rows if not is_sum(row[1])]
+    return replace(grid, rows=rows), findings
 
 
 def content_of(path: Path, name: str) -> bytes:

@@ -224,8 +224,16 @@ def _unknown_words(units: int) -> str:
 def _plants(plants: pd.DataFrame, plant_species: pd.DataFrame) -> list[Finding]:
     """Plants that the species table does not have, and rows without a cover."""
     findings = []
-    if names := species_names(plant_species).unknown(plants["species"]):
+    lookup = species_names(plant_species)
+    if taken := lookup.corrected(plants["species"]):
+        pairs = [f"{name} for {species}" for name, species in taken.items()]
+        words = f"old or misspelt names taken: {listed(pairs, 20)}; look them over"
+        findings.append(_warning("plant_names_corrected", "plants", None, words))
+    if names := lookup.unknown(plants["species"]):
+        near = {name: lookup.offered(name, 1) for name in names[:20]}
+        asked = [f"{name} ({offered[0]}?)" for name, offered in near.items() if offered]
         words = f"not in plant_species, nativity unknown: {listed(names, 20)}"
+        words += f"; meant may be: {listed(asked, 20)}" if asked else ""
         findings.append(_warning("plants_not_listed", "plants", None, words))
     if empty := int((plants["cover_pct"].isna() & plants["cover_class"].isna()).sum()):
         words = f"{empty} rows left out: they have neither cover_pct nor cover_class"

@@ -17,7 +17,7 @@ from pipeline.seed.order_layers import TO_ORDER
 from pipeline.seed.quantities import blended_pls_fraction
 from pipeline.seed.rates import factor_region
 from pipeline.seed.settings import SeedSettings
-from pipeline.seed.test_age import test_months
+from pipeline.seed.test_age import AgeRule, age_rule
 
 LAW = (
     "which weeds make seed unusable or restricted is the law of the state where it is sown. Refuse "
@@ -54,15 +54,15 @@ def find_seed(
 ) -> gpd.GeoDataFrame:
     """Findings of the seed steps: what to look at before ordering and sowing."""
     state = property["state"].iloc[0]
-    months = test_months(test_rules, state, settings)
+    rule = age_rule(test_rules, state, settings)
     companions = mix_sheet.loc[mix_sheet["role"].ne("seed"), "species"]
     lots_of_seed = seed_lots[~seed_lots["species"].isin({*companions, *seed_bags["bag"]})]
     return findings_frame(
         [
             *find_mixes(mix_sheet, mixes, lots_of_seed, species, settings),
-            *find_lots(seed_lots, species, seedings, seed_use, state, months, settings),
+            *find_lots(seed_lots, species, seedings, seed_use, state, rule, settings),
             *find_areas(seed_areas, seed_rates, mix_sheet, seedings, settings),
-            *(find_place(property, seed_factors, test_rules, months) if len(seed_areas) else ()),
+            *(find_place(property, seed_factors, test_rules, rule) if len(seed_areas) else ()),
             *find_supply(seed_use, seed_order),
             *find_unwanted(lot_quality, seed_order, settings),
             *find_boxes(seed_boxes, bag_rates, seed_companions),
@@ -76,7 +76,7 @@ def find_place(
     property: pd.DataFrame,
     seed_factors: pd.DataFrame,
     test_rules: pd.DataFrame,
-    months: int | None,
+    rule: AgeRule,
 ) -> Iterator[Finding]:
     """What the state and the region decide, and what is taken where a table has neither."""
     state, region = property["state"].iloc[0], property["region"].iloc[0]
@@ -106,13 +106,16 @@ def find_place(
             "factors_of_state",
             f"the table seed_factors has no rows for {region}; those of {used} are used",
         )
-    if months is None and len(test_rules):
+    if rule.months is None and len(test_rules):
         found = f"has no rule for {state}" if state else "is not used: no state is told"
+        if rule.reference:
+            found = f"has no months for {state} ({rule.reference})"
         yield note(
             "seed tests",
             "no_test_rule",
-            f"the table test_rules {found}, so how long a seed test is good is unknown. Set "
-            "[property] state, or [seed] test_months as the state's seed law has it",
+            f"the table test_rules {found}, so how long a seed test is good is unknown. Ask the "
+            "state's seed office, set [property] state, or [seed] test_months as its seed law has "
+            "it",
         )
 
 

@@ -18,6 +18,11 @@ def _pct(name: str, meaning: str) -> Column:
     return optional_number(name, meaning, highest=100)
 
 
+def _part(name: str, meaning: str) -> Column:
+    """An optional percentage of a seed tag that is as a rule below ten, often below one."""
+    return replace(_pct(name, meaning), small_part=True)
+
+
 def _flag(name: str, meaning: str) -> Column:
     """An optional yes or no."""
     return Column(name, "flag", meaning, nullable=True, required=False)
@@ -38,6 +43,11 @@ def _seeds(name: str, meaning: str) -> Column:
     return Column(name, "integer", meaning, nullable=True, required=False, lowest=0)
 
 
+def _months(name: str, meaning: str) -> Column:
+    """An optional whole number of months."""
+    return Column(name, "integer", meaning, nullable=True, required=False, lowest=0, highest=120)
+
+
 def _factor(name: str, meaning: str) -> Column:
     """An optional factor."""
     return optional_number(name, meaning, dimensionless=True)
@@ -55,8 +65,8 @@ def _price(name: str, meaning: str, former_name: str) -> Column:
 
 VIABLE = (
     _pct("germination_pct", "Seed that sprouted in the test, hard and dormant seed not counted."),
-    _pct("hard_pct", "Seed that did not take up water."),
-    _pct("dormant_pct", "Live seed that did not sprout."),
+    _part("hard_pct", "Seed that did not take up water."),
+    _part("dormant_pct", "Live seed that did not sprout."),
     _pct("total_viable_pct", "Germination, hard and dormant together, where the tag has the sum."),
     _pct("tetrazolium_pct", "Live seed by tetrazolium stain; in place of a germination test."),
 )
@@ -179,9 +189,9 @@ SEED_LOTS = Layer(
         ),
         optional_text("variety", "Variety, or VNS."),
         _pct("purity_pct", "Pure seed, by weight."),
-        _pct("other_crop_pct", "Other crop seed, by weight."),
-        _pct("inert_pct", "Inert matter, by weight."),
-        _pct("weed_pct", "Weed seed, by weight."),
+        _part("other_crop_pct", "Other crop seed, by weight."),
+        _part("inert_pct", "Inert matter, by weight."),
+        _part("weed_pct", "Weed seed, by weight."),
         optional_text(
             "noxious", "Noxious or restricted weeds named on the tag, with their numbers."
         ),
@@ -192,7 +202,8 @@ SEED_LOTS = Layer(
         optional_number("pack_lb", "Bulk in one bag or pack."),
         _price("price_usd_per_pls_lb", "Price by pure live seed.", "price_usd"),
         _price("price_usd_per_bulk_lb", "Price by weight as delivered.", "price_usd_per_lb"),
-        _day("tested", "Date of the test; the month counts."),
+        replace(_day("tested", "Date of the test; the month counts."), month_counts=True),
+        _flag("sealed", "Whether it is packed hermetically: its test counts longer by law."),
         optional_text("origin", "Where the seed was grown or gathered."),
         optional_number("origin_mi", "How far that is from the property, straight."),
         optional_text("vendor", "Who sells it."),
@@ -232,8 +243,16 @@ TEST_RULES = Layer(
     (
         Column("state", "text", "State, as the setting spells it."),
         Column(
-            "months", "integer", "Full months after the month of the test.", lowest=0, highest=120
+            "months",
+            "integer",
+            "Months for which a test counts; empty where the rule was not read.",
+            nullable=True,
+            lowest=0,
+            highest=120,
         ),
+        _flag("test_month_counts", "Whether the month of the test is one of them; no if empty."),
+        _months("native_months", "The same for seed of native kinds, where it is longer."),
+        _months("sealed_months", "The same for seed that is packed hermetically."),
         optional_text("reference", "Law or manual."),
     ),
     internal=True,

@@ -1,5 +1,6 @@
 """What to look at on the tags of the lots before counting on them."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -9,8 +10,9 @@ import pandas as pd
 from pipeline.core.findings import Finding
 from pipeline.core.species_names import resolved_column
 from pipeline.core.units import half_up
-from pipeline.seed.lot_quality import last_good_day, viability_of
+from pipeline.seed.lot_quality import viability_of
 from pipeline.seed.settings import SeedSettings
+from pipeline.seed.test_age import AgeRule, last_good_day, months_of_lots
 
 LOW_GERMINATION_PCT = 50
 """Germination up to this without dormant seed is asked about. Judgment of this program."""
@@ -20,8 +22,19 @@ HIGH_WEED_PCT = 1.5
 """Most weed seed that Iowa lets be sold: Iowa Code 199.8. Other states differ."""
 
 
-NO_NOXIOUS = {"none", "none found", "free", "0"}
+NO_NOXIOUS = re.compile(
+    r"(?:none|nil|free|zero|0|n/?f|n/?d|no|not)"
+    r"(?:\W+(?:noted|found|detected|observed|present|reported|listed|noxious|restricted|prohibited"
+    r"|weeds?|seeds?|of|or|in|per|lb|pound|exam|sample))*\W*",
+    re.IGNORECASE,
+)
 """What a tag says where no noxious weed was found; free and none mean it: 7 CFR 201.36."""
+
+
+NOXIOUS_ELSEWHERE = re.compile(
+    r"(?:see\b.*|unknown|not (?:tested|told|known|examined)|untested|pending|\?+|-+)", re.IGNORECASE
+)
+"""What a tag says where its noxious weeds stand somewhere else, or nowhere."""
 
 
 KEEP = "keep tags, invoices and the table of which lot went where"
@@ -46,13 +59,10 @@ def find_lots(
     seedings: pd.DataFrame,
     seed_use: pd.DataFrame,
     state: str | None,
-    months: int | None,
+    rule: AgeRule,
     settings: SeedSettings,
 ) -> Iterator[Finding]:
-    """Findings about single lots, each with the lot as its subject.
-
-    ``months`` are those for which a test is good in the state of use; None where unknown.
-    """
+    """Findings about single lots, each with the lot as its subject."""
     named = seed_lots.assign(species=resolved_column(seed_lots["species"], species))
     must = set(species.loc[species["dormancy_tested"].fillna(False).astype(bool), "species"])
     sowings = seed_use.merge(seedings[["area", "planting"]].drop_duplicates("area"), on="area")
@@ -63,7 +73,8 @@ def find_lots(
         dict(sowings.groupby("species")["planting"].min()),
         dict(sowings.groupby("species")["planting"].max()),
     )
-    for row in named.itertuples(index=False):
+    of_lots = months_of_lots(seed_lots, species, rule)
+    for row, months in zip(named.itertuples(index=False), of_lots, strict=True):
         weighed = row.species in by_weight
         for severity, code, message in (
             *(() if weighed else _quality_notes(row, must_tell=row.species in must)),
@@ -150,7 +161,15 @@ def _test_notes(
 
 def _weed_notes(row: Any, state: str | None) -> Iterator[Note]:
     """Weeds that the tag names or counts."""
-    if row.noxious and str(row.noxious).strip().casefold() not in NO_NOXIOUS:
+    told = str(row.noxious or "").strip()
+    if NOXIOUS_ELSEWHERE.fullmatch(told):
+        yield (
+            "warning",
+            "noxious_untold",
+            f'the tag says "{told}" of noxious weeds: what the lot holds is unknown. Ask for the '
+            "report of the test",
+        )
+    elif told and not NO_NOXIOUS.fullmatch(told):
         yield (
             "warning",
             "noxious_weed",

@@ -1,20 +1,18 @@
 """What a lot's tag says, and the one figure of live seed that it comes to."""
 
-import calendar
 import math
 from dataclasses import astuple, dataclass
-from datetime import date
 from typing import Any
 
 import pandas as pd
 
 from pipeline.core.errors import Fault
 from pipeline.core.layer import empty
-from pipeline.core.species_names import resolved_column
+from pipeline.core.species_names import resolved_column, with_variety
 from pipeline.seed.order_layers import LOT_QUALITY
 from pipeline.seed.quantities import known_quotient, pls_fraction, pls_lb, usd_per_pls_lb
 from pipeline.seed.settings import SeedSettings
-from pipeline.seed.test_age import test_months
+from pipeline.seed.test_age import age_rule, last_good_days, months_of_lots
 from pipeline.seed.uncertainty import test_range_pct
 
 SUM_TOLERANCE_PCT = 0.5
@@ -126,13 +124,6 @@ def viable_pct(tags: pd.DataFrame) -> pd.Series:
     return pd.Series(figures, index=tags.index, dtype="float64")
 
 
-def last_good_day(tested: date, months: int) -> date:
-    """Last day on which a test counts: full months, from the end of the month of the test."""
-    month = tested.month - 1 + months
-    year, month = tested.year + month // 12, month % 12 + 1
-    return date(year, month, calendar.monthrange(year, month)[1])
-
-
 def tag_faults(rows: pd.DataFrame, table: str, name: str) -> list[Fault]:
     """Tags that contradict themselves: ``rows`` has purity and the five columns of viability."""
     faults = []
@@ -190,20 +181,11 @@ AS_TOLD = (
     "offered_bulk_lb",
     "pack_lb",
     "tested",
+    "sealed",
     "origin",
     "origin_mi",
 )
 """Columns of a lot that stand in ``lot_quality`` as the table of lots has them."""
-
-
-def last_good_days(tested: pd.Series, months: int | None) -> pd.Series:
-    """Last day on which the test of each lot counts; NaT where test or rule is unknown."""
-    known = [months is not None and pd.notna(day) for day in tested]
-    days = [
-        pd.Timestamp(last_good_day(day.date(), months or 0)) if is_known else pd.NaT
-        for day, is_known in zip(tested, known, strict=True)
-    ]
-    return pd.Series(days, index=tested.index, dtype="datetime64[s]")
 
 
 def rate_lots(
@@ -219,7 +201,7 @@ def rate_lots(
     A lot with a price is on offer without limit, unless its row says what is held or offered of
     it. Own harvest counts as a lot only where the settings say at which estimate.
     """
-    months = test_months(test_rules, property["state"].iloc[0], settings)
+    rule = age_rule(test_rules, property["state"].iloc[0], settings)
     viable = viable_pct(seed_lots)
     fraction = pls_fraction(seed_lots["purity_pct"], viable)
     on_hand = seed_lots["on_hand_bulk_lb"].fillna(0.0)
@@ -231,6 +213,7 @@ def rate_lots(
     lots = seed_lots[list(AS_TOLD)]
     lots = lots.assign(
         species=resolved_column(seed_lots["species"], species),
+        variety=with_variety(seed_lots),
         viable_pct=viable,
         viable_from=[viability_of(row).way for row in seed_lots.itertuples(index=False)],
         pls_pct=fraction * 100,
@@ -239,7 +222,7 @@ def rate_lots(
         on_offer=limit.gt(0) | only_offered,
         price_usd_per_pls_lb=by_pls.fillna(by_bulk),
         price_usd_per_bulk_lb=seed_lots["price_usd_per_bulk_lb"].fillna(by_pls * fraction),
-        last_good=last_good_days(seed_lots["tested"], months),
+        last_good=last_good_days(seed_lots["tested"], months_of_lots(seed_lots, species, rule)),
     )
     low, high = test_range_pct(lots, settings)
     lots = lots.assign(low_pls_pct=low, high_pls_pct=high)

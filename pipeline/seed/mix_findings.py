@@ -6,7 +6,9 @@ from typing import Any
 import pandas as pd
 
 from pipeline.core.findings import Finding
-from pipeline.core.species_names import species_names
+from pipeline.core.names import listed
+from pipeline.core.species_names import SpeciesNames, species_names
+from pipeline.core.trade_names import trade_name
 from pipeline.core.units import OZ_PER_LB, half_up
 from pipeline.seed.settings import SeedSettings
 
@@ -16,6 +18,10 @@ COMPANION_WORDS = {"hulls", "vermiculite", "sawdust", "litter", "grit", "oats", 
 
 GRASSES = {"grass", "warm-season grass", "cool-season grass"}
 """Seed groups of the species table that are grasses."""
+
+
+UNSURE = ("low", "from memory")
+"""How the confidence of a seed count begins that a person should look at."""
 
 
 APART_PCT = 25
@@ -72,28 +78,40 @@ def find_mixes(
 def _name_findings(
     mixes: pd.DataFrame, seed_lots: pd.DataFrame, species: pd.DataFrame
 ) -> Iterator[Finding]:
-    """Names that the species table does not have, or has twice."""
+    """Names that the species table does not have or has twice, or that were set right."""
     lookup = species_names(species)
     sown = mixes[~mixes["role"].isin(["nurse", "carrier"])]
     for table, frame in (("mixes", sown), ("seed_lots", seed_lots)):
-        for name in lookup.unknown(frame["species"]):
-            yield Finding(
-                severity="warning",
-                source=table,
-                subject=name,
-                code="unknown_species",
-                message="not in the species table; kept under this name, without seeds per pound "
-                "or box. Check the spelling or add a row to the table",
-            )
-        for name, meant in lookup.unclear(frame["species"]).items():
-            yield Finding(
-                severity="warning",
-                source=table,
-                subject=name,
-                code="unclear_species",
-                message=f"may be {' or '.join(meant)}; kept under this name. Write the scientific "
-                "name",
-            )
+        for name in dict.fromkeys(frame["species"]):
+            for severity, code, message in _name_notes(name, lookup):
+                yield Finding(
+                    severity=severity, source=table, subject=name, code=code, message=message
+                )
+
+
+def _name_notes(name: str, lookup: SpeciesNames) -> Iterator[Note]:
+    """What is told of one name."""
+    meant = lookup.found(name)
+    if not meant:
+        offered = lookup.offered(name)
+        do = f"Did you mean {listed(offered)}?" if offered else "No name of the table is near."
+        message = (
+            "not in the species table; kept under this name, without seeds per pound or box. "
+            f"{do} Check the spelling or add a row to the table"
+        )
+        yield "warning", "unknown_species", message
+    elif len(meant) > 1:
+        message = f"may be {' or '.join(meant)}; kept under this name. Write the scientific name"
+        yield "warning", "unclear_species", message
+    elif lookup.corrected([name]):
+        yield "note", "name_corrected", f"taken for {meant[0]}; write that name if it is right"
+    if done := trade_name(name).done:
+        yield (
+            "note",
+            "seed_was_worked",
+            f"{done}: a pound of such seed has another number of seeds than one of seed as it "
+            "grew. Give seeds_per_lb in the mix",
+        )
 
 
 def _small_rates(mix_sheet: pd.DataFrame) -> Iterator[Finding]:
@@ -147,6 +165,14 @@ def _count_notes(row: Any, published: Any, settings: SeedSettings) -> Iterator[N
             "seeds_per_lb_apart",
             f"{figures}. Pounds or live seeds follow it one to one: check it, and what was counted "
             "as one seed",
+        )
+    if row.seeds_per_lb_from == "species_table" and str(published.confidence).startswith(UNSURE):
+        yield (
+            "note",
+            "seeds_per_lb_unsure",
+            f"{row.seeds_per_lb:,.0f} seeds per pound ({published.confidence}; published are "
+            f"{low:,.0f} to {high:,.0f}). Pounds or live seeds follow it one to one: give "
+            "seeds_per_lb in the mix where the dealer tells it",
         )
     if published.seed_group in GRASSES and row.seed_unit is None:
         message = "what is counted as one seed (spikelet, floret, grain) is not told"

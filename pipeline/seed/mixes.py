@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.core.errors import Fault
-from pipeline.core.species_names import resolved_column, species_value
+from pipeline.core.species_names import resolved_column, species_value, with_variety
 from pipeline.core.units import OZ_PER_LB
 from pipeline.seed.order_layers import BASES, MIX_SHEET
 from pipeline.seed.quantities import (
@@ -114,8 +114,9 @@ def make_mix_sheet(
     names = resolved_column(mixes["species"], species)
     published = species_value(names, species, "seeds_per_lb")
     of_mix = mixes["seeds_per_lb"]
-    sheet = mixes[["mix", "full_rate_pct", "variety", "origin"]].assign(
+    sheet = mixes[["mix", "full_rate_pct", "origin"]].assign(
         species=names,
+        variety=with_variety(mixes),
         common_name=species_value(names, species, "common_name"),
         role=mixes["role"].fillna("seed"),
         basis=mixes[list(BASES)].notna().idxmax(axis=1) if len(mixes) else [],

@@ -254,6 +254,9 @@ LOT_QUALITY = Layer(
         day_column(
             "last_good", "Test good through", "Last day on which its test counts, if known."
         ),
+        Column(
+            "sealed", "flag", "Whether it is packed hermetically.", heading="Sealed", nullable=True
+        ),
         text_column("origin", "Origin", "Where the seed comes from."),
         number_column("origin_mi", "Distance", 0, "How far that is."),
     ),

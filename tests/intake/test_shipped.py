@@ -73,6 +73,15 @@ def test_extra_rows_go_with_a_named_table_too(folder):
     }
 
 
+def test_own_row_takes_the_place_of_ours_however_its_key_is_spelled(folder):
+    (folder / "seed.csv").write_text("species,seeds_per_lb\nandropogon  Gerardii,150000\n")
+    read = intake(folder, PROPERTY + '[sources.species]\nextra = "seed.csv"\n')
+    species = read.frames["species"]
+    big = species[species["species"].str.casefold().str.startswith("andropogon g")]
+    assert big["seeds_per_lb"].tolist()[-1] == 150000
+    assert "Andropogon gerardii" not in set(species["species"])
+
+
 @pytest.mark.parametrize(
     ("text", "word"),
     [

@@ -260,3 +260,12 @@ def test_column_that_is_not_used_is_told_and_a_near_miss_is_a_warning(tmp_path):
 def test_columns_are_lettered_as_in_a_spreadsheet():
     letters = {0: "A", 25: "Z", 26: "AA", 27: "AB", 51: "AZ", 52: "BA", 701: "ZZ", 702: "AAA"}
     assert {position: column_letter(position) for position in letters} == letters
+
+
+@pytest.mark.parametrize("words", ["Total,", "TOTAL:,", "lot 9,Grand total", ",Subtotal"])
+def test_a_row_of_sums_is_left_out_and_told(tmp_path, words):
+    got = read(tmp_path, HEAD + ROW + f"{words},,1200,3,,,\n")
+    assert not got.faults
+    assert got.frame["lot"].tolist() == ["00123"]
+    assert [told["row"] for told in got.findings if told["code"] == "sum_row"] == [3]
+    assert (got.source_row["rows_read"], got.source_row["rows_used"]) == (2, 1)

@@ -250,9 +250,44 @@ CHECKS = [
         case(dalea("big bluestem"), species=TWO_OF_A_NAME),
         case(dalea("big bluestem")),
     ),
+    (
+        "unknown_species",
+        f"Did you mean {BIG}",
+        case(dalea("bluestem")),
+        case(dalea("big bluestem")),
+    ),
+    (
+        "name_corrected",
+        f"taken for {BIG}",
+        case(dalea("Andropogon gerardi")),
+        case(dalea("Andropogon gerardii Vitman")),
+    ),
+    (
+        "seed_was_worked",
+        "Grain",  # NRCS Texas TX-PM-12-02: grain and combine-run seed differ in seeds per pound
+        case(dalea("Bluestem, Big (Grain)")),
+        case(dalea("Bluestem, Big")),
+    ),
     ("noxious_weed", "list of Iowa", case(lots=[PALMER]), case(lots=[tagged(noxious="none")])),
     # 7 CFR 201.36: free, too, means that none was found
     ("noxious_weed", "", case(lots=[PALMER]), case(lots=[tagged(noxious="Free")])),
+    *(
+        ("noxious_weed", "", case(lots=[PALMER]), case(lots=[tagged(noxious=words)]))
+        for words in ("None noted", "NIL", "none found", "N/F", "0 per lb", "No noxious weed seed")
+    ),
+    (
+        "noxious_weed",
+        "Nodding thistle",
+        case(lots=[tagged(noxious="Nodding thistle 4/lb")]),
+        case(),
+    ),
+    ("noxious_untold", "unknown", case(lots=[tagged(noxious="see attached")]), case(lots=[PALMER])),
+    (
+        "seeds_per_lb_unsure",
+        "from memory; published are 144,240 to 195,514",
+        case(dalea(BIG), species=[SPECIES[0] | {"confidence": "from memory"}]),
+        case(dalea(BIG), species=[SPECIES[0] | {"confidence": "published"}]),
+    ),
     ("noxious_weed", "not told: [property] state", case(lots=[PALMER], place={}), case()),
     # Iowa Code 199.8
     ("weed_seed", "1.60 %", case(lots=[tagged(weed_pct=1.6)]), case(lots=[tagged(weed_pct=1.5)])),

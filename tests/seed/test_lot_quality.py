@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.seed import lot_quality
-from pipeline.seed.lot_quality import Viability, last_good_day, lot_faults
+from pipeline.seed.lot_quality import Viability, lot_faults
 from pipeline.seed.settings import SeedSettings
+from pipeline.seed.test_age import last_good_day
 from tests.literal_layers import literal_layer
 
 

@@ -53,7 +53,7 @@ def case():
         ],
         "seed_lots": [
             lot("A", BIG, on_hand_bulk_lb=20.0, tested="2026-09-01"),
-            {"lot": "B", "species": BIG, "tested": "2026-10-01", **tag, **offer},
+            {"lot": "B", "species": BIG, "tested": "2026-10-01", "sealed": True, **tag, **offer},
             lot("C", LITTLE, 70.0, offered_bulk_lb=45.5, price_usd_per_bulk_lb=6.0),
             lot("D", "Dalea purpurea", 88.0, price_usd_per_pls_lb=40.0, vendor="Other"),
             {"lot": "O", "species": "oats", "price_usd_per_bulk_lb": 0.4, "vendor": "Other"},
@@ -191,7 +191,9 @@ def tags(sheets, folder, fill=lambda row: row):
 
 
 def test_tags_come_back_as_lots_without_editing(seed_plan, case, frames, sheets, tmp_path):
-    again = seed_plan(**case | {"seed_lots": tags(sheets, tmp_path)})
+    told = tags(sheets, tmp_path)
+    assert [row["lot"] for row in told if row["sealed"]] == ["B"]
+    again = seed_plan(**case | {"seed_lots": told})
     pd.testing.assert_frame_equal(again["seed_use"], frames["seed_use"])
     pd.testing.assert_frame_equal(again["seed_order"], frames["seed_order"])
 
