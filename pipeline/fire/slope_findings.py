@@ -82,7 +82,7 @@ def _too_steep_to_mow(
     firebreaks: gpd.GeoDataFrame, break_slopes: gpd.GeoDataFrame, settings: SlopeSettings
 ) -> Iterator[Finding]:
     """Blocks with edges to be mown on ground above the mower's limit."""
-    mown = firebreaks.loc[firebreaks["mown_ft"] > 0, "break_id"]
+    mown = firebreaks.loc[firebreaks["make_mown_ft"] > 0, "break_id"]
     steep = break_slopes[break_slopes["break_id"].isin(mown) & (break_slopes["over_mower_ft"] > 0)]
     for block, rows in steep.groupby("block", sort=True):
         if rows["over_mower_ft"].sum() < LEAST_FT:

@@ -93,8 +93,9 @@ def test_unit_that_a_block_names_twice_counts_once():
     once = made.burns_frame({"W": "both", "E": "both"}, wind_from_deg=float("nan"))
     twice = pd.concat([once, once[:1].assign(wind_from_deg=200.0)])
     none = made.exclusions_frame()
-    lines, mown = (empty(LAYERS[name], made.CRS) for name in ("firebreaks", "mow_strips"))
-    block = burn_blocks.measure_blocks(twice, measure_units(units, none), none, lines, mown).iloc[0]
+    names = ("firebreaks", "mow_strips", "made_lines")
+    made_none = [empty(LAYERS[name], made.CRS) for name in names]
+    block = burn_blocks.measure_blocks(twice, measure_units(units, none), none, *made_none).iloc[0]
     assert block[ACRES].tolist() == pytest.approx([80, 0, 80, 0, 0, 80], rel=1e-4, abs=1e-6)
     assert (block["unit_ids"], block["wind_from_deg"]) == ("E, W", 200)
 

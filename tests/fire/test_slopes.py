@@ -40,7 +40,7 @@ def stretches(neighbor=None):
         "neighbor_block": neighbor,
         "status": "prepare",
         "length_ft": length_ft(lines),
-        "mown_ft": [20.0, 0.0, 20.0, 0.0],
+        "make_mown_ft": [20.0, 0.0, 20.0, 0.0],
     }
     return gpd.GeoDataFrame(columns, geometry=lines, crs=CRS)
 
