@@ -7,6 +7,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from pipeline.fire.layers import FIREBREAKS
 from pipeline.fire.settings import FirebreakSettings, MowingSettings
 from pipeline.fire.width_rules import Ground, WidthRule, counted_ft, required_ft, rule_named
 from pipeline.fire.wind_sides import reachable_sides
@@ -40,14 +41,17 @@ def measure_firebreaks(
     Three kinds of ground are kept apart: bare or wet line, mown strip, and strip burned out
     beforehand. An existing break whose width is not known has no planned width either.
     """
-    result = stretches.drop(columns=["stretch", "chain", "break_row"])
+    own = [name for name in FIREBREAKS.column_names if name in stretches]
+    result = stretches[[*own, "geometry"]].copy()
     result["break_id"] = [f"B{number:04d}" for number in stretches["stretch"]]
     row = stretches["break_row"].fillna(-1).to_numpy(int)
     is_there = row >= 0
     kinds = np.array([*breaks["kind"], None], dtype=object)
     widths = np.array([*breaks["width_ft"], np.nan], dtype=float)
     result["kind"] = kinds[row]
-    result["bare_ft"] = np.where(is_there, widths[row], settings.bare_line_ft)
+    # A break drawn narrower than its width was stated has the width drawn.
+    there_ft = np.fmin(widths[row], stretches["drawn_ft"])
+    result["bare_ft"] = np.where(is_there, there_ft, settings.bare_line_ft)
     result["mown_ft"] = np.where(is_there, 0.0, mowing.mow_width_ft)
     downwind = (result["wind_side"] == "downwind") | (result["neighbor_wind_side"] == "downwind")
     result["blackline_ft"] = np.where(downwind, settings.blackline_ft, 0.0)
