@@ -37,6 +37,10 @@ MEND = (
 """What helps a unit whose ground is lost."""
 
 
+WIDTH_SLOP_FT = 1.0
+"""A break drawn narrower than stated by up to this is drawn as stated: judgment, no source."""
+
+
 OPEN_PLACES = ("gap", "hand_over")
 """Places where nothing stops a fire yet."""
 
@@ -46,6 +50,7 @@ def find_firebreaks(
     breaks: gpd.GeoDataFrame,
     break_credits: pd.DataFrame,
     burns: pd.DataFrame,
+    stretches: gpd.GeoDataFrame,
     firebreaks: gpd.GeoDataFrame,
     tie_ins: gpd.GeoDataFrame,
     mow_strips: gpd.GeoDataFrame,
@@ -67,6 +72,8 @@ def find_firebreaks(
         *_required_unknown(burns, firebreaks, settings),
         *_existing(firebreaks),
         *find_uncredited(breaks, break_credits, firebreaks, settings),
+        *_beside(breaks, stretches, settings),
+        *_drawn_narrower(breaks, stretches),
         *_narrow_strips(mow_strips),
         *_unmown(mow_strips),
         *_strips_off(mow_routes, burn_blocks),
@@ -143,7 +150,7 @@ def _lanes(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
 
 
 def _places(tie_ins: gpd.GeoDataFrame) -> Iterator[Finding]:
-    """Every gap, tie-in, change of side, hand-over and sharp corner."""
+    """Every place along the breaks; only where nothing stops a fire yet it is a warning."""
     for place in tie_ins.to_dict("records"):
         kind = place["kind"]
         yield _finding(
@@ -227,6 +234,39 @@ def _existing(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
             f"as {CODE_WORDS[ground]}: {condition}"
         )
         yield _finding("break_condition", "note", block, message)
+
+
+def _beside(
+    breaks: gpd.GeoDataFrame, stretches: gpd.GeoDataFrame, settings: FirebreakSettings
+) -> Iterator[Finding]:
+    """Breaks that run along edges out of reach, by block and kind."""
+    beside = stretches[stretches["near"] == "beside"]
+    kinds = breaks["kind"].to_numpy(object)[beside["near_row"].to_numpy(int)]
+    for (block, kind), rows in beside.groupby([beside["block"], kinds], sort=True):
+        message = (
+            f"a {kind} runs beside {feet_words(rows['length_ft'].sum())} of edge, up to "
+            f"{feet_words(rows['near_ft'].max())} off: not credited, too little of it is within "
+            f"along_ft = {settings.along_ft:g}"
+        )
+        shape = shapely.line_merge(shapely.union_all(rows.geometry.to_numpy()))
+        yield _finding("break_beside", "note", block, message, geometry=shape)
+
+
+def _drawn_narrower(breaks: gpd.GeoDataFrame, stretches: gpd.GeoDataFrame) -> Iterator[Finding]:
+    """Breaks whose polygon is narrower along an edge than the width stated for them."""
+    along = stretches[stretches["break_row"].notna()]
+    row = along["break_row"].to_numpy(int)
+    stated_ft = breaks["width_ft"].to_numpy(float)[row]
+    narrow = (stated_ft - along["drawn_ft"]).to_numpy(float) > WIDTH_SLOP_FT
+    keys = [along["block"], breaks["kind"].to_numpy(object)[row], stated_ft]
+    for (block, kind, stated), rows in along[narrow].groupby([k[narrow] for k in keys], sort=True):
+        message = (
+            f"the {kind} along {feet_words(rows['length_ft'].sum())} is drawn down to "
+            f"{half_up(rows['drawn_ft'].min(), 1)} ft wide, stated as {half_up(stated, 1)} ft: the "
+            "width drawn counts"
+        )
+        shape = shapely.line_merge(shapely.union_all(rows.geometry.to_numpy()))
+        yield _finding("break_drawn_narrower", "warning", block, message, geometry=shape)
 
 
 def _narrow_strips(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:

@@ -7,6 +7,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from pipeline.fire.layers import FIREBREAKS
 from pipeline.fire.line_plan import Widths, planned_line
 from pipeline.fire.settings import FirebreakSettings, MowingSettings
 from pipeline.fire.uncredited import cover_beside, covered_ft
@@ -55,13 +56,17 @@ def measure_firebreaks(
     beforehand. An existing break whose width is not known has no planned width either, and nothing
     is made beside it.
     """
-    result = stretches.drop(columns=["stretch", "chain", "start_m", "end_m", "break_row"])
+    own = [name for name in FIREBREAKS.column_names if name in stretches]
+    result = stretches[[*own, "geometry"]].copy()
     result["break_id"] = [f"B{number:04d}" for number in stretches["stretch"]]
     row = stretches["break_row"].fillna(-1).to_numpy(int)
     result["kind"] = np.array([*breaks["kind"], None], dtype=object)[row]
     for column in ("credited_as", "condition"):
         result[column] = np.array([*break_credits[column], None], dtype=object)[row]
-    there = [_there(breaks, break_credits, number) for number in row]
+    there = [
+        _there(breaks, break_credits, number, drawn_ft)
+        for number, drawn_ft in zip(row, stretches["drawn_ft"], strict=True)
+    ]
     by_block = burns.drop_duplicates("block").set_index("block").to_dict("index")
     told = [
         _measured(stretch, line, by_block, settings, mowing)
@@ -77,12 +82,17 @@ def measure_firebreaks(
     return result
 
 
-def _there(breaks: gpd.GeoDataFrame, break_credits: pd.DataFrame, row: int) -> Widths | None:
-    """Ground of the existing break in that row of the layer breaks; None where there is none."""
+def _there(
+    breaks: gpd.GeoDataFrame, break_credits: pd.DataFrame, row: int, drawn_ft: float
+) -> Widths | None:
+    """Ground of the existing break in that row of the layer breaks; None where there is none.
+
+    A break drawn narrower than its width was stated has the width drawn.
+    """
     if row < 0:
         return None
     way = WAY_OF_CREDIT[break_credits["credited_as"].iloc[row]]
-    return Widths(**{way: float(breaks["width_ft"].iloc[row])})
+    return Widths(**{way: float(np.fmin(breaks["width_ft"].iloc[row], drawn_ft))})
 
 
 def _measured(

@@ -11,7 +11,7 @@ from pipeline.fire.source_layers import BLOCK, BURNS
 from pipeline.fire.width_rules import COUNTED_GROUND
 from pipeline.fire.wind_sides import SIDES
 
-PLACE_KINDS = ("gap", "tie_in", "side_change", "hand_over", "sharp_corner")
+PLACE_KINDS = ("gap", "away", "tie_in", "side_change", "hand_over", "sharp_corner")
 
 
 def _text(name: str, heading: str, meaning: str, *, nullable: bool = False) -> Column:
@@ -159,6 +159,28 @@ STRETCHES = Layer(
         RING,
         STATUS,
         Column("break_row", "integer", "Row of the layer breaks, from 0.", nullable=True),
+        _width("drawn_ft", "Drawn", "Width of a break drawn as a polygon.", nullable=True),
+        _width(
+            "hand_over_ft",
+            "Hand-over",
+            "Way to the break of the next stretch of the chain, where the two do not meet.",
+            nullable=True,
+        ),
+        _code(
+            "near",
+            "Break nearby",
+            "Why a break nearby is not credited. gap: it is cut there. away: it is whole, the edge "
+            "leaves it and comes back. beside: it runs out of reach.",
+            ("gap", "away", "beside"),
+            nullable=True,
+        ),
+        Column("near_row", "integer", "Row of that break, from 0.", nullable=True),
+        _width(
+            "near_ft",
+            "Way to it",
+            "Way between the ends of the gap, or the farthest way to the break.",
+            nullable=True,
+        ),
         _length("length_ft", "Length", "Length on the ellipsoid."),
         BEARING,
         WIND_SIDE,
@@ -281,15 +303,17 @@ TIE_INS = Layer(
         _code(
             "kind",
             "Kind",
-            "gap: hole in a break. tie_in: where a line must be led to a break. side_change: where "
-            "a line goes over to the other side of the break it runs along. hand_over: from one "
-            "break to another. sharp_corner: bend the line around it.",
+            "gap: hole in a break. away: where the edge leaves a whole break and comes back. "
+            "tie_in: where a line must be led to a break. side_change: where a line goes over to "
+            "the other side of the break it runs along. hand_over: from one break to another that "
+            "it does not meet. sharp_corner: bend the line around it.",
             PLACE_KINDS,
         ),
         _number(
             "distance_ft",
             "Distance",
-            "Length of the gap, way to the break, or way from break to break.",
+            "Way between the ends of the gap, way to the break, the farthest one where the edge is "
+            "away from it, or way from break to break.",
             0,
             nullable=True,
         ),

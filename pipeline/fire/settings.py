@@ -275,11 +275,22 @@ class FirebreakSettings(Section):
     """[firebreaks]"""
 
     along_ft: float = setting(
-        33.0,
+        36.0,
         gt=0,
         le=330,
-        meaning="An edge runs along an existing break when it is no farther from it than this.",
-        source=COMMON_PRACTICE,
+        meaning="An edge runs along an existing break where it is no farther from it than this for "
+        "shortest_run_ft in all.",
+        source=JUDGMENT + "; half of a right of way of 66 ft is 33 ft, and a reach of just that "
+        "would turn on how exactly the road was drawn",
+    )
+    follow_ft: float = setting(
+        54.0,
+        gt=0,
+        le=500,
+        meaning="An edge that runs along an existing break does so as long as it is no farther "
+        "from it than this, or than along_ft where that is more. One that is within this for long, "
+        "and not within along_ft, is told and not credited.",
+        source=JUDGMENT + "; half as far again as along_ft",
     )
     angle_deg: float = setting(
         30.0,
@@ -300,9 +311,16 @@ class FirebreakSettings(Section):
     shortest_run_ft: float = setting(
         100.0,
         ge=0,
-        meaning="A stretch along an existing break shorter than this is a crossing and not "
-        "credited.",
+        meaning="A run along an existing break that lies within along_ft for less than this, its "
+        "holes not counted, is a crossing and not credited.",
         source=COMMON_PRACTICE,
+    )
+    away_ft: float = setting(
+        300.0,
+        ge=0,
+        meaning="A stretch of up to this length where the break is whole and the edge leaves it "
+        "and comes back is listed as a place to look at. It is to prepare, not credited.",
+        source=JUDGMENT,
     )
     gap_ft: float = setting(
         100.0,

@@ -4,7 +4,7 @@ Nothing here predicts how a fire spreads, and nothing is a permission to light o
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import replace
 from itertools import pairwise
 
 import geopandas as gpd
@@ -16,26 +16,18 @@ from shapely.ops import substring
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.block_model import BlockModel
-from pipeline.fire.break_lines import break_cover
+from pipeline.fire.break_runs import Reach
+from pipeline.fire.crediting import Piece, credit_lines
+from pipeline.fire.drawn_breaks import drawn_width_ft
 from pipeline.fire.layers import STRETCHES
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.wind_sides import facing_deg, held_sides, outward_spans, wind_sides
 from pipeline.ground.geometry import length_ft
-from pipeline.ground.intervals import JOIN_M, Interval, joined, runs_and_gaps, without
+from pipeline.ground.intervals import JOIN_M
 from pipeline.ground.snapping import Sides
 
 ROUNDING_M = 1e-6
 """Sides of a line shorter than this are left by rounding, and point anywhere."""
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """Part of a line, from and to [m], with the row of the break it runs along (−1: none)."""
-
-    start_m: float
-    end_m: float
-    status: str
-    row: int
 
 
 def block_lines(model: BlockModel, crs: object) -> gpd.GeoDataFrame:
@@ -72,7 +64,9 @@ def trace_stretches(
     result = gpd.GeoDataFrame(
         pd.DataFrame(rows), geometry=gpd.GeoSeries(shapes, crs=edges.crs), crs=edges.crs
     )
-    result["break_row"] = result["break_row"].astype("Int64")
+    for column in ("break_row", "near_row"):
+        result[column] = result[column].astype("Int64")
+    result["drawn_ft"] = _drawn_ft(result, breaks, settings)
     result["stretch"] = np.arange(1, len(result) + 1)
     result["length_ft"] = length_ft(result.geometry)
     result["bearing_deg"] = [facing_deg(line, edges.crs) for line in shapes]
@@ -93,7 +87,7 @@ def _stretches(
     ``usable`` are the rows of the breaks that may serve.
     """
     lines = chains.geometry.to_numpy()
-    pieces = _pieces(lines, breaks.iloc[usable].geometry, settings)
+    pieces = credit_lines(lines, breaks.iloc[usable].geometry, settings)
     spans = outward_spans(lines, chains.crs, settings.smoothing_ft * M_PER_FT)
     wind = dict(zip(burns["block"], burns["wind_from_deg"], strict=True))
     half, arc = settings.downwind_half_angle_deg, settings.wind_arc_deg
@@ -122,75 +116,14 @@ def _stretches(
                     "ring": ring,
                     "status": piece.status,
                     "break_row": int(usable[piece.row]) if piece.row >= 0 else None,
+                    "hand_over_ft": piece.hand_over_ft,
+                    "near": piece.near,
+                    "near_row": int(usable[piece.near_row]) if piece.near_row >= 0 else None,
+                    "near_ft": piece.near_ft,
                     **faces.iloc[span],
                 },
                 shapely.remove_repeated_points(part, ROUNDING_M),
             )
-
-
-def _pieces(
-    lines: np.ndarray, breaks: gpd.GeoSeries, settings: FirebreakSettings
-) -> list[list[Piece]]:
-    """Each line cut into stretches existing, gap and prepare."""
-    cover = break_cover(
-        lines,
-        breaks,
-        along_m=settings.along_ft * M_PER_FT,
-        angle_deg=settings.angle_deg,
-        smoothing_m=settings.smoothing_ft * M_PER_FT,
-    )
-    order = np.argsort(cover.line, kind="stable")
-    cuts = np.searchsorted(cover.line[order], np.arange(len(lines) + 1))
-    result = []
-    for number, line in enumerate(lines):
-        mine = order[cuts[number] : cuts[number + 1]]
-        covered: dict[int, list[Interval]] = {}
-        parts = (cover.row[mine], cover.start_m[mine], cover.end_m[mine])
-        for row, start, end in zip(*(part.tolist() for part in parts), strict=True):
-            covered.setdefault(row, []).append((start, end))
-        result.append(_line_pieces(line, covered, settings))
-    return result
-
-
-def _line_pieces(
-    line: shapely.LineString, covered: dict[int, list[Interval]], settings: FirebreakSettings
-) -> list[Piece]:
-    """One line cut up; where several breaks run, the one that runs along most of it counts."""
-    length = line.length
-    runs, gaps = runs_and_gaps(
-        [piece for pieces in covered.values() for piece in pieces],
-        length,
-        gap_m=settings.gap_ft * M_PER_FT,
-        shortest_m=settings.shortest_run_ft * M_PER_FT,
-        ring=line.is_ring,
-    )
-    pieces = [Piece(a, b, "gap", -1) for a, b in gaps]
-    beside = {row: joined(parts) for row, parts in covered.items()}
-    left = list(runs)
-    for row in sorted(beside, key=lambda row: (-sum(b - a for a, b in beside[row]), row)):
-        elsewhere = without([(0.0, length)], beside[row])
-        pieces += [Piece(a, b, "existing", row) for a, b in without(left, elsewhere)]
-        left = without(left, beside[row])
-    pieces.sort(key=lambda piece: piece.start_m)
-    return _closed_up(pieces, length)
-
-
-def _closed_up(pieces: list[Piece], length_m: float) -> list[Piece]:
-    """Pieces that follow each other without a crack; what is left between them is to prepare."""
-    result: list[Piece] = []
-    at = 0.0
-    for piece in pieces:
-        start = at if abs(piece.start_m - at) <= 2 * JOIN_M else piece.start_m
-        if start > at:
-            result.append(Piece(at, start, "prepare", -1))
-        result.append(Piece(start, piece.end_m, piece.status, piece.row))
-        at = piece.end_m
-    if length_m - at > 2 * JOIN_M or not result:
-        result.append(Piece(at, length_m, "prepare", -1))
-    else:
-        last = result.pop()
-        result.append(Piece(last.start_m, length_m, last.status, last.row))
-    return result
 
 
 def _cut(pieces: list[Piece], ends: np.ndarray, faces: np.ndarray) -> list[tuple[Piece, int]]:
@@ -207,8 +140,27 @@ def _cut(pieces: list[Piece], ends: np.ndarray, faces: np.ndarray) -> list[tuple
         stops = [piece.start_m, *inside, piece.end_m]
         for start, end in pairwise(stops):
             span = min(int(np.searchsorted(ends, (start + end) / 2)), len(ends) - 1)
-            result.append((Piece(start, end, piece.status, piece.row), span))
+            hand_over_ft = piece.hand_over_ft if end == piece.end_m else np.nan
+            cut = replace(piece, start_m=start, end_m=end, hand_over_ft=hand_over_ft)
+            result.append((cut, span))
     return result
+
+
+def _drawn_ft(
+    stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame, settings: FirebreakSettings
+) -> list[float]:
+    """Width [ft] along each stretch of a break drawn as a polygon, NaN where it is a line."""
+    shapes = breaks.geometry.to_numpy()
+    stated_ft = breaks["width_ft"].fillna(0.0).to_numpy()
+    follow_m = Reach.of(settings).follow_m
+    widths = []
+    for line, row in zip(stretches.geometry, stretches["break_row"], strict=True):
+        if pd.isna(row) or shapely.get_dimensions(shapes[row]) < 2:
+            widths.append(np.nan)
+        else:
+            most_m = 2 * follow_m + stated_ft[row] * M_PER_FT
+            widths.append(drawn_width_ft(line, shapes[row], most_m))
+    return widths
 
 
 def block_ground(lines: np.ndarray) -> shapely.Geometry:

@@ -1,4 +1,8 @@
-"""Places along the breaks that need a look on the ground: gaps, tie-ins, hand-overs, corners."""
+"""Places along the breaks that need a look on the ground: gaps, tie-ins, hand-overs, corners.
+
+Whether a break is whole where the edge leaves it, and whether one meets the next along a line, was
+found when the stretches were credited; here it is told place by place.
+"""
 
 import math
 from collections.abc import Iterator
@@ -14,13 +18,14 @@ from shapely.ops import substring
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.break_lines import smoothed_line_points
+from pipeline.fire.drawn_breaks import DrawnBreaks
 from pipeline.fire.layers import TIE_INS
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.stretches import block_ground
 from pipeline.ground.settings import AcreageSettings
 
-SIDE_STEP_M = 1.0
-"""Breaks closer to each other than this meet where one takes over from the other."""
+AROUND_M = 2 * 54.0 * M_PER_FT
+"""Two breaks that meet within this of a place meet there: twice the usual outer reach."""
 
 
 SAMPLE_M = 10.0
@@ -48,6 +53,7 @@ def mark_tie_ins(
 ) -> gpd.GeoDataFrame:
     """Layer ``tie_ins``: where breaks have gaps, change over, or must be tied to a mown line."""
     places = [
+        *_holes(stretches, breaks),
         *_along_chains(stretches, breaks),
         *_at_junctions(stretches, breaks),
         *_side_changes(stretches, breaks, acreage.slop_ft * M_PER_FT / 2),
@@ -61,25 +67,39 @@ def mark_tie_ins(
     return gpd.GeoDataFrame(frame, geometry=points, crs=stretches.crs)
 
 
+def _holes(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iterator[Place]:
+    """Holes in breaks, and places where the edge is away from a whole one, each once."""
+    kinds = breaks["kind"].to_list()
+    told = stretches["near"].isin(["gap", "away"])
+    keys = ["chain", "near", "near_row", "near_ft"]
+    same = (stretches[keys].shift() == stretches[keys]).all(axis=1) & told.shift(fill_value=False)
+    number = (~same).cumsum()[told]
+    for _, rows in stretches[told].groupby(number, sort=True):
+        here = rows.iloc[0]
+        line = shapely.line_merge(shapely.multilinestrings(rows.geometry.to_numpy()))
+        middle = shapely.line_interpolate_point(line, 0.5, normalized=True)
+        yield Place(here["block"], here["near"], middle, here["near_ft"], kinds[here["near_row"]])
+
+
 def _along_chains(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iterator[Place]:
     """Places between stretches that follow each other along one line."""
-    shapes = breaks.geometry.to_numpy()
     kinds = breaks["kind"].to_list()
+    shapes = breaks.geometry.to_numpy()
     for _, chain in stretches.groupby("chain", sort=True):
         rows = chain.to_dict("records")
         closed = rows[0]["geometry"].coords[0] == rows[-1]["geometry"].coords[-1]
-        for row in rows:
-            if row["status"] == "gap":
-                yield _gap(row)
-        following = rows[1:] + (rows[:1] if closed and len(rows) > 1 else [])
+        following = rows[1:] + (rows[:1] if closed else [])
         for here, there in zip(rows, following, strict=False):
             point = shapely.Point(here["geometry"].coords[-1])
-            yield from _change(here, there, point, shapes, kinds)
+            yield from _tie_in(here, there, point, shapes, kinds)
+            if not pd.isna(here["hand_over_ft"]):
+                yield _hand_over(here, there, point, here["hand_over_ft"], kinds)
 
 
 def _at_junctions(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iterator[Place]:
     """Places where two lines of a block meet, at the end of an edge it shares with another."""
     shapes, kinds = breaks.geometry.to_numpy(), breaks["kind"].to_list()
+    drawn = DrawnBreaks.of(shapes)
     meeting: dict[tuple[str, float, float], list[dict]] = {}
     for _, chain in stretches.groupby("chain", sort=True):
         rows = chain.to_dict("records")
@@ -91,31 +111,43 @@ def _at_junctions(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iter
                 if block is not None:
                     meeting.setdefault((block, round(x, 2), round(y, 2)), []).append(row)
     for (block, x, y), rows in meeting.items():
+        point = shapely.Point(x, y)
         for here, there in pairwise(rows):
-            yield from _change({**here, "block": block}, there, shapely.Point(x, y), shapes, kinds)
+            mine = {**here, "block": block}
+            yield from _tie_in(mine, there, point, shapes, kinds)
+            apart_ft = _apart_ft(here, there, point, drawn)
+            if apart_ft > 0:
+                yield _hand_over(mine, there, point, apart_ft, kinds)
 
 
-def _gap(row: dict) -> Place:
-    """A hole in an existing break."""
-    middle = shapely.line_interpolate_point(row["geometry"], 0.5, normalized=True)
-    return Place(row["block"], "gap", middle, distance_ft=row["length_ft"])
-
-
-def _change(
+def _tie_in(
     here: dict, there: dict, point: shapely.Point, shapes: np.ndarray, kinds: list[str]
 ) -> Iterator[Place]:
-    """A tie-in or hand-over between one stretch and the next."""
+    """Where a line to be made meets a stretch along a break; none at the ends of a place away."""
+    if {here["status"], there["status"]} != {"existing", "prepare"}:
+        return
+    along, made = (here, there) if here["status"] == "existing" else (there, here)
+    if made["near"] != "away":
+        row = along["break_row"]
+        away_ft = float(shapely.distance(point, shapes[row])) / M_PER_FT
+        yield Place(here["block"], "tie_in", point, away_ft, kinds[row])
+
+
+def _apart_ft(here: dict, there: dict, point: shapely.Point, drawn: DrawnBreaks) -> float:
+    """Way [ft] between the breaks along two stretches that meet at a point; 0 where they meet."""
     first, second = here["break_row"], there["break_row"]
-    along = [row for row in (first, second) if not pd.isna(row)]
-    statuses = {here["status"], there["status"]}
-    if statuses == {"existing", "prepare"}:
-        away_ft = float(shapely.distance(point, shapes[along[0]])) / M_PER_FT
-        yield Place(here["block"], "tie_in", point, away_ft, kinds[along[0]])
-    elif statuses == {"existing"} and first != second:
-        apart_m = float(shapely.distance(shapes[first], shapes[second]))
-        if apart_m > SIDE_STEP_M:
-            apart_ft = apart_m / M_PER_FT
-            yield Place(here["block"], "hand_over", point, apart_ft, kinds[first], kinds[second])
+    if pd.isna(first) or pd.isna(second) or first == second:
+        return 0.0
+    ends = [(drawn.nearest_part(row, point), point) for row in (first, second)]
+    return drawn.meeting(shapely.buffer(point, AROUND_M), *ends).apart_m / M_PER_FT
+
+
+def _hand_over(
+    here: dict, there: dict, point: shapely.Point, apart_ft: float, kinds: list[str]
+) -> Place:
+    """Where one break takes over from another that it does not meet there."""
+    first, second = kinds[here["break_row"]], kinds[there["break_row"]]
+    return Place(here["block"], "hand_over", point, apart_ft, first, second)
 
 
 def _side_changes(

@@ -13,6 +13,7 @@ COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 CODE_WORDS = {
     "gap": "gap",
+    "away": "edge away from its break",
     "tie_in": "tie-in",
     "side_change": "change of side",
     "hand_over": "hand-over",
@@ -74,7 +75,12 @@ def place_words(place: Mapping[str, Any]) -> str:
         return f"the line changes to the other side of the {there}: close the way across it"
     feet = feet_words(place["distance_ft"])
     if kind == "gap":
-        return f"the break has a hole of {feet} here: close it"
+        return f"the {there} has a hole of {feet} here: close it"
+    if kind == "away":
+        return (
+            f"the {there} is whole, the edge lies up to {feet} from it: make the line along the "
+            "edge and tie both ends"
+        )
     if kind == "tie_in":
         return f"lead the line {feet} to the {there}"
     following = place["next_break_kind"]

@@ -20,6 +20,7 @@ ON_PAPER = 0.55
 
 PLACE_PATHS: dict[str, str] = {
     "gap": "M-3.6 -3.6L3.6 3.6M-3.6 3.6L3.6 -3.6",
+    "away": "M0 -4L3.8 -1.2L2.4 3.2L-2.4 3.2L-3.8 -1.2Z",
     "tie_in": "M-3 0A3 3 0 1 0 3 0A3 3 0 1 0 -3 0Z",
     "side_change": "M0 -4L1.2 -1.2L4 0L1.2 1.2L0 4L-1.2 1.2L-4 0L-1.2 -1.2Z",
     "hand_over": "M0 -4L4 0L0 4L-4 0Z",
@@ -64,6 +65,7 @@ STATUS_WORDS = {
 
 PLACE_WORDS = {
     "gap": "gap in a break",
+    "away": "edge away from its break",
     "tie_in": "tie-in: lead line to break",
     "side_change": "line changes side of break",
     "hand_over": "hand-over, break to break",

@@ -62,6 +62,7 @@ class Style:
 
 PLACES: Mapping[str, tuple[str, tuple[str, str]]] = {
     "gap": ("gap in a break", ("cross2", "x")),
+    "away": ("edge away from its break", ("pentagon", "pentagon")),
     "tie_in": ("tie-in: lead the line to the break", ("circle", "circle")),
     "side_change": ("line goes over to the other side of a break", ("star", "star")),
     "hand_over": ("hand-over from break to break", ("diamond", "square")),

@@ -7,25 +7,23 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.fire.break_lines import break_cover
-from pipeline.ground.intervals import runs_and_gaps
+from pipeline.core.units import M_PER_FT
+from pipeline.fire.crediting import credit_lines
+from pipeline.fire.settings import FirebreakSettings
 
 TOLERANCE_M = 10.0
 
 
 def classed_m(edge, breaks, *, along_m=TOLERANCE_M, smoothing_m=5.0, shortest_m=30.0, gap_m=30.0):
-    """Length [m] along breaks and in gaps, of one edge."""
-    cover = break_cover(
-        np.array([edge], dtype=object),
-        gpd.GeoSeries(breaks),
-        along_m=along_m,
-        angle_deg=30.0,
-        smoothing_m=smoothing_m,
+    """Length [m] along breaks and in gaps, of one edge; both reaches are ``along_m``."""
+    meters = {"along_ft": along_m, "follow_ft": along_m, "smoothing_ft": smoothing_m}
+    meters |= {"shortest_run_ft": shortest_m, "gap_ft": gap_m}
+    told = FirebreakSettings(angle_deg=30.0, **{k: m / M_PER_FT for k, m in meters.items()})
+    (pieces,) = credit_lines(np.array([edge], dtype=object), gpd.GeoSeries(breaks), told)
+    return tuple(
+        sum(p.end_m - p.start_m for p in pieces if p.status == status)
+        for status in ("existing", "gap")
     )
-    covered = list(zip(cover.start_m.tolist(), cover.end_m.tolist(), strict=True))
-    limits = {"gap_m": gap_m, "shortest_m": shortest_m}
-    runs, gaps = runs_and_gaps(covered, edge.length, **limits, ring=edge.is_ring)
-    return sum(b - a for a, b in runs), sum(b - a for a, b in gaps)
 
 
 EDGE = shapely.LineString([(0, 0), (400, 0)])

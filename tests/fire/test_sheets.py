@@ -55,7 +55,9 @@ def test_break_sums_hold_every_foot(sample_layers):
 
 
 WORDS = {
-    "gap": "the break has a hole of 66 ft here: close it",
+    "gap": "the lane has a hole of 66 ft here: close it",
+    "away": "the lane is whole, the edge lies up to 66 ft from it: make the line along the edge "
+    "and tie both ends",
     "tie_in": "lead the line 66 ft to the lane",
     "side_change": "the line changes to the other side of the lane: close the way across it",
     "hand_over": "from lane to creek, which are 66 ft apart: close the way between them",

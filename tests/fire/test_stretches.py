@@ -186,9 +186,17 @@ def test_no_burns_no_rows_and_no_fuss():
         assert found[name].empty
 
 
-@pytest.mark.parametrize(("away_ft", "credited"), [(32.0, True), (34.0, False)])
-def test_road_counts_within_33_feet_and_no_farther(away_ft, credited):
+@pytest.mark.parametrize(("away_ft", "credited"), [(35.8, True), (36.2, False)])
+def test_road_counts_within_the_inner_reach_and_no_farther(away_ft, credited):
     south_m = -away_ft * M_PER_FT
-    lines = two_forties(roads=[shapely.LineString([(-50, south_m), (900, south_m)])])["firebreaks"]
+    found = two_forties(roads=[shapely.LineString([(-50, south_m), (900, south_m)])])
+    lines = found["firebreaks"]
     existing = lines.loc[lines["status"] == "existing", "length_ft"].sum()
     assert existing == pytest.approx(2640 * credited, abs=0.2)
+    # Out of the inner reach it is told with its feet, not passed over.
+    told = found["firebreak_findings"].query("code == 'break_beside'")["message"]
+    assert (
+        [message.split(" off")[0] for message in told] == []
+        if credited
+        else ["a lane runs beside 1,320 ft of edge, up to 36 ft"] * 2
+    )
