@@ -85,6 +85,13 @@ def test_nothing_is_mown_on_the_other_hand_nor_across_a_lane():
     assert strip_along(joined, side, 10.0).area == pytest.approx(3000, rel=1e-5)
 
 
+def test_ground_beyond_a_ditch_is_not_mown():
+    # A ditch 4 m from the edge, 2 m wide and as long as the field: the strip of 10 m ends at it.
+    fields = shapely.MultiPolygon([shapely.box(0, 0, 4, 300), shapely.box(6, 0, 100, 300)])
+    side = shapely.LineString([(0, 300), (0, 0)])
+    assert strip_along(fields, side, 10.0).area == pytest.approx(4 * 300, rel=1e-5)
+
+
 def test_closed_line_near_another_edge_mows_its_own_strip_alone():
     # A pond 8 m from the edge of its block, strip 10 m: P w + 4 w2 less what lies beyond the edge.
     pond = shapely.box(8, 150, 108, 250)
