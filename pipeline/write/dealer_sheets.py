@@ -5,8 +5,8 @@ pack and price. The formulas carry the values of the run, for programs that do n
 """
 
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, fields
 from typing import Any
 
 import pandas as pd
@@ -184,8 +184,7 @@ def write_vendor_sheet(
     page: Worksheet, lines: pd.DataFrame, formats: Formats, run: Run, vendor: str
 ) -> None:
     """One vendor's sheet: terms of the order, lines, totals, and pounds of each area if asked."""
-    settings = run.frames["settings"]
-    told = settings[settings["section"].eq("seed")].set_index("setting")["value"]
+    terms = terms_of(run.frames["settings"])
     page.set_landscape()
     page.fit_to_pages(1, 0)
     page.freeze_panes(HEAD_ROW + 1, 1)
@@ -193,7 +192,7 @@ def write_vendor_sheet(
         page.set_column(number, number, column.width)
     title = f"Seed order to {vendor}: {run.name}, season {run.season}"
     page.write_string(0, 0, title, formats.of(bold=True, font_size=14))
-    for row, words in enumerate(_terms(lines, told), start=1):
+    for row, words in enumerate(_terms_said(lines, terms), start=1):
         page.write_string(row, 0, words)
     head = formats.of(bold=True, text_wrap=True, valign="bottom", bottom=1)
     page.set_row(HEAD_ROW, 60)
@@ -204,30 +203,44 @@ def write_vendor_sheet(
         _write_line(page, row, row_number, formats)
     last = HEAD_ROW + len(rows)
     _write_totals(page, rows, last, formats)
-    if told.get("bagging") == "by_area":
+    if terms.bagging == "by_area":
         _write_areas(page, run.frames["seed_use"], lines, last + 4, formats)
 
 
-def _terms(lines: pd.DataFrame, told: Mapping[str, str]) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """Settings of [seed] that head an order, as the layer of settings has them; None: not given."""
+
+    ship_to: str | None
+    substitution: str | None
+    bagging: str | None
+    lowest_pls_pct: str | None
+    test_months: str | None
+
+
+def terms_of(settings: pd.DataFrame) -> Terms:
+    """The terms out of the layer of settings."""
+    of_seed = settings[settings["section"].eq("seed")]
+    told = dict(zip(of_seed["setting"], of_seed["value"], strict=True))
+    given = {name: value for name, value in told.items() if value != "not given"}
+    return Terms(**{field.name: given.get(field.name) for field in fields(Terms)})
+
+
+def _terms_said(lines: pd.DataFrame, terms: Terms) -> list[str]:
     """What heads the order: where to, until when, and on which terms."""
-
-    def of(name: str, unknown: str) -> str:
-        return unknown if told.get(name, "not given") == "not given" else str(told[name])
-
-    first = lines["need_by"].min()
+    first, lowest, months = lines["need_by"].min(), terms.lowest_pls_pct, terms.test_months
     by = "to be agreed" if pd.isna(first) else f"{first.date()}, the earliest line"
-    lowest, months = of("lowest_pls_pct", ""), of("test_months", "")
     law = f"{months} months after its month" if months else "the law of the state of delivery"
-    bagged = (
-        "mixed for each area, as listed below" if told.get("bagging") == "by_area" else "by lot"
-    )
+    by_area = terms.bagging == "by_area"
     return [
-        f"Ship to: {of('ship_to', '____________________   Phone: ______________')}",
+        f"Ship to: {terms.ship_to or '____________________   Phone: ______________'}",
         f"Need by: {by}. Dock or tailgate: ______________",
-        f"Sold by pure live seed (PLS){lowest and f', at least {lowest} %'}. Tag copies ahead.",
+        f"Sold by pure live seed (PLS){f', at least {lowest} %' if lowest else ''}. "
+        "Tag copies ahead.",
         f"Tests: good by {law}, on the day of sowing.",
-        f"Substitution: {of('substitution', '')}.",
-        f"Bags: {bagged}. Legumes with inoculant where it says so.",
+        f"Substitution: {terms.substitution or 'to be agreed'}.",
+        f"Bags: {'mixed for each area, as listed below' if by_area else 'by lot'}. Legumes with "
+        "inoculant where it says so.",
         "No seed of a weed that is prohibited where it is sown.",
         "Shaded cells may be typed over: tag, pack, price. The rest follows.",
     ]
