@@ -5,12 +5,16 @@ from types import ModuleType
 from pipeline.core import layers as core_layers
 from pipeline.core.layer import Layer
 from pipeline.core.section import Section
-from pipeline.fire import break_layers as fire_break_layers
 from pipeline.fire import layers as fire_layers
-from pipeline.fire import mow_layers, slope_layers, smoke_layers
 from pipeline.fire import source_layers as fire_source_layers
-from pipeline.fire.settings import Burn, FirebreakSettings, MowingSettings, WeatherSettings
-from pipeline.fire.slope_settings import SlopeSettings
+from pipeline.fire.breaks import layers as break_layers
+from pipeline.fire.mowing import layers as mow_layers
+from pipeline.fire.mowing.settings import MowingSettings
+from pipeline.fire.settings import Burn, FirebreakSettings
+from pipeline.fire.slope import layers as slope_layers
+from pipeline.fire.slope.settings import SlopeSettings
+from pipeline.fire.smoke import layers as smoke_layers
+from pipeline.fire.smoke.settings import WeatherSettings
 from pipeline.greenness import change_layers, cool_season_layers
 from pipeline.greenness import layers as greenness_layers
 from pipeline.greenness.settings import Comparison, GreennessSettings
@@ -34,7 +38,7 @@ DECLARING: tuple[ModuleType, ...] = (
     ground_layers,
     log_layers,
     fire_source_layers,
-    fire_break_layers,
+    break_layers,
     fire_layers,
     mow_layers,
     smoke_layers,

@@ -6,21 +6,14 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 """
 
 from pipeline.core.step import Step
-from pipeline.fire import (
-    block_gates,
-    break_kinds,
-    burn_weather,
-    firebreaks,
-    line_plan,
-    moves,
-    mowing,
-    slope_findings,
-    slopes,
-    smoke_winds,
-    stretches,
-    tie_ins,
-)
+from pipeline.fire import block_gates, firebreaks, line_plan, stretches, tie_ins
 from pipeline.fire import findings as fire_findings
+from pipeline.fire.breaks import break_kinds
+from pipeline.fire.mowing import moves, mow_strips
+from pipeline.fire.slope import findings as slope_findings
+from pipeline.fire.slope import slopes
+from pipeline.fire.smoke import burn_weather
+from pipeline.fire.smoke import winds as smoke_winds
 from pipeline.greenness import (
     burned_pixels,
     change,
@@ -62,10 +55,10 @@ STEPS: tuple[Step, ...] = (
     Step("firebreaks", firebreaks.measure_firebreaks),
     Step("line_work", line_plan.sum_line_work),
     Step("tie_ins", tie_ins.mark_tie_ins),
-    Step("strip_shapes", mowing.draw_strips),
-    Step("mow_passes", mowing.draw_passes),
-    Step("mow_strips", mowing.measure_strips),
-    Step("made_lines", mowing.measure_lines),
+    Step("strip_shapes", mow_strips.draw_strips),
+    Step("mow_passes", mow_strips.draw_passes),
+    Step("mow_strips", mow_strips.measure_strips),
+    Step("made_lines", mow_strips.measure_lines),
     Step("mow_moves", moves.draw_moves),
     Step("mow_routes", moves.measure_routes),
     Step("burn_blocks", block_gates.measure_passed_blocks),

@@ -7,7 +7,8 @@ import shapely
 
 from pipeline.catalog import LAYERS, settings_sections
 from pipeline.core.layer import conform, empty
-from pipeline.fire.settings import FirebreakSettings, MowingSettings
+from pipeline.fire.mowing.settings import MowingSettings
+from pipeline.fire.settings import FirebreakSettings
 from pipeline.steps import STEPS
 from tests import made_properties as made
 

@@ -12,7 +12,7 @@ from shapely import affinity
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.break_kinds import credit_breaks
+from pipeline.fire.breaks.break_kinds import credit_breaks
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.stretches import trace_stretches
 from pipeline.ground.edge_graph import draw_edges

@@ -206,7 +206,7 @@ def test_folders_and_files_stay_readable():
     lines = {path.relative_to(PACKAGE).as_posix(): path.read_text().count("\n") for path in FILES}
     assert not {name: count for name, count in lines.items() if count > 400}
     for folder in {path.parent for path in FILES}:
-        assert len(list(folder.glob("*.py"))) <= 30, folder
+        assert len(list(folder.glob("*.py"))) <= 25, folder
 
 
 @pytest.mark.parametrize("words", [["--help"], ["run", "--help"], ["--version"]])

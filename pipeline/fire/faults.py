@@ -6,8 +6,8 @@ import pandas as pd
 
 from pipeline.core.errors import Fault
 from pipeline.core.names import listed
-from pipeline.fire.break_kinds import phrases_of
-from pipeline.fire.burn_weather import read_times
+from pipeline.fire.breaks.break_kinds import phrases_of
+from pipeline.fire.smoke.burn_weather import read_times
 
 ZONE = r"[T ].*(?:Z|[+-]\d\d:?(?:\d\d)?)$"
 

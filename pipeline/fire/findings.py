@@ -9,9 +9,9 @@ from shapely.geometry.base import BaseGeometry
 
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.units import SQFT_PER_AC, half_up
+from pipeline.fire.breaks.uncredited import find_uncredited
 from pipeline.fire.firebreaks import rule_of_side, sides_asked
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.uncredited import find_uncredited
 from pipeline.fire.width_rules import figures_needed, rule_named
 from pipeline.fire.wind_sides import SIDES
 from pipeline.fire.words import CODE_WORDS, feet_words, place_words

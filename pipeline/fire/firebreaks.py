@@ -7,10 +7,11 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from pipeline.fire.breaks.uncredited import cover_beside, covered_ft
 from pipeline.fire.layers import FIREBREAKS
 from pipeline.fire.line_plan import Widths, planned_line
-from pipeline.fire.settings import FirebreakSettings, MowingSettings
-from pipeline.fire.uncredited import cover_beside, covered_ft
+from pipeline.fire.mowing.settings import MowingSettings
+from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.width_rules import WidthRule, required_ft, rule_named
 from pipeline.fire.wind_sides import SIDES
 

@@ -4,8 +4,8 @@ from dataclasses import replace
 from typing import get_args
 
 from pipeline.core.layer import Column, Layer
-from pipeline.core.layers import UNIT_ID, findings_layer
-from pipeline.fire.break_layers import CREDITED_AS
+from pipeline.core.layers import findings_layer
+from pipeline.fire.breaks.layers import CREDITED_AS
 from pipeline.fire.settings import RuleName
 from pipeline.fire.source_layers import BLOCK, BURNS
 from pipeline.fire.width_rules import COUNTED_GROUND
@@ -392,35 +392,4 @@ BURN_BLOCKS = Layer(
 )
 
 
-BURN_WEATHER = Layer(
-    "burn_weather",
-    None,
-    "Hours and days of past weather inside the prescription and the unit's window. A count of what "
-    "was, not a forecast.",
-    (
-        UNIT_ID,
-        Column("year", "integer", "Year of the weather.", "Year"),
-        Column("month", "integer", "Month of the year.", "Month"),
-        _count("hours_read", "Hours read", "Hours of the window with a complete record."),
-        _count("hours_in", "Hours inside", "Hours in prescription."),
-        _count("days_in", "Days inside", "Days with enough such hours on end."),
-        _count(
-            "hours_in_and_wind",
-            "Hours, wind too",
-            "Hours in prescription with a wind the layout allows.",
-            nullable=True,
-        ),
-        _count(
-            "days_in_and_wind",
-            "Days, wind too",
-            "Days with enough of these on end.",
-            nullable=True,
-        ),
-    ),
-    key=("unit_id", "year", "month"),
-)
-
-
 FIREBREAK_FINDINGS = findings_layer("firebreak_findings")
-
-WEATHER_FINDINGS = findings_layer("weather_findings")

@@ -8,9 +8,9 @@ import pandas as pd
 
 from pipeline.core.layer import empty
 from pipeline.core.units import SQFT_PER_AC
-from pipeline.fire.break_layers import LINE_WORK
-from pipeline.fire.mowing import line_hours, pass_count
-from pipeline.fire.settings import MowingSettings, Way
+from pipeline.fire.breaks.layers import LINE_WORK
+from pipeline.fire.mowing.mow_strips import line_hours, pass_count
+from pipeline.fire.mowing.settings import MowingSettings, Way
 from pipeline.fire.width_rules import COUNTS, Ground
 
 COLUMN_OF_WAY = {"bare": "make_bare_ft", "mown": "make_mown_ft", "burned": "make_black_ft"}

@@ -5,12 +5,12 @@ import pandas as pd
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
 from pipeline.core.units import FT_PER_MI
-from pipeline.fire.break_layers import LINE_WORK
-from pipeline.fire.layers import BURN_BLOCKS, BURN_WEATHER, FIREBREAKS, TIE_INS
-from pipeline.fire.mow_layers import MADE_LINES, MOW_ROUTES, MOW_STRIPS
-from pipeline.fire.slope_layers import BREAK_SLOPES, UNIT_SLOPES
-from pipeline.fire.smoke_layers import FROM_THE_MAP, SMOKE_PLACES
-from pipeline.fire.smoke_winds import told_arcs
+from pipeline.fire.breaks.layers import LINE_WORK
+from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, TIE_INS
+from pipeline.fire.mowing.layers import MADE_LINES, MOW_ROUTES, MOW_STRIPS
+from pipeline.fire.slope.layers import BREAK_SLOPES, UNIT_SLOPES
+from pipeline.fire.smoke.layers import BURN_WEATHER, FROM_THE_MAP, SMOKE_PLACES
+from pipeline.fire.smoke.winds import told_arcs
 from pipeline.fire.words import arcs_words, place_words
 
 BLOCKS_TABLE = Table(

@@ -16,9 +16,9 @@ from shapely.ops import substring
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.block_model import BlockModel
-from pipeline.fire.break_runs import Reach
-from pipeline.fire.crediting import Piece, credit_lines
-from pipeline.fire.drawn_breaks import drawn_width_ft
+from pipeline.fire.breaks.break_runs import Reach
+from pipeline.fire.breaks.crediting import Piece, credit_lines
+from pipeline.fire.breaks.drawn_breaks import drawn_width_ft
 from pipeline.fire.layers import STRETCHES
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.wind_sides import facing_deg, held_sides, outward_spans, wind_sides

@@ -17,8 +17,8 @@ from shapely.ops import substring
 
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.break_lines import smoothed_line_points
-from pipeline.fire.drawn_breaks import DrawnBreaks
+from pipeline.fire.breaks.break_lines import smoothed_line_points
+from pipeline.fire.breaks.drawn_breaks import DrawnBreaks
 from pipeline.fire.layers import TIE_INS
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.stretches import block_ground

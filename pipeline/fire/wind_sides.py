@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 from pyproj import CRS
 
-from pipeline.fire.break_lines import smoothed_spans
+from pipeline.fire.breaks.break_lines import smoothed_spans
 from pipeline.ground.geometry import segment_bearings_deg
 from pipeline.ground.snapping import Sides
 

@@ -18,7 +18,7 @@ from shapely.affinity import affine_transform
 from pipeline.core.names import listed
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS
-from pipeline.fire.smoke_winds import told_arcs
+from pipeline.fire.smoke.winds import told_arcs
 from pipeline.pages import palette
 from pipeline.pages.block_map_key import (
     KEY_PT,

@@ -7,7 +7,7 @@ import geopandas as gpd
 import shapely
 
 from pipeline.core.units import half_up
-from pipeline.fire.mow_layers import MOW_ROUTES
+from pipeline.fire.mowing.layers import MOW_ROUTES
 from pipeline.fire.words import feet_words
 from pipeline.pages.words import compass_point, row_words, rows
 

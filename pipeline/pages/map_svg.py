@@ -8,8 +8,8 @@ import pandas as pd
 
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS, TIE_INS
-from pipeline.fire.mow_layers import MADE_LINES, MOW_STRIPS
-from pipeline.fire.smoke_layers import SMOKE_PLACES
+from pipeline.fire.mowing.layers import MADE_LINES, MOW_STRIPS
+from pipeline.fire.smoke.layers import SMOKE_PLACES
 from pipeline.fire.words import place_words
 from pipeline.greenness.change_layers import GREENNESS
 from pipeline.ground.layers import UNITS

@@ -26,7 +26,7 @@ from pipeline.fire.sheets import (
     slopes_around,
     smoke_near,
 )
-from pipeline.fire.slope_layers import BREAK_SLOPES
+from pipeline.fire.slope.layers import BREAK_SLOPES
 from pipeline.pages.block_map import draw_block_map
 from pipeline.pages.cautions import CAUTIONS, subjects_by_message
 from pipeline.pages.driving_words import driving_words, route_words

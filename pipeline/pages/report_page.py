@@ -12,7 +12,7 @@ import pandas as pd
 
 from pipeline.core.layer import Layer
 from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS
-from pipeline.fire.mow_layers import MOW_STRIPS
+from pipeline.fire.mowing.layers import MOW_STRIPS
 from pipeline.ground.layers import GROUND_TOTALS
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION, CAUTIONS

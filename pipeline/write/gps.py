@@ -13,7 +13,7 @@ import geopandas as gpd
 import shapely
 
 from pipeline.core.run import Run
-from pipeline.fire.mow_layers import MOW_PASSES, MOW_STRIPS
+from pipeline.fire.mowing.layers import MOW_PASSES, MOW_STRIPS
 from pipeline.fire.words import place_words
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.palette import BREAK_STROKES

@@ -16,7 +16,7 @@ from shapely import affinity
 
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.block_model import BlockModel
-from pipeline.fire.strips import strip_along
+from pipeline.fire.mowing.strips import strip_along
 from tests import made_fire, made_unit_maps
 from tests import made_properties as made
 

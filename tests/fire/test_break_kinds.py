@@ -10,7 +10,7 @@ burning. Where nothing is published it is common practice, no source.
 import pytest
 import shapely
 
-from pipeline.fire.break_kinds import credit_breaks, kind_row, last_of, words_of
+from pipeline.fire.breaks.break_kinds import credit_breaks, kind_row, last_of, words_of
 from pipeline.fire.faults import fire_faults
 from pipeline.fire.settings import FirebreakSettings
 from tests import made_properties as made

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.crediting import credit_lines
+from pipeline.fire.breaks.crediting import credit_lines
 from pipeline.fire.settings import FirebreakSettings
 
 TOLERANCE_M = 10.0

@@ -9,7 +9,7 @@ from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.core.units import M2_PER_AC
 from pipeline.fire import burn_blocks
-from pipeline.fire.settings import MowingSettings
+from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.ground.acreage import measure_units
 from tests import made_properties as made
 from tests.made_fire import fire_layers, mosaic_layers, two_forties

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
-from pipeline.fire import burn_weather
-from pipeline.fire.burn_weather import find_weather
-from pipeline.fire.settings import WeatherSettings
+from pipeline.fire.smoke import burn_weather
+from pipeline.fire.smoke.burn_weather import find_weather
+from pipeline.fire.smoke.settings import WeatherSettings
 from tests.literal_layers import literal_layer
 from tests.made_season import square_units
 

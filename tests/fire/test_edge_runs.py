@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.block_model import BlockModel
-from pipeline.fire.edge_runs import MadeWidths, runs_of
-from pipeline.fire.settings import MowingSettings
+from pipeline.fire.mowing.edge_runs import MadeWidths, runs_of
+from pipeline.fire.mowing.settings import MowingSettings
 from tests import made_properties as made
 from tests.made_fire import fire_layers
 

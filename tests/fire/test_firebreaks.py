@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
-from pipeline.fire.settings import MowingSettings
+from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.fire.width_rules import RULES
 from tests import made_properties as made
 from tests.made_fire import fire_layers, two_forties

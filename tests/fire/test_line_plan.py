@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from pipeline.fire.line_plan import Widths, planned_line
-from pipeline.fire.settings import MowingSettings
+from pipeline.fire.mowing.settings import MowingSettings
 
 BARE, ALL = "bare_or_burned", "bare_mown_or_burned"
 MISSOURI, EXTENSION = (BARE, 12.0), (ALL, 60.0)

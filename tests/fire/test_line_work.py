@@ -4,7 +4,7 @@ import pytest
 from shapely.geometry import LineString
 
 from pipeline.fire.line_plan import sum_line_work
-from pipeline.fire.settings import MowingSettings
+from pipeline.fire.mowing.settings import MowingSettings
 from tests.literal_layers import literal_layer
 from tests.made_fire import two_forties
 from tests.made_properties import CRS

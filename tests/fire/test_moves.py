@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from pipeline.fire.moves import DrivingGround
+from pipeline.fire.mowing.moves import DrivingGround
 
 
 def test_straight_where_the_ground_allows_it():

@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.core.units import M2_PER_AC, M_PER_FT, half_up
-from pipeline.fire import mowing
-from pipeline.fire.settings import MowingSettings
+from pipeline.fire.mowing import mow_strips as mowing
+from pipeline.fire.mowing.settings import MowingSettings
 from tests import made_properties as made
 from tests.made_fire import fire_layers, two_forties
 

@@ -10,10 +10,10 @@ import pytest
 import shapely
 
 from pipeline.core.layer import conform, empty
-from pipeline.fire.slope_findings import find_slopes
-from pipeline.fire.slope_layers import BREAK_SLOPES, UNIT_SLOPES
-from pipeline.fire.slope_settings import SlopeSettings
-from pipeline.fire.slopes import measure_break_slopes, measure_unit_slopes
+from pipeline.fire.slope.findings import find_slopes
+from pipeline.fire.slope.layers import BREAK_SLOPES, UNIT_SLOPES
+from pipeline.fire.slope.settings import SlopeSettings
+from pipeline.fire.slope.slopes import measure_break_slopes, measure_unit_slopes
 from pipeline.ground.geometry import length_ft
 from pipeline.intake.layers import ELEVATION
 from tests.made_heights import cone, plane, saddle, write_heights

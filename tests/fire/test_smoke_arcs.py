@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
-from pipeline.fire.smoke_arcs import between_arcs, merged_arcs, smoke_arcs, wind_in
+from pipeline.fire.smoke.arcs import between_arcs, merged_arcs, smoke_arcs, wind_in
 
 MILE_M = 1609.344
 BIN_DEG = 0.01
@@ -174,7 +174,7 @@ def test_large_shapes_are_looked_at_piece_by_piece_with_the_same_arcs(monkeypatc
     random = np.random.default_rng(5)
     pairs = [(made_ground(random), made_place(random)) for _ in range(40)]
     whole = [arcs(*pair, reach_m=900.0) for pair in pairs]
-    monkeypatch.setattr("pipeline.fire.smoke_arcs.PAIRS_AT_ONCE", 20)
+    monkeypatch.setattr("pipeline.fire.smoke.arcs.PAIRS_AT_ONCE", 20)
     for pair, expected in zip(pairs, whole, strict=True):
         assert arcs(*pair, reach_m=900.0) == pytest.approx(expected, abs=1e-9)
 

@@ -11,8 +11,8 @@ from shapely import affinity
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
-from pipeline.fire import smoke_winds
-from pipeline.fire.settings import WeatherSettings
+from pipeline.fire.smoke import winds as smoke_winds
+from pipeline.fire.smoke.settings import WeatherSettings
 from tests.literal_layers import literal_layer
 from tests.made_season import square_units
 

@@ -11,7 +11,7 @@ import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from pipeline.fire.strips import (
+from pipeline.fire.mowing.strips import (
     ARC_SEGMENTS,
     band_along,
     band_m2,

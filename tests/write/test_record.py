@@ -4,7 +4,7 @@ import os
 from datetime import UTC, datetime
 
 from pipeline.catalog import PropertyFile, settings_sections
-from pipeline.fire.settings import MowingSettings
+from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.write.record import newest_source_stamp, settings_rows
 
 SPRING = datetime(2026, 4, 14, 6, 30, tzinfo=UTC).timestamp()

@@ -3,7 +3,7 @@
 from typing import get_args
 
 from pipeline.core.layer import Column, Layer, optional_text
-from pipeline.fire.settings import Way
+from pipeline.fire.mowing.settings import Way
 from pipeline.fire.source_layers import BLOCK
 
 WAYS: tuple[Way, ...] = get_args(Way)

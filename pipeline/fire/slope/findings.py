@@ -9,7 +9,7 @@ import shapely
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import listed
 from pipeline.core.units import half_up
-from pipeline.fire.slope_settings import SlopeSettings
+from pipeline.fire.slope.settings import SlopeSettings
 from pipeline.fire.words import feet_words
 
 LEAST_FT = 10.0

@@ -16,7 +16,7 @@ import shapely
 from shapely.ops import substring
 
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.drawn_breaks import DrawnBreaks, Meeting
+from pipeline.fire.breaks.drawn_breaks import DrawnBreaks, Meeting
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground.intervals import JOIN_M, Interval, common, joined, total_m, turned
 

@@ -15,8 +15,7 @@ from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.layer import empty
 from pipeline.core.names import listed
 from pipeline.core.units import M_PER_MI, half_up
-from pipeline.fire.settings import WeatherSettings
-from pipeline.fire.smoke_arcs import (
+from pipeline.fire.smoke.arcs import (
     WHOLE_DEG,
     arcs_holding,
     between_arcs,
@@ -24,7 +23,8 @@ from pipeline.fire.smoke_arcs import (
     smoke_arcs,
     wind_in,
 )
-from pipeline.fire.smoke_layers import SMOKE_ARCS, SMOKE_PLACES, WINDS, WINDS_LEFT
+from pipeline.fire.smoke.layers import SMOKE_ARCS, SMOKE_PLACES, WINDS, WINDS_LEFT
+from pipeline.fire.smoke.settings import WeatherSettings
 from pipeline.fire.wind_sides import bearings_deg
 from pipeline.fire.words import arcs_words, compass_point, degrees_words
 

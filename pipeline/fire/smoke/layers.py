@@ -140,3 +140,50 @@ WINDS_LEFT = Layer(
 
 
 SMOKE_FINDINGS = findings_layer("smoke_findings")
+
+
+BURN_WEATHER = Layer(
+    "burn_weather",
+    None,
+    "Hours and days of past weather inside the prescription and the unit's window. A count of what "
+    "was, not a forecast.",
+    (
+        UNIT_ID,
+        Column("year", "integer", "Year of the weather.", "Year"),
+        Column("month", "integer", "Month of the year.", "Month"),
+        Column(
+            "hours_read",
+            "integer",
+            "Hours of the window with a complete record.",
+            "Hours read",
+            0,
+            lowest=0,
+        ),
+        Column("hours_in", "integer", "Hours in prescription.", "Hours inside", 0, lowest=0),
+        Column(
+            "days_in", "integer", "Days with enough such hours on end.", "Days inside", 0, lowest=0
+        ),
+        Column(
+            "hours_in_and_wind",
+            "integer",
+            "Hours in prescription with a wind the layout allows.",
+            "Hours, wind too",
+            0,
+            nullable=True,
+            lowest=0,
+        ),
+        Column(
+            "days_in_and_wind",
+            "integer",
+            "Days with enough of these on end.",
+            "Days, wind too",
+            0,
+            nullable=True,
+            lowest=0,
+        ),
+    ),
+    key=("unit_id", "year", "month"),
+)
+
+
+WEATHER_FINDINGS = findings_layer("weather_findings")

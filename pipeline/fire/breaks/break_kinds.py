@@ -9,7 +9,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import empty
-from pipeline.fire.break_layers import BREAK_CREDITS, CREDITED_AS
+from pipeline.fire.breaks.layers import BREAK_CREDITS, CREDITED_AS
 from pipeline.fire.settings import FirebreakSettings
 
 REFUSED: dict[str, tuple[str, ...]] = {

@@ -14,8 +14,8 @@ import shapely
 
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.slope_layers import BREAK_SLOPES, UNIT_SLOPES
-from pipeline.fire.slope_settings import SlopeSettings
+from pipeline.fire.slope.layers import BREAK_SLOPES, UNIT_SLOPES
+from pipeline.fire.slope.settings import SlopeSettings
 from pipeline.ground.geometry import segment_bearings_deg
 from pipeline.ground.terrain import Profile, Terrain, lattice, profile
 from pipeline.pictures.heights import read_terrain

@@ -10,10 +10,10 @@ import pandas as pd
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.layer import empty
 from pipeline.core.names import listed
-from pipeline.fire.layers import BURN_WEATHER
-from pipeline.fire.settings import WeatherSettings
-from pipeline.fire.smoke_arcs import wind_in
-from pipeline.fire.smoke_winds import told_arcs
+from pipeline.fire.smoke.arcs import wind_in
+from pipeline.fire.smoke.layers import BURN_WEATHER
+from pipeline.fire.smoke.settings import WeatherSettings
+from pipeline.fire.smoke.winds import told_arcs
 
 READINGS = ("temperature_f", "humidity_pct", "wind_mph", "wind_from_deg")
 

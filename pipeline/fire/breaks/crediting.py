@@ -13,9 +13,9 @@ import numpy as np
 import shapely
 
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.break_lines import Cover, break_cover
-from pipeline.fire.break_runs import STEADY_DEG, Covered, Reach, RunsOfLine, by_length
-from pipeline.fire.drawn_breaks import DrawnBreaks
+from pipeline.fire.breaks.break_lines import Cover, break_cover
+from pipeline.fire.breaks.break_runs import STEADY_DEG, Covered, Reach, RunsOfLine, by_length
+from pipeline.fire.breaks.drawn_breaks import DrawnBreaks
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground.intervals import JOIN_M, Interval, common, joined, total_m, turned, without
 

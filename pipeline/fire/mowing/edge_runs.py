@@ -16,7 +16,7 @@ from shapely.ops import substring
 
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.block_model import BlockModel
-from pipeline.fire.strips import GRID_M, band_along, band_m2
+from pipeline.fire.mowing.strips import GRID_M, band_along, band_m2
 from pipeline.ground.ground_rings import Ring
 
 ROUNDING_M = 1e-6

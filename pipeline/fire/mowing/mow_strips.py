@@ -11,12 +11,13 @@ import shapely
 from pipeline.core.layer import empty
 from pipeline.core.units import FT_PER_MI, M_PER_FT, SQFT_PER_AC
 from pipeline.fire.block_model import BlockModel
-from pipeline.fire.edge_runs import Band, block_bands
-from pipeline.fire.moves import driving_ground, gate_of, road_ground
-from pipeline.fire.mow_layers import MADE_LINES, MOW_PASSES, MOW_STRIPS, STRIP_SHAPES
-from pipeline.fire.route import Far, Item, Nest, OpenPass, Place, driving_order
-from pipeline.fire.settings import FirebreakSettings, MowingSettings
-from pipeline.fire.strips import GRID_M, center_lines, lines_within, middle_lines, uncovered
+from pipeline.fire.mowing.edge_runs import Band, block_bands
+from pipeline.fire.mowing.layers import MADE_LINES, MOW_PASSES, MOW_STRIPS, STRIP_SHAPES
+from pipeline.fire.mowing.moves import driving_ground, gate_of, road_ground
+from pipeline.fire.mowing.route import Far, Item, Nest, OpenPass, Place, driving_order
+from pipeline.fire.mowing.settings import MowingSettings
+from pipeline.fire.mowing.strips import GRID_M, center_lines, lines_within, middle_lines, uncovered
+from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground.geometry import area_ac, length_ft
 
 SHORTEST_PASS_M = 0.5

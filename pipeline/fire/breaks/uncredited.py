@@ -10,7 +10,7 @@ import shapely
 from pipeline.core.findings import Finding
 from pipeline.core.names import listed
 from pipeline.core.units import M_PER_FT
-from pipeline.fire.break_lines import break_cover
+from pipeline.fire.breaks.break_lines import break_cover
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.words import feet_words
 from pipeline.ground.intervals import joined

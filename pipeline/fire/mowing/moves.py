@@ -11,10 +11,11 @@ import shapely
 from pipeline.core.layer import empty
 from pipeline.core.units import FT_PER_MI, M2_PER_AC, M_PER_FT
 from pipeline.fire.block_model import BlockModel
-from pipeline.fire.edge_runs import block_bands
-from pipeline.fire.mow_layers import MOW_MOVES, MOW_ROUTES
-from pipeline.fire.route import Place
-from pipeline.fire.settings import FirebreakSettings, MowingSettings
+from pipeline.fire.mowing.edge_runs import block_bands
+from pipeline.fire.mowing.layers import MOW_MOVES, MOW_ROUTES
+from pipeline.fire.mowing.route import Place
+from pipeline.fire.mowing.settings import MowingSettings
+from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac, length_ft
 

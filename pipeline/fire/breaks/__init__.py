@@ -1,0 +1,1 @@
+"""What already stops a fire, and which edges run along it."""

@@ -1,0 +1,1 @@
+"""Mow strips, bare lines and blacklines, their passes, and the driver's way."""

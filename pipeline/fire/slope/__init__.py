@@ -1,0 +1,1 @@
+"""Slope of units and along breaks."""

@@ -1,0 +1,1 @@
+"""Winds, smoke and past burn weather."""
