@@ -13,7 +13,7 @@ from pipeline.core.units import FT_PER_MI, M2_PER_AC, M_PER_FT
 from pipeline.fire.block_model import BlockModel
 from pipeline.fire.edge_runs import block_bands
 from pipeline.fire.mow_layers import MOW_MOVES, MOW_ROUTES
-from pipeline.fire.route import Place
+from pipeline.fire.route_items import Place
 from pipeline.fire.settings import FirebreakSettings, MowingSettings
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac, length_ft

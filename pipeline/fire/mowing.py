@@ -14,7 +14,8 @@ from pipeline.fire.block_model import BlockModel
 from pipeline.fire.edge_runs import Band, block_bands
 from pipeline.fire.moves import driving_ground, gate_of, road_ground
 from pipeline.fire.mow_layers import MADE_LINES, MOW_PASSES, MOW_STRIPS, STRIP_SHAPES
-from pipeline.fire.route import Far, Item, Nest, OpenPass, Place, driving_order
+from pipeline.fire.route import driving_order
+from pipeline.fire.route_items import Far, Item, Nest, OpenPass, Place
 from pipeline.fire.settings import FirebreakSettings, MowingSettings
 from pipeline.fire.strips import GRID_M, center_lines, lines_within, middle_lines, uncovered
 from pipeline.ground.geometry import area_ac, length_ft
