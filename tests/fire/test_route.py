@@ -12,7 +12,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.fire.mowing.route import Nest, OpenPass, driving_order, nearest_on
+from pipeline.fire.mowing.route import driving_order
+from pipeline.fire.mowing.route_items import Nest, OpenPass, nearest_on
 
 
 def passes_along(start, end, count, apart_m=2.0):

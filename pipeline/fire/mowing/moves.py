@@ -13,7 +13,7 @@ from pipeline.core.units import FT_PER_MI, M2_PER_AC, M_PER_FT
 from pipeline.fire.block_model import BlockModel
 from pipeline.fire.mowing.edge_runs import block_bands
 from pipeline.fire.mowing.layers import MOW_MOVES, MOW_ROUTES
-from pipeline.fire.mowing.route import Place
+from pipeline.fire.mowing.route_items import Place
 from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground.acreage import polygonal

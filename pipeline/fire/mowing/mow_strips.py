@@ -14,7 +14,8 @@ from pipeline.fire.block_model import BlockModel
 from pipeline.fire.mowing.edge_runs import Band, block_bands
 from pipeline.fire.mowing.layers import MADE_LINES, MOW_PASSES, MOW_STRIPS, STRIP_SHAPES
 from pipeline.fire.mowing.moves import driving_ground, gate_of, road_ground
-from pipeline.fire.mowing.route import Far, Item, Nest, OpenPass, Place, driving_order
+from pipeline.fire.mowing.route import driving_order
+from pipeline.fire.mowing.route_items import Far, Item, Nest, OpenPass, Place
 from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.fire.mowing.strips import GRID_M, center_lines, lines_within, middle_lines, uncovered
 from pipeline.fire.settings import FirebreakSettings

@@ -6,22 +6,12 @@ takes the same steps on the same map, and a fixed number of them at most.
 """
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
-import shapely
 
-Place = tuple[float, float]
-
-
-Far = Callable[[Place, Place], float]
-"""Length [m] of the way from one place to another."""
-
-
-Points = np.ndarray
-
+from pipeline.fire.mowing.route_items import Far, Item, Nest, OpenPass, Place, Points, nearest_on
 
 MOST_STEPS = 1_000_000
 """Passes looked at before the search ends, a second of work for the largest blocks."""
@@ -32,14 +22,6 @@ MOST_BEGINNINGS = 24
 
 MOST_IMPROVED = 3
 """The best of so many beginnings are improved."""
-
-
-NEST_PLACES = 24
-"""Places around a closed pass that are tried to begin it at."""
-
-
-BESIDE_M = 5.0
-"""A closed pass that is no farther away is begun where it is nearest."""
 
 
 LONGEST_RUN = 9
@@ -67,97 +49,6 @@ class Driven:
     item: int
     lap: int
     points: Points
-
-
-@dataclass(frozen=True)
-class OpenPass:
-    """A pass with two ends; driven from its last point to its first when it is turned."""
-
-    points: Points
-
-    def entered(self, at: Place | None, turned: bool, far: Far) -> tuple[float, Place]:
-        """Way to its beginning [m] from a place, and the place where it ends."""
-        first, last = (self.ends[1], self.ends[0]) if turned else self.ends
-        return 0.0 if at is None else far(at, first), last
-
-    @cached_property
-    def ends(self) -> tuple[Place, Place]:
-        """Its first and its last place."""
-        (first_x, first_y), (last_x, last_y) = self.points[[0, -1]].tolist()
-        return (first_x, first_y), (last_x, last_y)
-
-    def laps(self, at: Place | None, turned: bool, far: Far) -> list[Points]:
-        """What is driven: the pass."""
-        return [self.points[::-1] if turned else self.points]
-
-
-class Nest:
-    """Closed passes one inside the other: begun anywhere, each next one there and backward."""
-
-    def __init__(self, rings: list[Points]) -> None:
-        """Keep the rings, the outermost first."""
-        self.rings = rings
-        self._entrances: dict[Place, Place] = {}
-        self._ends: dict[Place, tuple[float, Place]] = {}
-
-    def entered(self, at: Place | None, turned: bool, far: Far) -> tuple[float, Place]:
-        """Way without mowing [m] from a place to and within the nest, and where it ends."""
-        place = self.entrance(at, far)
-        within_m, end = self._inward(place)
-        return within_m + (0.0 if at is None else far(at, place)), end
-
-    def _inward(self, place: Place) -> tuple[float, Place]:
-        """Way from ring to ring [m] of laps that begin at a place, and where they end."""
-        if place not in self._ends:
-            total, end = 0.0, place
-            for ring in self.rings[1:]:
-                step_m, _, end = nearest_on(ring, end)
-                total += step_m
-            self._ends[place] = total, end
-        return self._ends[place]
-
-    def entrance(self, at: Place | None, far: Far) -> Place:
-        """Where the outermost ring is begun by one who comes from a place."""
-        if at is None:
-            return min(self.places, key=lambda place: self._inward(place)[0])
-        if at not in self._entrances:
-            nearest = nearest_on(self.rings[0], at)[2]
-            known = nearest, *(() if math.dist(at, nearest) < BESIDE_M else self.places)
-            self._entrances[at] = min(known, key=lambda place: far(at, place))
-        return self._entrances[at]
-
-    @cached_property
-    def places(self) -> list[Place]:
-        """Places around the outermost ring, to begin at."""
-        line = shapely.LineString(self.rings[0])
-        share = np.arange(NEST_PLACES) / NEST_PLACES
-        points = shapely.line_interpolate_point(line, share, normalized=True)
-        return [(point.x, point.y) for point in points]
-
-    def laps(self, at: Place | None, turned: bool, far: Far) -> list[Points]:
-        """What is driven: each ring from where the one before it ended."""
-        found = []
-        place = self.entrance(at, far)
-        for number, ring in enumerate(self.rings):
-            _, side, place = nearest_on(ring, place)
-            lap = np.vstack([[place], ring[side + 1 : -1], ring[: side + 1], [place]])
-            found.append(lap[::-1] if (number % 2 == 1) != turned else lap)
-        return found
-
-
-Item = OpenPass | Nest
-"""What is mown in one go."""
-
-
-def nearest_on(line: Points, at: Place) -> tuple[float, int, Place]:
-    """Distance [m] of a line from a place, the side of it that is nearest, and where on it."""
-    start, way = line[:-1], np.diff(line, axis=0)
-    along = ((np.asarray(at) - start) * way).sum(axis=1)
-    share = np.clip(along / np.maximum((way**2).sum(axis=1), 1e-12), 0, 1)
-    foot = start + share[:, None] * way
-    far = np.hypot(*(foot - at).T)
-    side = int(far.argmin())
-    return float(far[side]), side, (float(foot[side][0]), float(foot[side][1]))
 
 
 Turn = tuple[int, bool]
