@@ -168,20 +168,23 @@ class SeedSettings(Section):
     )
     large_box_lb: float | None = setting(
         None,
-        gt=0,
+        ge=0.1,
+        le=10_000,
         meaning="What the large (grain) box of the drill holds of your mix, usable; with it the "
         "acres of a fill are told.",
         source="your drill: fill it, weigh it",
     )
     small_box_lb: float | None = setting(
         None,
-        gt=0,
+        ge=0.1,
+        le=10_000,
         meaning="The same of the small-seed box.",
         source="your drill: fill it, weigh it",
     )
     chaffy_box_lb: float | None = setting(
         None,
-        gt=0,
+        ge=0.1,
+        le=10_000,
         meaning="The same of the chaffy box, down to the tops of its agitators: below them it runs "
         "unevenly.",
         source="your drill; a drill manual (MAN-GD-2300-002) counts the box as empty at the "

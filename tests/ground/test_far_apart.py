@@ -144,10 +144,10 @@ def test_pictures_of_the_others_are_read_beside_a_stray_unit(tmp_path):
     scene(tmp_path / "after.tif", 0.5)
     beside = property_of(tmp_path, [*NEAR, (0.0, 0.0)], more=SCENES)
     assert peak_kib(beside) < MOST_KIB
-    stray = gpd.read_file(tmp_path / "out" / "wide" / "wide.gpkg", layer="zone_scenes")
+    stray = gpd.read_file(tmp_path / "out" / "wide_2027" / "wide.gpkg", layer="zone_scenes")
     alone = property_of(tmp_path, NEAR, more=SCENES.replace(', "U3"', ""))
     assert main(["run", str(alone), "--quiet"]) == 0
-    plain = gpd.read_file(tmp_path / "out" / "wide" / "wide.gpkg", layer="zone_scenes")
+    plain = gpd.read_file(tmp_path / "out" / "wide_2027" / "wide.gpkg", layer="zone_scenes")
     by_unit = stray.set_index(["unit_id", "date"])
     assert by_unit.loc["U3", "reason"].eq("out_of_reach").all()
     for row in plain.itertuples():
@@ -164,7 +164,7 @@ def test_change_map_that_would_be_vast_is_told_and_not_made(most, drawn, tmp_pat
     scene(tmp_path / "after.tif", 0.5)
     more = SCENES.replace(', "U3"', "") + "[greenness]\nchange_map = true\n"
     assert main(["run", str(property_of(tmp_path, NEAR, more=more)), "--quiet"]) == 0
-    folder = tmp_path / "out" / "wide"
+    folder = tmp_path / "out" / "wide_2027"
     assert (folder / "greenness_change.tif").exists() == drawn
     findings = gpd.read_file(folder / "wide.gpkg", layer="findings")
     assert findings["message"].str.contains("it would be vast").any() != drawn
@@ -209,7 +209,7 @@ def test_report_speaks_of_crosses_only_where_they_are_drawn(side, told, tmp_path
     corners = [(-96.7 + 4 * side * n, 40.0 + 4 * side * n) for n in range(3)]
     made = property_of(tmp_path, corners, side=side)
     assert main(["run", str(made), "--quiet"]) == 0
-    report = (tmp_path / "out" / "wide" / "report.html").read_text()
+    report = (tmp_path / "out" / "wide_2027" / "report.html").read_text()
     assert ("Crosses stand a quarter mile apart" in report) == told
     assert ('data-layer="lattice"' in report) == told
 

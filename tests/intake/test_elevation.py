@@ -40,7 +40,7 @@ def said(folder, capsys, word="run"):
 
 
 def layer(folder, name):
-    return gpd.read_file(folder / "out" / "four_forties" / "four_forties.gpkg", layer=name)
+    return gpd.read_file(folder / "out" / "four_forties_2027" / "four_forties.gpkg", layer=name)
 
 
 REFUSED = {
@@ -138,7 +138,7 @@ def test_from_file_to_geopackage(tmp_path, capsys, unit, factor):
     assert list(breaks.columns.intersection(["surface_ft", "rise_pct"])) == []
     sources = layer(tmp_path, "sources").set_index("source")
     assert sources.loc["elevation", "path"] == "heights.tif"
-    report = (tmp_path / "out" / "four_forties" / "report.html").read_text()
+    report = (tmp_path / "out" / "four_forties_2027" / "report.html").read_text()
     assert "Slope of the units" in report
     assert "Slope along every stretch of break" in report
 

@@ -73,8 +73,8 @@ def test_rows_that_cannot_be_used_change_nothing_but_the_findings(sample_layers,
         tmp_path / "sample_geo" / "larkspindle_prairie.toml", (tmp_path / "config",)
     )
     after, (before, _) = compute_layers(intake, told, lambda *_: None), sample_layers
-    # Sources and scenes hold the paths of the copy and the checksum of the table.
-    changed = {"treatments", "sources", "scenes", "findings", "intake_findings"}
+    # Sources, scenes and heights hold the paths of the copy and the checksum of the table.
+    changed = {"treatments", "sources", "scenes", "elevation", "findings", "intake_findings"}
     for name in [name for name in LAYERS if name not in changed]:
         assert_frame_equal(after[name], before[name])
     old = set(before["findings"]["message"])
