@@ -8,12 +8,14 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from pipeline.core.errors import one_line
 from pipeline.core.units import half_up
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from pipeline.intake.sources import Intake
+    from pipeline.pages.starter import Draft
     from pipeline.runner import Finished
 
 LABEL_BY_LEVEL = {"ERROR": "error: ", "WARNING": "caution: ", "INFO": "", "DEBUG": ""}
@@ -74,6 +76,33 @@ def tell_sources(log: logging.Logger, intake: "Intake") -> None:
     """Say what was read, a line for each file."""
     for row in intake.frames["sources"].itertuples():
         log.info(f"read {row.source}: {row.path}, {row.rows_used} of {row.rows_read} rows used")
+
+
+def tell_draft(log: logging.Logger, draft: "Draft", *, columns: bool) -> None:
+    """Say what each found file was taken for, why and how sure, a line each in three columns."""
+    rows = []
+    for number, placement in enumerate(draft.placements):
+        refused = placement.is_used and number in draft.refused
+        sure = "refused by check" if refused else placement.guess.sure
+        rows.append((placement, placement.guess.role or "not placed", sure))
+    widths = [
+        max((len(t) for t in texts), default=0)
+        for texts in (
+            [p.found.name for p, _, _ in rows],
+            [r for _, r, _ in rows],
+            [s for _, _, s in rows],
+        )
+    ]
+    for placement, role, sure in rows:
+        name = placement.found.name
+        line = (
+            f"{name:{widths[0]}}  {role:{widths[1]}}  {sure:{widths[2]}}  {placement.guess.reason}"
+        )
+        log.info(one_line(line))
+        for column in placement.found.columns if columns else ():
+            shown = ", ".join(column.samples[:3])
+            said = f"{column.looks}, {column.filled} filled, {column.distinct} different: {shown}"
+            log.info(one_line(f"    {column.name}: {said}"))
 
 
 def tell_findings(log: logging.Logger, findings: "pd.DataFrame") -> None:

@@ -1,19 +1,23 @@
-"""A look at what lies in a folder: formats, geometry, columns. Nothing is computed from it."""
+"""A look at every file of a folder: formats, geometry, columns. Nothing is computed from it."""
 
-import re
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from datetime import date
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from glob import escape as glob_escape
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Literal
 
 import geopandas as gpd
+import numpy as np
 import pyogrio
+import rasterio
+import shapely
+from pyproj.exceptions import ProjError
+from rasterio.errors import RasterioError
+from shapely.errors import ShapelyError
 
 from pipeline.core.errors import PipelineError, SourceError
-from pipeline.core.layer import Layer
-from pipeline.intake.map_file import filled_layers, layers_of, plain_errors
+from pipeline.intake.file_look import Content, FoundFile, RasterLook, column_look
+from pipeline.intake.map_file import filled_layers, layers_of, native_text, plain_errors
 from pipeline.intake.map_formats import (
     MAP_SUFFIXES,
     ZIP_SUFFIXES,
@@ -22,23 +26,8 @@ from pipeline.intake.map_formats import (
     map_format,
     unpack,
 )
-from pipeline.intake.scenes import RASTER_SUFFIXES, open_raster
+from pipeline.intake.scenes import RASTER_OPTIONS, RASTER_SUFFIXES, open_raster
 from pipeline.intake.tables import TABLE_SUFFIXES, content_of, grid_of, text_of
-
-Content = Literal["polygons", "lines", "points", "raster", "table"]
-
-# Words of the trade and of land records, as parts of file names. Common practice, no source.
-WORDS_BY_ROLE: dict[tuple[Content, str], str] = {
-    ("polygons", "exclusions"): r"exclu|leave|wetland|pond|building|yard|avoid|no_?burn|no_?seed",
-    ("polygons", "breaks"): r"till|crop|break|bare|mown|lake|water",
-    ("polygons", "burned_areas"): r"burned|burn_?scar|fire_?hist|partial",
-    ("polygons", "units"): r"unit|field|pasture|paddock|parcel|bound",
-    ("lines", "breaks"): r"road|trail|lane|track|creek|stream|river|ditch|fence|break|line",
-}
-WAYS = ("road", "trail", "lane", "track")
-OTHER_BREAKS = ("creek", "stream", "river", "ditch", "fence", "pond", "tilled", "crop", "lake")
-ID_WORDS = r"^(unit_?(id|no|nr|name)?|id|name|field(_?id)?|pasture|paddock)$"
-DATE_IN_NAME = re.compile(r"(?<!\d)(20\d\d)[-_]?([01]\d)[-_]?([0-3]\d)(?!\d)")
 
 CONTENT_BY_GEOMETRY: dict[str, Content] = {
     "Polygon": "polygons",
@@ -46,79 +35,18 @@ CONTENT_BY_GEOMETRY: dict[str, Content] = {
     "Point": "points",
 }
 ROWS_LOOKED_AT = 5000
-
-
-@dataclass(frozen=True, slots=True)
-class FoundFile:
-    """A file as a look at it shows: no value of it is used.
-
-    ``unique_columns`` are the columns whose values are all there and all different.
-    """
-
-    path: str
-    content: Content
-    columns: tuple[str, ...] = ()
-    unique_columns: tuple[str, ...] = ()
-    rows: int = 0
-    has_crs: bool = True
-    layer: str | None = None
-
-
-def likely_role(found: FoundFile, tables: Mapping[str, Layer]) -> str | None:
-    """Name of the source that a file looks like, None when it looks like none of them.
-
-    ``tables`` are the tables that a property file may name, as they are declared.
-    """
-    if found.content == "raster":
-        return "scenes"
-    if found.content == "table":
-        return _likely_table(found.columns, tables)
-    name = f"{found.path} {found.layer or ''}".lower()
-    for (content, role), words in WORDS_BY_ROLE.items():
-        if content == found.content and re.search(words, name):
-            return role
-    return None
-
-
-def _likely_table(columns: tuple[str, ...], tables: Mapping[str, Layer]) -> str | None:
-    """The table whose columns fit best; all that it needs must be there."""
-    given = {re.sub(r"[^a-z0-9]+", "_", c.strip().lower()) for c in columns}
-    fits = []
-    for name, layer in tables.items():
-        is_there = {c.name: bool(given & {c.name, *c.aliases}) for c in layer.columns}
-        if all(is_there[c.name] for c in layer.columns if c.required):
-            fits.append((sum(is_there.values()), name))
-    return max(fits)[1] if fits else None
-
-
-def likely_id_column(found: FoundFile) -> str | None:
-    """Column that tells the units apart: its values differ and its name says so."""
-    named = [c for c in found.unique_columns if re.match(ID_WORDS, c.lower())]
-    return next(iter([*named, *found.unique_columns]), None)
-
-
-def likely_break_kind(found: FoundFile) -> str:
-    """Kind of an existing break, from the name of its file."""
-    name = found.path.lower()
-    return next((word for word in (*WAYS, *OTHER_BREAKS) if word in name), "break")
-
-
-def date_in_name(name: str) -> date | None:
-    """Date written as year, month, day in a file name; None where there is none or several."""
-    days = set()
-    for year, month, day in DATE_IN_NAME.findall(name):
-        try:
-            days.add(date(int(year), int(month), int(day)))
-        except ValueError:
-            continue
-    return days.pop() if len(days) == 1 else None
+SAMPLE_PIXELS = 256
+EQUAL_AREA = 6933  # EPSG: cylindrical, whole earth, true areas
+SQ_M_PER_AC = 4046.8564224
+NOT_READ = {".xlsx": "save the sheet as CSV", ".xls": "save the sheet as CSV"}
+"""Tables that people keep and that are not read, with what to do."""
 
 
 def survey(folder: Path) -> list[FoundFile]:
     """Every map file, raster and table of a folder and its subfolders, by path.
 
-    The formats are those that ``check`` reads. A file that cannot be opened is left out:
-    ``check`` will say why once it is named.
+    The formats are those that ``check`` reads. A file that cannot be opened is kept as "unread"
+    with the reason.
     """
     if not folder.is_dir():
         found, do = "no such folder", "check the path"
@@ -126,14 +54,33 @@ def survey(folder: Path) -> list[FoundFile]:
     found_files: list[FoundFile] = []
     for path in files_below(folder):
         name = path.relative_to(folder).as_posix()
-        look = _looks().get(path.suffix.lower())
-        if look is None or "out" in path.relative_to(folder).parts:
+        suffix = path.suffix.lower()
+        if "out" in path.relative_to(folder).parts:
+            continue
+        if suffix in NOT_READ:
+            found_files.append(FoundFile(name, "unread", note=NOT_READ[suffix]))
+        if suffix not in _looks():
             continue
         try:
-            found_files += look(path, name)
-        except (PipelineError, OSError):
-            continue
+            changed = _changed(path)
+            looked = [replace(found, changed=changed) for found in _looks()[suffix](path, name)]
+            found_files += looked or [FoundFile(name, "unread", note="holds no shapes or rows")]
+        except (PipelineError, OSError, RasterioError) as error:
+            found_files.append(FoundFile(name, "unread", note=_first_words(error)))
     return found_files
+
+
+def _first_words(error: Exception) -> str:
+    """What is wrong with a file, without its name."""
+    if isinstance(error, PipelineError):
+        return f"{error.faults[0].found}; {error.faults[0].do}"
+    return (str(error).splitlines() or [type(error).__name__])[0][:120]
+
+
+def _changed(path: Path) -> float:
+    """Time of the last change of a file, of the latest of its parts where it has several."""
+    parts = path.parent.glob(f"{glob_escape(path.stem)}.*") if path.suffix == ".shp" else (path,)
+    return max(part.stat().st_mtime for part in parts)
 
 
 def _looks() -> dict[str, Callable[[Path, str], Iterator[FoundFile]]]:
@@ -152,10 +99,17 @@ def _map_layers(path: Path, name: str) -> Iterator[FoundFile]:
         if driver != "zip":
             yield from _layers_of_map(path, name, driver, Path(scratch))
             return
-        inner = unpack(path, name, Path(scratch))
+        unpacked = Path(scratch) / "unpacked"
+        unpacked.mkdir()
+        inner = unpack(path, name, unpacked)
+        stems = [file.stem for file in inner]
         for file in inner:
-            layer = file.stem if len(inner) > 1 else None
-            yield from _layers_of_map(file, name, map_format(file, name), Path(scratch), layer)
+            alone = stems.count(file.stem) == 1
+            layer = file.stem if alone else file.relative_to(unpacked).as_posix()
+            driver = map_format(file, name)
+            if driver != "zip":
+                given = layer if len(inner) > 1 else None
+                yield from _layers_of_map(file, name, driver, Path(scratch), given)
 
 
 def _layers_of_map(
@@ -173,32 +127,59 @@ def _layers_of_map(
 
 def _map_layer(path: Path, name: str, layer: str) -> FoundFile | None:
     """One layer of a map file, None when it has no geometry we know."""
-    info = pyogrio.read_info(path, layer=layer, force_feature_count=True)
     frame = gpd.read_file(
         path, layer=layer, engine="pyogrio", rows=ROWS_LOOKED_AT, on_invalid="ignore"
     )
-    kinds = {str(kind).removeprefix("Multi") for kind in frame.geom_type.unique()}
-    content = next((CONTENT_BY_GEOMETRY[k] for k in CONTENT_BY_GEOMETRY if k in kinds), None)
+    kinds = frame.geom_type.astype("string").str.removeprefix("Multi")
+    content = next(
+        (CONTENT_BY_GEOMETRY[k] for k in CONTENT_BY_GEOMETRY if (kinds == k).any()), None
+    )
     if content is None:
         return None
-    columns = [str(column) for column in info["fields"]]
-    whole = [c for c in columns if frame[c].notna().all()]
+    rows = pyogrio.read_info(path, layer=layer, force_feature_count=True)["features"]
+    ground, measured_ac = _ground(frame) if content == "polygons" else (None, None)
+    names = [str(column) for column in frame.columns if column != frame.geometry.name]
+    looks = [column_look(n, map(native_text, frame[n]), measured_ac) for n in names]
     return FoundFile(
         path=name,
         content=content,
-        columns=tuple(columns),
-        unique_columns=tuple(c for c in whole if frame[c].map(str).is_unique),
-        rows=int(info["features"]),
-        has_crs=info["crs"] is not None,
+        columns=tuple(looks),
+        rows=int(rows),
+        has_crs=frame.crs is not None,
         layer=layer,
+        ground=ground,
     )
 
 
+def _ground(frame: gpd.GeoDataFrame) -> tuple[shapely.Geometry | None, np.ndarray | None]:
+    """What polygons cover [m², equal areas] and the acres of each; None where they can't tell."""
+    if frame.crs is None:
+        return None, None
+    try:
+        shapes = shapely.make_valid(frame.geometry.force_2d().to_crs(EQUAL_AREA).to_numpy())
+        return shapely.union_all(shapes, grid_size=0.1), shapely.area(shapes) / SQ_M_PER_AC
+    except (ShapelyError, ProjError, ValueError):
+        return None, None
+
+
 def _raster(path: Path, name: str) -> Iterator[FoundFile]:
-    """A raster that holds bands."""
-    with open_raster(path, name) as source:
-        if source.count:
-            yield FoundFile(name, "raster", rows=source.count, has_crs=source.crs is not None)
+    """A raster that holds bands, with a sample of its pixels."""
+    with rasterio.Env(**RASTER_OPTIONS), open_raster(path, name) as source:
+        if not source.count:
+            return
+        step = max(1, max(source.shape) // SAMPLE_PIXELS)
+        shape = (source.count, max(1, source.height // step), max(1, source.width // step))
+        values = source.read(out_shape=shape, masked=True).compressed()
+        values = values[np.isfinite(values)] if np.isrealobj(values) else values[:0]
+        look = RasterLook(
+            descriptions=tuple(text or "" for text in source.descriptions),
+            has_fractions=all(np.dtype(kind).kind == "f" for kind in source.dtypes),
+            is_scaled=any(scale != 1.0 for scale in source.scales),
+            lowest=float(values.min()) if len(values) else 0.0,
+            highest=float(values.max()) if len(values) else 0.0,
+        )
+        has_crs = source.crs is not None
+        yield FoundFile(name, "raster", rows=source.count, has_crs=has_crs, raster=look)
 
 
 def _table(path: Path, name: str) -> Iterator[FoundFile]:
@@ -206,4 +187,9 @@ def _table(path: Path, name: str) -> Iterator[FoundFile]:
     text, _ = text_of(content_of(path, name), name, None)
     grid, _ = grid_of(text, name)
     if grid.headers:
-        yield FoundFile(name, "table", tuple(grid.headers), rows=len(grid.rows))
+        cells = [row for _, row in grid.rows[:ROWS_LOOKED_AT]]
+        columns = tuple(
+            column_look(header, (row[n] if n < len(row) else "" for row in cells))
+            for n, header in enumerate(grid.headers)
+        )
+        yield FoundFile(name, "table", columns, rows=len(grid.rows))
