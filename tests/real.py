@@ -13,6 +13,7 @@ import shutil
 import subprocess
 import sys
 import time
+import tomllib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -80,7 +81,7 @@ def _tried(home: Path) -> tuple[object, ...]:
     seconds = round(time.monotonic() - began, 1)
     if failed:
         return (f"run {failed}: {said[:90]}", *"-" * 5, seconds, _peak_mb(), _lines(asked))
-    return ("done", *_figures(home / "out"), seconds, _peak_mb(), _lines(asked))
+    return ("done", *_figures(home), seconds, _peak_mb(), _lines(asked))
 
 
 def _called(*words: str) -> tuple[int, str]:
@@ -91,14 +92,24 @@ def _called(*words: str) -> tuple[int, str]:
     return done.returncode, done.stderr
 
 
-def _figures(out: Path) -> tuple[object, ...]:
-    """Units, their acres and stated acres, warnings and notes of a run."""
-    package = next(out.rglob("*.gpkg"))
+def _figures(home: Path) -> tuple[object, ...]:
+    """Units, their acres and those that the map states, warnings and notes of a run."""
+    package = next((home / "out").rglob("*.gpkg"))
     units = pyogrio.read_dataframe(package, layer="units", read_geometry=False)
     severity = pyogrio.read_dataframe(package, layer="findings", read_geometry=False)["severity"]
-    stated = units["stated_ac"].sum() if "stated_ac" in units else 0.0
     counts = [int((severity == kind).sum()) for kind in ("warning", "note")]
-    return len(units), f"{units['gross_ac'].sum():.2f}", f"{stated:.2f}", *counts
+    return len(units), f"{units['gross_ac'].sum():.2f}", _stated_ac(home), *counts
+
+
+def _stated_ac(home: Path) -> str:
+    """Sum of the acres that the units' map states, where the draft found such a column."""
+    draft = tomllib.loads((home / "property.toml").read_text(encoding="utf-8"))
+    units = draft["sources"]["units"]
+    column = units["columns"].get("stated_ac")
+    if column is None:
+        return "-"
+    stated = pyogrio.read_dataframe(home / units["path"], layer=units.get("layer"))[column]
+    return f"{stated.astype(float).sum():.2f}"
 
 
 def _peak_mb() -> int:

@@ -10,6 +10,9 @@ NAME_WORDS = ("unit", "name", "pasture", "paddock", "field", "block", "tract", "
 ID_WORDS = ("id", "no", "nr", "num", "number", "code", "objectid", "fid")
 COVER_WORDS = ("cover", "landcover", "vegetation", "veg", "habitat", "community")
 ACRE_WORDS = ("acre", "acreage", "ac")
+MEASURE_WORDS = frozenset(
+    ("area", "acre", "acreage", "hectare", "ha", "length", "leng", "perimeter", "width", "year")
+)
 FEET = ("ft", "feet", "foot")
 APPLIES_TO = frozenset({"burn", "seed", "both"})
 NO_NAME = ("blank", "acres", "machine-made ids", "dates", "numbers with a fraction")
@@ -47,6 +50,8 @@ def unit_columns(found: FoundFile) -> tuple[dict[str, str], str]:
     columns = {"unit_id": unit_id} if unit_id else {}
     for ours, words in (("name", ("name", "label")), ("cover", COVER_WORDS)):
         others = [c for c in found.columns if c.name not in columns.values()]
+        if ours == "name":
+            others = [c for c in others if 2 * c.distinct > c.filled]
         theirs = _worded(others, words)
         if theirs is not None:
             columns[ours] = theirs
@@ -62,13 +67,19 @@ def _worded(columns: Iterable[ColumnLook], words: Iterable[str]) -> str | None:
     return next((c.name for word in words for c in texts if word in words_of(c.name)), None)
 
 
+def _could_name(column: ColumnLook) -> bool:
+    """Whether a column may hold names, from its values and the words over it."""
+    measures = column.numbers is not None and MEASURE_WORDS & {*words_of(column.name)}
+    return column.looks not in NO_NAME and not measures
+
+
 def _unit_id(found: FoundFile) -> str | None:
     """The column that tells the units apart: values all there and all different.
 
     One whose name says so comes first, then one of numbers or codes, then any text. A fraction,
     an acreage, a day or a machine-made id is nobody's name of a unit.
     """
-    fit = [c for c in found.whole_columns() if c.looks not in NO_NAME]
+    fit = [c for c in found.whole_columns() if _could_name(c)]
     texts = [c for c in fit if c.looks == "text"]
     ranked = [
         *(c for word in NAME_WORDS for c in fit if word in words_of(c.name)),
@@ -83,8 +94,11 @@ def _nearest_names(found: FoundFile) -> str:
     near = [
         f"{c.name} ({found.rows - c.filled} rows blank, {c.filled - c.distinct} repeated)"
         for c in found.columns
-        if c.filled and c.looks not in NO_NAME and {*NAME_WORDS, *ID_WORDS} & {*words_of(c.name)}
+        if c.filled and _could_name(c) and {*NAME_WORDS, *ID_WORDS} & {*words_of(c.name)}
     ]
+    made = [c.name for c in found.whole_columns() if c.looks == "machine-made ids"]
+    if made:
+        return f'"{made[0]}" would do for a first look, though nobody can read its ids'
     if not near:
         return "no column could be a name; add one in your map program"
     return f"no column has a different name in every row; nearest: {listed(near, 3)}"

@@ -72,8 +72,9 @@ class RasterLook:
 class FoundFile:
     """A file, or one layer of it, as a look at it shows.
 
-    ``ground`` is what its polygons cover, on the sphere of equal areas; ``changed`` the time of
-    the file's last change in seconds; ``note`` says why a file could not be looked at.
+    ``ground`` is what its polygons cover and ``extent`` the rectangle around all of its shapes,
+    both on a map of equal areas [m]; ``changed`` the time of the file's last change in seconds;
+    ``note`` says why a file could not be looked at.
     """
 
     path: str
@@ -83,6 +84,7 @@ class FoundFile:
     has_crs: bool = True
     layer: str | None = None
     ground: shapely.Geometry | None = None
+    extent: shapely.Geometry | None = None
     changed: float = 0.0
     raster: RasterLook | None = None
     note: str = ""

@@ -137,7 +137,10 @@ def _map_layer(path: Path, name: str, layer: str) -> FoundFile | None:
     if content is None:
         return None
     rows = pyogrio.read_info(path, layer=layer, force_feature_count=True)["features"]
-    ground, measured_ac = _ground(frame) if content == "polygons" else (None, None)
+    shapes = _on_equal_areas(frame)
+    ground, measured_ac = None, None
+    if shapes is not None and content == "polygons":
+        ground, measured_ac = _union(shapes), shapely.area(shapes) / SQ_M_PER_AC
     names = [str(column) for column in frame.columns if column != frame.geometry.name]
     looks = [column_look(n, map(native_text, frame[n]), measured_ac) for n in names]
     return FoundFile(
@@ -148,18 +151,29 @@ def _map_layer(path: Path, name: str, layer: str) -> FoundFile | None:
         has_crs=frame.crs is not None,
         layer=layer,
         ground=ground,
+        extent=shapely.box(*shapely.total_bounds(shapes)) if shapes is not None else None,
     )
 
 
-def _ground(frame: gpd.GeoDataFrame) -> tuple[shapely.Geometry | None, np.ndarray | None]:
-    """What polygons cover [m², equal areas] and the acres of each; None where they can't tell."""
+def _on_equal_areas(frame: gpd.GeoDataFrame) -> np.ndarray | None:
+    """Shapes on a map of equal areas [m]; None where the file does not say where they lie."""
     if frame.crs is None:
-        return None, None
+        return None
     try:
-        shapes = shapely.make_valid(frame.geometry.force_2d().to_crs(EQUAL_AREA).to_numpy())
-        return shapely.union_all(shapes, grid_size=0.1), shapely.area(shapes) / SQ_M_PER_AC
+        shapes = frame.geometry.force_2d().to_crs(EQUAL_AREA).to_numpy()
+        known = shapes[~shapely.is_missing(shapes) & ~shapely.is_empty(shapes)]
+        finite = bool(len(known)) and np.isfinite(shapely.total_bounds(known)).all()
+        return shapely.make_valid(shapes) if finite else None
     except (ShapelyError, ProjError, ValueError):
-        return None, None
+        return None
+
+
+def _union(shapes: np.ndarray) -> shapely.Geometry | None:
+    """What polygons cover together; None where they are too odd to tell."""
+    try:
+        return shapely.union_all(shapes, grid_size=0.1)
+    except ShapelyError:
+        return None
 
 
 def _raster(path: Path, name: str) -> Iterator[FoundFile]:

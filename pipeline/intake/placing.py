@@ -18,6 +18,7 @@ from pipeline.intake.role_guesses import UNITS, Guess, guess_role, units_guess
 SEVERAL = ("breaks", "scenes")
 """Sources that a property file may name more than once."""
 
+SAME_PLACE = 0.5
 FORMER = frozenset({"copy", "old", "backup", "bak", "archive", "previou", "previous"})
 LARGEST_SHARE = 0.5
 """A break or ground left out that covers more of the units than this is something else."""
@@ -81,10 +82,15 @@ def _thing(found: FoundFile) -> tuple[str, ...]:
 
 
 def _share_ground(first: FoundFile, second: FoundFile) -> bool:
-    """Whether two files lie in the same place, as far as that can be told."""
-    if first.ground is None or second.ground is None:
+    """Whether two files lie in the same place, as far as that can be told.
+
+    Neighbors of one name in two folders do not: most of the smaller one must lie in the other.
+    """
+    if first.extent is None or second.extent is None:
         return True
-    return bool(shapely.intersects(shapely.envelope(first.ground), shapely.envelope(second.ground)))
+    extents = [shapely.buffer(found.extent, 1.0) for found in (first, second)]
+    shared = shapely.intersection(*extents).area
+    return bool(shared > SAME_PLACE * min(extent.area for extent in extents))
 
 
 def newness(found: FoundFile) -> tuple[bool, date, float, int, str]:

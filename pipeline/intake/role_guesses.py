@@ -21,6 +21,7 @@ from pipeline.intake.column_guesses import (
 )
 from pipeline.intake.file_look import FoundFile, RasterLook, date_in_name, words_of
 from pipeline.intake.scene_names import scene_name
+from pipeline.intake.settings import shipped_names
 
 Sure = Literal["yes", "likely", "no"]
 
@@ -200,6 +201,9 @@ def _table(found: FoundFile, tables: Mapping[str, Layer]) -> Guess:
         return Guess(None, "no table of the program has these columns", "no")
     named, shared, required_count, name = max(fits)
     reason = f"{shared} of its columns are those of {name}"
+    if name in shipped_names():
+        reason = f"{reason}; the program brings such a table: path = … replaces all of it"
+        return Guess(name, reason, "likely", asks=("extra = … instead of path adds its rows",))
     return Guess(name, reason, "yes" if named or required_count > 2 else "likely")
 
 

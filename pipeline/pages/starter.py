@@ -142,6 +142,8 @@ def _unplaced(draft: Draft) -> str:
 def _asked(draft: Draft, numbers: Sequence[int]) -> str:
     """The list of what only a person can fill in, at the end."""
     lines = [*ALWAYS_ASKED]
+    if not any(map(is_units, draft.placements)):
+        lines.append("[sources.units] path and columns: which file holds the units")
     for number in numbers:
         placement = draft.placements[number]
         place = f"{_heading(placement)} {placement.found.name}"

@@ -13,7 +13,7 @@ NAMES = (column_look("UNIT", ["A"]),)
 
 def polygons(path, ground=None, changed=0.0, columns=NAMES):
     """A layer of one polygon."""
-    return FoundFile(path, "polygons", columns, 1, ground=ground, changed=changed)
+    return FoundFile(path, "polygons", columns, 1, ground=ground, extent=ground, changed=changed)
 
 
 def roles(*files):
@@ -62,13 +62,19 @@ def test_days_in_names_tell_which_copy_is_newer():
 
 
 def test_files_of_one_name_in_other_places_are_no_copies():
-    near, far = shapely.box(0, 0, 1, 1), shapely.box(5, 5, 6, 6)
+    near, far = shapely.box(0, 0, 1000, 1000), shapely.box(1000, 0, 2000, 1000)
     reasons = [
         p.guess.reason
         for p in placed([polygons("west/units.shp", near), polygons("east/units.shp", far)], TABLES)
     ]
     assert not any("copy" in reason for reason in reasons)
     assert sum("could be the units too" in reason for reason in reasons) == 1
+
+
+def test_lines_of_one_name_side_by_side_are_both_used():
+    extents = {"west": shapely.box(0, 0, 1000, 900), "east": shapely.box(990, 0, 2000, 900)}
+    files = [FoundFile(f"{n}/roads.shp", "lines", extent=box) for n, box in extents.items()]
+    assert set(roles(*files).values()) == {"breaks"}
 
 
 def test_units_are_those_that_a_column_names():

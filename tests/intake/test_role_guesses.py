@@ -88,6 +88,13 @@ def test_role_of_a_table_from_its_headers(columns, role):
     assert guessed("table.csv", "table", *((c, ["x"]) for c in columns)).role == role
 
 
+def test_a_table_that_the_program_brings_is_never_replaced_by_a_guess():
+    columns = ((c, ["x"]) for c in ("species", "common_name", "seeds_per_lb"))
+    guess = guessed("species.csv", "table", *columns)
+    assert (guess.role, guess.sure) == ("species", "likely")
+    assert "extra" in guess.asks[0]
+
+
 def test_name_of_a_unit_is_no_acreage_and_no_machine_made_id():
     fractions = ("SHAPE_Area", ["117.59556773", "21.5"])
     made = ("GlobalID", [f"{{79C5D86A-3577-4672-A71A-33DFF20B4E5{n}}}" for n in "01"])
@@ -95,12 +102,23 @@ def test_name_of_a_unit_is_no_acreage_and_no_machine_made_id():
     assert guessed("u_units.shp", "polygons", fractions, made, label).columns["unit_id"] == "Notes"
     lacking = guessed("u_units.shp", "polygons", fractions, made)
     assert "unit_id" not in lacking.columns
-    assert "add one in your map program" in lacking.asks[0]
+    assert '"GlobalID" would do for a first look' in lacking.asks[0]
+    assert "add one in your map" in guessed("units.shp", "polygons", fractions).asks[0]
+
+
+def test_whole_numbers_name_a_unit_only_where_their_header_measures_nothing():
+    acres, number = ("FIELD_ACRES", ["80", "40"]), ("OBJECTID", ["1", "2"])
+    assert guessed("fields.shp", "polygons", acres, number).columns["unit_id"] == "OBJECTID"
+
+
+def test_one_value_for_all_rows_is_no_name_of_each():
+    columns = [("UNIT", ["A", "B", "C"]), ("AREA_NAME", ["x", "x", "x"])]
+    assert guessed("units.shp", "polygons", *columns, rows=3).columns == {"unit_id": "UNIT"}
 
 
 def test_columns_of_units_are_mapped_by_words_and_values():
     acres = ColumnLook("GISAcres", 2, 2, ("1", "2"), (1.0, 2.0), is_acreage=True)
-    texts = {"OBJECTID": ["1", "2"], "UNIT": ["A", "B"], "NAME": ["x", "x"], "COVER": ["g", "g"]}
+    texts = {"OBJECTID": ["1", "2"], "UNIT": ["A", "B"], "NAME": ["x", "y"], "COVER": ["g", "g"]}
     looks = (*(column_look(n, v) for n, v in texts.items()), acres)
     columns = guess_role(FoundFile("units.shp", "polygons", looks, 2), TABLES).columns
     said = {"unit_id": "UNIT", "name": "NAME", "cover": "COVER", "stated_ac": "GISAcres"}
