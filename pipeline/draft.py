@@ -9,7 +9,7 @@ from pipeline.core.errors import OutputError, PipelineError
 from pipeline.intake.folder_survey import survey
 from pipeline.intake.placing import Placement, placed
 from pipeline.intake.settings import table_names
-from pipeline.pages.starter import Draft, is_units, starter_file
+from pipeline.pages.starter import Draft, starter_file
 from pipeline.runner import read_property
 
 FIRST = ("units", "treatments", "mixes")
@@ -27,7 +27,7 @@ def checked_draft(folder: Path, name: str, season: int) -> tuple[Draft, bool]:
     tables = {table: LAYERS[table] for table in table_names()}
     placements = placed(survey(folder), tables)
     draft = Draft(name, season, placements, {})
-    if not any(map(is_units, placements)):
+    if not any(placement.are_units for placement in placements):
         return draft, False
     if not _faults(draft, folder):
         return draft, True

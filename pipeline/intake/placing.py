@@ -13,7 +13,7 @@ import shapely
 
 from pipeline.core.layer import Layer
 from pipeline.intake.file_look import DATE_IN_NAME, FoundFile, date_in_name, words_of
-from pipeline.intake.role_guesses import UNITS, Guess, guess_role, units_guess
+from pipeline.intake.role_guesses import UNITS, Guess, guess_role
 
 SEVERAL = ("breaks", "scenes")
 """Sources that a property file may name more than once."""
@@ -26,15 +26,19 @@ LARGEST_SHARE = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """A found file and what it is taken for."""
+    """A found file and what it is taken for; ``are_units`` where it is the one file of the units.
+
+    The units are used even where they are only likely: all is measured on them.
+    """
 
     found: FoundFile
     guess: Guess
+    are_units: bool = False
 
     @property
     def is_used(self) -> bool:
         """Whether its entry stands in the property file as more than a comment."""
-        return self.guess.role is not None and self.guess.sure == "yes"
+        return self.are_units or (self.guess.role is not None and self.guess.sure == "yes")
 
 
 def placed(files: Sequence[FoundFile], tables: Mapping[str, Layer]) -> list[Placement]:
@@ -46,10 +50,9 @@ def placed(files: Sequence[FoundFile], tables: Mapping[str, Layer]) -> list[Plac
     guesses |= {n: _left_out_for(files[kept]) for n, kept in _copies(files).items()}
     units = _chosen_units(files, guesses)
     if units is not None:
-        guesses |= _other_units(files, guesses, units)
-        guesses |= _too_large(files, guesses, files[units])
+        guesses |= _held_against_units(files, guesses, units)
     guesses |= _second_ones(files, guesses)
-    return [Placement(found, guesses[n]) for n, found in enumerate(files)]
+    return [Placement(found, guesses[n], n == units) for n, found in enumerate(files)]
 
 
 def _left_out_for(kept: FoundFile) -> Guess:
@@ -100,25 +103,24 @@ def newness(found: FoundFile) -> tuple[bool, date, float, int, str]:
     return (not is_former, day, found.changed, -found.path.count("/"), found.path)
 
 
-def _chosen_units(files: Sequence[FoundFile], guesses: dict[int, Guess]) -> int | None:
+def _chosen_units(files: Sequence[FoundFile], guesses: Mapping[int, Guess]) -> int | None:
     """Number of the file of the units: by its name, whether one can name its rows, its rows.
 
-    Where no name says units, it is the only kind of polygons left.
+    Where no name says units, it is the likeliest of the polygons that no name says anything of.
     """
-    named = [n for n, guess in guesses.items() if guess.role == "units"]
-    others = [
-        n
-        for n, guess in guesses.items()
-        if files[n].content == "polygons" and guess.role is None and "no word" in guess.reason
-    ]
-    for n in () if named else others:
-        guesses[n] = units_guess(files[n], "polygons that no name says anything else of", "likely")
-    candidates = named or others
-    if not candidates:
-        return None
-    best = max(candidates, key=lambda n: _fitness(files[n], guesses[n]))
-    guesses[best] = replace(guesses[best], sure="yes")
-    return best
+    candidates = [n for n, guess in guesses.items() if guess.role == "units"]
+    named = [n for n in candidates if guesses[n].sure == "yes"]
+    return max(named or candidates, key=lambda n: _fitness(files[n], guesses[n]), default=None)
+
+
+def _held_against_units(
+    files: Sequence[FoundFile], guesses: Mapping[int, Guess], units: int
+) -> dict[int, Guess]:
+    """What is said of the units and the other polygons, once the units are chosen."""
+    others = _other_units(files, guesses, units)
+    doubtful = any(guess.role == "units" for guess in others.values())
+    chosen = replace(guesses[units], sure="likely") if doubtful else guesses[units]
+    return {units: chosen} | others | _too_large(files, guesses, files[units])
 
 
 def _fitness(found: FoundFile, guess: Guess) -> tuple[bool, int, int, str]:
@@ -131,10 +133,15 @@ def _fitness(found: FoundFile, guess: Guess) -> tuple[bool, int, int, str]:
 def _other_units(
     files: Sequence[FoundFile], guesses: Mapping[int, Guess], units: int
 ) -> dict[int, Guess]:
-    """What is said of layers that could be the units as well."""
-    reason = f"could be the units too; {files[units].name} is taken"
+    """What is said of layers that could be the units as well.
+
+    Polygons that no name says anything of are left unplaced where another name says units.
+    """
+    told = f"could be the units too; {files[units].name} is taken"
     return {
-        n: replace(guess, sure="likely", reason=f"{guess.reason}; {reason}", asks=())
+        n: Guess(None, guess.reason, "no")
+        if guess.sure != guesses[units].sure
+        else replace(guess, sure="likely", reason=f"{guess.reason}; {told}", asks=())
         for n, guess in guesses.items()
         if guess.role == "units" and n != units
     }

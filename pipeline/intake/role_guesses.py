@@ -44,6 +44,7 @@ NOT_THE_THING = (
 ``PLACES`` do so for polygons alone: a county road is a road, Lake County is no lake.
 """
 
+UNNAMED = "polygons, and no word of its name says what they are"
 INDEX_SCALE = 10_000
 BAND_BY_WORDS = {"nearinfrared": "nir", **{n: n for n in ("red", "nir", "swir1", "swir2")}}
 
@@ -158,7 +159,7 @@ def _polygons(found: FoundFile, words: list[str]) -> Guess:
         return _break(found, said, f'a column says "{said}" in every row', "yes")
     if word := _first(words, UNITS):
         return units_guess(found, f'polygons, and its name says "{word}"', "yes")
-    return Guess(None, "polygons, and no word of its name says what they are", "no")
+    return units_guess(found, UNNAMED, "likely")
 
 
 def _break_by_values(found: FoundFile) -> str | None:

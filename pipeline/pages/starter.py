@@ -74,18 +74,13 @@ class Draft:
     def kept(self, number: int) -> bool:
         """Whether an entry stands as lines; the units always do, since all is measured on them."""
         placement = self.placements[number]
-        return placement.is_used and (is_units(placement) or number not in self.refused)
-
-
-def is_units(placement: Placement) -> bool:
-    """Whether a file is taken for the units."""
-    return placement.guess.role == "units" and placement.is_used
+        return placement.is_used and (placement.are_units or number not in self.refused)
 
 
 def starter_file(draft: Draft) -> str:
     """Text of a commented property file: units first, then the other sources, then the rest."""
     numbers = range(len(draft.placements))
-    units = [n for n in numbers if is_units(draft.placements[n])]
+    units = [n for n in numbers if draft.placements[n].are_units]
     kept = [n for n in numbers if draft.kept(n) and n not in units]
     doubtful = [n for n in numbers if draft.placements[n].guess.role and n not in (*units, *kept)]
     parts = [HEAD.format(name=quoted(draft.name), season=draft.season)]
@@ -142,7 +137,7 @@ def _unplaced(draft: Draft) -> str:
 def _asked(draft: Draft, numbers: Sequence[int]) -> str:
     """The list of what only a person can fill in, at the end."""
     lines = [*ALWAYS_ASKED]
-    if not any(map(is_units, draft.placements)):
+    if not any(p.are_units for p in draft.placements):
         lines.append("[sources.units] path and columns: which file holds the units")
     for number in numbers:
         placement = draft.placements[number]
@@ -150,6 +145,8 @@ def _asked(draft: Draft, numbers: Sequence[int]) -> str:
         lines += [f"{place}: {ask}" for ask in _asks(draft, number)]
         if number in draft.refused:
             lines.append(f"{place}: what check says above it")
+        elif placement.are_units and placement.guess.sure != "yes":
+            lines.append(f"{place}: are these the units, and all of them?")
         elif not placement.is_used:
             lines.append(f"{place}: is it that? Take the # away")
     listed = "".join(f"#   {plain(line)}\n" for line in lines)

@@ -87,6 +87,17 @@ def test_the_only_polygons_are_the_units():
     assert roles(polygons("watershed.shp")) == {"watershed.shp": None}
 
 
+def test_units_are_only_likely_where_another_layer_could_be_them():
+    def sure(*files):
+        """How sure each file is, by its path."""
+        return {p.found.path: (p.guess.role, p.guess.sure) for p in placed(files, TABLES)}
+
+    two = sure(polygons("both.kml"), polygons("other.kml"))
+    assert two == {"both.kml": ("units", "likely"), "other.kml": ("units", "likely")}
+    named = sure(polygons("units.shp"), polygons("soils.shp"))
+    assert named == {"units.shp": ("units", "yes"), "soils.shp": (None, "no")}
+
+
 def test_of_two_tables_of_a_kind_the_newest_is_used():
     columns = tuple(column_look(name, ["x"]) for name in ("mix", "species"))
     old, new = (FoundFile(f"mixes_{n}.csv", "table", columns, 1, changed=n) for n in (1, 2))

@@ -52,6 +52,7 @@ def test_what_only_a_person_can_fill_in_is_listed_at_the_end():
     assert "[[sources.breaks]] roads.shp: width_ft = …" in asked
     assert "[[sources.scenes]] ndvi_july.tif: date = …" in asked
     assert "[sources.units] parcels.shp: crs" in asked
+    assert "[sources.units] units.shp: are these the units, and all of them?" in asked
 
 
 def test_an_entry_that_check_refuses_becomes_a_comment_with_the_refusal():
