@@ -79,27 +79,18 @@ def tell_sources(log: logging.Logger, intake: "Intake") -> None:
 
 
 def tell_draft(log: logging.Logger, draft: "Draft", *, columns: bool) -> None:
-    """Say what each found file was taken for, why and how sure, a line each in three columns."""
-    rows = []
+    """Say what each found file was taken for, how sure that is and why, as a small table."""
+    rows = [("file", "taken for", "sure", "why")]
     for number, placement in enumerate(draft.placements):
+        guess = placement.guess
         refused = placement.is_used and number in draft.refused
-        sure = "refused by check" if refused else placement.guess.sure
-        rows.append((placement, placement.guess.role or "not placed", sure))
-    widths = [
-        max((len(t) for t in texts), default=0)
-        for texts in (
-            [p.found.name for p, _, _ in rows],
-            [r for _, r, _ in rows],
-            [s for _, _, s in rows],
-        )
-    ]
-    for placement, role, sure in rows:
-        name = placement.found.name
-        line = (
-            f"{name:{widths[0]}}  {role:{widths[1]}}  {sure:{widths[2]}}  {placement.guess.reason}"
-        )
-        log.info(one_line(line))
-        for column in placement.found.columns if columns else ():
+        sure: str = "refused by check" if refused else guess.sure
+        rows.append((placement.found.name, guess.role or "-", sure, guess.reason))
+    first, second, third, _ = (max(map(len, texts)) for texts in zip(*rows, strict=True))
+    looks = [(), *(placement.found.columns for placement in draft.placements)]
+    for (name, role, sure, why), found in zip(rows, looks, strict=True):
+        log.info(one_line(f"{name:{first}}  {role:{second}}  {sure:{third}}  {why}"))
+        for column in found if columns else ():
             shown = ", ".join(column.samples[:3])
             said = f"{column.looks}, {column.filled} filled, {column.distinct} different: {shown}"
             log.info(one_line(f"    {column.name}: {said}"))

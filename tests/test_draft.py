@@ -110,6 +110,18 @@ def test_two_mixes_files_give_valid_toml_and_an_older_copy_loses(folder, capsys)
     assert "is newer and taken" in said
 
 
+def test_what_each_file_was_taken_for_is_a_small_table(folder, capsys):
+    (folder / "x.csv").write_text("a,b\n1,2\n")
+    _, said = draft_of(folder, capsys)
+    assert said.splitlines()[:3] == [
+        "file        taken for  sure  why",
+        'units.gpkg  units      yes   polygons, and its name says "unit"',
+        "x.csv       -          no    no table of the program has these columns",
+    ]
+    _, said = draft_of(folder, capsys, "--quiet")
+    assert said == ""
+
+
 def test_explain_says_what_every_column_looks_like(folder, capsys):
     _, said = draft_of(folder, capsys, "--explain")
     assert "UNIT: text, 2 filled, 2 different: A, B" in said

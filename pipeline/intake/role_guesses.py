@@ -182,8 +182,10 @@ def _burned(found: FoundFile) -> Guess:
 def units_guess(found: FoundFile, reason: str, sure: Sure) -> Guess:
     """The units, with the column that names them where one can."""
     columns, said = unit_columns(found)
-    asks = () if "unit_id" in columns else (f'columns = {{ unit_id = "…" }}: {said}',)
-    return Guess("units", reason, sure, columns, asks=asks)
+    if "unit_id" in columns:
+        return Guess("units", reason, sure, columns)
+    entry = 'unit_id = "…" into columns' if columns else 'columns = { unit_id = "…" }'
+    return Guess("units", reason, sure, columns, asks=(f"{entry}: {said}",))
 
 
 def _table(found: FoundFile, tables: Mapping[str, Layer]) -> Guess:
