@@ -26,23 +26,27 @@ from pipeline.intake.settings import shipped_names
 Sure = Literal["yes", "likely", "no"]
 
 # Words of the trade and of land records. Common practice, no source.
-WAYS = ("road", "lane", "trail", "track", "driveway", "two-track")
+WAYS = ("road", "lane", "trail", "driveway")
 WATERS = ("creek", "stream", "river", "ditch", "canal")
 LINE_BREAKS = (*WAYS, *WATERS, "firebreak", "fireline")
 GROUND_BREAKS = ("tilled", "plowed", "cropland", "crop", "lake", "reservoir")
-LEFT_OUT = ("exclusion", "excluded", "exclude", "refuge", "avoid")
+LEFT_OUT = ("exclusion", "excluded", "exclude", "avoid")
 MAYBE_LEFT_OUT = ("wetland", "pond", "marsh", "building", "yard", "leave", "homestead")
 UNITS = ("unit", "paddock", "pasture", "field", "block", "tract", "parcel", "boundary", "bound")
-SMOKE = ("smoke", "receptor", "house", "home", "residence", "school", "hospital", "clinic")
-PLACES = ("county", "township", "survey")
+SMOKE_ANYWHERE = ("smoke", "receptor")
+SMOKE = ("house", "home", "residence", "school", "hospital", "clinic")
 NOT_THE_THING = (
     *("watershed", "basin", "district", "easement", "setback", "buffer", "proposed", "planned"),
     *("plan", "future", "former", "plat", "zoning", "sign", "count", "contour", "elevation"),
+    *("powerline", "pipeline", "waterline", "utility", "rail", "railroad", "transect", "route"),
 )
-"""Words that make a layer something else than the thing it is named after.
+"""Words that make a layer something else than the thing it is named after."""
 
-``PLACES`` do so for polygons alone: a county road is a road, Lake County is no lake.
-"""
+SAYING_NOTHING = (
+    *("clip", "final", "polygon", "poly", "line", "centerline", "point", "layer", "map", "area"),
+    *("zone", "site", "body", "ground", "field", "utm", "wgs", "nad", "shape", "feature", "edit"),
+)
+"""Words that may follow the thing a layer is named after."""
 
 UNNAMED = "polygons, and no word of its name says what they are"
 INDEX_SCALE = 10_000
@@ -85,19 +89,31 @@ def _first(words: list[str], known: tuple[str, ...]) -> str | None:
     return next((word for word in known if word in words), None)
 
 
+def _thing(found: FoundFile, known: tuple[str, ...]) -> str | None:
+    """The known thing that a layer is named after: the last word of its name that says something.
+
+    Other words may be of a place: a pasture of the Home Place is no house, and the pipelines of the
+    Creek Ranch are no creek. A layer's own name comes before that of its file.
+    """
+    for text in filter(None, (found.layer, PurePosixPath(found.path).stem)):
+        words = [word for word in words_of(text) if word not in SAYING_NOTHING]
+        if words:
+            return words[-1] if words[-1] in known else None
+    return None
+
+
 def _lines(found: FoundFile, words: list[str]) -> Guess:
-    """A line layer: something that stops a fire where a whole word says so."""
-    other = _first(words, NOT_THE_THING)
-    kind = _first(words, LINE_BREAKS)
+    """A line layer: something that stops a fire where it is named after such a thing."""
     if "fence" in words or "fenceline" in words:
         reason = "a fence alone does not stop a fire; where its strip is bare, give that width"
         return Guess(None, reason, "no")
+    kind = _thing(found, LINE_BREAKS)
+    if kind is not None and not _first(words, NOT_THE_THING):
+        return _break(found, kind, f'lines, and its name says "{kind}"', "yes")
+    kind = _first(words, LINE_BREAKS)
     if kind is None:
         return Guess(None, "lines, and no word of its name is a road, a stream or a break", "no")
-    if other:
-        reason = f'its name says "{kind}", and "{other}" too'
-        return _break(found, kind, reason, "likely")
-    return _break(found, kind, f'lines, and its name says "{kind}"', "yes")
+    return _break(found, kind, f'lines, and its name says "{kind}" and something else', "likely")
 
 
 def _break(found: FoundFile, kind: str, reason: str, sure: Sure) -> Guess:
@@ -112,11 +128,10 @@ def _points(found: FoundFile, words: list[str]) -> Guess:
     """A point layer: gates, or places that smoke must not drift onto."""
     if _first(words, NOT_THE_THING):
         return Guess(None, "points, and its name says something else too", "no")
-    if "gate" in words:
+    if _thing(found, ("gate",)):
         name = named_column(found, ("name", "label", "gate"))
-        return Guess(
-            "gates", 'points, and its name says "gate"', "yes", {"name": name} if name else {}
-        )
+        columns = {"name": name} if name else {}
+        return Guess("gates", 'points, and its name says "gate"', "yes", columns)
     return _smoke(found, words) or Guess(
         None, "points, and its name says no gate and no house", "no"
     )
@@ -124,7 +139,7 @@ def _points(found: FoundFile, words: list[str]) -> Guess:
 
 def _smoke(found: FoundFile, words: list[str]) -> Guess | None:
     """Places that smoke must not drift onto, points or outlines."""
-    word = _first(words, SMOKE)
+    word = _first(words, SMOKE_ANYWHERE) or _thing(found, SMOKE)
     if word is None:
         return None
     kind = named_column(found, ("kind", "type", "name"))
@@ -133,11 +148,10 @@ def _smoke(found: FoundFile, words: list[str]) -> Guess | None:
 
 
 def _polygons(found: FoundFile, words: list[str]) -> Guess:
-    """A polygon layer: ground left out, a break, burned ground, smoke places or the units."""
-    other = _first(words, NOT_THE_THING)
+    """A polygon layer: burned ground, smoke places, ground left out, a break or the units."""
     if "burned" in words or "scar" in words:
         return _burned(found)
-    if other:
+    if other := _first(words, NOT_THE_THING):
         return Guess(None, f'its name says "{other}"', "no")
     smoke = _smoke(found, words)
     if smoke is not None:
@@ -145,29 +159,17 @@ def _polygons(found: FoundFile, words: list[str]) -> Guess:
     if word := _first(words, LEFT_OUT) or ("no burn" if {"no", "burn"} <= {*words} else None):
         columns = exclusion_columns(found)
         return Guess("exclusions", f'polygons, and its name says "{word}"', "yes", columns)
-    if word := _first(words, MAYBE_LEFT_OUT):
+    if word := _thing(found, MAYBE_LEFT_OUT):
         reason = f'its name says "{word}": whether it is left out of burning or seeding, you know'
         return Guess("exclusions", reason, "likely", exclusion_columns(found))
-    if not _first(words, PLACES) and (word := _first(words, GROUND_BREAKS)):
-        return _break(
-            found,
-            f"{word} ground" if word in ("tilled", "plowed") else word,
-            f'polygons, and its name says "{word}"',
-            "yes",
-        )
+    if word := _thing(found, GROUND_BREAKS):
+        kind = f"{word} ground" if word in ("tilled", "plowed") else word
+        return _break(found, kind, f'polygons, and its name says "{word}"', "yes")
     if said := _break_by_values(found):
         return _break(found, said, f'a column says "{said}" in every row', "yes")
     if word := _first(words, UNITS):
         return units_guess(found, f'polygons, and its name says "{word}"', "yes")
     return units_guess(found, UNNAMED, "likely")
-
-
-def _break_by_values(found: FoundFile) -> str | None:
-    """The value of a kind column where every row holds something that does not burn."""
-    kind = named_column(found, ("kind", "type"))
-    said = text_values(found, kind) if kind else ()
-    fits = said and all(_first(words_of(value), GROUND_BREAKS) for value in said)
-    return said[0] if fits else None
 
 
 def _burned(found: FoundFile) -> Guess:
@@ -177,6 +179,14 @@ def _burned(found: FoundFile) -> Guess:
         return Guess("burned_areas", "burned ground with its unit and its day", "yes")
     reason = "its name says burned, and it has no columns unit_id and date"
     return Guess("burned_areas", reason, "likely", asks=("columns for unit_id and date",))
+
+
+def _break_by_values(found: FoundFile) -> str | None:
+    """The value of a kind column where every row holds something that does not burn."""
+    kind = named_column(found, ("kind", "type"))
+    said = text_values(found, kind) if kind else ()
+    fits = said and all(_first(words_of(value), GROUND_BREAKS) for value in said)
+    return said[0] if fits else None
 
 
 def units_guess(found: FoundFile, reason: str, sure: Sure) -> Guess:

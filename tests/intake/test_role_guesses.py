@@ -59,6 +59,15 @@ def test_words_are_whole_and_singular(name, words):
         ("lake_county.shp", "polygons", "units", "likely"),
         ("water_rights.shp", "polygons", "units", "likely"),
         ("shapes.shp", "polygons", "units", "likely"),
+        ("Home Place pastures.shp", "polygons", "units", "yes"),
+        ("Home_Place.shp", "polygons", "units", "likely"),
+        ("Lake Farm.shp", "polygons", "units", "likely"),
+        ("Mill Creek Ranch lines.shp", "lines", "breaks", "likely"),
+        ("Mill Creek pipelines.shp", "lines", "breaks", "likely"),
+        ("roads_clip_2026.shp", "lines", "breaks", "yes"),
+        ("gps_track.gpx", "lines", None, "no"),
+        ("Golden Gate wells.shp", "points", None, "no"),
+        ("gate_points.shp", "points", "gates", "yes"),
         ("gates.shp", "points", "gates", "yes"),
         ("houses.shp", "points", "smoke_points", "yes"),
         ("Smoke_Receptors.shp", "polygons", "smoke_points", "yes"),
@@ -68,6 +77,13 @@ def test_words_are_whole_and_singular(name, words):
 def test_role_from_whole_words_and_geometry(path, content, role, sure):
     guess = guessed(path, content)
     assert (guess.role, guess.sure) == (role, sure)
+
+
+def test_the_name_of_a_layer_comes_before_that_of_its_file():
+    assert guessed("Mill Creek.gpkg", "lines", layer="lines").sure == "yes"
+    assert guessed("Mill Creek.gpkg", "lines", layer="cables").sure == "likely"
+    roads = guessed("Mill Creek.gpkg", "lines", layer="farm_roads")
+    assert (roads.settings, roads.sure) == ({"kind": "road"}, "yes")
 
 
 def test_a_break_may_be_told_by_what_its_column_says():
