@@ -60,7 +60,7 @@ def read_property(
     """
     property_file = read_property_file(path, PropertyFile)
     faults = partial(source_faults, property_file=property_file)
-    folder = (home or path.parent).resolve()
+    folder = path.resolve().parent if home is None else home.resolve()
     return property_file, read_sources(property_file, ARRIVING, faults, folder, allowed)
 
 

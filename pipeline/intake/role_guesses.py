@@ -95,11 +95,14 @@ def _thing(found: FoundFile, known: tuple[str, ...]) -> str | None:
     Other words may be of a place: a pasture of the Home Place is no house, and the pipelines of the
     Creek Ranch are no creek. A layer's own name comes before that of its file.
     """
-    for text in filter(None, (found.layer, PurePosixPath(found.path).stem)):
-        words = [word for word in words_of(text) if word not in SAYING_NOTHING]
-        if words:
-            return words[-1] if words[-1] in known else None
-    return None
+    texts = (found.layer or "", PurePosixPath(found.path).stem)
+    said = next((words for text in texts if (words := _telling_words(text))), [""])
+    return said[-1] if said[-1] in known else None
+
+
+def _telling_words(text: str) -> list[str]:
+    """Words of a name without those that may follow any thing."""
+    return [word for word in words_of(text) if word not in SAYING_NOTHING]
 
 
 def _lines(found: FoundFile, words: list[str]) -> Guess:
@@ -185,8 +188,8 @@ def _break_by_values(found: FoundFile) -> str | None:
     """The value of a kind column where every row holds something that does not burn."""
     kind = named_column(found, ("kind", "type"))
     said = text_values(found, kind) if kind else ()
-    fits = said and all(_first(words_of(value), GROUND_BREAKS) for value in said)
-    return said[0] if fits else None
+    fits = all({*_telling_words(value)[-1:]} & {*GROUND_BREAKS} for value in said)
+    return said[0] if said and fits else None
 
 
 def units_guess(found: FoundFile, reason: str, sure: Sure) -> Guess:
