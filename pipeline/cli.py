@@ -80,22 +80,25 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _start(options: argparse.Namespace) -> int:
-    """``swardline start``: a property file to begin with, printed and not written."""
+    """``swardline start``: a property file to begin with, printed, or saved where asked for."""
     from datetime import date
 
-    from pipeline.catalog import LAYERS
-    from pipeline.intake.folder_survey import survey
-    from pipeline.intake.settings import table_names
+    from pipeline.draft import checked_draft, save_draft
     from pipeline.pages.starter import season_after, starter_file
 
     name = options.folder.resolve().name.replace("_", " ").title()
-    files = survey(options.folder)
-    tables = {table: LAYERS[table] for table in table_names()}
-    print(starter_file(name, season_after(date.today()), files, tables), end="")
-    log.info(
-        f"looked at {len(files)} files; check every role, save this as {options.folder}/"
-        "property.toml and run: swardline check"
-    )
+    draft, passes = checked_draft(options.folder, name, season_after(date.today()))
+    text = starter_file(draft)
+    target = options.folder / "property.toml"
+    if options.save:
+        save_draft(text, target)
+        print(target, flush=True)
+    else:
+        print(text, end="")
+    terminal.tell_draft(log, draft, columns=options.explain)
+    verdict = "passes check" if passes else "does not pass check yet: see the end of it"
+    saved = "it is saved as" if options.save else "save it as"
+    log.info(f"looked at {len(draft.placements)} files; the draft {verdict}; {saved} {target}")
     return ALL_DONE
 
 
@@ -190,6 +193,12 @@ def _parser() -> argparse.ArgumentParser:
         epilog="example: swardline start my_folder > my_folder/property.toml",
     )
     start.add_argument("folder", type=Path, metavar="FOLDER", help="the folder to look at")
+    start.add_argument(
+        "--save", action="store_true", help="write FOLDER/property.toml instead of printing"
+    )
+    start.add_argument(
+        "--explain", action="store_true", help="say what every column looks like, too"
+    )
     start.set_defaults(command=_start)
 
     render = commands.add_parser(

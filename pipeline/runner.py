@@ -51,11 +51,16 @@ def slug_of(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "_", plain.lower()).strip("_")[:60] or "property"
 
 
-def read_property(path: Path, allowed: tuple[Path, ...] = ()) -> tuple[PropertyFile, Intake]:
-    """The property file and all its sources, checked. Raises PipelineError with every fault."""
+def read_property(
+    path: Path, allowed: tuple[Path, ...] = (), *, home: Path | None = None
+) -> tuple[PropertyFile, Intake]:
+    """The property file and all its sources, checked. Raises PipelineError with every fault.
+
+    ``home`` is the folder that paths count from: the property file's own where none is given.
+    """
     property_file = read_property_file(path, PropertyFile)
     faults = partial(source_faults, property_file=property_file)
-    folder = path.resolve().parent
+    folder = path.resolve().parent if home is None else home.resolve()
     return property_file, read_sources(property_file, ARRIVING, faults, folder, allowed)
 
 

@@ -8,12 +8,14 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from pipeline.core.errors import one_line
 from pipeline.core.units import half_up
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from pipeline.intake.sources import Intake
+    from pipeline.pages.starter import Draft
     from pipeline.runner import Finished
 
 LABEL_BY_LEVEL = {"ERROR": "error: ", "WARNING": "caution: ", "INFO": "", "DEBUG": ""}
@@ -74,6 +76,24 @@ def tell_sources(log: logging.Logger, intake: "Intake") -> None:
     """Say what was read, a line for each file."""
     for row in intake.frames["sources"].itertuples():
         log.info(f"read {row.source}: {row.path}, {row.rows_used} of {row.rows_read} rows used")
+
+
+def tell_draft(log: logging.Logger, draft: "Draft", *, columns: bool) -> None:
+    """Say what each found file was taken for, how sure that is and why, as a small table."""
+    rows = [("file", "taken for", "sure", "why")]
+    for number, placement in enumerate(draft.placements):
+        guess = placement.guess
+        refused = placement.is_used and number in draft.refused
+        sure: str = "refused by check" if refused else guess.sure
+        rows.append((placement.found.name, guess.role or "-", sure, guess.reason))
+    first, second, third, _ = (max(map(len, texts)) for texts in zip(*rows, strict=True))
+    looks = [(), *(placement.found.columns for placement in draft.placements)]
+    for (name, role, sure, why), found in zip(rows, looks, strict=True):
+        log.info(one_line(f"{name:{first}}  {role:{second}}  {sure:{third}}  {why}"))
+        for column in found if columns else ():
+            shown = ", ".join(column.samples[:3])
+            said = f"{column.looks}, {column.filled} filled, {column.distinct} different: {shown}"
+            log.info(one_line(f"    {column.name}: {said}"))
 
 
 def tell_findings(log: logging.Logger, findings: "pd.DataFrame") -> None:

@@ -152,6 +152,12 @@ def table_names() -> list[str]:
     return [name for name, field in fields if tables & set(get_args(field.annotation))]
 
 
+def shipped_names() -> list[str]:
+    """Names of those tables that come with the program and that a property may add to."""
+    fields = Sources.model_fields.items()
+    return [name for name, field in fields if ShippedSource in get_args(field.annotation)]
+
+
 class PropertyInfo(Section):
     """[property]: its name, the season being prepared, and where it lies.
 

@@ -1,27 +1,23 @@
 """A property file to begin with, from what lies in a folder."""
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
-from pipeline.core.layer import Layer
-from pipeline.intake.folder_survey import (
-    FoundFile,
-    date_in_name,
-    likely_break_kind,
-    likely_id_column,
-    likely_role,
-)
+from pipeline.intake.survey.placing import SEVERAL, Placement
 
 HEAD = """\
-# A property file to begin with, made from what lies in this folder. Every role below is a guess
-# from a file's name, geometry and columns: check each one, then run
+# A property file to begin with, made from a look at this folder. What is sure stands as lines;
+# what is not stands behind #, with the reason: take the # away where it is right. Then run
 #     swardline check THIS_FILE.toml
-# A line that starts with # is a comment. "swardline describe settings" lists what can be set.
+# "swardline describe WORD" finds a setting by a word.
 
 [property]
 name = {name}
 season = {season}    # calendar year of the season being prepared
+# state = "…"        # whose seed law, noxious weeds and nesting season count
+# region = "…"       # whose green-up and seeding factors are used
 """
 
 
@@ -57,86 +53,120 @@ path = "…"
 columns = { unit_id = "…" }
 """
 
+ALWAYS_ASKED = (
+    "[property] name, season, state, region",
+    "[[burns]], [[seedings]], [[comparisons]]: what you plan; the examples above",
+)
 
-def starter_file(
-    name: str, season: int, files: Sequence[FoundFile], tables: Mapping[str, Layer]
-) -> str:
-    """Text of a commented property file for the files of a folder.
 
-    The likeliest units come first: of several candidates the one with the most rows, since a
-    property has one units layer.
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """What a property file to begin with is made of.
+
+    ``refused`` holds what ``check`` said against an entry, by its position among ``placements``.
     """
-    roles = [(likely_role(found, tables), found) for found in files]
-    candidates = [f for role, f in roles if role == "units"] or [
-        f for role, f in roles if f.content == "polygons" and role is None
-    ]
-    units = max(candidates, key=lambda f: (f.rows, f.path), default=None)
-    heights = next((f for role, f in roles if role == "elevation"), None)
-    roles = [(None if r == "elevation" and f is not heights else r, f) for r, f in roles]
-    parts = [HEAD.format(name=_quoted(name), season=season), _units_part(units)]
-    parts += [_part(role, f) for role, f in roles if f is not units and role not in (None, "units")]
-    unused = [f for role, f in roles if f is not units and role in (None, "units")]
-    return "".join([*parts, _unused_part(unused), TAIL])
+
+    name: str
+    season: int
+    placements: Sequence[Placement]
+    refused: Mapping[int, Sequence[str]]
+
+    def kept(self, number: int) -> bool:
+        """Whether an entry stands as lines; the units always do, since all is measured on them."""
+        placement = self.placements[number]
+        return placement.is_used and (placement.are_units or number not in self.refused)
 
 
-def _units_part(units: FoundFile | None) -> str:
-    """The entry of the units source."""
-    if units is None:
-        return NO_UNITS
-    unit_id = likely_id_column(units)
-    lines = [f"columns = {{ unit_id = {_quoted(unit_id or '…')} }}"]
-    if unit_id is None:
-        lines.append("# no column has a different value in every row: which one names the unit?")
-    return _entry("[sources.units]", units, lines, note=f"{units.rows} polygons")
+def starter_file(draft: Draft) -> str:
+    """Text of a commented property file: units first, then the other sources, then the rest."""
+    numbers = range(len(draft.placements))
+    units = [n for n in numbers if draft.placements[n].are_units]
+    kept = [n for n in numbers if draft.kept(n) and n not in units]
+    doubtful = [n for n in numbers if draft.placements[n].guess.role and n not in (*units, *kept)]
+    parts = [HEAD.format(name=quoted(draft.name), season=draft.season)]
+    parts += [_entry(draft, n) for n in units] or [NO_UNITS]
+    parts += [_entry(draft, n) for n in (*kept, *doubtful)]
+    return "".join([*parts, _unplaced(draft), TAIL, _asked(draft, [*units, *kept, *doubtful])])
 
 
-def _part(role: str | None, found: FoundFile) -> str:
-    """The entry of any other source."""
-    if role == "breaks":
-        lines = [f"kind = {_quoted(likely_break_kind(found))}", "# width_ft = 16"]
-        return _entry("[[sources.breaks]]", found, lines, note=f"{found.rows} {found.content}")
-    if role == "elevation":
-        lines = ['# height_unit = "m"    # "m", "ft" or "us-ft": look it up, it is not guessed']
-        return _entry("[sources.elevation]", found, lines, note="raster of heights")
-    if role == "scenes":
-        day = date_in_name(found.path)
-        lines = [f"date = {day}" if day else "# date = 2026-07-20   # not told by the file's name"]
-        lines += _kind_of_scene(found)
-        return _entry("[[sources.scenes]]", found, lines, note=f"raster, {found.rows} bands")
-    return _entry(f"[sources.{role}]", found, [], note=f"columns {', '.join(found.columns)}")
+def _heading(placement: Placement) -> str:
+    """Heading of the entry of a source."""
+    role = placement.guess.role
+    return f"[[sources.{role}]]" if role in SEVERAL else f"[sources.{role}]"
 
 
-def _kind_of_scene(found: FoundFile) -> list[str]:
-    """What a raster holds: NDVI where it has one band, else reflectance."""
-    if found.rows <= 1:
-        return ['kind = "ndvi"', "# scale = 0.0001    # where the file holds whole numbers"]
-    return ['kind = "reflectance"', "bands = { red = 1, nir = 2 }    # look the numbers up"]
-
-
-def _entry(heading: str, found: FoundFile, lines: Iterable[str], *, note: str) -> str:
-    """One source with its path and what has to be said of it."""
-    said = [f"# {note}", heading, f"path = {_quoted(found.path)}"]
+def _entry(draft: Draft, number: int) -> str:
+    """One source with its path and what has to be said of it, a comment where it is not sure."""
+    found, guess = draft.placements[number].found, draft.placements[number].guess
+    counted = {"raster": "bands", "table": "rows"}.get(found.content, found.content)
+    notes = [f"{found.rows} {counted}: {guess.reason}"]
+    notes += [f"check says: {line}" for line in draft.refused.get(number, ())]
+    lines = [_heading(draft.placements[number]), f"path = {quoted(found.path)}"]
     if found.layer is not None:
-        said.append(f"layer = {_quoted(found.layer)}")
-    if not found.has_crs:
-        said.append('# crs = "EPSG:…"    # the file does not say in which system its numbers are')
-    return "\n" + "\n".join([*said, *lines]) + "\n"
+        lines.append(f"layer = {quoted(found.layer)}")
+    lines += [f"{key} = {toml_value(value)}" for key, value in guess.settings.items()]
+    if guess.columns:
+        lines.append(f"columns = {toml_value(guess.columns)}")
+    asked = [f"# {ask}" for ask in _asks(draft, number)]
+    if not draft.kept(number):
+        lines = [f"# {line}" for line in lines]
+    return (
+        "\n"
+        + "\n".join([*(f"# {plain(note)}" for note in notes), *lines, *map(plain, asked)])
+        + "\n"
+    )
 
 
-def _unused_part(files: Sequence[FoundFile]) -> str:
-    """Comment lines on files that were found and that no source could be guessed for."""
-    if not files:
+def _asks(draft: Draft, number: int) -> list[str]:
+    """What only a person can fill in for a source."""
+    found, guess = draft.placements[number].found, draft.placements[number].guess
+    if found.has_crs or found.content == "table":
+        return list(guess.asks)
+    return [*guess.asks, 'crs = "EPSG:…": the file does not say in which system its numbers are']
+
+
+def _unplaced(draft: Draft) -> str:
+    """Comment lines on files that no source could be guessed for."""
+    rest = [p for p in draft.placements if p.guess.role is None]
+    if not rest:
         return ""
-    names = "".join(f"#   {_plain(f.path)} ({f.content})\n" for f in files)
+    names = "".join(f"#   {plain(f'{p.found.name}: {p.guess.reason}')}\n" for p in rest)
     return f"\n# Found in the folder and not placed:\n{names}"
 
 
-def _quoted(text: str) -> str:
+def _asked(draft: Draft, numbers: Sequence[int]) -> str:
+    """The list of what only a person can fill in, at the end."""
+    lines = [*ALWAYS_ASKED]
+    if not any(p.are_units for p in draft.placements):
+        lines.append("[sources.units] path and columns: which file holds the units")
+    for number in numbers:
+        placement = draft.placements[number]
+        place = f"{_heading(placement)} {placement.found.name}"
+        lines += [f"{place}: {ask}" for ask in _asks(draft, number)]
+        if number in draft.refused:
+            lines.append(f"{place}: what check says above it")
+        elif placement.are_units and placement.guess.sure != "yes":
+            lines.append(f"{place}: are these the units, and all of them?")
+        elif not placement.is_used:
+            lines.append(f"{place}: is it that? Take the # away")
+    listed = "".join(f"#   {plain(line)}\n" for line in lines)
+    return f"\n# What only you can fill in:\n{listed}"
+
+
+def toml_value(value: object) -> str:
+    """A value as TOML writes it; a mapping in one line."""
+    if isinstance(value, Mapping):
+        inner = ", ".join(f"{key} = {toml_value(one)}" for key, one in value.items())
+        return f"{{ {inner} }}"
+    return quoted(value) if isinstance(value, str) else str(value)
+
+
+def quoted(text: str) -> str:
     """Text as a TOML string."""
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-def _plain(text: str) -> str:
+def plain(text: str) -> str:
     """Text that cannot leave its comment line."""
     return "".join(c if c.isprintable() else " " for c in text)
 

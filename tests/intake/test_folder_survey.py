@@ -1,8 +1,7 @@
-"""Guesses of what a file is: only ever shown to a person."""
+"""A look at a folder: what is found, and what its columns look like."""
 
 import tomllib
 import zipfile
-from datetime import date
 from pathlib import Path
 
 import geopandas as gpd
@@ -10,19 +9,11 @@ import numpy as np
 import pyogrio
 import pytest
 import shapely
+from pipeline.intake.survey.folder_survey import survey
 
-from pipeline.catalog import LAYERS
 from pipeline.cli import main
-from pipeline.intake.folder_survey import (
-    FoundFile,
-    date_in_name,
-    likely_break_kind,
-    likely_id_column,
-    likely_role,
-    survey,
-)
 from pipeline.intake.map_formats import MAP_SUFFIXES, ZIP_SUFFIXES
-from pipeline.intake.settings import table_names
+from pipeline.intake.survey.file_look import column_look
 from tests.made_scenes import write_raster
 
 
@@ -30,65 +21,6 @@ def squares():
     """Two squares of 0.004 degrees side by side near 40° N, 96.7° W."""
     shapes = [shapely.box(-96.7 + 0.004 * n, 40.0, -96.696 + 0.004 * n, 40.004) for n in (0, 1)]
     return gpd.GeoDataFrame({"UNIT": ["A", "B"]}, geometry=shapes, crs=4326)
-
-
-TABLES = {name: LAYERS[name] for name in table_names()}
-
-
-@pytest.mark.parametrize(
-    ("path", "content", "role"),
-    [
-        ("units_2026.shp", "polygons", "units"),
-        ("Pastures.gpkg", "polygons", "units"),
-        ("wetlands.geojson", "polygons", "exclusions"),
-        ("tilled_field.shp", "polygons", "breaks"),
-        ("county_roads.shp", "lines", "breaks"),
-        ("creek.kml", "lines", "breaks"),
-        ("ndvi_20260720.tif", "raster", "scenes"),
-        ("shapes.shp", "polygons", None),
-        ("gates.shp", "points", None),
-    ],
-)
-def test_role_from_name_and_geometry(path, content, role):
-    assert likely_role(FoundFile(path, content), TABLES) == role
-
-
-@pytest.mark.parametrize(
-    ("columns", "role"),
-    [
-        (("mix", "species", "pls_lb_ac"), "mixes"),
-        (("Species", "Common Name", "Seeds per lb"), "species"),
-        (("a", "b"), None),
-    ],
-)
-def test_role_of_a_table_from_its_headers(columns, role):
-    assert likely_role(FoundFile("table.csv", "table", columns), TABLES) == role
-
-
-def test_id_column_is_one_whose_values_differ():
-    found = FoundFile("u.shp", "polygons", ("OBJECTID", "UNIT", "COVER"), ("OBJECTID", "UNIT"))
-    assert likely_id_column(found) == "UNIT"
-    assert likely_id_column(FoundFile("u.shp", "polygons", ("COVER",))) is None
-
-
-def test_break_kind_is_the_word_of_the_file_name():
-    assert likely_break_kind(FoundFile("East_Creek.kml", "lines")) == "creek"
-    assert likely_break_kind(FoundFile("x.kml", "lines")) == "break"
-
-
-@pytest.mark.parametrize(
-    ("name", "day"),
-    [
-        ("ndvi_2026-07-20.tif", date(2026, 7, 20)),
-        ("ndvi_20260720.tif", date(2026, 7, 20)),
-        ("a_2026_07_20_b.tif", date(2026, 7, 20)),
-        ("07202026.tif", None),
-        ("20261320.tif", None),
-        ("LC08_L2SP_224078_20200127_20200823_02_T1.tif", None),
-    ],
-)
-def test_date_only_where_the_name_leaves_no_doubt(name, day):
-    assert date_in_name(name) == day
 
 
 def write_map(path):
@@ -112,6 +44,7 @@ MAPS = ("u.shp", "u.gpkg", "u.geojson", "u.json", "u.kml", "u.fgb", "u.gdb", "u.
 def test_start_finds_every_format_that_check_reads(name, tmp_path, capsys):
     write_map(tmp_path / name)
     before = sorted(tmp_path.rglob("*"))
+    assert [(f.path, f.content, f.rows) for f in survey(tmp_path)] == [(name, "polygons", 2)]
     assert main(["start", str(tmp_path)]) == 0
     assert sorted(tmp_path.rglob("*")) == before
     text = capsys.readouterr().out
@@ -119,6 +52,7 @@ def test_start_finds_every_format_that_check_reads(name, tmp_path, capsys):
     told.write_text(text)
     assert main(["check", str(told), "--quiet"]) == 0, text
     assert tomllib.loads(text)["sources"]["units"]["path"] == name
+    assert "2 polygons" in text
 
 
 def test_formats_of_the_list_are_all_tried():
@@ -126,14 +60,73 @@ def test_formats_of_the_list_are_all_tried():
     assert tried == MAP_SUFFIXES | ZIP_SUFFIXES
 
 
-def test_start_finds_tables_and_rasters_and_leaves_out_what_cannot_be_opened(tmp_path):
+def test_maps_of_one_zip_are_told_apart_by_name(tmp_path):
+    for name in ("west.gpkg", "east.gpkg"):
+        write_map(tmp_path / name)
+    with zipfile.ZipFile(tmp_path / "both.zip", "w") as archive:
+        archive.write(tmp_path / "west.gpkg", "maps/west.gpkg")
+        archive.write(tmp_path / "east.gpkg", "maps/east.gpkg")
+    found = [f for f in survey(tmp_path) if f.path == "both.zip"]
+    assert [f.layer for f in found] == ["east", "west"]
+
+
+def test_tables_and_rasters_are_found_and_what_cannot_be_opened_is_told(tmp_path):
     write_raster(tmp_path / "a.tif", np.full((9, 9), 0.5, "float32"))
     (tmp_path / "b.jp2").write_text("no picture")
     (tmp_path / "mixes.csv").write_bytes("mix;species\nPrärie;x\n".encode("cp1252"))
     (tmp_path / "mixes.tsv").write_text("mix\tspecies\ndry\tx\n")
     (tmp_path / "u.zip").write_text("no zip")
+    (tmp_path / "lots.xlsx").write_bytes(b"PK")
     (tmp_path / ".hidden.csv").write_text("a,b\n")
     found = {f.path: f for f in survey(tmp_path)}
-    assert set(found) == {"a.tif", "mixes.csv", "mixes.tsv"}
-    assert found["a.tif"].content == "raster"
-    assert {found[f"mixes.{s}"].columns for s in ("csv", "tsv")} == {("mix", "species")}
+    contents = {path: look.content for path, look in found.items()}
+    assert contents == {
+        "a.tif": "raster",
+        "b.jp2": "unread",
+        "lots.xlsx": "unread",
+        "mixes.csv": "table",
+        "mixes.tsv": "table",
+        "u.zip": "unread",
+    }
+    assert found["lots.xlsx"].note == "save the sheet as CSV"
+    for name in ("mixes.csv", "mixes.tsv"):
+        assert [column.name for column in found[name].columns] == ["mix", "species"]
+    look = found["a.tif"].raster
+    assert (look.has_fractions, look.is_scaled, look.highest) == (True, False, 0.5)
+
+
+def test_a_raster_shows_its_scale_and_the_names_of_its_bands(tmp_path):
+    path = write_raster(tmp_path / "a.tif", np.full((2, 9, 9), 4000, "int16"), scale=0.0001)
+    (found,) = survey(tmp_path)
+    assert path.name == found.path
+    assert found.rows == 2
+    assert (found.raster.has_fractions, found.raster.is_scaled) == (False, True)
+
+
+@pytest.mark.parametrize(
+    ("values", "looks"),
+    [
+        (("", ""), "blank"),
+        (("North", "2"), "text"),
+        (("3", "12"), "whole numbers"),
+        (("117.59556773", "3"), "numbers with a fraction"),
+        (("{79C5D86A-3577-4672-A71A-33DFF20B4E50}",), "machine-made ids"),
+        (("2026-04-14", "2026-05-01"), "dates"),
+    ],
+)
+def test_what_the_values_of_a_column_look_like(values, looks):
+    assert column_look("x", values).looks == looks
+
+
+def test_acres_are_told_by_the_shapes_beside_them():
+    measured = np.array([40.0, 80.0, 10.0])
+    assert column_look("A", ("39.9", "80.4", ""), measured).looks == "acres"
+    assert column_look("A", ("16.2", "32.4", "4.0"), measured).looks == "numbers with a fraction"
+
+
+def test_ground_is_measured_in_true_areas(tmp_path):
+    """A cell of 1 degree from the equator: 12,309 km² on WGS 84 (equal-area formula, pyproj)."""
+    cell = gpd.GeoDataFrame({"n": ["a"]}, geometry=[shapely.box(0, 0, 1, 1)], crs=4326)
+    pyogrio.write_dataframe(cell, tmp_path / "cell.gpkg")
+    (found,) = survey(tmp_path)
+    assert found.ground.area / 1e6 == pytest.approx(12309, abs=1)
