@@ -11,7 +11,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.fire.mowing.route_items import Far, Item, Nest, OpenPass, Place, Points, nearest_on
+from pipeline.fire.mowing.route_items import (
+    TIE_PLACES,
+    Far,
+    Item,
+    Nest,
+    OpenPass,
+    Place,
+    Points,
+    nearest_on,
+)
 
 MOST_STEPS = 1_000_000
 """Passes looked at before the search ends, a second of work for the largest blocks."""
@@ -81,7 +90,7 @@ class _Search:
     def cost(self, order: list[Turn]) -> float:
         """Way without mowing [m] of an order."""
         self.steps += len(order)
-        return self.trail(order)[-1][1] if order else 0.0
+        return round(self.trail(order)[-1][1], TIE_PLACES) if order else 0.0
 
     def nearest_next(self, first: Turn) -> list[Turn]:
         """The nearest item next, from one beginning."""
@@ -234,7 +243,8 @@ class _Cut:
 
 def _cut_toward(search: _Search, turn: Turn, line: Points, places: list[Place]) -> _Cut | None:
     """The pass cut where it is nearest to some places, unless that is at one of its ends."""
-    _, side, foot = min(nearest_on(line, place) for place in places)
+    found = [nearest_on(line, place) for place in places]
+    _, side, foot = min(found, key=lambda nearest: round(nearest[0], TIE_PLACES))
     search.steps += 1
     if min(math.dist(foot, line[0]), math.dist(foot, line[-1])) < LEAST_DETOUR_M:
         return None

@@ -18,6 +18,10 @@ Far = Callable[[Place, Place], float]
 Points = np.ndarray
 
 
+TIE_PLACES = 3
+"""Ways are compared to the millimeter, so that a tie is one whatever the rounding of a map."""
+
+
 NEST_PLACES = 24
 """Places around a closed pass that are tried to begin it at."""
 
@@ -35,7 +39,7 @@ class OpenPass:
     def entered(self, at: Place | None, turned: bool, far: Far) -> tuple[float, Place]:
         """Way to its beginning [m] from a place, and the place where it ends."""
         first, last = (self.ends[1], self.ends[0]) if turned else self.ends
-        return 0.0 if at is None else far(at, first), last
+        return 0.0 if at is None else round(far(at, first), TIE_PLACES), last
 
     @cached_property
     def ends(self) -> tuple[Place, Place]:
@@ -61,7 +65,8 @@ class Nest:
         """Way without mowing [m] from a place to and within the nest, and where it ends."""
         place = self.entrance(at, far)
         within_m, end = self._inward(place)
-        return within_m + (0.0 if at is None else far(at, place)), end
+        total_m = within_m + (0.0 if at is None else far(at, place))
+        return round(total_m, TIE_PLACES), end
 
     def _inward(self, place: Place) -> tuple[float, Place]:
         """Way from ring to ring [m] of laps that begin at a place, and where they end."""
@@ -76,11 +81,11 @@ class Nest:
     def entrance(self, at: Place | None, far: Far) -> Place:
         """Where the outermost ring is begun by one who comes from a place."""
         if at is None:
-            return min(self.places, key=lambda place: self._inward(place)[0])
+            return min(self.places, key=lambda place: round(self._inward(place)[0], TIE_PLACES))
         if at not in self._entrances:
             nearest = nearest_on(self.rings[0], at)[2]
             known = nearest, *(() if math.dist(at, nearest) < BESIDE_M else self.places)
-            self._entrances[at] = min(known, key=lambda place: far(at, place))
+            self._entrances[at] = min(known, key=lambda place: round(far(at, place), TIE_PLACES))
         return self._entrances[at]
 
     @cached_property
@@ -113,5 +118,5 @@ def nearest_on(line: Points, at: Place) -> tuple[float, int, Place]:
     share = np.clip(along / np.maximum((way**2).sum(axis=1), 1e-12), 0, 1)
     foot = start + share[:, None] * way
     far = np.hypot(*(foot - at).T)
-    side = int(far.argmin())
+    side = int(np.round(far, TIE_PLACES).argmin())
     return float(far[side]), side, (float(foot[side][0]), float(foot[side][1]))
