@@ -173,7 +173,7 @@ class FirebreakSettings(Section):
     )
     roads_as_breaks: Literal["all", "private", "none"] = setting(
         "all",
-        meaning="Roads that may serve as a break: all, only private ones (class private_road of "
+        meaning="Roads that may serve as a break: all, only private ones (their class in "
         "the table break_kinds), or none.",
         source="practice differs: burners in the prairie pothole region mostly used roads and "
         "trails (Higgins, Kruse and Piehl, USFWS, 1989); public roads are not to be primary "

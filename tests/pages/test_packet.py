@@ -234,7 +234,9 @@ def test_sample_has_a_page_for_each_block_and_area(sample_run, tmp_path):
     frames = sample_run.frames
     pages = printed.split("\f")[:-1]
     for name in [*frames["burn_blocks"]["block"], *frames["seed_areas"]["area"]]:
-        of_it = [page for page in pages if re.search(rf"(block|[Ss]heet): {name}\b", page)]
+        of_it = [
+            page for page in pages if re.search(rf"(block|(Drill|Seeding) sheet): {name}\b", page)
+        ]
         assert 1 <= len(of_it) <= 2, "a sheet of paper, at most its back too"
     assert all(len(page.split("\n")) > 14 for page in pages), "no page for a line or two"
     for block in frames["mow_strips"]["block"].unique():

@@ -28,7 +28,9 @@ MEANT = {
         "Seedable": "seedable_ac",
     },
     "burn_blocks": {
-        "Gross": "gross_ac",
+        "Units summed": "units_ac",
+        "Counted twice": "overlap_ac",
+        "Ground covered": "gross_ac",
         "Excluded": "excluded_ac",
         "Burnable": "burnable_ac",
         "To prepare": "prepare_ft",
@@ -75,6 +77,9 @@ MEANT = {
 }
 
 
+COMPASS = ("bearing_deg", "aspect_deg")
+
+
 def said(value, column):
     """What a cell should read as."""
     if pd.isna(value):
@@ -85,7 +90,7 @@ def said(value, column):
         return "yes" if value else "no"
     if column.kind == "text":
         return CODE_WORDS.get(value, value.replace("_", " ")) if column.choices else value
-    if column.name.endswith("_from_deg") or column.name == "bearing_deg":
+    if column.name.endswith("_from_deg") or column.name in COMPASS:
         points = ["N", "NE", "E", "SE", "S", "SW", "W", "NW"]
         return f"{rounded(value, 0) % 360:f} ({points[int((value + 22.5) // 45) % 8]})"
     if column.kind == "integer" and column.places is None:

@@ -282,6 +282,7 @@ def test_readers_find_labels_and_choices(package):
     # GIS program shows it in the place of the code.
     assert dict(told) == {
         "gap": "gap",
+        "away": code_words("away"),
         "tie_in": "tie-in",
         "side_change": code_words("side_change"),
         "hand_over": code_words("hand_over"),
