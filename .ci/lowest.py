@@ -41,7 +41,7 @@ def main() -> None:
         [*pip, *map(lowest, requirements()), "-e", "."],
         [*pip, "--no-deps", *ONLY_UNPACKED],
         [python, "-m", "pipeline", *SAMPLE],
-        [python, "-m", "pytest", "-q", *sys.argv[1:]],
+        [python, "-m", "pytest", "-q", "-n", "auto", *sys.argv[1:]],
     ):
         if code := subprocess.run(command, cwd=PROJECT, check=False).returncode:
             sys.exit(code)
