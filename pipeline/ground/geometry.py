@@ -64,14 +64,27 @@ def _lonlat(shapes: gpd.GeoSeries) -> tuple[np.ndarray, Geod]:
 def area_m2(shapes: gpd.GeoSeries) -> np.ndarray:
     """Area on the ellipsoid [m²] of each polygon or multipolygon, holes taken out.
 
-    Rings are oriented first: the geodesic routine trusts their direction and would add a hole
-    that is wound like its shell.
+    Each ring is measured by itself, whichever way it runs: the geodesic routine trusts the
+    direction of a ring and would add a hole that is wound like its shell, and a ring cannot be
+    turned with certainty once rounding has tied a knot at its topmost vertex.
 
     *Source*: C. F. F. Karney, Algorithms for geodesics, Journal of Geodesy 87 (2013), section 6.
     """
     polygons, geod = _lonlat(shapes)
-    oriented = shapely.orient_polygons(polygons)
-    return np.array([abs(geod.geometry_area_perimeter(shape)[0]) for shape in oriented])
+    return np.array(
+        [
+            sum((_polygon_m2(part, geod) for part in shapely.get_parts(shape)), start=0.0)
+            for shape in polygons
+        ]
+    )
+
+
+def _polygon_m2(polygon: shapely.Polygon, geod: Geod) -> float:
+    """Area on the ellipsoid [m²] of a polygon in longitude and latitude."""
+    shell_m2, *holes_m2 = (
+        abs(geod.geometry_area_perimeter(ring)[0]) for ring in shapely.get_rings(polygon)
+    )
+    return float(shell_m2 - sum(holes_m2))
 
 
 def area_ac(shapes: gpd.GeoSeries) -> np.ndarray:
