@@ -43,7 +43,7 @@ LIBRARIES = {
     "core": COUNTING | {"pydantic"},
     "log": COUNTING,
     "ground": COUNTING | {"pydantic"},
-    "intake": COUNTING | {"pydantic", "rasterio", "fiona", "pyogrio"},
+    "intake": COUNTING | {"pydantic", "rasterio", "fiona", "pyogrio", "openpyxl"},
     "pictures": COUNTING | {"rasterio"},
     **dict.fromkeys(SUBJECTS, COUNTING | {"pydantic"}),
     "pages": {"numpy", "pandas", "geopandas", "shapely", "pyproj"},

@@ -42,7 +42,8 @@ class Column:
     (must the user's table have it?), ``nullable`` of its cells. ``choices`` and the bounds hold
     for both ways, in and out. ``aliases`` are header spellings that a source may use instead of
     ``name``. Of a date with ``month_counts`` only the month is needed; a percent that is a
-    ``small_part`` of a whole is a percent though it is below 1, and may be told as a trace.
+    ``small_part`` of a whole is a percent though it is below 1, and may be told as a trace; in a
+    text where ``none_is_said`` that word is an answer, not an empty cell.
     """
 
     name: str
@@ -60,6 +61,7 @@ class Column:
     aliases: tuple[str, ...] = ()
     month_counts: bool = False
     small_part: bool = False
+    none_is_said: bool = False
 
     @property
     def symbol(self) -> str:

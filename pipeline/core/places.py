@@ -1,5 +1,7 @@
 """States and regions as people write them: by name or postal letters, in any case of letters."""
 
+import re
+
 from pipeline.core.names import spelling
 
 STATE_BY_LETTERS = {
@@ -65,3 +67,23 @@ def state_name(state: str) -> str:
 def place_key(place: str) -> str:
     """What a state or region is looked up by in a table: the same for each way of writing it."""
     return spelling(state_name(place.strip()))
+
+
+COUNTY = re.compile(r"\w+ (?:County|Co\.)", re.IGNORECASE)
+"""A county, which may be called as some other state is: Delaware County, Iowa."""
+
+
+STATE_NAME = re.compile(
+    rf"\b(?:{'|'.join(sorted(STATE_BY_LETTERS.values(), key=len, reverse=True))})\b", re.IGNORECASE
+)
+STATE_LETTERS = re.compile(rf"\b(?:{'|'.join(STATE_BY_LETTERS)})\b")
+"""Capitals alone, or "in" would be Indiana."""
+
+
+def state_in(text: str) -> str | None:
+    """The state that a text names, by name rather than by letters; None for none or several."""
+    place = COUNTY.sub("", text)
+    found = STATE_NAME.findall(place) or STATE_LETTERS.findall(place)
+    keys = {place_key(name) for name in found}
+    states = [state for state in STATE_BY_LETTERS.values() if place_key(state) in keys]
+    return states[0] if len(states) == 1 else None

@@ -209,7 +209,8 @@ def cell_value(
     the header itself calls the column's numbers percents.
     """
     plain = clean_name(text)
-    if plain.casefold() in EMPTY_WORDS:
+    said = column.none_is_said and plain.casefold() == "none"
+    if plain.casefold() in EMPTY_WORDS and not said:
         if column.nullable:
             return None
         found = f'"{plain}" stands for an empty cell' if plain else "the cell is empty"

@@ -8,12 +8,19 @@ from pipeline.core.places import state_name
 from pipeline.core.section import Day, Name, Section
 
 
-class TableSource(Section):
-    """A CSV table. ``columns`` maps our column names to the headers of the file."""
+class FileSource(Section):
+    """A file with columns. ``columns`` maps our column names to the headers of the file."""
 
     path: Name
     columns: dict[str, str] = {}
     encoding: str | None = None
+
+
+class TableSource(FileSource):
+    """A CSV table, or a sheet of a workbook (.xlsx) whose headers stand in row ``header_row``."""
+
+    sheet: Name | None = None
+    header_row: int = Field(default=1, ge=1, le=1000)
 
 
 class ShippedSource(Section):
@@ -29,7 +36,7 @@ class ShippedSource(Section):
     encoding: str | None = None
 
 
-class VectorSource(TableSource):
+class VectorSource(FileSource):
     """A map file. ``crs`` is given only where the file carries none."""
 
     layer: str | None = None

@@ -1,13 +1,17 @@
 """The tables that come with the program: used without being named, replaced or added to by name."""
 
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
 
 import pipeline
 from pipeline.core.errors import Fault
+from pipeline.core.findings import Finding
 from pipeline.core.layer import Layer
 from pipeline.core.names import folded
+from pipeline.core.species_names import LatinNames
 from pipeline.intake.safety import SourceRead
 from pipeline.intake.settings import ShippedSource, TableSource
 from pipeline.intake.tables import read_table
@@ -57,7 +61,28 @@ def read_shipped(
     extra = named(source.extra)
     if extra.faults or base.faults:
         return [base, extra]
-    return [_without_replaced(base, extra, layer), extra]
+    likely_slips = list(_likely_slips(base.frame, extra.frame, layer))
+    return [
+        _without_replaced(base, extra, layer),
+        replace(extra, findings=[*extra.findings, *likely_slips]),
+    ]
+
+
+def _likely_slips(base: pd.DataFrame, extra: pd.DataFrame, layer: Layer) -> Iterator[Finding]:
+    """Findings on species added beside one of nearly the same scientific name."""
+    if layer.key != ("species",):
+        return
+    there, ours = set(base["species"].map(_as_compared)), LatinNames(base["species"])
+    for name in extra["species"]:
+        if _as_compared(name) not in there and (near := ours.near(name)):
+            yield Finding(
+                severity="warning",
+                source=layer.name,
+                subject=name,
+                code="row_beside_ours",
+                message=f"added beside {' and '.join(near)}, which goes on counting: if that is "
+                "the species meant, write its name as there",
+            )
 
 
 def _own_table(layer: Layer) -> SourceRead:

@@ -113,12 +113,12 @@ def _read_each(
         yield Source("elevation", read_elevation(heights, folder, allowed))
 
 
-def _given(property_file: PropertyHead) -> Iterator[tuple[str, TableSource, int]]:
+def _given(property_file: PropertyHead) -> Iterator[tuple[str, TableSource | VectorSource, int]]:
     """Each map and table source that the property file names: its name, itself, its number."""
     for name in type(property_file.sources).model_fields:
         given = getattr(property_file.sources, name)
         for entry, source in enumerate(given if isinstance(given, tuple) else (given,), 1):
-            if isinstance(source, TableSource):
+            if isinstance(source, TableSource | VectorSource):
                 yield name, source, entry
 
 

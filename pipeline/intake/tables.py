@@ -1,4 +1,4 @@
-"""Read a hand-edited CSV table by the declaration of its layer.
+"""Read a hand-edited table, CSV or a sheet of a workbook, by the declaration of its layer.
 
 Everything is text first; a cell becomes a number or date only where it can mean nothing else, and
 every complaint names the cell as a spreadsheet does.
@@ -30,12 +30,15 @@ from pipeline.intake.cells import (
 )
 from pipeline.intake.safety import SourceRead, decoded, guard_path, portable
 from pipeline.intake.settings import TableSource
+from pipeline.intake.workbook_sheet import sheet_records
 
 TABLE_SUFFIXES = frozenset({".csv", ".tsv"})
 DELIMITERS = ",;\t|"
 LARGEST_BYTES = 100_000_000
 MOST_FAULTS = 200
 SUM_WORDS = frozenset({"total", "totals", "grand total", "subtotal", "sub-total", "mix total"})
+WORKBOOK_SUFFIX = ".xlsx"
+NEW_WORKBOOK, OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 A_TABLE = "a table as text (CSV)"
 
 
@@ -55,9 +58,16 @@ def read_table(
     name = portable(source.path)
     try:
         path = guard_path(source.path, folder, allowed, where=f"[sources.{layer.name}] {name}")
-        content = content_of(path, name)
-        text, encoding = text_of(content, name, source.encoding)
-        grid, faults = grid_of(text, name)
+        is_workbook = path.suffix.lower() == WORKBOOK_SUFFIX
+        content = content_of(path, name, may_be_workbook=is_workbook)
+        encoding = "utf-8"
+        if is_workbook:
+            records = sheet_records(content, name, source.sheet, source.header_row)
+            grid, faults = _grid_of_records(records, name, source.header_row)
+        else:
+            _refuse_sheet(source, name)
+            text, encoding = text_of(content, name, source.encoding)
+            grid, faults = grid_of(text, name)
     except SourceError as error:
         return SourceRead(empty(layer), faults=list(error.faults))
     findings = []
@@ -76,7 +86,7 @@ def read_table(
         "source": layer.name,
         "path": name,
         "sha256": hashlib.sha256(content).hexdigest(),
-        "driver": "CSV",
+        "driver": "XLSX" if is_workbook else "CSV",
         "crs": None,
         "rows_read": rows_read,
         "rows_used": len(frame),
@@ -108,14 +118,22 @@ def _without_sums(grid: Grid, match: Match, layer: Layer, name: str) -> tuple[Gr
     return replace(grid, rows=rows), findings
 
 
-def content_of(path: Path, name: str) -> bytes:
+def _refuse_sheet(source: TableSource, name: str) -> None:
+    """Raise SourceError where a sheet or a row of headers is told of a text table."""
+    if source.sheet is not None or source.header_row != 1:
+        do = "name a workbook, or take sheet and header_row out"
+        raise SourceError.of(name, "a text table, which has no sheets", "an .xlsx file", do)
+
+
+def content_of(path: Path, name: str, *, may_be_workbook: bool = False) -> bytes:
     """The bytes of a table's file. Raises SourceError where they cannot be those of a table."""
     refused = partial(SourceError.of, name)
     if path.is_dir() or path.stat().st_size > LARGEST_BYTES:
         raise refused("a folder, or larger than 100 MB", A_TABLE, "check the path")
     content = path.read_bytes()
-    if content.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        do = "save the sheet as CSV UTF-8 and name that file"
+    other = OLD_WORKBOOK if may_be_workbook else (NEW_WORKBOOK, OLD_WORKBOOK)
+    if content.startswith(other):
+        do = "save the sheet as CSV UTF-8, or as .xlsx without a password, and name that file"
         raise refused("a workbook, not a text table", A_TABLE, do)
     if not content.strip():
         raise refused("the file is empty", A_TABLE, "check the file")
@@ -143,10 +161,18 @@ def grid_of(text: str, name: str) -> tuple[Grid, list[Fault]]:
         found = f"the cells cannot be told apart ({error})"
         do = "look for a quotation mark without its partner"
         raise SourceError.of(name, found, A_TABLE, do) from error
+    grid, faults = _grid_of_records(records, name, 1 + lines_before)
+    return replace(grid, decimal_comma=delimiter == ";"), faults
+
+
+def _grid_of_records(
+    records: list[list[str]], name: str, header_row: int
+) -> tuple[Grid, list[Fault]]:
+    """Headers and rows of split records, with the faults of their shape."""
     headers = [clean_name(cell) for cell in records[0]] if records else []
-    faults = _header_faults(headers, name)
+    faults = _header_faults(headers, f"{name}: row {header_row}")
     rows = []
-    for number, cells in enumerate(records[1:], 2 + lines_before):
+    for number, cells in enumerate(records[1:], 1 + header_row):
         if not any(cell.strip() for cell in cells):
             continue
         row = _without_blank_end(cells, len(headers))
@@ -156,7 +182,7 @@ def grid_of(text: str, name: str) -> tuple[Grid, list[Fault]]:
             where, expected = f"{name}: row {number}", f"{len(headers)} cells, as the first row has"
             do = "look for a comma inside a text without quotation marks"
             faults.append(Fault(where, f"{len(row)} cells", expected, do))
-    return Grid(headers, rows, delimiter == ";"), faults
+    return Grid(headers, rows, decimal_comma=False), faults
 
 
 def _delimited(text: str) -> tuple[str, str, int]:
@@ -174,9 +200,9 @@ def _without_blank_end(cells: list[str], width: int) -> list[str]:
     return cells[: max(last, width)]
 
 
-def _header_faults(headers: Sequence[str], name: str) -> list[Fault]:
+def _header_faults(headers: Sequence[str], where: str) -> list[Fault]:
     """Faults of headers that stand twice or cannot be read."""
-    fault = partial(Fault, f"{name}: row 1")
+    fault = partial(Fault, where)
     used = [h for h in headers if h]
     repeated = sorted({h for h in used if used.count(h) > 1})
     twice = [f'column "{header}" stands twice' for header in repeated]

@@ -17,6 +17,7 @@ from pipeline.seed.order_layers import TO_ORDER
 from pipeline.seed.quantities import blended_pls_fraction
 from pipeline.seed.rates import factor_region
 from pipeline.seed.settings import SeedSettings
+from pipeline.seed.tag_findings import find_shipments, find_silent_tags
 from pipeline.seed.test_age import AgeRule, age_rule
 
 LAW = (
@@ -65,6 +66,16 @@ def find_seed(
             *(find_place(property, seed_factors, test_rules, rule) if len(seed_areas) else ()),
             *find_supply(seed_use, seed_order),
             *find_unwanted(lot_quality, seed_order, settings),
+            *find_shipments(
+                lot_quality,
+                seed_order,
+                species,
+                seedings["planting"],
+                state,
+                test_rules,
+                settings,
+            ),
+            *find_silent_tags(seed_lots, seed_use),
             *find_boxes(seed_boxes, bag_rates, seed_companions),
             *find_harvests(own_harvest),
         ],

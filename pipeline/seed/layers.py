@@ -192,8 +192,13 @@ SEED_LOTS = Layer(
         _part("other_crop_pct", "Other crop seed, by weight."),
         _part("inert_pct", "Inert matter, by weight."),
         _part("weed_pct", "Weed seed, by weight."),
-        optional_text(
-            "noxious", "Noxious or restricted weeds named on the tag, with their numbers."
+        replace(
+            optional_text(
+                "noxious",
+                "Noxious or restricted weeds named on the tag, with their numbers; none where the "
+                "tag says so. An empty cell is unknown.",
+            ),
+            none_is_said=True,
         ),
         *VIABLE,
         _pct("pls_pct", "Pure live seed as the tag or the dealer states it; only checked."),

@@ -35,7 +35,12 @@ def age_rule(test_rules: pd.DataFrame, state: str | None, settings: SeedSettings
     """The rule of the settings, else of the state's law; without months where neither says any."""
     if settings.test_months is not None or state is None:
         return AgeRule(settings.test_months)
-    of_state = test_rules[test_rules["state"].map(place_key).eq(place_key(state))]
+    return written_rule(test_rules, state)
+
+
+def written_rule(test_rules: pd.DataFrame, place: str) -> AgeRule:
+    """The rule of a row of the table; without months where it has no such row."""
+    of_state = test_rules[test_rules["state"].map(place_key).eq(place_key(place))]
     if of_state.empty:
         return AgeRule()
     row = of_state.sort_values("months").iloc[0]

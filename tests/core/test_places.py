@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.core.places import STATE_BY_LETTERS, place_key, state_name
+from pipeline.core.places import STATE_BY_LETTERS, place_key, state_in, state_name
 from pipeline.intake.settings import PropertyInfo
 
 CONFIG = Path(__file__).parents[2] / "config"
@@ -72,3 +72,22 @@ def test_a_table_may_write_a_state_or_region_in_its_own_way():
         assert place_key(written) == place_key("North Dakota"), written
     assert place_key("SD") != place_key("ND")
     assert place_key("Central Plains") == place_key("central plains")
+
+
+@pytest.mark.parametrize(
+    ("text", "state"),
+    [
+        ("Iowa", "Iowa"),
+        ("Z1 IA", "Iowa"),
+        ("Story County, Iowa", "Iowa"),
+        ("Delaware County, IA", "Iowa"),
+        ("GROWN IN KANSAS", "Kansas"),
+        ("west virginia", "West Virginia"),
+        ("SD, ND", None),
+        ("Iowa or Missouri", None),
+        ("grown in two counties or so", None),
+        ("", None),
+    ],
+)
+def test_state_is_found_in_the_words_of_a_tag(text, state):
+    assert state_in(text) == state

@@ -89,3 +89,11 @@ def test_a_point_by_threes_beside_decimal_commas_is_asked_about():
     assert cell_value("1,2", NUMBER, decimal_comma=True) == 1.2
     assert cell_value("0.125", NUMBER, decimal_comma=True) == 0.125
     assert cell_value("1.200", NUMBER) == 1.2
+
+
+def test_none_is_an_answer_only_in_a_column_that_says_so():
+    plain = Column("noxious", "text", "Weeds.", nullable=True)
+    said = Column("noxious", "text", "Weeds.", nullable=True, none_is_said=True)
+    assert cell_value("None", plain) is None
+    assert cell_value("None", said) == "None"
+    assert [cell_value(text, said) for text in ("", "-", "n/a")] == [None] * 3

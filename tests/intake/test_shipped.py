@@ -114,3 +114,12 @@ def test_installed_tables_are_found_inside_the_package(tmp_path, monkeypatch):
     inside.rmdir()
     (tmp_path / "config").mkdir()
     assert shipped_folder() == (tmp_path / "config").resolve()
+
+
+def test_added_species_spelled_nearly_as_ours_is_told(folder):
+    header = "species,seeds_per_lb\n"
+    (folder / "seed.csv").write_text(header + "Andropogon gerardi,150000\nZea mays,1200\n")
+    read = intake(folder, PROPERTY + '[sources.species]\nextra = "seed.csv"\n')
+    told = read.frames["intake_findings"].query("code == 'row_beside_ours'")
+    assert told["subject"].to_list() == ["Andropogon gerardi"]
+    assert "Andropogon gerardii" in told["message"].iloc[0]

@@ -69,6 +69,8 @@ def case(*mixes, lots=(), areas=None, settings=None, **tables):
 SOUND = case(dalea(BIG), lots=[tagged()])
 NO_AREA = {"units": {"U1": 1.0}}
 OFFERED = tagged(on_hand_bulk_lb=None, price_usd_per_pls_lb=9.0)
+SHIPPED = {"settings": {"order_lead_days": 10}}
+SHIPPED["test_rules"] = [{"state": "interstate", "months": 5, "sealed_months": 24}]
 UNTESTED = tagged(germination_pct=None, dormant_pct=None)
 FULL = {"full_rate_pct": 100.0, "full_rate": "F", "pls_lb_ac": None}
 HULLS = line("rice hulls", role="carrier", bulk_lb_ac=10.0)
@@ -280,6 +282,34 @@ CHECKS = [
         "Nodding thistle",
         case(lots=[tagged(noxious="Nodding thistle 4/lb")]),
         case(),
+    ),
+    # 7 CFR 201.36: "none" is the word for a test that found none; an empty cell is no word
+    (
+        "noxious_blank",
+        "empty for L1",
+        case(dalea(BIG), lots=[tagged()]),
+        case(dalea(BIG), lots=[tagged(noxious="none")]),
+    ),
+    # 7 CFR 201.22, 201.30a: 5 calendar months from the end of November 2026 are out on 30 April
+    # 2027; the seed must be here 10 days before 20 May
+    (
+        "ship_by",
+        "grown in Nebraska, sown in Iowa: between states it may be shipped on this test through "
+        "2027-04-30 only",
+        case(dalea(BIG), lots=[OFFERED | {"origin": "Gage County, NE"}], **SHIPPED),
+        case(dalea(BIG), lots=[OFFERED | {"origin": "Adair County, IA"}], **SHIPPED),
+    ),
+    (
+        "ship_by",
+        "if it comes from another state, it may",
+        case(dalea(BIG), lots=[OFFERED], **SHIPPED),
+        case(dalea(BIG), lots=[OFFERED | {"sealed": True}], **SHIPPED),  # 24 months
+    ),
+    (
+        "ship_by",
+        "",
+        case(dalea(BIG), lots=[OFFERED], **SHIPPED),
+        case(dalea(BIG), lots=[OFFERED | {"tested": "2026-12-01"}], **SHIPPED),  # through 31 May
     ),
     ("noxious_untold", "unknown", case(lots=[tagged(noxious="see attached")]), case(lots=[PALMER])),
     (

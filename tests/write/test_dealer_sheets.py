@@ -198,6 +198,16 @@ def test_tags_come_back_as_lots_without_editing(seed_plan, case, frames, sheets,
     pd.testing.assert_frame_equal(again["seed_order"], frames["seed_order"])
 
 
+def test_sheet_of_tags_is_read_from_the_workbook_itself(frames, sheets, tmp_path):
+    write_seed_order_xlsx(run_of(frames), tmp_path / "order.xlsx")
+    source = TableSource(path="order.xlsx", sheet="Tags")
+    read = read_table(source, LAYERS["seed_lots"], tmp_path)
+    assert not read.faults
+    told = read.frame.astype(object).where(read.frame.notna(), None)
+    as_csv = pd.DataFrame(tags(sheets, tmp_path), dtype=object)
+    pd.testing.assert_frame_equal(told, as_csv, rtol=1e-9)  # CSV has fewer decimals of a price
+
+
 def test_delivered_tags_cover_the_order(seed_plan, case, frames, sheets, tmp_path):
     ordered = frames["seed_order"].groupby("species")["bulk_to_order_lb"].max()
 

@@ -1,0 +1,95 @@
+"""Read one sheet of a workbook (.xlsx) as rows of text, as if it had been saved as CSV.
+
+Formulas count by the value that the spreadsheet program left beside them.
+"""
+
+import io
+import zipfile
+from collections.abc import Iterator
+from datetime import date, datetime
+from decimal import Decimal
+from functools import partial
+from typing import Any
+
+import openpyxl
+
+from pipeline.core.errors import Fault, SourceError
+from pipeline.core.names import listed, suggestion
+
+LARGEST_UNPACKED_BYTES = 500_000_000
+
+
+MOST_ROWS = 200_000
+
+
+def sheet_records(content: bytes, name: str, sheet: str | None, header_row: int) -> list[list[str]]:
+    """Cells of a sheet as text, row by row from that of the headers on. Raises SourceError."""
+    refused = partial(SourceError.of, name)
+    do = "open it in a spreadsheet program and save it again as .xlsx"
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as parts:
+            if sum(part.file_size for part in parts.infolist()) > LARGEST_UNPACKED_BYTES:
+                raise refused("larger than 500 MB unpacked", "a table", "save its sheet as CSV")
+        values, formulas = (
+            openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=data_only)
+            for data_only in (True, False)
+        )
+        title = _title(values, name, sheet)
+        rows = list(_rows(values[title], header_row))
+        written = list(_rows(formulas[title], header_row))
+    except (zipfile.BadZipFile, KeyError, ValueError, TypeError, OSError, SyntaxError) as error:
+        raise refused(f"cannot be read as a workbook ({error})", "an .xlsx file", do) from error
+    if faults := list(_faults(rows, written, f"{name}, {title}")):
+        raise SourceError(faults)
+    width = max((n for row in rows[:1] for n, cell in enumerate(row, 1) if cell.value), default=0)
+    texts = [[_text(cell) for cell in row] for row in rows]
+    return [row + [""] * (width - len(row)) for row in texts]
+
+
+def _title(workbook: Any, name: str, sheet: str | None) -> str:
+    """Name of the sheet to be read: the one told, or the only one. Raises SourceError."""
+    titles = [each.title for each in workbook.worksheets]
+    if sheet in titles or (sheet is None and len(titles) == 1):
+        return sheet or titles[0]
+    if sheet is None:
+        found, do = f"{len(titles)} sheets: {listed(titles)}", 'add sheet = "…" to its section'
+        raise SourceError.of(name, found, "the sheet named", do)
+    do = suggestion(sheet, titles)
+    raise SourceError.of(name, f'no sheet "{sheet}"', "a sheet of the workbook", do)
+
+
+def _rows(worksheet: Any, header_row: int) -> Iterator[tuple[Any, ...]]:
+    """Rows of cells from the one of the headers on."""
+    worksheet.reset_dimensions()  # what is written there is often wrong
+    yield from worksheet.iter_rows(min_row=header_row, max_row=header_row + MOST_ROWS)
+
+
+def _faults(rows: list[Any], written: list[Any], where: str) -> Iterator[Fault]:
+    """Cells whose value a spreadsheet program has to work out first, or could not."""
+    for row, as_written in zip(rows, written, strict=True):
+        for cell, formula in zip(row, as_written, strict=False):
+            place = f"{where}: cell {getattr(formula, 'coordinate', '')}"
+            is_blank = cell.data_type == "str"  # a formula that comes to an empty text
+            if cell.value is None and formula.data_type == "f" and not is_blank:
+                do = "open the workbook in a spreadsheet program and save it"
+                yield Fault(place, "a formula without its value", "a value", do)
+            elif cell.data_type == "e":
+                yield Fault(place, f"the error {cell.value}", "a value", "mend its formula")
+
+
+def _text(cell: Any) -> str:
+    """What a cell shows: days as year-month-day, a percent with its sign, yes or no."""
+    value = cell.value
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime):
+        return value.isoformat() if value.time().isoformat() > "00:00:00" else str(value.date())
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, int | float):
+        if "%" in (cell.number_format or ""):
+            return f"{(Decimal(repr(value)) * 100).normalize():f}%"
+        return repr(int(value)) if value == int(value) else repr(value)
+    return str(value)
