@@ -63,7 +63,7 @@ def read_table(
         encoding = "utf-8"
         if is_workbook:
             records = sheet_records(content, name, source.sheet, source.header_row)
-            grid, faults = _grid_of_records(records, name, source.header_row)
+            grid, faults = grid_of_records(records, name, source.header_row)
         else:
             _refuse_sheet(source, name)
             text, encoding = text_of(content, name, source.encoding)
@@ -161,11 +161,11 @@ def grid_of(text: str, name: str) -> tuple[Grid, list[Fault]]:
         found = f"the cells cannot be told apart ({error})"
         do = "look for a quotation mark without its partner"
         raise SourceError.of(name, found, A_TABLE, do) from error
-    grid, faults = _grid_of_records(records, name, 1 + lines_before)
+    grid, faults = grid_of_records(records, name, 1 + lines_before)
     return replace(grid, decimal_comma=delimiter == ";"), faults
 
 
-def _grid_of_records(
+def grid_of_records(
     records: list[list[str]], name: str, header_row: int
 ) -> tuple[Grid, list[Fault]]:
     """Headers and rows of split records, with the faults of their shape."""

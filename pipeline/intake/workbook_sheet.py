@@ -46,6 +46,17 @@ def sheet_records(content: bytes, name: str, sheet: str | None, header_row: int)
     return [row + [""] * (width - len(row)) for row in texts]
 
 
+def sheet_titles(content: bytes, name: str) -> list[str]:
+    """Names of the sheets of a workbook. Raises SourceError where it cannot be read as one."""
+    try:
+        workbook = openpyxl.load_workbook(io.BytesIO(content), read_only=True)
+        return [each.title for each in workbook.worksheets]
+    except (zipfile.BadZipFile, KeyError, ValueError, TypeError, OSError, SyntaxError) as error:
+        do = "open it in a spreadsheet program and save it again as .xlsx"
+        found = f"cannot be read as a workbook ({error})"
+        raise SourceError.of(name, found, "an .xlsx file", do) from error
+
+
 def _title(workbook: Any, name: str, sheet: str | None) -> str:
     """Name of the sheet to be read: the one told, or the only one. Raises SourceError."""
     titles = [each.title for each in workbook.worksheets]

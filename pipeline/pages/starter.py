@@ -103,7 +103,8 @@ def _entry(draft: Draft, number: int) -> str:
     notes += [f"check says: {line}" for line in draft.refused.get(number, ())]
     lines = [_heading(draft.placements[number]), f"path = {quoted(found.path)}"]
     if found.layer is not None:
-        lines.append(f"layer = {quoted(found.layer)}")
+        part = "sheet" if found.content == "table" else "layer"
+        lines.append(f"{part} = {quoted(found.layer)}")
     lines += [f"{key} = {toml_value(value)}" for key, value in guess.settings.items()]
     if guess.columns:
         lines.append(f"columns = {toml_value(guess.columns)}")

@@ -6,14 +6,17 @@ from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
+import openpyxl
 import pyogrio
 import pytest
 import shapely
-from pipeline.intake.survey.folder_survey import survey
 
 from pipeline.cli import main
+from pipeline.draft import checked_draft
 from pipeline.intake.map_formats import MAP_SUFFIXES, ZIP_SUFFIXES
 from pipeline.intake.survey.file_look import column_look
+from pipeline.intake.survey.folder_survey import survey
+from pipeline.pages.starter import starter_file
 from tests.made_scenes import write_raster
 
 
@@ -88,7 +91,7 @@ def test_tables_and_rasters_are_found_and_what_cannot_be_opened_is_told(tmp_path
         "mixes.tsv": "table",
         "u.zip": "unread",
     }
-    assert found["lots.xlsx"].note == "save the sheet as CSV"
+    assert "cannot be read as a workbook" in found["lots.xlsx"].note
     for name in ("mixes.csv", "mixes.tsv"):
         assert [column.name for column in found[name].columns] == ["mix", "species"]
     look = found["a.tif"].raster
@@ -130,3 +133,17 @@ def test_ground_is_measured_in_true_areas(tmp_path):
     pyogrio.write_dataframe(cell, tmp_path / "cell.gpkg")
     (found,) = survey(tmp_path)
     assert found.ground.area / 1e6 == pytest.approx(12309, abs=1)
+
+
+def test_sheets_of_a_workbook_are_looked_at_like_tables(tmp_path):
+    book = openpyxl.Workbook()
+    book.active.title = "mixes"
+    for row in (["mix", "species", "pls_lb_ac"], ["dry", "Andropogon gerardii", 6]):
+        book.active.append(row)
+    book.create_sheet("empty")
+    book.save(tmp_path / "seed.xlsx")
+    (found,) = survey(tmp_path)
+    assert (found.content, found.rows, found.layer) == ("table", 1, "mixes")
+    assert [column.name for column in found.columns] == ["mix", "species", "pls_lb_ac"]
+    draft, _ = checked_draft(tmp_path, "Place", 2027)
+    assert 'sheet = "mixes"' in starter_file(draft)

@@ -27,7 +27,16 @@ from pipeline.intake.map_formats import (
 )
 from pipeline.intake.scenes import RASTER_OPTIONS, RASTER_SUFFIXES, open_raster
 from pipeline.intake.survey.file_look import Content, FoundFile, RasterLook, column_look
-from pipeline.intake.tables import TABLE_SUFFIXES, content_of, grid_of, text_of
+from pipeline.intake.tables import (
+    TABLE_SUFFIXES,
+    WORKBOOK_SUFFIX,
+    Grid,
+    content_of,
+    grid_of,
+    grid_of_records,
+    text_of,
+)
+from pipeline.intake.workbook_sheet import sheet_records, sheet_titles
 
 CONTENT_BY_GEOMETRY: dict[str, Content] = {
     "Polygon": "polygons",
@@ -38,7 +47,7 @@ ROWS_LOOKED_AT = 5000
 SAMPLE_PIXELS = 256
 EQUAL_AREA = 6933  # EPSG: cylindrical, whole earth, true areas
 SQ_M_PER_AC = 4046.8564224
-NOT_READ = {".xlsx": "save the sheet as CSV", ".xls": "save the sheet as CSV"}
+NOT_READ = {".xls": "save it as .xlsx, or the sheet as CSV"}
 """Tables that people keep and that are not read, with what to do."""
 
 
@@ -89,6 +98,7 @@ def _looks() -> dict[str, Callable[[Path, str], Iterator[FoundFile]]]:
         **dict.fromkeys(MAP_SUFFIXES | ZIP_SUFFIXES, _map_layers),
         **dict.fromkeys(RASTER_SUFFIXES, _raster),
         **dict.fromkeys(TABLE_SUFFIXES, _table),
+        WORKBOOK_SUFFIX: _workbook,
     }
 
 
@@ -199,7 +209,20 @@ def _raster(path: Path, name: str) -> Iterator[FoundFile]:
 def _table(path: Path, name: str) -> Iterator[FoundFile]:
     """A table whose first line can be read as headers."""
     text, _ = text_of(content_of(path, name), name, None)
-    grid, _ = grid_of(text, name)
+    yield from _look_at_grid(grid_of(text, name)[0], name)
+
+
+def _workbook(path: Path, name: str) -> Iterator[FoundFile]:
+    """The sheets of a workbook whose first rows can be read as headers."""
+    content = content_of(path, name, may_be_workbook=True)
+    titles = sheet_titles(content, name)
+    for title in titles:
+        grid, _ = grid_of_records(sheet_records(content, name, title, 1), name, 1)
+        for found in _look_at_grid(grid, name):
+            yield replace(found, layer=title if len(titles) > 1 else None)
+
+
+def _look_at_grid(grid: Grid, name: str) -> Iterator[FoundFile]:
     if grid.headers:
         cells = [row for _, row in grid.rows[:ROWS_LOOKED_AT]]
         columns = tuple(
