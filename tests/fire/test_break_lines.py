@@ -4,7 +4,7 @@ import geopandas as gpd
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from pipeline.core.units import M_PER_FT
@@ -74,10 +74,13 @@ def test_made_case(name):
     assert found_gap_m == pytest.approx(gap_m, abs=0.01)
 
 
-@pytest.mark.parametrize(("angle_deg", "expected_m"), [(29, 41.25), (15, 77.3), (5, 229.5)])
-def test_very_oblique_crossing_is_credited_for_the_length_it_is_beside(angle_deg, expected_m):
-    # 2 tol / sin a along the edge in a plain buffer: a known limit, and stated as one. The
-    # square ends take a little away; never more than the buffer.
+@pytest.mark.parametrize(("angle_deg", "expected_m"), [(29, 0), (15, 0), (10, 0), (5, 229.5)])
+def test_road_across_the_edge_is_no_break_unless_it_keeps_beside_it(angle_deg, expected_m):
+    """A road that comes in on one hand and leaves on the other stops no fire along the edge.
+
+    Common practice, no source. At 5 degrees it runs beside the edge for longer than that: 2 tol /
+    sin a in a plain buffer, of which the square ends take a little away.
+    """
     found_m, _ = classed_m(EDGE, [crossing(angle_deg)])
     assert found_m <= 2 * TOLERANCE_M / np.sin(np.radians(angle_deg)) + 1e-6
     assert found_m == pytest.approx(expected_m, rel=0.05)
@@ -124,6 +127,8 @@ LINES = st.lists(
 @settings(max_examples=150, deadline=None)
 @given(LINES, LINES, st.integers(1, 25), st.integers(0, 25))
 def test_wider_tolerance_never_credits_less(edge, road, along_m, more_m):
+    # A wider reach may show that a road goes across the edge: then it is no break any more.
+    assume(not edge.crosses(road))
     less, _ = classed_m(edge, [road], along_m=along_m)
     more, _ = classed_m(edge, [road], along_m=along_m + more_m)
     assert more >= less - 1e-6
