@@ -101,6 +101,12 @@ def _quality_notes(row: Any, *, must_tell: bool) -> Iterator[Note]:
             f"the pounds of this lot are bulk and its pure live seed is unknown{stated}. Needs "
             "purity and germination from the tag; until then nothing is taken from it",
         )
+    elif row.purity_pct * tag.viable_pct == 0:
+        yield (
+            "warning",
+            "no_live_seed",
+            "the tag comes to no live seed at all: nothing is taken from it. Copy the tag again",
+        )
     elif (
         must_tell
         and tag.way == "germination_hard_dormant"

@@ -205,7 +205,8 @@ def rate_lots(
     viable = viable_pct(seed_lots)
     fraction = pls_fraction(seed_lots["purity_pct"], viable)
     on_hand = seed_lots["on_hand_bulk_lb"].fillna(0.0)
-    by_bulk = usd_per_pls_lb(seed_lots["price_usd_per_bulk_lb"], fraction.where(fraction.ne(0)))
+    live = fraction.where(fraction.ne(0))
+    by_bulk = usd_per_pls_lb(seed_lots["price_usd_per_bulk_lb"], live)
     by_pls = seed_lots["price_usd_per_pls_lb"]
     limit = seed_lots["offered_bulk_lb"]
     priced = seed_lots["price_usd_per_bulk_lb"].notna() | by_pls.notna()
@@ -221,7 +222,7 @@ def rate_lots(
         on_hand_pls_lb=pls_lb(on_hand, fraction),
         on_offer=limit.gt(0) | only_offered,
         price_usd_per_pls_lb=by_pls.fillna(by_bulk),
-        price_usd_per_bulk_lb=seed_lots["price_usd_per_bulk_lb"].fillna(by_pls * fraction),
+        price_usd_per_bulk_lb=seed_lots["price_usd_per_bulk_lb"].fillna(by_pls * live),
         last_good=last_good_days(seed_lots["tested"], months_of_lots(seed_lots, species, rule)),
     )
     low, high = test_range_pct(lots, settings)

@@ -7,7 +7,6 @@ import pandas as pd
 from pipeline.core.findings import Finding
 from pipeline.core.names import listed
 from pipeline.core.places import place_key, state_in, state_name
-from pipeline.seed.settings import SeedSettings
 from pipeline.seed.test_age import last_good_days, months_of_lots, written_rule
 
 INTERSTATE = "interstate"
@@ -18,27 +17,26 @@ def find_shipments(
     lot_quality: pd.DataFrame,
     seed_order: pd.DataFrame,
     species: pd.DataFrame,
-    planting: pd.Series,
     state: str | None,
     test_rules: pd.DataFrame,
-    settings: SeedSettings,
 ) -> Iterator[Finding]:
     """Lots to be bought whose test is out for shipping before the seed has to be here.
 
     The clock stops on the day of shipment, and a dealer may ship early: such a lot is told with
-    its last day, not left out. ``planting`` has the days of sowing; the first of them counts.
+    its last day, not left out.
 
     *Source*: 7 CFR 201.22 and 201.30a: at most 5 calendar months from the end of the month of the
     test to the transportation in interstate commerce, 24 in sealed containers.
     *Assumes* that seed is shipped from the state in which it was grown.
     """
-    bought = lot_quality["on_offer"] & lot_quality["lot"].isin(_bought(seed_order))
-    lots = lot_quality[bought]
+    bought = seed_order[seed_order["bulk_to_order_lb"].gt(0) & seed_order["lot"].notna()]
+    need_by = bought.groupby("lot")["need_by"].min()
+    lots = lot_quality[lot_quality["lot"].isin(need_by.index)]
     rule = written_rule(test_rules, INTERSTATE)
     last = last_good_days(lots["tested"], months_of_lots(lots, species, rule))
-    here_by = planting.min() - pd.Timedelta(days=settings.order_lead_days)
     for row, day in zip(lots.itertuples(index=False), last, strict=True):
         origin = None if pd.isna(row.origin) else state_in(row.origin)
+        here_by = need_by[row.lot]
         at_home = origin and state and place_key(origin) == place_key(state)
         if at_home or not day < here_by:
             continue
@@ -56,11 +54,6 @@ def find_shipments(
             f"(tested {row.tested.date()}; 7 CFR 201.22), but is needed by {here_by.date()}. Have "
             "it shipped by then, or tested again",
         )
-
-
-def _bought(seed_order: pd.DataFrame) -> pd.Series:
-    """Lots of which something is to be bought."""
-    return seed_order.loc[seed_order["bulk_to_order_lb"].gt(0), "lot"].dropna()
 
 
 def find_silent_tags(seed_lots: pd.DataFrame, seed_use: pd.DataFrame) -> Iterator[Finding]:

@@ -92,6 +92,12 @@ CHECKS = [
     # S01: bulk without a tag; a PLS alone cannot be checked
     ("pls_unknown", "pure live seed is unknown", case(lots=[UNTESTED]), SOUND),
     ("pls_unknown", "stated 70 % PLS", case(lots=[UNTESTED | {"pls_pct": 70.0}]), SOUND),
+    (
+        "no_live_seed",
+        "nothing is taken",
+        case(dalea(BIG), lots=[tagged(germination_pct=0.0, dormant_pct=0.0)]),
+        case(dalea(BIG), lots=[tagged(germination_pct=0.0)]),
+    ),
     # S03. Oklahoma State: switchgrass under a year old may be more than 60 % dormant; 7 CFR 201.57a
     (
         "dormant_untold",

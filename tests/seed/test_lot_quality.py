@@ -177,3 +177,10 @@ def test_own_harvest_counts_as_a_lot_only_when_told(counts_as, pls):
     )
     assert list(made["pls_pct"]) == pls
     assert set(made["viable_from"]) <= {"own_count"}
+
+
+def test_dead_seed_has_no_price_by_weight():
+    # No pounds of it hold a pound of live seed, so a price for live seed says nothing of them.
+    row = rated(lot(germination_pct=0.0, price_usd_per_pls_lb=5.0)).iloc[0]
+    assert row["pls_pct"] == 0
+    assert math.isnan(row["price_usd_per_bulk_lb"])
