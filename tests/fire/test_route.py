@@ -12,8 +12,14 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.fire.mowing.route import driving_order
-from pipeline.fire.mowing.route_items import Nest, OpenPass, nearest_on
+from pipeline.fire.mowing.route import _Search, driving_order
+from pipeline.fire.mowing.route_items import (
+    Nest,
+    OpenPass,
+    box_around,
+    boxes_apart_m,
+    nearest_on,
+)
 
 
 def passes_along(start, end, count, apart_m=2.0):
@@ -111,3 +117,30 @@ def test_nearest_place_on_a_line():
     line = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0)])
     assert nearest_on(line, (4.0, 3.0)) == (3.0, 0, (4.0, 0.0))
     assert nearest_on(line, (13.0, 8.0)) == (3.0, 1, (10.0, 8.0))
+
+
+def test_ways_that_are_too_long_even_if_straight_are_not_looked_up():
+    # A way is never shorter than the straight line; nearest-next over n passes in two directions
+    # from each beginning would else ask for n (n - 1) ways.
+    asked = []
+
+    def far(here, there):
+        asked.append((here, there))
+        return math.dist(here, there)
+
+    items = [p for n in range(12) for p in passes_along((0, 50.0 * n), (300, 50.0 * n), 4)]
+    search = _Search(items, (0.0, 0.0), far)
+    order = search.nearest_next((0, False))
+    every = len(items) * (len(items) - 1)
+    assert sorted(number for number, _ in order) == list(range(len(items)))
+    assert len(asked) < every / 4
+
+
+@given(st.lists(st.tuples(*[st.integers(-100, 100)] * 2), min_size=4, max_size=4))
+def test_boxes_are_no_farther_apart_than_what_they_hold(points):
+    here, there = np.array(points[:2], float), np.array(points[2:], float)
+    lines = shapely.LineString(here), shapely.LineString(there)
+    apart_m = boxes_apart_m(box_around(here), box_around(there))
+    hulls = [shapely.box(*line.bounds) for line in lines]
+    assert apart_m <= shapely.distance(*lines) + 1e-9
+    assert apart_m == pytest.approx(shapely.distance(*hulls), abs=1e-9)

@@ -19,6 +19,7 @@ from pipeline.fire.mowing.route_items import (
     OpenPass,
     Place,
     Points,
+    boxes_apart_m,
     nearest_on,
 )
 
@@ -98,12 +99,21 @@ class _Search:
         order = [first]
         _, at = self.items[first[0]].entered(self.start, first[1], self.far)
         while left:
-            choices = [(n, t) for n in sorted(left) for t in self.ways(n)]
-            turn = min(choices, key=lambda c: (self.items[c[0]].entered(at, c[1], self.far)[0], c))
+            turn = self._nearest(at, [(n, t) for n in sorted(left) for t in self.ways(n)])
             _, at = self.items[turn[0]].entered(at, turn[1], self.far)
             order.append(turn)
             left.discard(turn[0])
         return order
+
+    def _nearest(self, at: Place, choices: list[Turn]) -> Turn:
+        """The nearest of some items; no way is looked up that is too long even if straight."""
+        far_m, nearest = math.inf, choices[0]
+        for number, turned in choices:
+            item = self.items[number]
+            if item.least_m(at, turned) < far_m:
+                way_m, _ = item.entered(at, turned, self.far)
+                far_m, nearest = min((far_m, nearest), (way_m, (number, turned)))
+        return nearest
 
     def ways(self, number: int) -> tuple[bool, ...]:
         """Ways round that an item can be driven."""
@@ -260,7 +270,7 @@ def _with_a_detour(search: _Search, order: list[Turn]) -> list[Turn] | None:
             saved_m = cost - search.cost(rest)
             if not rest or saved_m <= gain_m:
                 continue
-            for place, cut, way, far_m in _detours(search, rest, run):
+            for place, cut, way, far_m in _detours(search, rest, run, saved_m - gain_m):
                 if saved_m - far_m > gain_m:
                     gain_m, best = saved_m - far_m, (rest, place, cut, way)
     if best is None:
@@ -271,15 +281,24 @@ def _with_a_detour(search: _Search, order: list[Turn]) -> list[Turn] | None:
 
 
 def _detours(
-    search: _Search, rest: list[Turn], run: list[Turn]
+    search: _Search, rest: list[Turn], run: list[Turn], most_m: float
 ) -> Iterator[tuple[int, _Cut, list[Turn], float]]:
-    """Every pass of the rest cut where the run is nearest, with the way there and back [m]."""
+    """Passes of the rest cut where the run is nearest, with the way there and back [m].
+
+    Passes farther than ``most_m`` from the run are left out.
+    """
+    begins = []
+    for way in (run, _turned(run)):
+        first, reverse = search.items[way[0][0]], way[0][1]
+        begins.append((way, _places(first, reverse), first.begin_box(reverse)))
     at = search.begin(rest)
     for place, (number, turned) in enumerate(rest):
         item = search.items[number]
-        line = item.laps(at, turned, search.far)[0]
-        for way in (run, _turned(run)):
-            places = _places(search.items[way[0][0]], way[0][1])
+        for way, places, begin in begins:
+            if boxes_apart_m(item.box, begin) > most_m:
+                search.steps += 1
+                continue
+            line = item.laps(at, turned, search.far)[0]
             cut = _cut_toward(search, (number, turned), line, places)
             if cut is not None:
                 yield place, cut, way, _there_and_back(search, cut.foot, way)

@@ -11,6 +11,10 @@ import shapely
 Place = tuple[float, float]
 
 
+Box = tuple[Place, Place]
+"""Lowest and highest corner of a box."""
+
+
 Far = Callable[[Place, Place], float]
 """Length [m] of the way from one place to another."""
 
@@ -47,6 +51,20 @@ class OpenPass:
         (first_x, first_y), (last_x, last_y) = self.points[[0, -1]].tolist()
         return (first_x, first_y), (last_x, last_y)
 
+    def least_m(self, at: Place, turned: bool) -> float:
+        """Way to its beginning [m] from a place is no shorter than this: it is straight."""
+        return math.dist(at, self.ends[1 if turned else 0])
+
+    def begin_box(self, turned: bool) -> Box:
+        """Box around the places where it may be begun."""
+        begin = self.ends[1 if turned else 0]
+        return begin, begin
+
+    @cached_property
+    def box(self) -> Box:
+        """Box around the pass."""
+        return box_around(self.points)
+
     def laps(self, at: Place | None, turned: bool, far: Far) -> list[Points]:
         """What is driven: the pass."""
         return [self.points[::-1] if turned else self.points]
@@ -67,6 +85,19 @@ class Nest:
         within_m, end = self._inward(place)
         total_m = within_m + (0.0 if at is None else far(at, place))
         return round(total_m, TIE_PLACES), end
+
+    def least_m(self, at: Place, turned: bool) -> float:
+        """Way to it [m] from a place is no shorter than this."""
+        return boxes_apart_m(self.box, (at, at))
+
+    def begin_box(self, turned: bool) -> Box:
+        """Box around the places where it may be begun."""
+        return self.box
+
+    @cached_property
+    def box(self) -> Box:
+        """Box around the outermost ring."""
+        return box_around(self.rings[0])
 
     def _inward(self, place: Place) -> tuple[float, Place]:
         """Way from ring to ring [m] of laps that begin at a place, and where they end."""
@@ -120,3 +151,16 @@ def nearest_on(line: Points, at: Place) -> tuple[float, int, Place]:
     far = np.hypot(*(foot - at).T)
     side = int(np.round(far, TIE_PLACES).argmin())
     return float(far[side]), side, (float(foot[side][0]), float(foot[side][1]))
+
+
+def box_around(line: Points) -> Box:
+    """Lowest and highest corner of the box around a line."""
+    (low_x, low_y), (high_x, high_y) = line.min(axis=0).tolist(), line.max(axis=0).tolist()
+    return (low_x, low_y), (high_x, high_y)
+
+
+def boxes_apart_m(one: Box, other: Box) -> float:
+    """Distance [m] between two boxes; 0 where they meet."""
+    (low_x, low_y), (high_x, high_y) = one
+    (from_x, from_y), (to_x, to_y) = other
+    return math.hypot(max(low_x - to_x, from_x - high_x, 0), max(low_y - to_y, from_y - high_y, 0))
