@@ -123,6 +123,13 @@ GROUND_REFUSALS = Layer(
 )
 
 
+TRACED_BURNS = replace(
+    BURNS,
+    name="traced_burns",
+    meaning="Units that burn together, without the blocks whose ground a gate refused.",
+)
+
+
 CHECKED_BURNS = replace(
     BURNS,
     name="checked_burns",
@@ -190,6 +197,13 @@ STRETCHES = Layer(
     ),
     key=("stretch",),
     internal=True,
+)
+
+
+TRACED_STRETCHES = replace(
+    STRETCHES,
+    name="traced_stretches",
+    meaning="The same before the gate of the stretches, of the blocks whose ground passed.",
 )
 
 
