@@ -10,7 +10,7 @@ import pandas as pd
 from pipeline.core.units import M2_PER_AC, M_PER_FT
 from pipeline.fire.block_model import BlockModel
 from pipeline.fire.burn_blocks import measure_blocks
-from pipeline.fire.layers import GROUND_REFUSALS
+from pipeline.fire.gate_layers import GROUND_REFUSALS
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.stretches import trace_stretches
 from pipeline.ground.kept_ground import kept_ground

@@ -5,7 +5,7 @@ the shapes are brought onto a grid of a millimeter, where it cannot.
 """
 
 from collections.abc import Sequence
-from typing import overload
+from typing import Any
 
 import numpy as np
 import shapely
@@ -21,13 +21,7 @@ def united(shapes: Sequence[shapely.Geometry] | np.ndarray) -> shapely.Geometry:
         return shapely.union_all(shapes, grid_size=GRID_M)
 
 
-@overload
-def common(one: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry: ...
-@overload
-def common(one: np.ndarray, other: shapely.Geometry | np.ndarray) -> np.ndarray: ...
-def common(
-    one: shapely.Geometry | np.ndarray, other: shapely.Geometry | np.ndarray
-) -> shapely.Geometry | np.ndarray:
+def common(one: shapely.Geometry | np.ndarray, other: shapely.Geometry | np.ndarray) -> Any:
     """What both shapes cover; of two arrays, pair by pair."""
     try:
         return shapely.intersection(one, other)
