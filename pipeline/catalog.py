@@ -5,6 +5,7 @@ from types import ModuleType
 from pipeline.core import layers as core_layers
 from pipeline.core.layer import Layer
 from pipeline.core.section import Section
+from pipeline.fire import gate_layers
 from pipeline.fire import layers as fire_layers
 from pipeline.fire import source_layers as fire_source_layers
 from pipeline.fire.breaks import layers as break_layers
@@ -39,6 +40,7 @@ DECLARING: tuple[ModuleType, ...] = (
     log_layers,
     fire_source_layers,
     break_layers,
+    gate_layers,
     fire_layers,
     mow_layers,
     smoke_layers,

@@ -10,7 +10,9 @@ import pandas as pd
 from pipeline.core.units import M2_PER_AC, M_PER_FT
 from pipeline.fire.block_model import BlockModel
 from pipeline.fire.burn_blocks import measure_blocks
-from pipeline.fire.layers import GROUND_REFUSALS
+from pipeline.fire.gate_layers import GROUND_REFUSALS
+from pipeline.fire.settings import FirebreakSettings
+from pipeline.fire.stretches import trace_stretches
 from pipeline.ground.kept_ground import kept_ground
 from pipeline.ground.settings import AcreageSettings
 
@@ -82,16 +84,41 @@ def _block_row(model: BlockModel, block: str, expected_ac: float) -> dict[str, o
     }
 
 
-def leave_out_refused(burns: pd.DataFrame, ground_refusals: pd.DataFrame) -> pd.DataFrame:
-    """Layer ``checked_burns``: units that burn together, without the blocks refused."""
+def leave_out_ground(burns: pd.DataFrame, ground_refusals: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``traced_burns``: units that burn together, without blocks whose ground is refused."""
     return burns[~burns["block"].isin(ground_refusals["block"])]
 
 
+def leave_out_edges(traced_burns: pd.DataFrame, edge_refusals: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``checked_burns``: the same, without blocks whose stretches are refused either."""
+    return traced_burns[~traced_burns["block"].isin(edge_refusals["block"])]
+
+
+def keep_stretches(
+    edges: gpd.GeoDataFrame,
+    breaks: gpd.GeoDataFrame,
+    break_credits: pd.DataFrame,
+    checked_burns: pd.DataFrame,
+    traced_stretches: gpd.GeoDataFrame,
+    edge_refusals: pd.DataFrame,
+    settings: FirebreakSettings,
+) -> gpd.GeoDataFrame:
+    """Layer ``stretches``: those of the blocks that passed.
+
+    Where a block is refused the others are traced again without it, so that an edge that it
+    shares is one of its neighbor alone.
+    """
+    if edge_refusals.empty:
+        return traced_stretches
+    return trace_stretches(edges, breaks, break_credits, checked_burns, settings)
+
+
 def check_edges(
-    edges: gpd.GeoDataFrame, checked_burns: pd.DataFrame, stretches: gpd.GeoDataFrame
+    edges: gpd.GeoDataFrame, traced_burns: pd.DataFrame, traced_stretches: gpd.GeoDataFrame
 ) -> pd.DataFrame:
     """Layer ``edge_refusals``: blocks whose stretches do not add up to the rings around them."""
-    model = BlockModel.of(edges, checked_burns)
+    model = BlockModel.of(edges, traced_burns)
+    stretches = traced_stretches
     around_m = np.zeros(len(model.names))
     for ring in model.rings:
         around_m[ring.label] += model.plane.length_m[ring.half_edges].sum()

@@ -18,6 +18,7 @@ from pipeline.fire.words import CODE_WORDS, feet_words, place_words
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.outline_findings import SMALLEST_AC
+from pipeline.ground.overlays import common, less, united
 
 WIDTHS = ["bare_ft", "mown_ft", "blackline_ft"]
 """Ground of a line that a rule may count."""
@@ -175,7 +176,7 @@ def _too_narrow(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
             f"{feet_words(worst['required_ft'])} of {CODE_WORDS[worst['counted_ground']]}, there "
             f"are {feet_words(worst['planned_ft'])} with all ways allowed under [mowing]"
         )
-        shape = shapely.line_merge(shapely.union_all(rows.geometry.to_numpy()))
+        shape = shapely.line_merge(united(rows.geometry.to_numpy()))
         yield _finding("break_too_narrow", "warning", block, message, geometry=shape)
 
 
@@ -224,7 +225,7 @@ def _existing(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
             f"width of the {kind} along {feet_words(rows['length_ft'].sum())} is not known, so it "
             "may be too narrow: measure it and give width_ft under [[sources.breaks]]"
         )
-        shape = shapely.line_merge(shapely.union_all(rows.geometry.to_numpy()))
+        shape = shapely.line_merge(united(rows.geometry.to_numpy()))
         yield _finding("break_width_unknown", "warning", block, message, geometry=shape)
     for (block, kind, ground, condition), rows in existing.dropna(subset="condition").groupby(
         ["block", "kind", "credited_as", "condition"]
@@ -248,7 +249,7 @@ def _beside(
             f"{feet_words(rows['near_ft'].max())} off: not credited, too little of it is within "
             f"along_ft = {settings.along_ft:g}"
         )
-        shape = shapely.line_merge(shapely.union_all(rows.geometry.to_numpy()))
+        shape = shapely.line_merge(united(rows.geometry.to_numpy()))
         yield _finding("break_beside", "note", block, message, geometry=shape)
 
 
@@ -265,7 +266,7 @@ def _drawn_narrower(breaks: gpd.GeoDataFrame, stretches: gpd.GeoDataFrame) -> It
             f"{half_up(rows['drawn_ft'].min(), 1)} ft wide, stated as {half_up(stated, 1)} ft: the "
             "width drawn counts"
         )
-        shape = shapely.line_merge(shapely.union_all(rows.geometry.to_numpy()))
+        shape = shapely.line_merge(united(rows.geometry.to_numpy()))
         yield _finding("break_drawn_narrower", "warning", block, message, geometry=shape)
 
 
@@ -340,10 +341,10 @@ def _outside_units(
     tree = shapely.STRtree(drawn_units.geometry.to_numpy())
     for strip in mow_strips.itertuples():
         shape = strip.geometry
-        if shapely.intersection(shape, blocks[strip.block]).area > shape.area / 2:
+        if common(shape, blocks[strip.block]).area > shape.area / 2:
             continue
         near = drawn_units.geometry.to_numpy()[tree.query(shape)]
-        outside = polygonal(shapely.difference(shape, shapely.union_all(near)))
+        outside = polygonal(less(shape, united(near)))
         ac = float(area_ac(gpd.GeoSeries([outside], crs=mow_strips.crs))[0])
         if ac > SMALLEST_AC:
             yield _finding(

@@ -24,7 +24,6 @@ from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.wind_sides import facing_deg, held_sides, outward_spans, wind_sides
 from pipeline.ground.geometry import length_ft
 from pipeline.ground.intervals import JOIN_M
-from pipeline.ground.snapping import Sides
 
 ROUNDING_M = 1e-6
 """Sides of a line shorter than this are left by rounding, and point anywhere."""
@@ -48,17 +47,17 @@ def trace_stretches(
     edges: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
     break_credits: pd.DataFrame,
-    checked_burns: pd.DataFrame,
+    traced_burns: pd.DataFrame,
     settings: FirebreakSettings,
 ) -> gpd.GeoDataFrame:
-    """Layer ``stretches``: block edges cut where status, break or wind side changes."""
-    model = BlockModel.of(edges, checked_burns)
+    """Layer ``traced_stretches``: block edges cut where status, break or wind side changes."""
+    model = BlockModel.of(edges, traced_burns)
     chains = block_lines(model, edges.crs)
     if chains.empty:
         return empty(STRETCHES, edges.crs)
     rows, shapes = [], []
     usable = np.flatnonzero(break_credits["serves"])
-    for row, line in _stretches(chains, breaks, usable, checked_burns, settings):
+    for row, line in _stretches(chains, breaks, usable, traced_burns, settings):
         rows.append(row)
         shapes.append(line)
     result = gpd.GeoDataFrame(
@@ -161,21 +160,3 @@ def _drawn_ft(
             most_m = 2 * follow_m + stated_ft[row] * M_PER_FT
             widths.append(drawn_width_ft(line, shapes[row], most_m))
     return widths
-
-
-def block_ground(lines: np.ndarray) -> shapely.Geometry:
-    """Ground [polygon] of a block within all its edges, as the edge graph has it.
-
-    A face is the block's where a ray from it crosses the edges an odd number of times; that holds
-    for holes that touch each other in a point too, which ``shapely.build_area`` gets wrong.
-    """
-    faces = shapely.get_parts(shapely.polygonize([shapely.multilinestrings(lines)]))
-    sides = Sides.of(lines)
-    (x, y), (to_x, to_y) = sides.start.T, sides.end.T
-    inside = []
-    for at_x, at_y in shapely.get_coordinates(shapely.point_on_surface(faces)):
-        level = np.flatnonzero((y > at_y) != (to_y > at_y))
-        share = (at_y - y[level]) / (to_y[level] - y[level])
-        crossed = x[level] + share * (to_x[level] - x[level]) > at_x
-        inside.append(crossed.sum() % 2 == 1)
-    return shapely.union_all(faces[np.array(inside, dtype=bool)])

@@ -17,11 +17,12 @@ from shapely.ops import substring
 
 from pipeline.core.layer import empty
 from pipeline.core.units import M_PER_FT
+from pipeline.fire.block_model import BlockModel
 from pipeline.fire.breaks.break_lines import smoothed_line_points
 from pipeline.fire.breaks.drawn_breaks import DrawnBreaks
 from pipeline.fire.layers import TIE_INS
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.stretches import block_ground
+from pipeline.ground import overlays
 from pipeline.ground.settings import AcreageSettings
 
 AROUND_M = 2 * 54.0 * M_PER_FT
@@ -46,6 +47,8 @@ class Place:
 
 
 def mark_tie_ins(
+    edges: gpd.GeoDataFrame,
+    checked_burns: pd.DataFrame,
     stretches: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
     settings: FirebreakSettings,
@@ -57,7 +60,7 @@ def mark_tie_ins(
         *_along_chains(stretches, breaks),
         *_at_junctions(stretches, breaks),
         *_side_changes(stretches, breaks, acreage.slop_ft * M_PER_FT / 2),
-        *_sharp_corners(stretches, settings),
+        *_sharp_corners(BlockModel.of(edges, checked_burns), settings),
     ]
     if not places:
         return empty(TIE_INS, stretches.crs)
@@ -174,7 +177,7 @@ def crossings(
 
     Wiggles across it that stay within ``least_m`` of it do not count.
     """
-    common = shapely.get_parts(shapely.intersection(line, other))
+    common = shapely.get_parts(overlays.common(line, other))
     ends = shapely.get_coordinates(common)
     at = np.unique(np.round(shapely.line_locate_point(line, shapely.points(ends)), 3))
     stops = np.unique([0.0, *at, line.length])
@@ -203,11 +206,10 @@ def _side_of(part: shapely.LineString, other: shapely.Geometry, least_m: float) 
     return float(np.sign(ahead[0] * across[1] - ahead[1] * across[0]))
 
 
-def _sharp_corners(stretches: gpd.GeoDataFrame, settings: FirebreakSettings) -> Iterator[Place]:
+def _sharp_corners(model: BlockModel, settings: FirebreakSettings) -> Iterator[Place]:
     """Corners of blocks narrower than the setting, on smoothed outlines."""
-    for block in sorted(set(stretches["block"]) | set(stretches["neighbor_block"].dropna())):
-        around = (stretches["block"] == block) | (stretches["neighbor_block"] == block)
-        ground = block_ground(stretches.geometry.to_numpy()[around.to_numpy()])
+    for block in model.names:
+        ground = model.ground(block)
         for ring in shapely.get_rings(shapely.get_parts(shapely.orient_polygons(ground))):
             points = smoothed_line_points(ring, settings.smoothing_ft * M_PER_FT)
             for corner, angle in zip(points, interior_angles_deg(points), strict=True):

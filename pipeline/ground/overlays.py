@@ -5,6 +5,7 @@ the shapes are brought onto a grid of a millimeter, where it cannot.
 """
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import shapely
@@ -20,8 +21,8 @@ def united(shapes: Sequence[shapely.Geometry] | np.ndarray) -> shapely.Geometry:
         return shapely.union_all(shapes, grid_size=GRID_M)
 
 
-def common(one: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
-    """What both shapes cover."""
+def common(one: shapely.Geometry | np.ndarray, other: shapely.Geometry | np.ndarray) -> Any:
+    """What both shapes cover; of two arrays, pair by pair."""
     try:
         return shapely.intersection(one, other)
     except shapely.GEOSException:

@@ -11,6 +11,7 @@ import shapely
 from pipeline.core.findings import Finding
 from pipeline.core.units import half_up
 from pipeline.ground.geometry import area_ac
+from pipeline.ground.overlays import united
 
 CHANGE_SHARE = 0.01
 CHANGE_AC = 0.1
@@ -163,7 +164,7 @@ def made_valid(shape: shapely.Geometry) -> shapely.Geometry:
         mended = shapely.make_valid(shape, method="linework")
     polygons = polygons_of(mended)
     if not polygons.is_valid:
-        polygons = polygons_of(shapely.union_all(shapely.get_parts(polygons)))
+        polygons = polygons_of(united(shapely.get_parts(polygons)))
     return polygons
 
 

@@ -19,6 +19,7 @@ from pipeline.core.names import listed
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS
 from pipeline.fire.smoke.winds import told_arcs
+from pipeline.ground.overlays import less, united
 from pipeline.pages import palette
 from pipeline.pages.block_map_key import (
     KEY_PT,
@@ -314,14 +315,14 @@ def _places(ties: pd.DataFrame, window: Window) -> list[Markup]:
 def _unit_names(frames: Mapping[str, gpd.GeoDataFrame], window: Window) -> list[tuple[Any, Markup]]:
     """Name of each unit inside the part of it that is on the map, with the room it takes."""
     names = []
-    unburned = shapely.union_all([window.drawn(shape) for shape in _unburned(frames)]).buffer(7)
+    unburned = united([window.drawn(shape) for shape in _unburned(frames)]).buffer(7)
     for row in _rows(frames["units"]):
         # A name stands where the unit has room around it: inside, off its lines, and off what
         # is left out of burning where there is other ground.
         inside = window.drawn(row["geometry"]).buffer(-9)
         if inside.is_empty:
             continue
-        open_ground = inside.difference(unburned)
+        open_ground = less(inside, unburned)
         place = (inside if open_ground.is_empty else open_ground).representative_point()
         name = plain(row["unit_id"])[:LONGEST_NAME]
         half = 2.6 * len(name)

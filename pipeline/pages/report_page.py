@@ -96,7 +96,7 @@ def _figures(frames: Frames) -> Markup:
     facts = [("Units", f"{len(units)}"), *_acres(frames["ground_totals"])]
     if len(blocks):
         facts += [
-            ("Burnable in blocks", _sum_words(blocks, BURN_BLOCKS, "burnable_ac")),
+            ("Burnable in blocks", burnable_words(blocks)),
             ("Break to prepare", _status_words(frames["firebreaks"], "prepare")),
             ("Gaps to close", _status_words(frames["firebreaks"], "gap")),
         ]
@@ -123,6 +123,18 @@ def _acres(ground_totals: pd.DataFrame) -> list[tuple[str, str]]:
 def _sum_words(rows: pd.DataFrame, layer: Layer, name: str) -> str:
     """Sum of a column, rounded once."""
     return figure_words(rows[name].sum(), layer.column(name))
+
+
+def burnable_words(blocks: pd.DataFrame) -> str:
+    """Acres to burn of all blocks, and how many of them are not in the sum: refused by a gate."""
+    known = _sum_words(blocks, BURN_BLOCKS, "burnable_ac")
+    refused = int(blocks["burnable_ac"].isna().sum())
+    if not refused:
+        return known
+    are = "block is" if refused == 1 else "blocks are"
+    if refused == len(blocks):
+        return f"not told: {refused} {are} refused, see the findings"
+    return f"{known}; {refused} {are} refused and not in it"
 
 
 def _status_words(breaks: pd.DataFrame, status: str) -> str:

@@ -124,6 +124,28 @@ def test_block_whose_stretches_do_not_close_is_refused(monkeypatch):
     assert found["burn_blocks"][FIGURES].isna().all(axis=None)
 
 
+def test_block_refused_by_its_stretches_leaves_lines_and_strips_to_the_others_alone(monkeypatch):
+    # The cutting of one block's lines is broken on purpose: all but its edge with b.
+    whole = stretches.credit_lines
+
+    def losing(lines, *given):
+        pieces = whole(lines, *given)
+        west = [shapely.bounds(line)[0] < 1 for line in lines]
+        return [[] if lost else kept for lost, kept in zip(west, pieces, strict=True)]
+
+    monkeypatch.setattr(stretches, "credit_lines", losing)
+    found = layers_of(made.grid(2, 1), {0: "a", 1: "b"})
+    assert refused(found) == ["a"]
+    for name in ("stretches", "firebreaks", "strip_shapes", "mow_strips", "mow_passes"):
+        assert set(found[name]["block"]) == {"b"}
+    assert found["firebreaks"]["neighbor_block"].isna().all()
+    assert "a" not in set(found["tie_ins"]["block"])
+    # The neighbor's edges are four sides of 40 acres, 1,320 ft each.
+    blocks = found["burn_blocks"].set_index("block")
+    assert blocks.loc["b", "perimeter_ft"] == pytest.approx(5280, abs=0.1)
+    assert blocks.loc["a", FIGURES].isna().all()
+
+
 def test_unit_may_lose_what_another_one_covers_and_no_more():
     # 40 acres, 10 of them covered by a smaller unit: what is kept is 30.
     square = made.grid(1, 1)[0]

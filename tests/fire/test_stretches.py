@@ -10,6 +10,7 @@ from shapely import affinity
 
 from pipeline.core.units import M_PER_FT
 from pipeline.fire import stretches
+from pipeline.fire.block_model import BlockModel
 from tests import made_properties as made
 from tests.made_fire import (
     BLOCK_OF,
@@ -26,9 +27,10 @@ from tests.made_fire import (
 
 def test_stretches_close_around_the_ground_of_each_block():
     for block in ("A", "B"):
-        parts = mosaic_layers(True)["stretches"]
+        found = mosaic_layers(True)
+        parts = found["stretches"]
         around = parts[(parts["block"] == block) | (parts["neighbor_block"] == block)]
-        ground = stretches.block_ground(around.geometry.to_numpy())
+        ground = BlockModel.of(found["edges"], found["checked_burns"]).ground(block)
         # Sum of stretches is the perimeter, to less than a millimeter.
         assert shapely.length(around.geometry.to_numpy()).sum() == pytest.approx(
             ground.length, abs=1e-3
@@ -47,9 +49,15 @@ def test_no_stretch_has_a_side_that_is_only_rounding(with_roads):
 
 
 def test_ground_with_holes_that_touch_in_a_point_is_whole():
-    frame, one, two = shapely.box(0, 0, 9, 9), shapely.box(1, 1, 3, 3), shapely.box(3, 3, 5, 5)
-    lines = np.array([shapely.LineString(s.exterior.coords) for s in (frame, one, two)])
-    assert stretches.block_ground(lines).area == pytest.approx(81 - 4 - 4)
+    frame, one, two = (
+        shapely.box(0, 0, 900, 900),
+        shapely.box(100, 100, 300, 300),
+        shapely.box(300, 300, 500, 500),
+    )
+    units = made.units_frame([frame, one, two], ["all", "one", "two"])
+    found = fire_layers(units, made.burns_frame({"all": "B"}))
+    ground = BlockModel.of(found["edges"], found["checked_burns"]).ground("B")
+    assert ground.area == pytest.approx(810_000 - 2 * 40_000)
 
 
 def test_roads_change_status_and_no_length():

@@ -6,9 +6,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.fire.settings import FirebreakSettings
-from pipeline.fire.tie_ins import crossings, interior_angles_deg, mark_tie_ins
-from pipeline.ground.settings import AcreageSettings
+from pipeline.fire.tie_ins import crossings, interior_angles_deg
 from tests import made_properties as made
 from tests.made_fire import fire_layers, two_forties
 
@@ -46,8 +44,7 @@ def test_change_of_side_is_a_place_to_look_at():
     road = shapely.LineString([(-50, -6), (170, -6), (230, 6), (450, 6)])
     breaks = made.breaks_frame([road])
     burns = made.burns_frame({"W": "west"})
-    stretches = made.stretches_of(units, burns, breaks=breaks)
-    places = mark_tie_ins(stretches, breaks, FirebreakSettings(), AcreageSettings())
+    places = fire_layers(units, burns, breaks=breaks)["tie_ins"]
     change = places[places["kind"] == "side_change"]
     assert change[["block", "break_kind"]].to_numpy().tolist() == [["west", "lane"]]
     assert shapely.distance(change.geometry.iloc[0], shapely.Point(200, 0)) < 0.1

@@ -1,5 +1,6 @@
 """Overlays, also where the library gives up on free coordinates."""
 
+import numpy as np
 import pytest
 import shapely
 
@@ -28,3 +29,5 @@ def test_overlays_have_the_ground_of_the_boxes(monkeypatch, failing):
     assert overlays.united([WEST, EAST]).area == pytest.approx(1000)
     assert overlays.common(WEST, EAST).area == pytest.approx(200)
     assert overlays.less(WEST, EAST).area == pytest.approx(400)
+    pairs = overlays.common(np.array([WEST, EAST]), shapely.box(50, 0, 70, 5))
+    assert shapely.area(pairs) == pytest.approx([50, 100])

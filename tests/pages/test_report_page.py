@@ -16,7 +16,7 @@ import pytest
 
 from pipeline.catalog import LAYERS
 from pipeline.ground.geometry import area_ac
-from pipeline.pages.report_page import cost_words
+from pipeline.pages.report_page import burnable_words, cost_words
 from pipeline.pages.words import figure_words, number_words, plain
 from tests.made_report import grid_layers, report
 
@@ -196,3 +196,16 @@ def test_figures_at_the_head_are_sums_of_the_layers(sample_page, sample_layers):
     assert figures["Gaps to close"] == pytest.approx(breaks["gap"], abs=0.5)
     assert breaks["gap"] != pytest.approx(breaks["prepare"], abs=1)
     assert figures["Mowing"] == pytest.approx(frames["mow_strips"]["hours"].sum(), abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("acres", "words"),
+    [
+        ([40.0, 2.5], "42.5 ac"),
+        ([40.0, np.nan], "40.0 ac; 1 block is refused and not in it"),
+        ([40.0, np.nan, np.nan], "40.0 ac; 2 blocks are refused and not in it"),
+        ([np.nan], "not told: 1 block is refused, see the findings"),
+    ],
+)
+def test_refused_blocks_are_said_to_be_missing_from_the_acres(acres, words):
+    assert burnable_words(pd.DataFrame({"burnable_ac": acres})) == words

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from pipeline.ground.overlays import common
 from pipeline.ground.snapping import Sides
 
 VERTEX_M = 0.01
@@ -230,9 +231,7 @@ def _inside(sides: Sides, polygons: np.ndarray, row: np.ndarray) -> tuple[np.nda
     """Parts of sides inside break polygons."""
     lines = sides.lines()
     side, polygon = shapely.STRtree(polygons).query(lines, predicate="intersects")
-    parts, pair = shapely.get_parts(
-        shapely.intersection(lines[side], polygons[polygon]), return_index=True
-    )
+    parts, pair = shapely.get_parts(common(lines[side], polygons[polygon]), return_index=True)
     line = shapely.get_dimensions(parts) == 1
     parts, pair = parts[line], pair[line]
     ends = shapely.get_coordinates(parts).reshape(-1, 2, 2)

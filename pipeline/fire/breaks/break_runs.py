@@ -19,6 +19,7 @@ from pipeline.core.units import M_PER_FT
 from pipeline.fire.breaks.drawn_breaks import DrawnBreaks, Meeting
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground.intervals import JOIN_M, Interval, common, joined, total_m, turned
+from pipeline.ground.overlays import united
 
 STEADY_DEG = 8.0
 """A break within this of a line's direction keeps beside it: judgment, no source."""
@@ -188,7 +189,7 @@ class RunsOfLine:
         if not self.line.is_ring:
             return substring(self.line, start_m, end_m)
         cuts = turned([(start_m, end_m)], self.shift_m, total)
-        return shapely.union_all([substring(self.line, *cut) for cut in cuts])
+        return united([substring(self.line, *cut) for cut in cuts])
 
     def _without_crossings(self) -> list[Strand]:
         """Strands without those of courses that the line only goes across at a slant."""
@@ -214,7 +215,7 @@ class RunsOfLine:
             return False
         if total_m(common(close, steady)) >= self.least_m:
             return False
-        shape = shapely.union_all(self.ground.parts[[strand.part for strand in strands]])
+        shape = united(self.ground.parts[[strand.part for strand in strands]])
         first, last = (self._side_m(at, shape) for at in (close[0][0], close[-1][1]))
         return first * last < 0 and min(abs(first), abs(last)) > self.reach.along_m / 2
 

@@ -11,6 +11,7 @@ import shapely
 
 from pipeline.core.units import M_PER_FT
 from pipeline.ground.intervals import JOIN_M
+from pipeline.ground.overlays import common, united
 
 MEET_M = 1.0
 """Ends of breaks closer to each other than this meet: common practice, no source."""
@@ -69,19 +70,17 @@ class DrawnBreaks:
         Only ground ``around`` counts.
         """
         near = self.tree.query(around, predicate="intersects")
-        pieces, number = shapely.get_parts(
-            shapely.intersection(self.parts[near], around), return_index=True
-        )
+        pieces, number = shapely.get_parts(common(self.parts[near], around), return_index=True)
         solid = shapely.get_dimensions(pieces) > 0
         pieces, part = pieces[solid], near[number[solid]]
         group = _groups(pieces)
         first, second = (_group_at(pieces, part, group, *end) for end in (one, two))
         if first < 0 or second < 0:
             return Meeting(np.inf, shapely.MultiLineString())
-        here = shapely.union_all(pieces[group == first])
-        there = shapely.union_all(pieces[group == second])
+        here = united(pieces[group == first])
+        there = united(pieces[group == second])
         apart_m = 0.0 if first == second else float(shapely.distance(here, there))
-        return Meeting(apart_m, shapely.union(here, there))
+        return Meeting(apart_m, united([here, there]))
 
 
 def _courses(parts: np.ndarray) -> np.ndarray:
@@ -132,7 +131,7 @@ def drawn_width_ft(line: shapely.LineString, polygon: shapely.Geometry, most_m: 
     across = np.column_stack([-step[:, 1], step[:, 0]])
     across *= most_m / np.maximum(np.hypot(*across.T), 1e-12)[:, None]
     squares = shapely.linestrings(np.stack([points - across, points + across], axis=1))
-    inside = shapely.line_merge(shapely.intersection(squares, polygon))
+    inside = shapely.line_merge(common(squares, polygon))
     pieces, number = shapely.get_parts(inside, return_index=True)
     pieces, number = pieces[shapely.length(pieces) > 0], number[shapely.length(pieces) > 0]
     far = shapely.distance(pieces, shapely.points(points[number]))

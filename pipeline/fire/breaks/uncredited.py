@@ -14,6 +14,7 @@ from pipeline.fire.breaks.break_lines import break_cover
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.words import feet_words
 from pipeline.ground.intervals import joined
+from pipeline.ground.overlays import united
 
 
 def cover_beside(
@@ -62,9 +63,7 @@ def find_uncredited(
                 subject=listed(sorted(set(firebreaks.loc[close, "block"]))),
                 message=f"{kind} along about {feet_words(feet[close].sum())} of edge: {why}",
                 code=code,
-                geometry=shapely.line_merge(
-                    shapely.union_all(firebreaks.geometry.to_numpy()[close])
-                ),
+                geometry=shapely.line_merge(united(firebreaks.geometry.to_numpy()[close])),
             )
 
 

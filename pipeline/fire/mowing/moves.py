@@ -18,6 +18,7 @@ from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac, length_ft
+from pipeline.ground.overlays import united
 
 GATE_M = 30.0
 """A gate farther from a block than this is not its gate."""
@@ -212,8 +213,8 @@ def driving_ground(
     From a gate beside the block a lane leads straight to it.
     """
     lanes = [] if start is None else [shapely.shortest_line(shapely.Point(start), ground)]
-    own = shapely.union_all([ground, *strips, *shapely.buffer(lanes, LANE_M)])
-    return DrivingGround(shapely.union_all([own, *roads[shapely.intersects(roads, own)]]))
+    own = united([ground, *strips, *shapely.buffer(lanes, LANE_M)])
+    return DrivingGround(united([own, *roads[shapely.intersects(roads, own)]]))
 
 
 def road_ground(

@@ -81,7 +81,9 @@ def draw_strips(
             for width_ft in sorted({band.width_ft for band in of_kind}, reverse=True):
                 drawn = [band.shape() for band in of_kind if band.width_ft == width_ft]
                 strip = shapely.union_all(drawn, grid_size=GRID_M)
-                strip = shapely.difference(strip, shapely.union_all(taken), grid_size=GRID_M)
+                strip = shapely.difference(
+                    strip, shapely.union_all(taken, grid_size=GRID_M), grid_size=GRID_M
+                )
                 taken.append(strip)
                 for part in _in_order(strip):
                     rows.append((block, kind, width_ft))

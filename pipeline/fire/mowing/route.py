@@ -7,7 +7,7 @@ takes the same steps on the same map, and a fixed number of them at most.
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,6 +25,10 @@ from pipeline.fire.mowing.route_items import (
 
 MOST_STEPS = 1_000_000
 """Passes looked at before the search ends, a second of work for the largest blocks."""
+
+
+MOST_AT_ONCE = 250
+"""Passes whose order is looked for at once; the work grows with their square and more."""
 
 
 MOST_BEGINNINGS = 24
@@ -217,10 +221,20 @@ def driving_order(
 ) -> list[Driven]:
     """Every pass once, in the order and direction in which it is driven.
 
-    ``far`` measures the way between two places; a closed pass may be cut, like any other.
+    ``far`` measures the way between two places; a closed pass may be cut, like any other. A block
+    with very many passes is driven part by part, as they are listed.
     """
-    if not items:
-        return []
+    driven: list[Driven] = []
+    for first in range(0, len(items), MOST_AT_ONCE):
+        part = _order_of_part(items[first : first + MOST_AT_ONCE], start, far)
+        driven += [replace(pass_, item=pass_.item + first) for pass_ in part]
+        last_x, last_y = part[-1].points[-1].tolist()
+        start = (last_x, last_y)
+    return driven
+
+
+def _order_of_part(items: list[Item], start: Place | None, far: Far) -> list[Driven]:
+    """Passes of one part of the way, in order."""
     search = _Search(list(items), start, far)
     orders = [search.nearest_next(first) for first in search.beginnings()]
     best = sorted(orders, key=search.cost)[:MOST_IMPROVED]

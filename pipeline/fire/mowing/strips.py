@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from pipeline.ground.acreage import polygonal
+from pipeline.ground.overlays import common
 
 ARC_SEGMENTS = 16
 """Sides of a quarter of a circle."""
@@ -127,7 +128,7 @@ def lines_within(
     """Parts of lines within some ground, shorter ones left out; one that closes stays whole."""
     found = []
     for line in lines:
-        inside = shapely.get_parts(shapely.intersection(line, ground))
+        inside = shapely.get_parts(common(line, ground))
         inside = inside[shapely.get_dimensions(inside) == 1]
         merged = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(inside)))
         found += [part for part in merged if part.length > shortest_m]

@@ -11,6 +11,7 @@ from pipeline.core.names import listed
 from pipeline.core.units import half_up
 from pipeline.fire.slope.settings import SlopeSettings
 from pipeline.fire.words import feet_words
+from pipeline.ground.overlays import united
 
 LEAST_FT = 10.0
 """Shorter pieces are below what heights 10 m apart can tell."""
@@ -123,5 +124,5 @@ def _of_block(code: str, block: str, message: str, lines: gpd.GeoSeries) -> Find
         subject=block,
         message=message,
         code=code,
-        geometry=shapely.line_merge(shapely.union_all(lines.to_numpy())),
+        geometry=shapely.line_merge(united(lines.to_numpy())),
     )
