@@ -126,7 +126,8 @@ class _Search:
     def beginnings(self) -> list[Turn]:
         """First passes to try."""
         all_ways = [(n, t) for n in range(len(self.items)) for t in self.ways(n)]
-        return all_ways[:: math.ceil(len(all_ways) / MOST_BEGINNINGS)]
+        most = max(1, min(MOST_BEGINNINGS, MOST_STEPS // 4 // len(self.items) ** 2))
+        return all_ways[:: math.ceil(len(all_ways) / most)]
 
     def cut(self, cut: "_Cut") -> list[Turn]:
         """A pass driven in two halves: turns of its halves, and of what is left of its nest."""
@@ -225,22 +226,25 @@ def driving_order(
     with very many passes is driven part by part, as they are listed.
     """
     driven: list[Driven] = []
-    for first in range(0, len(items), MOST_AT_ONCE):
-        part = _order_of_part(items[first : first + MOST_AT_ONCE], start, far)
+    firsts = range(0, len(items), MOST_AT_ONCE)
+    for first in firsts:
+        steps = MOST_STEPS // len(firsts)
+        part = _order_of_part(items[first : first + MOST_AT_ONCE], start, far, steps)
         driven += [replace(pass_, item=pass_.item + first) for pass_ in part]
         last_x, last_y = part[-1].points[-1].tolist()
         start = (last_x, last_y)
     return driven
 
 
-def _order_of_part(items: list[Item], start: Place | None, far: Far) -> list[Driven]:
-    """Passes of one part of the way, in order."""
+def _order_of_part(items: list[Item], start: Place | None, far: Far, steps: int) -> list[Driven]:
+    """Passes of one part of the way in order, found in a number of steps."""
     search = _Search(list(items), start, far)
     orders = [search.nearest_next(first) for first in search.beginnings()]
     best = sorted(orders, key=search.cost)[:MOST_IMPROVED]
-    order = min((search.improved(order, MOST_STEPS // 3) for order in best), key=search.cost)
-    last = search.steps + MOST_STEPS
-    while search.steps < last:
+    order = min((search.improved(order, steps // 3) for order in best), key=search.cost)
+    last = search.steps + steps
+    # Passes are cut only where the whole way is looked for at once.
+    while steps == MOST_STEPS and search.steps < last:
         shorter = _with_a_detour(search, order) or _with_a_pass_cut(search, order)
         if shorter is None:
             break
