@@ -4,6 +4,8 @@ Lengths are known by construction. One chain is 66 ft (NIST Handbook 44, appendi
 way of a section-line road, half of it on each side of the line.
 """
 
+from itertools import pairwise
+
 import geopandas as gpd
 import numpy as np
 import pytest
@@ -131,7 +133,7 @@ def test_pieces_follow_each_other_from_end_to_end(roads):
     pieces = credited(roads)
     assert pieces[0].start_m == 0
     assert pieces[-1].end_m == pytest.approx(400)
-    for here, there in zip(pieces, pieces[1:], strict=False):
+    for here, there in pairwise(pieces):
         assert here.end_m == there.start_m
 
 
