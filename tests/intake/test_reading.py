@@ -137,7 +137,7 @@ def test_start_prints_a_property_file_that_can_be_read(capsys):
     assert sorted(sample.iterdir()) == before, "nothing is written"
     assert told["units"]["path"] == "units.shp"
     assert told["units"]["columns"]["unit_id"] == "UNIT"
-    assert {b["path"]: b["kind"] for b in told["breaks"]}["creek.kml"] == "creek"
+    assert {b["path"]: b.get("kind") for b in told["breaks"]}["creek.kml"] == "creek"
     assert {s["kind"] for s in told["scenes"]} == {"ndvi", "reflectance"}
     assert {"mixes", "seed_lots", "treatments", "clips", "exclusions"} <= set(told)
 
