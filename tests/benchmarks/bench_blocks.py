@@ -211,9 +211,13 @@ def _print_errors(tallies: dict[str, Tally]) -> None:
 
 def _print_losses(tallies: dict[str, Tally]) -> None:
     """What was lost, and where."""
-    for what, many in (("lost_units", "units"), ("lost_strips", "strips"), ("plans_off", "plans")):
+    for words, what, many in (
+        ("units lost", "lost_units", "units"),
+        ("strips lost", "lost_strips", "strips"),
+        ("plans off", "plans_off", "plans"),
+    ):
         count = sum(getattr(t, what) for t in tallies.values())
-        print(f"{what}: {count} of {sum(getattr(t, many) for t in tallies.values())}")
+        print(f"{words}: {count} of {sum(getattr(t, many) for t in tallies.values())}")
     for row, t in tallies.items():
         for where in [*t.lost[:5], *t.off[:5]]:
             print(f"at {row}: {where}")
