@@ -18,7 +18,8 @@ def united(shapes: Sequence[shapely.Geometry] | np.ndarray) -> shapely.Geometry:
     try:
         return shapely.union_all(shapes)
     except shapely.GEOSException:
-        return shapely.union_all(shapes, grid_size=GRID_M)
+        with np.errstate(all="ignore"):
+            return shapely.union_all(shapes, grid_size=GRID_M)
 
 
 def common(one: shapely.Geometry | np.ndarray, other: shapely.Geometry | np.ndarray) -> Any:
@@ -26,7 +27,8 @@ def common(one: shapely.Geometry | np.ndarray, other: shapely.Geometry | np.ndar
     try:
         return shapely.intersection(one, other)
     except shapely.GEOSException:
-        return shapely.intersection(one, other, grid_size=GRID_M)
+        with np.errstate(all="ignore"):
+            return shapely.intersection(one, other, grid_size=GRID_M)
 
 
 def less(one: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
@@ -34,4 +36,5 @@ def less(one: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
     try:
         return shapely.difference(one, other)
     except shapely.GEOSException:
-        return shapely.difference(one, other, grid_size=GRID_M)
+        with np.errstate(all="ignore"):
+            return shapely.difference(one, other, grid_size=GRID_M)

@@ -3,7 +3,7 @@
 import geopandas as gpd
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
@@ -70,6 +70,8 @@ def test_exclusion_counts_only_for_its_purpose_and_overlaps_count_once():
     assert unit["gross_ac"] == unit["burnable_ac"] + unit["no_burn_ac"]
 
 
+# Found by chance: coordinates so near zero that the overlay gives up on them.
+@example([((0, 0, 1, 1), "burn"), ((1.1e-308, 1, 1, 1), "burn"), ((-1e-323, 0, 1, 1.25), "burn")])
 @settings(max_examples=40, deadline=None)
 @given(
     st.lists(
