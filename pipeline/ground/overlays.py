@@ -4,7 +4,7 @@ The library's overlay works on free coordinates and gives up on some pairs of va
 the shapes are brought onto a grid of a millimeter, where it cannot.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -15,26 +15,26 @@ from pipeline.ground.half_edges import GRID_M
 
 def united(shapes: Sequence[shapely.Geometry] | np.ndarray) -> shapely.Geometry:
     """All ground that the shapes cover."""
-    try:
-        return shapely.union_all(shapes)
-    except shapely.GEOSException:
-        with np.errstate(all="ignore"):
-            return shapely.union_all(shapes, grid_size=GRID_M)
+    return _overlaid(shapely.union_all, shapes)
 
 
 def common(one: shapely.Geometry | np.ndarray, other: shapely.Geometry | np.ndarray) -> Any:
     """What both shapes cover; of two arrays, pair by pair."""
-    try:
-        return shapely.intersection(one, other)
-    except shapely.GEOSException:
-        with np.errstate(all="ignore"):
-            return shapely.intersection(one, other, grid_size=GRID_M)
+    return _overlaid(shapely.intersection, one, other)
 
 
 def less(one: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
     """What the first shape covers and the second one does not."""
-    try:
-        return shapely.difference(one, other)
-    except shapely.GEOSException:
-        with np.errstate(all="ignore"):
-            return shapely.difference(one, other, grid_size=GRID_M)
+    return _overlaid(shapely.difference, one, other)
+
+
+def _overlaid(overlay: Callable[..., Any], *shapes: Any) -> Any:
+    """An overlay on free coordinates, else on the grid; what it divides by zero within is its own.
+
+    Coordinates of nearly nothing, such as 1e-308 m, make it warn.
+    """
+    with np.errstate(all="ignore"):
+        try:
+            return overlay(*shapes)
+        except shapely.GEOSException:
+            return overlay(*shapes, grid_size=GRID_M)
