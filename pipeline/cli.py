@@ -61,7 +61,7 @@ def _run(options: argparse.Namespace) -> int:
             allowed=tuple(options.allow),
             progress=progress,
         )
-    terminal.tell_run(log, finished)
+    terminal.tell_run(log, finished, each=_tells_each(options))
     log.warning(CAUTION)
     print(finished.folder, flush=True)
     return _verdict(options, finished.run.frames["findings"])
@@ -69,12 +69,12 @@ def _run(options: argparse.Namespace) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     """``swardline check``: read and validate, compute nothing, write nothing."""
-    from pipeline.runner import read_property
+    from pipeline.runner import intake_findings, read_property
 
     _, intake = read_property(options.property_file, tuple(options.allow))
-    findings = intake.frames["intake_findings"]
+    findings, by_cause = intake_findings(intake)
     terminal.tell_sources(log, intake)
-    terminal.tell_findings(log, findings)
+    terminal.tell_findings(log, findings, by_cause, each=_tells_each(options))
     log.info("all sources can be used")
     return _verdict(options, findings)
 
@@ -127,6 +127,11 @@ def _describe(options: argparse.Namespace) -> int:
     return ALL_DONE
 
 
+def _tells_each(options: argparse.Namespace) -> bool:
+    """Whether each finding is said by itself: asked for, or read by a program."""
+    return options.all_findings or options.log_format == "json"
+
+
 def _verdict(options: argparse.Namespace, findings: object) -> int:
     """Exit code of a command that got through: with --strict, warnings count as failures."""
     warned = "warning" in set(findings["severity"])  # type: ignore[index]
@@ -163,6 +168,11 @@ def _parser() -> argparse.ArgumentParser:
         default=[],
         metavar="FOLDER",
         help="a further folder that the property file may read from (may be repeated)",
+    )
+    source.add_argument(
+        "--all-findings",
+        action="store_true",
+        help="say each warning and note in full, not one line a cause",
     )
 
     run = commands.add_parser(

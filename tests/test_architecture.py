@@ -47,7 +47,7 @@ LIBRARIES = {
     "pictures": COUNTING | {"rasterio"},
     **dict.fromkeys(SUBJECTS, COUNTING | {"pydantic"}),
     "pages": {"numpy", "pandas", "geopandas", "shapely", "pyproj"},
-    "catalog": {"pydantic"},
+    "catalog": {"pydantic", "pandas"},
     "write": COUNTING | {"rasterio", "pyogrio", "xlsxwriter", "typst"},
     "outputs": {"pandas"},
     "runner": {"pandas"},

@@ -55,7 +55,9 @@ def zone_scene_findings(
             f"{date:%Y-%m-%d}: more than {most:g} percent of the pixels of "
             f"{listed(rows['unit_id'])} are outside the valid range and were left out"
         )
-        findings.append(warning(message, "scenes", row=int(scene)))
+        lost = float((rows["pixels"] * rows["out_of_range_pct"] / rows["valid_pct"]).sum())
+        told = warning("out_of_range", message, "scenes", row=int(scene), amount=lost)
+        findings.append(told)
     usable = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
     for row in cloudy_units(usable, treatment_log, settings.cloud_drop).itertuples():
         message = (
@@ -63,21 +65,22 @@ def zone_scene_findings(
             "picture before than any other unit, and nothing is on record that was done to it: "
             "cloud or haze? Look at the picture"
         )
-        findings.append(warning(message, "scenes", subject=row.unit_id))
+        findings.append(warning("cloud_suspected", message, "scenes", subject=row.unit_id))
     most_pixels = zone_scenes.groupby(["date", "scene"])["pixels"].max()
     for date, scene in most_pixels.index[most_pixels == 0.0]:
         message = (
             f"{date:%Y-%m-%d}: no unit has a usable pixel: is it the right file, its reference "
             "system right, and its quality raster?"
         )
-        findings.append(warning(message, "scenes", row=int(scene)))
+        findings.append(warning("no_usable_pixel", message, "scenes", row=int(scene)))
     left_out = zone_scenes[zone_scenes["reason"].notna()]
     for (date, scene), rows in left_out.groupby(["date", "scene"]):
         units = rows.to_dict("records")
         words = "; ".join(
             f"{r['unit_id']}: {reason_words(r, settings.least_full_pixels)}" for r in units
         )
-        findings.append(note(f"{date:%Y-%m-%d}: not to be used: {words}", "scenes", row=int(scene)))
+        message = f"{date:%Y-%m-%d}: not to be used: {words}"
+        findings.append(note("not_usable", message, "scenes", row=int(scene)))
     return findings
 
 
@@ -94,7 +97,7 @@ def _of_proposals(
             "table with usable pictures before and after it that lie within "
             f"{settings.date_gap_days} days of each other in the course of the year"
         )
-        return [note(message, "comparisons")]
+        return [note("no_comparison", message, "comparisons")]
     findings = []
     for name, rows in proposed.groupby("comparison"):
         parts = {}
@@ -110,7 +113,7 @@ def _of_proposals(
             "look the references over (all of them, with the reasons, are in the table "
             "proposed_comparisons)"
         )
-        findings.append(warning(message, "comparisons", subject=str(name)))
+        findings.append(warning("comparison_proposed", message, "comparisons", subject=str(name)))
     return findings
 
 
@@ -128,7 +131,7 @@ def _of_treated_references(comparisons: pd.DataFrame, treatment_log: pd.DataFram
             f"second: {words}; what that did is in the comparison"
         )
         finding = warning if (near["kind"] == "burn").any() else note
-        findings.append(finding(message, "comparisons", subject=str(name)))
+        findings.append(finding("references_treated", message, "comparisons", subject=str(name)))
     return findings
 
 
@@ -142,6 +145,7 @@ def _of_change_maps(
     both = pairs.merge(change_maps, how="left", indicator=True)
     return [
         warning(
+            "change_not_drawn",
             f"the change from {row.before:%Y-%m-%d} to {row.after:%Y-%m-%d} is not in "
             "greenness_change.tif: a picture is missing or shows nothing of the property, its "
             "pixels do not match the others', or the units lie so far apart that it would be vast",
@@ -174,7 +178,7 @@ def _of_references(name: str, units: pd.DataFrame, settings: GreennessSettings) 
             f"{settings.least_references} are needed for an interval, {GOOD_REFERENCES} or more "
             "make it useful"
         )
-        findings.append(warning(message, "comparisons", subject=name))
+        findings.append(warning("few_references", message, "comparisons", subject=name))
     left_out = units[(units["role"] == "reference") & ~good]
     if len(left_out):
         little = f"less than {settings.sure_valid_pct:g} percent usable on both dates"
@@ -184,7 +188,7 @@ def _of_references(name: str, units: pd.DataFrame, settings: GreennessSettings) 
             for r in left_out.to_dict("records")
         ]
         message = f"not used as references: {'; '.join(words)}"
-        findings.append(warning(message, "comparisons", subject=name))
+        findings.append(warning("references_left_out", message, "comparisons", subject=name))
     return findings
 
 
@@ -197,4 +201,4 @@ def _of_chance(name: str, count: int, settings: GreennessSettings) -> list[Findi
         f"{count} burned units were judged, each at {settings.confidence_pct:g} percent: about "
         f"{chance} would stand out by chance alone"
     )
-    return [note(message, "comparisons", subject=name)]
+    return [note("chance_alone", message, "comparisons", subject=name)]

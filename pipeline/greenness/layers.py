@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import findings_layer
+from pipeline.greenness.causes import CAUSES
 from pipeline.greenness.columns import (
     AFTER,
     ALIKE,
@@ -167,4 +168,4 @@ ZONE_CHANGES = Layer(
 )
 
 
-GREENNESS_FINDINGS = findings_layer("greenness_findings")
+GREENNESS_FINDINGS = findings_layer("greenness_findings", CAUSES)

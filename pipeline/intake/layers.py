@@ -2,6 +2,7 @@
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import findings_layer
+from pipeline.intake.causes import CAUSES
 
 
 def _factor(name: str, meaning: str, *, nullable: bool = False) -> Column:
@@ -106,4 +107,4 @@ MASK_PRESETS = Layer(
     internal=True,
 )
 
-INTAKE_FINDINGS = findings_layer("intake_findings")
+INTAKE_FINDINGS = findings_layer("intake_findings", CAUSES)

@@ -122,7 +122,8 @@ def _without_rows(entry: Entry, opened: MapFile) -> SourceRead:
         faults.append(Fault(opened.name, "no rows", "a polygon for each unit", do))
     else:
         message = f"{opened.name}: no rows, so that nothing of it is used: is it the right file?"
-        findings.append(Finding(severity="warning", source=entry.role, message=message))
+        finding = Finding(severity="warning", source=entry.role, message=message, code="no_rows")
+        findings.append(finding)
     return SourceRead(empty(entry.layer), findings, entry.row(opened, opened.crs, 0), faults)
 
 

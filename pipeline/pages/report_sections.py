@@ -17,7 +17,7 @@ from pipeline.greenness.sheets import (
 )
 from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
 from pipeline.pages.block_map import arcs_of_block
-from pipeline.pages.cautions import draw_findings
+from pipeline.pages.finding_words import draw_findings
 from pipeline.pages.greenness_words import with_greenness_words
 from pipeline.pages.map_frame import frame_around
 from pipeline.pages.map_svg import draw_map, unit_facts
@@ -59,7 +59,11 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
     """Every section that some layer has rows for, findings first."""
     frames = {**frames, "season_plan": plan_rows(frames), "fuel": fuel_rows(frames)}
     sections = [
-        Section("findings", "Look at this first", draw_findings(frames["findings"])),
+        Section(
+            "findings",
+            "Look at this first",
+            draw_findings(frames["findings_by_cause"], frames["findings"]),
+        ),
         Section("map-section", "Map", _map(frames, crs_name)),
         Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("season", "Season", _tables(frames, SEASON_TABLE)),

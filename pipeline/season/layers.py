@@ -10,6 +10,7 @@ from pipeline.core.layer import (
 )
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.log.days import MONTHS_BY_BURN_TIME
+from pipeline.season.causes import CAUSES
 
 DATE = Column("date", "date", "Last day of the survey or measurement.", "Date")
 
@@ -382,4 +383,4 @@ COMMUNITY = Layer(
 )
 
 
-SEASON_FINDINGS = findings_layer("season_findings")
+SEASON_FINDINGS = findings_layer("season_findings", CAUSES)
