@@ -3,6 +3,7 @@
 import json
 import logging
 import re
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -10,7 +11,16 @@ from hypothesis import strategies as st
 
 from pipeline.catalog import CAUSES, told_by_cause
 from pipeline.core.findings import Finding, findings_frame, gather_findings
-from pipeline.terminal import MOST_CAUSES, JsonLines, PlainLines, cause_lines, tell_findings
+from pipeline.core.run import Run
+from pipeline.runner import Finished
+from pipeline.terminal import (
+    MOST_CAUSES,
+    JsonLines,
+    PlainLines,
+    cause_lines,
+    tell_findings,
+    tell_run,
+)
 
 SCREEN = 24
 """Lines of a terminal's screen: common practice since the DEC VT100, from memory."""
@@ -50,6 +60,22 @@ def test_lines_and_the_sum_tell_of_every_finding(findings):
     assert last.startswith(f"  {warned} warning")
     assert f"{len(findings) - warned} note" in last
     assert (f"({sum(shown)} of them above)" in last) == (sum(shown) < warned)
+
+
+def test_a_run_of_the_sample_is_told_on_one_screen(sample_layers, log):
+    frames, _ = sample_layers
+    names = ("larkspindle_prairie.gpkg", "report.html", "packet.pdf", "mow_lines.gpx")
+    run = Run("larkspindle_prairie", frames, None, "2026-10-01T00:00:00.000Z")
+    kept = Kept(PlainLines())
+    log.addHandler(kept)
+    tell_run(log, Finished(Path("out"), run, tuple(map(Path, names))), each=False)
+    said = [text for _, text in kept.said]
+    assert len(said) + len(("caution", "run folder")) <= SCREEN
+    assert all(len(line) < 132 for line in said)
+    assert any(
+        line.startswith(f"  {(frames['findings'].severity == 'warning').sum()} warnings of ")
+        for line in said
+    )
 
 
 class Kept(logging.Handler):
