@@ -39,12 +39,24 @@ from pipeline.seed import (
     uncertainty,
 )
 from pipeline.seed import findings as seed_findings
+from pipeline.work import (
+    conflicts,
+    costs,
+    fire_clashes,
+    planned,
+    seed_clashes,
+    stock_clashes,
+    tasks,
+    unit_clashes,
+)
 
 STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units),
     Step("ground_totals", acreage.sum_ground),
     Step("excluded_ground", acreage.measure_excluded_ground),
-    Step("treatment_log", treatment_log.keep_usable_rows),
+    Step("usable_log", treatment_log.keep_usable_rows),
+    Step("treatment_log", treatment_log.keep_done),
+    Step("planned_log", treatment_log.keep_planned),
     Step("edges", edge_graph.draw_edges),
     Step("acreage_findings", outline_findings.find_acreage),
     Step("ground_refusals", block_gates.check_ground),
@@ -113,5 +125,13 @@ STEPS: tuple[Step, ...] = (
     Step("season_plan", plan.plan_season),
     Step("plan_facts", plan.list_plan_facts),
     Step("season_findings", season_findings.find_season),
+    Step("planned_work", planned.list_planned_work),
+    Step("fire_clashes", fire_clashes.find_fire_clashes),
+    Step("unit_clashes", unit_clashes.find_unit_clashes),
+    Step("stock_clashes", stock_clashes.find_stock_clashes),
+    Step("seed_clashes", seed_clashes.find_seed_clashes),
+    Step("conflicts", conflicts.judge_conflicts),
+    Step("tasks", tasks.list_tasks),
+    Step("season_costs", costs.sum_season_costs),
 )
 """Every step in running order."""

@@ -143,6 +143,7 @@ class Sources(Section):
     green_up: ShippedSource | None = None
     nesting_seasons: ShippedSource | None = None
     unit_limits: TableSource | None = None
+    conflict_rules: ShippedSource | None = None
     season_rules: ShippedSource | None = None
     daily_temperatures: TableSource | None = None
     hourly_weather: TableSource | None = None
@@ -168,13 +169,16 @@ def shipped_names() -> list[str]:
 class PropertyInfo(Section):
     """[property]: its name, the season being prepared, and where it lies.
 
-    The state may be given by its name or its two postal letters; it is kept as its name.
+    The state may be given by its name or its two postal letters; it is kept as its name. What the
+    log tells up to ``as_of`` is done, what it tells of later days is planned; where it is not
+    given, it is the day of the newest source.
     """
 
     name: Name
     season: int = Field(ge=1900, le=2200)
     state: Annotated[Name, AfterValidator(state_name)] | None = None
     region: Name | None = None
+    as_of: Day | None = None
 
 
 class PropertyHead(Section):

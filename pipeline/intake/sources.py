@@ -141,7 +141,8 @@ def listed_frames(
     property_file: PropertyHead, arriving: Mapping[str, Layer]
 ) -> dict[str, pd.DataFrame]:
     """The lists of the property file as frames: one row for each unit of each entry."""
-    frames = {"property": pd.DataFrame([property_file.property.model_dump()])}
+    told = property_file.property.model_dump()
+    frames = {"property": _declared_frame([told], arriving["property"])}
     for name in type(property_file).model_fields:
         entries = getattr(property_file, name)
         if name in arriving and isinstance(entries, tuple):

@@ -1,0 +1,253 @@
+"""The layers of the season's work: what is planned, what stands against it, tasks and costs."""
+
+from dataclasses import replace
+
+from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
+from pipeline.core.layers import UNIT_ID
+
+WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray")
+"""What may be planned: a burn or seeding of the property file, or a row of the log's future."""
+
+
+SERIOUSNESS = ("stop_and_ask", "think_again", "know")
+"""How serious a conflict is, the most serious first."""
+
+
+DECIDERS = (
+    "burn_boss",
+    "fire_authority",
+    "wildlife_agency",
+    "contract_office",
+    "landowner",
+    "seed_dealer",
+    "licensed_applicator",
+    "specialist",
+)
+"""Who has the word on a conflict or task; the tool never has it."""
+
+
+TASK_KINDS = (
+    "ask_agency",
+    "ask_contract_office",
+    "ask_permit",
+    "give_notice",
+    "settle_conflict",
+    "mow_breaks",
+    "prepare_line",
+    "window_opens",
+    "window_closes",
+    "order_seed",
+    "test_lot",
+    "sow",
+    "stock_off",
+    "stock_on",
+    "mow",
+    "hay",
+    "spray",
+    "measure_fuel",
+    "look_again",
+)
+"""What there is to do in a season. No task is a burn: the day decides, and those who hold it."""
+
+
+AMOUNT_UNITS = ("ft", "ac", "lb", "head", "lots", "places")
+"""What the amount of a task counts."""
+
+
+WORK_ID = Column("work_id", "text", "Piece of planned work, such as burn:North.", "Work")
+
+
+WORK_KIND = Column("kind", "text", "What is planned.", "Planned", choices=WORK_KINDS)
+
+
+_UNIT = replace(UNIT_ID, nullable=True)
+
+
+_BLOCK = optional_text("block", "Burn block, where the work is a burn.", "Block")
+
+
+_AREA = optional_text("area", "Seeding area, where the work is a seeding.", "Area")
+
+
+_FIRST_DAY = optional_date("first_day", "First day that it may fall on.", "From")
+
+
+_LAST_DAY = optional_date("last_day", "Last day that it may fall on.", "To")
+
+
+PLANNED_WORK = Layer(
+    "planned_work",
+    "MultiPolygon",
+    "What is planned for the season, unit by unit: burns and seedings of the property file, and "
+    "what the log tells of days still to come. No plan here is a permission to light anything.",
+    (
+        WORK_ID,
+        UNIT_ID,
+        WORK_KIND,
+        _BLOCK,
+        _AREA,
+        _FIRST_DAY,
+        _LAST_DAY,
+        Column(
+            "days_from",
+            "text",
+            "Where the days come from.",
+            "Days from",
+            choices=("property_file", "fuel_window", "log", "none"),
+        ),
+        optional_number("work_ac", "Acres of the unit that it concerns.", "Acres", 1),
+        optional_number(
+            "wind_from_deg", "Direction the planned wind comes from.", "Wind from", 0, highest=360
+        ),
+        optional_number("head", "Animals.", "Animals", 0, dimensionless=True),
+        optional_text("mix", "Mix that is sown.", "Mix"),
+        optional_text("method", "How it is sown.", "Method"),
+    ),
+    key=("work_id", "unit_id"),
+)
+
+
+CODE = Column("code", "text", "What stands against the work: a row of the conflict rules.", "Rule")
+
+
+def _clashes(name: str) -> Layer:
+    """Internal layer of what one subject knows that stands against planned work."""
+    return Layer(
+        name,
+        "Geometry",
+        "What of one subject stands against planned work, before the rules judge it.",
+        (
+            CODE,
+            WORK_ID,
+            replace(
+                _UNIT, meaning="Unit that it concerns; empty where it concerns all of the work."
+            ),
+            Column("number", "integer", "Number of the clash of this code, work and unit, from 1."),
+            optional_number("figure", "Figure found.", lowest=-1e12, dimensionless=True),
+            optional_number(
+                "bound", "Figure it is held against.", lowest=-1e12, dimensionless=True
+            ),
+            optional_date("day", "Day found."),
+            optional_date("bound_day", "Day it is held against."),
+            optional_text("names", "Places, units, lots or species that it is about."),
+        ),
+        key=("code", "work_id", "unit_id", "number"),
+        internal=True,
+    )
+
+
+FIRE_CLASHES = _clashes("fire_clashes")
+UNIT_CLASHES = _clashes("unit_clashes")
+STOCK_CLASHES = _clashes("stock_clashes")
+SEED_CLASHES = _clashes("seed_clashes")
+
+
+CONFLICT_RULES = Layer(
+    "conflict_rules",
+    None,
+    "How serious each kind of conflict is, who decides, and what would resolve it.",
+    (
+        CODE,
+        Column(
+            "seriousness",
+            "text",
+            "How serious it is; off leaves it out.",
+            choices=(*SERIOUSNESS, "off"),
+        ),
+        optional_number("bound", "Figure from which on it is one.", dimensionless=True),
+        Column(
+            "against",
+            "text",
+            "What stands against the work; {figure}, {bound}, {day}, {bound_day}, {names}, "
+            "{unit} are filled in.",
+        ),
+        Column("who_decides", "text", "Who decides.", choices=DECIDERS),
+        Column("resolve", "text", "What would resolve it."),
+        Column("source", "text", "Published source, or its standing."),
+    ),
+    key=("code",),
+    internal=True,
+)
+
+
+CONFLICTS = Layer(
+    "conflicts",
+    "Geometry",
+    "Planned work held against all that is known, the most serious first. What it does not list "
+    "is not thereby allowed: permits, burn bans and the burn boss's own judgment stand above it.",
+    (
+        Column("number", "integer", "Rank, from 1: the most serious first.", "Number"),
+        Column("seriousness", "text", "How serious it is.", "Weight", choices=SERIOUSNESS),
+        CODE,
+        WORK_ID,
+        WORK_KIND,
+        replace(_UNIT, meaning="Unit that it concerns; empty where it concerns all of the work."),
+        _BLOCK,
+        _AREA,
+        _FIRST_DAY,
+        _LAST_DAY,
+        Column("against", "text", "What stands against it.", "What stands against it"),
+        Column("who_decides", "text", "Who decides.", "Who decides", choices=DECIDERS),
+        Column("resolve", "text", "What would resolve it.", "What would resolve it"),
+        optional_number("figure", "Figure found.", "Found", 1, lowest=-1e12, dimensionless=True),
+        optional_number(
+            "bound",
+            "Figure it is held against.",
+            "Held against",
+            1,
+            lowest=-1e12,
+            dimensionless=True,
+        ),
+        Column("source", "text", "Source of the rule.", "Source"),
+    ),
+    key=("number",),
+    always=True,
+)
+
+
+TASKS = Layer(
+    "tasks",
+    "Geometry",
+    "The season as a dated list: what to do by when, where, how much, and what it waits for. A "
+    "day here is planning arithmetic and no permission to light anything.",
+    (
+        Column("task_id", "text", "Name of the task in this list.", "Task"),
+        Column("kind", "text", "What to do.", "To do", choices=TASK_KINDS),
+        _UNIT,
+        _BLOCK,
+        _AREA,
+        optional_date("first_day", "First day it can be done.", "From"),
+        optional_date("due", "Day it is to be done by.", "By"),
+        optional_date("due_low", "The same at the low load.", "By, low load"),
+        optional_date("due_high", "The same at the high load.", "By, high load"),
+        optional_number("amount", "How much.", "Amount", 1, dimensionless=True),
+        optional_text("amount_unit", "What the amount counts.", "Of", choices=AMOUNT_UNITS),
+        optional_number("work_hours", "Hours of work.", "Time", 1),
+        optional_number("cost_usd", "What it costs, where a price is known.", "Cost", 0),
+        optional_text("names", "Lots, species, places or animals that it is about.", "About"),
+        optional_text("waits_for", "Tasks that come first, by name.", "Waits for"),
+        Column("who", "text", "Who does it.", "Who", choices=(*DECIDERS, "crew")),
+        optional_text("source", "What the day or the amount rests on.", "Rests on"),
+    ),
+    key=("task_id",),
+)
+
+
+SEASON_COSTS = Layer(
+    "season_costs",
+    None,
+    "Hours, acres, pounds and dollars of the season by task and unit. Dollars come from the "
+    "user's own prices alone; what has none is told.",
+    (
+        Column("kind", "text", "What is done.", "Task", choices=TASK_KINDS),
+        Column("place", "text", "Unit, block or seeding area.", "Place"),
+        optional_number("work_hours", "Hours of work.", "Time", 1),
+        optional_number("work_ac", "Acres.", "Acres", 1),
+        optional_number("length_ft", "Length of line.", "Length", 0),
+        optional_number("seed_lb", "Pounds of seed, as weighed.", "Seed", 1),
+        optional_number("cost_usd", "Dollars, as far as prices are known.", "Cost", 0),
+        Column("priced", "flag", "Whether all of it has a price.", "All priced"),
+        optional_text("without_price", "Settings of prices that were not given.", "No price for"),
+    ),
+    key=("kind", "place"),
+)
