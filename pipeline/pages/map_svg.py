@@ -10,7 +10,8 @@ from pipeline.ground.layers import UNITS
 from pipeline.pages import palette
 from pipeline.pages.greenness_words import greenness_settings, verdict_words
 from pipeline.pages.map_frame import MapFrame, frame_around
-from pipeline.pages.map_themes import Theme, map_themes, stroked, textures
+from pipeline.pages.map_themes import Theme, map_themes, textures
+from pipeline.pages.maps.conflict_marks import conflict_marks
 from pipeline.pages.maps.map_shapes import (
     EXCLUDED,
     SEEDED,
@@ -28,7 +29,9 @@ from pipeline.pages.maps.map_shapes import (
     tie_in,
 )
 from pipeline.pages.markup import Markup, given, isolated, tag
+from pipeline.pages.palette import stroked
 from pipeline.pages.words import NOTHING, bare_heading, cell_words, row_words, rows
+from pipeline.pages.work.conflict_list import conflict_facts
 from pipeline.season.layers import HISTORY
 from pipeline.season.plan_layers import FUEL, SEASON_PLAN
 
@@ -63,6 +66,7 @@ def draw_map(frames: Frames) -> Markup:
         layer_group("tie_ins", [tie_in(row, frame) for row in rows(frames["tie_ins"])]),
         layer_group("smoke_places", smoke_marks(frames["smoke_places"], frame)),
         layer_group("labels", [_label(row, frame) for row in units], still=True),
+        layer_group("conflicts", conflict_marks(frames["conflicts"], frame, pixel=pixel)),
     ]
     attributes = {
         "id": "map",
@@ -124,6 +128,7 @@ def unit_facts(frames: Frames) -> list[Markup]:
         name: {row["unit_id"]: row for row in rows(frames[name])}
         for name in ("history", "fuel", "season_plan")
     }
+    conflicts = conflict_facts(frames["conflicts"], frames["planned_work"])
     settings = greenness_settings(frames["settings"])
     changes: dict[str, list[dict[str, Any]]] = {}
     for change in rows(frames["greenness"]):
@@ -136,6 +141,7 @@ def unit_facts(frames: Frames) -> list[Markup]:
             *_history_facts(by_unit["history"].get(name)),
             *_fuel_facts(by_unit["fuel"].get(name)),
             *_plan_facts(by_unit["season_plan"].get(name)),
+            *conflicts.get(name, []),
             *_change_facts(changes.get(name, []), settings),
         ]
         pairs = [tag("dt", given(term)) + tag("dd", given(words)) for term, words in facts]

@@ -13,8 +13,8 @@ from pipeline.fire.smoke.layers import SMOKE_PLACES
 from pipeline.fire.words import place_words
 from pipeline.pages import palette
 from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame
-from pipeline.pages.map_themes import stroked
 from pipeline.pages.markup import Markup, isolated, joined, tag
+from pipeline.pages.palette import stroked
 from pipeline.pages.words import NOTHING, row_words, rows, sentence
 
 SLIT_M = 6.0
