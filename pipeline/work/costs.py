@@ -56,7 +56,8 @@ def _bought(seed_order: pd.DataFrame, seed_use: pd.DataFrame) -> pd.DataFrame:
     """Pounds and dollars of what is bought, by line of the order and area."""
     lines = seed_order[seed_order["bulk_to_order_lb"].ne(0)]
     taken = seed_use[seed_use["stock"].ne(HELD)]
-    parts = taken.groupby([*LINE, "area"], dropna=False)["bulk_lb"].sum(min_count=1).reset_index()
+    parts = taken.groupby([*LINE, "area"], dropna=False)["bulk_lb"].sum(min_count=1)
+    parts = parts.reset_index().astype({"lot": object})
     of_line = parts.groupby(LINE, dropna=False)["bulk_lb"]
     even = 1.0 / of_line.transform("size")
     share = (parts["bulk_lb"] / of_line.transform("sum")).where(

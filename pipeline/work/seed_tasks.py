@@ -160,6 +160,7 @@ def _order_tasks(
         cost = lines["cost_usd"]
         pounds = known(lines["bulk_to_order_lb"].sum(skipna=False))
         species = {str(name) for name in lines["common_name"].fillna(lines["species"])}
+        names = sorted(species, key=str.casefold)
         yield (
             TaskRow(
                 order.task_id,
@@ -174,8 +175,7 @@ def _order_tasks(
                 seed_lb=pounds,
                 bought_usd=known(cost.sum(min_count=1)),
                 price=NO_PRICE if cost.isna().any() else None,
-                names=(f"{order.vendor}: " if order.vendor else "")
-                + listed(sorted(species, key=lambda name: name.casefold())),
+                names=(f"{order.vendor}: " if order.vendor else "") + listed(names),
                 waits_for=tuple(
                     test.row.task_id for test in tests if test.species in set(lines["species"])
                 ),
