@@ -71,7 +71,7 @@ def _settling(works: list[Work], conflicts: gpd.GeoDataFrame) -> gpd.GeoDataFram
             f"settle_conflict:{work.key}:{conflict.code}",
             "settle_conflict",
             conflict.who_decides,
-            "the day before the work may begin",
+            "the day before the first day planned",
             (work.key,),
             unit_id=conflict.unit_id,
             block=work.block,
