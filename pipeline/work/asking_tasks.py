@@ -7,11 +7,9 @@ import pandas as pd
 import shapely
 
 from pipeline.core.names import listed, natural_key
-from pipeline.log.days import day_of
 from pipeline.work.layers import ASKING_TASKS
 from pipeline.work.settings import TaskSettings
 from pipeline.work.task_rows import (
-    Day,
     TaskRow,
     Work,
     days_before,
@@ -39,7 +37,7 @@ def list_asking_tasks(
     settings: TaskSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``asking_tasks``: whom to ask or to tell before planned work, and by when."""
-    works = works_of(planned_work)
+    works = [work for work in works_of(planned_work) if work.kind != "rest"]
     grounds = planned_work.drop_duplicates("unit_id").set_index("unit_id").geometry
     burns = [work for work in works if work.kind == "burn"]
     rows = [
@@ -104,11 +102,14 @@ def _limit_tasks(
     grounds: gpd.GeoSeries,
     settings: TaskSettings,
 ) -> Iterator[Drawn]:
-    """Limits without an approval on record that planned work on the unit meets."""
+    """Limits without an approval on record on units that work is planned on, whatever the days.
+
+    Whether days outside of those it names need an approval is for the office to say.
+    """
     asked = season_limits[season_limits["limit"].isin(ASKED_OF_LIMIT)]
     for limit in asked[asked["approval"].isna()].to_dict("records"):
         unit_id = limit["unit_id"]
-        met = [work for work in works if unit_id in work.units and meets(work, limit)]
+        met = [work for work in works if unit_id in work.units]
         if not met:
             continue
         kind, who = ASKED_OF_LIMIT[limit["limit"]]
@@ -128,24 +129,3 @@ def _limit_tasks(
             ),
             grounds[unit_id],
         )
-
-
-def meets(work: Work, limit: dict[str, str | None]) -> bool:
-    """Whether planned work may fall on a day of a limit, which holds all year without days.
-
-    Work without days may fall on any. A limit that passes New Year is one span of two years.
-    """
-    first_day, last_day = limit["first_day"], limit["last_day"]
-    if not first_day or not last_day or work.first is None or work.last is None:
-        return True
-    return any(
-        _touch(work.first, work.last, year, first_day, last_day)
-        for year in range(work.first.year - 1, work.last.year + 1)
-    )
-
-
-def _touch(first: Day, last: Day, year: int, first_day: str, last_day: str) -> bool:
-    """Whether days meet a part of the year that begins in a year; both ends count."""
-    start = day_of(year, first_day)
-    end = day_of(year + (last_day < first_day), last_day)
-    return first is not None and last is not None and first <= end and last >= start

@@ -91,7 +91,7 @@ def _line_tasks(
 ) -> Iterator[Drawn]:
     """Breaks to be mown and lines to be made, each once with the block that it is listed under.
 
-    One between two blocks serves both, and is due before the first of them may burn.
+    One between two blocks serves both, and is due before the first day planned of either.
     """
     by_block = {work.block: work for work in works if work.block is not None}
     feet = line_work.set_index(["block", "way"])["length_ft"]

@@ -62,7 +62,7 @@ def list_tasks(
 
 
 def _settling(works: list[Work], conflicts: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
-    """Conflicts of the first kind, each to be settled before its work may begin."""
+    """Conflicts of the first kind, each to be settled before the first day planned."""
     by_id = {work.work_id: work for work in works}
     rows = []
     for conflict in conflicts[conflicts["seriousness"] == "stop_and_ask"].itertuples():
