@@ -35,6 +35,12 @@ def folded(text: str) -> str:
     return "".join(c for c in clean_name(text).casefold() if c.isalnum())
 
 
+def natural_key(name: str) -> tuple[tuple[int, int, str], ...]:
+    """What names are sorted by as people count: North-2 stands before North-10."""
+    parts = re.findall(r"\d+|\D+", name.casefold())
+    return tuple((0, int(p), "") if p.isdecimal() else (1, 0, p) for p in parts)
+
+
 def nearest_name(name: str, known: Iterable[str]) -> str | None:
     """The known name that was probably meant, None when none is near."""
     by_fold = {folded(k): k for k in known}

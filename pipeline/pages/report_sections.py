@@ -28,6 +28,7 @@ from pipeline.pages.report_tables import draw_table
 from pipeline.pages.season_words import fuel_rows, plan_rows
 from pipeline.pages.wind_ring import wind_figure
 from pipeline.pages.words import wind_words
+from pipeline.pages.work import work_tables as work
 from pipeline.pages.work.first_screen import plan_day
 from pipeline.pages.work.task_list import task_sheet
 from pipeline.pages.work_words import TASK_WORDS
@@ -46,7 +47,7 @@ from pipeline.seed.sheets import (
     ORDER_TABLE,
     RATES_TABLE,
 )
-from pipeline.work import sheets as work
+from pipeline.work.sheets import CONFLICTS_TABLE
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -66,7 +67,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
     sections = [
         Section("findings", "Look at this first", draw_findings(frames["findings"])),
         Section("map-section", "Map", _map(frames, crs_name)),
-        Section("conflicts", "Conflicts", _tables(frames, work.CONFLICTS_TABLE)),
+        Section("conflicts", "Conflicts", _tables(frames, CONFLICTS_TABLE)),
         Section("tasks", "Tasks", _tasks(frames, as_of)),
         Section("costs", "Costs", _costs(frames)),
         Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),

@@ -1,13 +1,14 @@
 """Tasks as the report tells them: the next weeks on its first screen, all of them in a table."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
 
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.words import code_words, date_words, plain, rows, sentence
-from pipeline.pages.work_words import TASK_WORDS, WINDOW_NOTE, amount_words, place_words
-from pipeline.work.sheets import SPAN_WEEKS, WINDOW_KINDS, task_states
+from pipeline.pages.work.work_tables import SPAN_WEEKS, WINDOW_KINDS, task_states
+from pipeline.pages.work_words import TASK_WORDS, WINDOW_NOTE, amount_words, place_words, task_line
 
 MOST_TASKS = 5
 """Tasks on the first screen; the others are folded, and counted."""
@@ -21,11 +22,19 @@ def task_sheet(tasks: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:
     """Rows of the table of tasks: codes as words, what is overdue said in words."""
     stated = task_states(tasks, as_of)
     told = rows(stated)
+    lines = {row["task_id"]: task_line(row) for row in told}
     return stated.assign(
+        waits_for=[_waits(row["waits_for"], lines) for row in told],
         kind=[TASK_WORDS[row["kind"]] for row in told],
         when=[when_words(row, as_of) for row in told],
         how_much=[amount_words(row) or None for row in told],
     )
+
+
+def _waits(waits_for: str | None, lines: Mapping[str, str]) -> str | None:
+    """The tasks that come first, each in a line."""
+    names = [] if waits_for is None else waits_for.split(", ")
+    return "; ".join(lines.get(name, name) for name in names) or None
 
 
 def when_words(row: dict[str, Any], as_of: pd.Timestamp) -> str:
