@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.core.run import Run
-from pipeline.pages.packet import packet_pages
+from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.report_page import report_page
 
 

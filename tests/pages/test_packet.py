@@ -11,7 +11,8 @@ from pipeline.fire.layers import FIREBREAKS, TIE_INS
 from pipeline.outputs import OUTPUTS, write_outputs
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION
-from pipeline.pages.packet import DECIDED_ON_SITE, PAPER_PT, breaks_around, packet_pages
+from pipeline.pages.packet.block_page import DECIDED_ON_SITE, PAPER_PT, breaks_around
+from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.words import figure_words
 from pipeline.write.pages import packet_pdf, table_rows, write_packet
 from tests.made_packet import block_frames, layer, rectangle_m, sides, with_area

@@ -6,8 +6,8 @@ import pytest
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
+from pipeline.pages.packet.seed_page import seed_page
 from pipeline.pages.report_tables import draw_table
-from pipeline.pages.seed_page import seed_page
 from pipeline.seed import sheets
 from tests.made_seed import SPECIES, area, line, lot
 

@@ -29,7 +29,7 @@ from pandas.testing import assert_frame_equal
 from pipeline.catalog import LAYERS
 from pipeline.core.errors import SourceError
 from pipeline.core.layer import Column
-from pipeline.pages.packet import packet_pages
+from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.palette import BREAK_STROKES, change_scale
 from pipeline.pages.words import code_words, heading_words
 from pipeline.write.geopackage import read_geopackage, write_geopackage

@@ -8,7 +8,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import Column
-from pipeline.pages.packet_table import (
+from pipeline.pages.packet.packet_table import (
     Filled,
     aligned_to,
     declared_table,

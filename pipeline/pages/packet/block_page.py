@@ -1,7 +1,4 @@
-"""The crew packet as data: a page for each burn block and each seeding area, more where needed.
-
-Everything on the pages is text made here from the layers; the template only places it.
-"""
+"""The page of one burn block, for the crew: facts, map, stretches, places, smoke, blank lines."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -27,17 +24,16 @@ from pipeline.fire.sheets import (
     smoke_near,
 )
 from pipeline.fire.slope.layers import BREAK_SLOPES
-from pipeline.pages.block_map import draw_block_map
-from pipeline.pages.cautions import CAUTIONS, subjects_by_message
-from pipeline.pages.driving_words import driving_words, route_words
-from pipeline.pages.packet_table import (
+from pipeline.pages.cautions import subjects_by_message
+from pipeline.pages.packet.block_map import draw_block_map
+from pipeline.pages.packet.driving_words import driving_words, route_words
+from pipeline.pages.packet.packet_table import (
     Filled,
     aligned_to,
     declared_table,
     name_words,
     stacked_heading,
 )
-from pipeline.pages.seed_page import SEED_CAUTIONS, seed_page
 from pipeline.pages.words import (
     bare_heading,
     cell_words,
@@ -121,22 +117,7 @@ FOR_THE_CREW = {"winds_planned", "break_condition"}
 UNKNOWN_WIND = "unknown: needs a planned wind"
 
 
-def packet_pages(frames: Mapping[str, gpd.GeoDataFrame], *, paper: Paper) -> dict[str, Any]:
-    """Everything the template needs, as plain text and numbers."""
-    info = rows(frames["property"])[0]
-    return {
-        "title": f"{name_words(info['name'])}: crew packet {info['season']}",
-        "property": name_words(info["name"]),
-        "season": str(info["season"]),
-        "paper": {"letter": "us-letter", "a4": "a4"}[paper],
-        "blocks": [_block_page(row, frames, paper) for row in rows(frames["burn_blocks"])],
-        "areas": [seed_page(row, frames) for row in rows(frames["seed_areas"])],
-        "burn_cautions": list(CAUTIONS),
-        "seed_cautions": list(SEED_CAUTIONS),
-    }
-
-
-def _block_page(
+def block_page(
     block: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame], paper: Paper
 ) -> dict[str, Any]:
     """Page of one burn block."""
