@@ -1,0 +1,37 @@
+"""Conflicts of planned work in lines of words: on the terminal, on paper and in files."""
+
+from typing import Any
+
+import pandas as pd
+
+from pipeline.pages.words import code_words, plain, rows
+from pipeline.pages.work_words import SERIOUSNESS_WORDS, planned_words
+from pipeline.work.layers import SERIOUSNESS
+
+STOP = SERIOUSNESS[0]
+"""The first kind: nothing goes on before the one who decides was asked."""
+
+
+def stops(conflicts: pd.DataFrame) -> pd.DataFrame:
+    """Conflicts of the first kind."""
+    return conflicts[conflicts["seriousness"] == STOP]
+
+
+def conflict_words(row: dict[str, Any]) -> str:
+    """One conflict in a line: its kind, what is planned, what stands against it, who decides."""
+    kind, against = SERIOUSNESS_WORDS[row["seriousness"]], plain(row["against"]).rstrip(". ")
+    who = code_words(row["who_decides"])
+    return f"{kind}: {plain(planned_words(row))}: {against}; who decides: {who}"
+
+
+def stop_lines(conflicts: pd.DataFrame) -> list[str]:
+    """A line for each conflict of the first kind, in the order of their rank."""
+    return [conflict_words(row) for row in rows(stops(conflicts))]
+
+
+def kinds_words(conflicts: pd.DataFrame) -> str:
+    """How many conflicts there are of each kind: 1 stop and ask, 2 think again, 0 know."""
+    counts = conflicts["seriousness"].value_counts()
+    return ", ".join(
+        f"{counts.get(kind, 0)} {SERIOUSNESS_WORDS[kind].lower()}" for kind in SERIOUSNESS
+    )
