@@ -40,6 +40,7 @@ from pipeline.seed import (
 )
 from pipeline.seed import findings as seed_findings
 from pipeline.work import (
+    block_conflicts,
     conflicts,
     costs,
     fire_clashes,
@@ -131,6 +132,7 @@ STEPS: tuple[Step, ...] = (
     Step("stock_clashes", stock_clashes.find_stock_clashes),
     Step("seed_clashes", seed_clashes.find_seed_clashes),
     Step("conflicts", conflicts.judge_conflicts),
+    Step("block_conflicts", block_conflicts.count_block_conflicts),
     Step("tasks", tasks.list_tasks),
     Step("season_costs", costs.sum_season_costs),
 )

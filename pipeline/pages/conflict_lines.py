@@ -5,7 +5,7 @@ from typing import Any
 import pandas as pd
 
 from pipeline.pages.words import code_words, plain, rows
-from pipeline.pages.work_words import SERIOUSNESS_WORDS, planned_words
+from pipeline.pages.work_words import SERIOUSNESS_WORDS, WORK_WORDS, planned_words
 from pipeline.work.layers import SERIOUSNESS
 
 STOP = SERIOUSNESS[0]
@@ -35,3 +35,16 @@ def kinds_words(conflicts: pd.DataFrame) -> str:
     return ", ".join(
         f"{counts.get(kind, 0)} {SERIOUSNESS_WORDS[kind].lower()}" for kind in SERIOUSNESS
     )
+
+
+def stops_note(conflicts: pd.DataFrame, kind: str) -> str:
+    """How many of the first kind stand against planned work of a kind, and where they are told.
+
+    Nothing where there is none.
+    """
+    count = int((stops(conflicts)["kind"] == kind).sum())
+    if not count:
+        return ""
+    stand = "1 conflict stands" if count == 1 else f"{count} conflicts stand"
+    work = f"{WORK_WORDS[kind]}s" if kind in ("burn", "seed") else WORK_WORDS[kind]
+    return f"STOP AND ASK: {stand} against the {work} of this plan, see the layer conflicts."
