@@ -220,49 +220,125 @@ BLOCK_CONFLICTS = Layer(
 )
 
 
+TASK_ID = Column("task_id", "text", "Name of the task, the same in each run.", "Task")
+
+
+TASK_KIND = Column("kind", "text", "What to do.", "To do", choices=TASK_KINDS)
+
+
+TASK_DAYS = (
+    optional_date("first_day", "First day it can be done.", "From"),
+    optional_date("due", "Day it is to be done by.", "By"),
+    optional_date("due_low", "The same at the low load.", "By, low load"),
+    optional_date("due_high", "The same at the high load.", "By, high load"),
+)
+
+
+TASK_AMOUNTS = (
+    optional_number("amount", "How much.", "Amount", 1, dimensionless=True),
+    optional_text("amount_unit", "What the amount counts.", "Of", choices=AMOUNT_UNITS),
+    optional_number("work_hours", "Hours of work.", "Time", 1),
+    optional_number("work_ac", "Acres of it.", "Acres", 1),
+    optional_number("length_ft", "Length of line.", "Length", 0),
+    optional_number("seed_lb", "Pounds of seed to be bought, as weighed.", "Seed", 1),
+)
+
+
+TASK_WORDING = (
+    optional_text("names", "Lots, species, places or animals that it is about.", "About"),
+    optional_text("waits_for", "Tasks that come first, by name, a comma between.", "Waits for"),
+    Column(
+        "who",
+        "text",
+        "Who does it, or who is asked, told or decides.",
+        "Who",
+        choices=(*DECIDERS, "crew"),
+    ),
+    optional_text("source", "What the day or the amount rests on.", "Rests on"),
+)
+
+
+_WITHOUT_PRICE = optional_text(
+    "without_price", "Settings and columns of prices that were not given.", "No price for"
+)
+
+
+def _task_rows(name: str, what: str) -> Layer:
+    """Internal layer of the tasks of one kind of work, before they are put in order and priced."""
+    return Layer(
+        name,
+        "Geometry",
+        f"Tasks of {what}, before they are put in order and priced.",
+        (
+            TASK_ID,
+            TASK_KIND,
+            _UNIT,
+            _BLOCK,
+            _AREA,
+            *TASK_DAYS,
+            *TASK_AMOUNTS,
+            optional_number("bought_usd", "Dollars of what is bought, where it is known."),
+            optional_text("price", "Setting of the price that it is paid by."),
+            optional_number("price_times", "What that price is multiplied by.", dimensionless=True),
+            *TASK_WORDING,
+            optional_text("serves", "Keys of the planned work that it prepares or is."),
+        ),
+        key=("task_id",),
+        internal=True,
+    )
+
+
+BURN_TASKS = _task_rows("burn_tasks", "burns")
+SEED_TASKS = _task_rows("seed_tasks", "seedings")
+GROUND_TASKS = _task_rows("ground_tasks", "stock, mowing, haying and spraying")
+ASKING_TASKS = _task_rows("asking_tasks", "asking those who have the word")
+
+
 TASKS = Layer(
     "tasks",
     "Geometry",
     "The season as a dated list: what to do by when, where, how much, and what it waits for. A "
     "day here is planning arithmetic and no permission to light anything.",
     (
-        Column("task_id", "text", "Name of the task in this list.", "Task"),
-        Column("kind", "text", "What to do.", "To do", choices=TASK_KINDS),
+        Column("number", "integer", "Place in the list, from 1: by day, task and place.", "Number"),
+        TASK_ID,
+        TASK_KIND,
         _UNIT,
         _BLOCK,
         _AREA,
-        optional_date("first_day", "First day it can be done.", "From"),
-        optional_date("due", "Day it is to be done by.", "By"),
-        optional_date("due_low", "The same at the low load.", "By, low load"),
-        optional_date("due_high", "The same at the high load.", "By, high load"),
-        optional_number("amount", "How much.", "Amount", 1, dimensionless=True),
-        optional_text("amount_unit", "What the amount counts.", "Of", choices=AMOUNT_UNITS),
-        optional_number("work_hours", "Hours of work.", "Time", 1),
-        optional_number("cost_usd", "What it costs, where a price is known.", "Cost", 0),
-        optional_text("names", "Lots, species, places or animals that it is about.", "About"),
-        optional_text("waits_for", "Tasks that come first, by name.", "Waits for"),
-        Column("who", "text", "Who does it.", "Who", choices=(*DECIDERS, "crew")),
-        optional_text("source", "What the day or the amount rests on.", "Rests on"),
+        *TASK_DAYS,
+        Column(
+            "overdue",
+            "flag",
+            "Whether its day lies before the day the plan is looked at from.",
+            "Overdue",
+        ),
+        *TASK_AMOUNTS,
+        optional_number("cost_usd", "What it costs, as far as prices are known.", "Cost", 0),
+        _WITHOUT_PRICE,
+        *TASK_WORDING,
     ),
-    key=("task_id",),
+    key=("number",),
 )
 
 
 SEASON_COSTS = Layer(
     "season_costs",
     None,
-    "Hours, acres, pounds and dollars of the season by task and unit. Dollars come from the "
-    "user's own prices alone; what has none is told.",
+    "Hours, acres, pounds and dollars of the season by task and unit; no row is a total, and work "
+    "that two blocks share stands once. Dollars come from the user's own prices alone; what has "
+    "none is told.",
     (
+        Column("number", "integer", "Place in the list, from 1: by task and place.", "Number"),
         Column("kind", "text", "What is done.", "Task", choices=TASK_KINDS),
         Column("place", "text", "Unit, block or seeding area.", "Place"),
         optional_number("work_hours", "Hours of work.", "Time", 1),
         optional_number("work_ac", "Acres.", "Acres", 1),
         optional_number("length_ft", "Length of line.", "Length", 0),
-        optional_number("seed_lb", "Pounds of seed, as weighed.", "Seed", 1),
+        optional_number("seed_lb", "Pounds of seed to be bought, as weighed.", "Seed", 1),
         optional_number("cost_usd", "Dollars, as far as prices are known.", "Cost", 0),
         Column("priced", "flag", "Whether all of it has a price.", "All priced"),
-        optional_text("without_price", "Settings of prices that were not given.", "No price for"),
+        _WITHOUT_PRICE,
     ),
-    key=("kind", "place"),
+    key=("number",),
 )
