@@ -17,6 +17,16 @@ def clean_name(text: str) -> str:
     return re.sub(" {2,}", " ", plain.strip())
 
 
+def natural_order(name: str) -> tuple[tuple[tuple[object, ...], ...], str]:
+    """Key that sorts names as people count: 1, 2, 10, and A2 before A10."""
+    # Every second part is digits, compared by their count first: a number may not be that long.
+    counted = tuple(
+        (len(part.lstrip("0")), part.lstrip("0")) if number % 2 else (part.casefold(),)
+        for number, part in enumerate(re.split(r"(\d+)", name))
+    )
+    return counted, name
+
+
 def hidden_characters(text: str) -> list[str]:
     """Characters of a name that cannot be seen: control codes, direction marks, line breaks.
 

@@ -4,8 +4,8 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.pages.words import code_words, plain, rows
-from pipeline.pages.work_words import SERIOUSNESS_WORDS, WORK_WORDS, planned_words
+from pipeline.pages.words import plain, rows
+from pipeline.pages.work_words import SERIOUSNESS_WORDS, WHO_WORDS, WORK_WORDS, planned_words
 from pipeline.work.layers import SERIOUSNESS
 
 STOP = SERIOUSNESS[0]
@@ -20,7 +20,7 @@ def stops(conflicts: pd.DataFrame) -> pd.DataFrame:
 def conflict_words(row: dict[str, Any]) -> str:
     """One conflict in a line: its kind, what is planned, what stands against it, who decides."""
     kind, against = SERIOUSNESS_WORDS[row["seriousness"]], plain(row["against"]).rstrip(". ")
-    who = code_words(row["who_decides"])
+    who = WHO_WORDS[row["who_decides"]]
     return f"{kind}: {plain(planned_words(row))}: {against}; who decides: {who}"
 
 

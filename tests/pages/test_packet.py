@@ -171,7 +171,7 @@ def test_long_tables_run_on_with_their_header(tmp_path):
 def test_names_are_text_and_nothing_else(name, tmp_path):
     frames = with_area(block_frames(block=name, unit=name, name=name), area=name, contents=name)
     pdf = pdf_of(frames)
-    assert page_count(pdf, tmp_path) == 2
+    assert page_count(pdf, tmp_path) <= 3, "a long name may take the back of the sheet"
     printed = "".join(text_of(pdf, tmp_path).replace("\u200b", "").split())
     words = [w for w in re.findall(r"[!-~]+", name.replace("\x00", " ")) if len(w) < 30]
     assert all(w in printed for w in words)

@@ -26,6 +26,8 @@ from pipeline.fire.sheets import (
 from pipeline.fire.slope.layers import BREAK_SLOPES
 from pipeline.pages.cautions import subjects_by_message
 from pipeline.pages.packet.block_map import draw_block_map
+from pipeline.pages.packet.conflict_notes import of_block, told_conflicts
+from pipeline.pages.packet.crew_facts import crew_facts, units_of
 from pipeline.pages.packet.driving_words import driving_words, route_words
 from pipeline.pages.packet.packet_table import (
     Filled,
@@ -71,6 +73,10 @@ ROOM_FOR_SLOPE_PT = 36.0
 """What the map gives up where slope is told: a row of facts, and a warning of two lines."""
 
 
+ROOM_FOR_STOP_PT = 30.0
+"""What the map gives up for each conflict that is told in the frame on top."""
+
+
 DECIDED_ON_SITE = (
     "Burn boss",
     "Date",
@@ -101,9 +107,15 @@ SUMMED = ("units_ac", "overlap_ac")
 """Facts that are told where they differ from the ground covered."""
 
 
-IN_TABLES = {*PLACE_KINDS, "break_too_narrow", "no_wind_fits", "too_steep_to_mow"}
+IN_TABLES = {
+    *PLACE_KINDS,
+    "break_too_narrow",
+    "limit_in_window",
+    "no_wind_fits",
+    "too_steep_to_mow",
+}
 """Codes of the findings whose figures stand in the tables of places and stretches, or whose words
-stand with the places near."""
+stand with the places near or with the limits of the units."""
 
 
 MOST_SMOKE_PLACES = 12
@@ -128,12 +140,15 @@ def block_page(
     listed = len(breaks) + int((frames["tie_ins"]["block"] == name).sum())
     most_height_pt = MOST_MAP_PT[paper] - ROW_PT * max(0, listed - ROWS_BESIDE_MAP)
     most_height_pt -= ROOM_FOR_SLOPE_PT * bool(slope_facts)
+    told = told_conflicts(of_block(frames["conflicts"], name))
+    most_height_pt -= ROOM_FOR_STOP_PT * len(told["stops"])
     drawn = draw_block_map(
         block, frames, breaks, width_pt=width_pt, most_height_pt=max(LEAST_MAP_PT, most_height_pt)
     )
     return {
         "name": name_words(name),
-        "units": name_words(block["unit_ids"]),
+        "units": name_words(", ".join(units_of(block))),
+        **told,
         "facts": [*_facts(block, breaks), *slope_facts],
         "map": {
             "svg": drawn.svg,
@@ -150,6 +165,7 @@ def block_page(
         "lines": _lines(frames["made_lines"], name),
         **_driving(frames, name),
         **_smoke(frames, name),
+        **crew_facts(block, frames),
         "findings": _findings(frames["findings"], block, frames["mow_strips"]),
         "blanks": list(DECIDED_ON_SITE),
     }
