@@ -34,6 +34,7 @@ from pipeline.seed import layers as seed_layers
 from pipeline.seed import order_layers as seed_order_layers
 from pipeline.seed.settings import Seeding, SeedSettings
 from pipeline.work import layers as work_layers
+from pipeline.work.settings import CostSettings, TaskSettings
 
 DECLARING: tuple[ModuleType, ...] = (
     intake_layers,
@@ -86,6 +87,8 @@ class PropertyFile(PropertyHead):
     weather: WeatherSettings = WeatherSettings()
     community: CommunitySettings = CommunitySettings()
     season: SeasonSettings = SeasonSettings()
+    tasks: TaskSettings = TaskSettings()
+    costs: CostSettings = CostSettings()
     report: ReportSettings = ReportSettings()
 
 

@@ -40,12 +40,16 @@ from pipeline.seed import (
 )
 from pipeline.seed import findings as seed_findings
 from pipeline.work import (
+    asking_tasks,
     block_conflicts,
+    burn_tasks,
     conflicts,
     costs,
     fire_clashes,
+    ground_tasks,
     planned,
     seed_clashes,
+    seed_tasks,
     stock_clashes,
     tasks,
     unit_clashes,
@@ -133,6 +137,10 @@ STEPS: tuple[Step, ...] = (
     Step("seed_clashes", seed_clashes.find_seed_clashes),
     Step("conflicts", conflicts.judge_conflicts),
     Step("block_conflicts", block_conflicts.count_block_conflicts),
+    Step("burn_tasks", burn_tasks.list_burn_tasks),
+    Step("seed_tasks", seed_tasks.list_seed_tasks),
+    Step("ground_tasks", ground_tasks.list_ground_tasks),
+    Step("asking_tasks", asking_tasks.list_asking_tasks),
     Step("tasks", tasks.list_tasks),
     Step("season_costs", costs.sum_season_costs),
 )

@@ -51,7 +51,7 @@ LIBRARIES = {
     **dict.fromkeys(JOINED, COUNTING | {"pydantic"}),
     "pages": {"numpy", "pandas", "geopandas", "shapely", "pyproj"},
     "catalog": {"pydantic"},
-    "write": COUNTING | {"rasterio", "pyogrio", "xlsxwriter", "typst"},
+    "write": COUNTING | {"icalendar", "rasterio", "pyogrio", "xlsxwriter", "typst"},
     "outputs": {"pandas"},
     "runner": {"pandas"},
     "terminal": {"pandas", "rich"},

@@ -17,16 +17,6 @@ def clean_name(text: str) -> str:
     return re.sub(" {2,}", " ", plain.strip())
 
 
-def natural_order(name: str) -> tuple[tuple[tuple[object, ...], ...], str]:
-    """Key that sorts names as people count: 1, 2, 10, and A2 before A10."""
-    # Every second part is digits, compared by their count first: a number may not be that long.
-    counted = tuple(
-        (len(part.lstrip("0")), part.lstrip("0")) if number % 2 else (part.casefold(),)
-        for number, part in enumerate(re.split(r"(\d+)", name))
-    )
-    return counted, name
-
-
 def hidden_characters(text: str) -> list[str]:
     """Characters of a name that cannot be seen: control codes, direction marks, line breaks.
 
@@ -43,6 +33,13 @@ def spelling(name: str) -> str:
 def folded(text: str) -> str:
     """Name as compared when looking for a near miss: case, blanks and marks left out."""
     return "".join(c for c in clean_name(text).casefold() if c.isalnum())
+
+
+def natural_key(name: str) -> tuple[tuple[int, int, str], ...]:
+    """What names are sorted by as people count: North-2 stands before North-10."""
+    # Digits are compared by their count first: a number may not be that long.
+    parts = [part.lstrip("0") for part in re.findall(r"\d+|\D+", name.casefold())]
+    return tuple((1, 0, p) if p and not p.isdecimal() else (0, len(p), p) for p in parts)
 
 
 def nearest_name(name: str, known: Iterable[str]) -> str | None:

@@ -10,7 +10,7 @@ from typing import Any
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.core.names import natural_order
+from pipeline.core.names import natural_key
 from pipeline.core.units import M_PER_FT
 from pipeline.pages.packet.packet_table import (
     ColumnWords,
@@ -53,7 +53,7 @@ GATE_DEGREES = 5
 
 def units_of(block: Mapping[Any, Any]) -> list[str]:
     """Units of a block, as people count."""
-    return sorted(str(block["unit_ids"]).split(", "), key=natural_order)
+    return sorted(str(block["unit_ids"]).split(", "), key=natural_key)
 
 
 def crew_facts(block: Mapping[Any, Any], frames: Frames) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import Any
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.core.names import natural_order
+from pipeline.core.names import natural_key
 from pipeline.core.run import Paper
 from pipeline.pages.cautions import CAUTIONS
 from pipeline.pages.packet.block_page import block_page
@@ -46,7 +46,7 @@ def packet_pages(
 
 def _counted(frame: pd.DataFrame, name: str) -> list[dict[str, Any]]:
     """Rows of a layer in the order in which people count their names."""
-    return sorted(rows(frame), key=lambda row: natural_order(row[name]))
+    return sorted(rows(frame), key=lambda row: natural_key(row[name]))
 
 
 def _standing(as_of: Any, stamp: str) -> str:

@@ -5,7 +5,7 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.core.names import natural_order
+from pipeline.core.names import natural_key
 from pipeline.pages.conflict_lines import stops
 from pipeline.pages.packet.conflict_notes import (
     of_area,
@@ -57,8 +57,8 @@ def other_page(frames: Frames) -> dict[str, Any] | None:
 def _counts(frames: Frames) -> Filled:
     """Conflicts of each sheet by kind, and their sum: what comes in is what is shown."""
     conflicts = frames["conflicts"]
-    blocks = sorted(frames["burn_blocks"]["block"], key=natural_order)
-    areas = sorted(frames["seed_areas"]["area"], key=natural_order)
+    blocks = sorted(frames["burn_blocks"]["block"], key=natural_key)
+    areas = sorted(frames["seed_areas"]["area"], key=natural_key)
     sheets = [
         *((f"Burn block {block}", of_block(conflicts, block)) for block in blocks),
         *((f"Seeding area {area}", of_area(conflicts, area)) for area in areas),
