@@ -48,10 +48,13 @@ class Output:
         return self.extra is None or importlib.util.find_spec(self.extra) is not None
 
 
+PACKET_OF = ("burn_blocks", "seed_areas", "conflicts", "tasks")
+
+
 OUTPUTS: tuple[Output, ...] = (
     Output("{slug}.gpkg", geopackage.write_geopackage),
     Output("report.html", pages.write_report),
-    Output("packet.pdf", pages.write_packet, either=("burn_blocks", "seed_areas"), extra="typst"),
+    Output("packet.pdf", pages.write_packet, either=PACKET_OF, extra="typst"),
     Output("seed_order.csv", sheets.write_seed_order_csv, needs="seed_order"),
     Output("seed_order.xlsx", sheets.write_seed_order_xlsx, needs="seed_order"),
     Output("season.ics", season_calendar.write_season_calendar, needs="tasks"),

@@ -37,8 +37,9 @@ def folded(text: str) -> str:
 
 def natural_key(name: str) -> tuple[tuple[int, int, str], ...]:
     """What names are sorted by as people count: North-2 stands before North-10."""
-    parts = re.findall(r"\d+|\D+", name.casefold())
-    return tuple((0, int(p), "") if p.isdecimal() else (1, 0, p) for p in parts)
+    # Digits are compared by their count first: a number may not be that long.
+    parts = [part.lstrip("0") for part in re.findall(r"\d+|\D+", name.casefold())]
+    return tuple((1, 0, p) if p and not p.isdecimal() else (0, len(p), p) for p in parts)
 
 
 def nearest_name(name: str, known: Iterable[str]) -> str | None:

@@ -16,17 +16,17 @@ from pipeline.greenness.sheets import (
     SCENES_TABLE,
 )
 from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
-from pipeline.pages.block_map import arcs_of_block
 from pipeline.pages.cautions import draw_findings
 from pipeline.pages.greenness_words import with_greenness_words
 from pipeline.pages.map_frame import frame_around
 from pipeline.pages.map_svg import draw_map, unit_facts
 from pipeline.pages.map_themes import draw_switches
 from pipeline.pages.markup import Markup, given, joined, tag
+from pipeline.pages.packet.block_map import arcs_of_block
+from pipeline.pages.packet.wind_ring import wind_figure
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.season_words import fuel_rows, plan_rows
-from pipeline.pages.wind_ring import wind_figure
 from pipeline.pages.words import wind_words
 from pipeline.pages.work import work_tables as work
 from pipeline.pages.work.first_screen import plan_day

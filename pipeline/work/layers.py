@@ -215,6 +215,21 @@ CONFLICTS = Layer(
 )
 
 
+BLOCK_CONFLICTS = Layer(
+    "block_conflicts",
+    None,
+    "Conflicts of each burn block by kind, to be joined to burn_blocks by the name of the block. "
+    "A block without any is not thereby allowed: see conflicts.",
+    (
+        Column("block", "text", "Burn block.", "Block"),
+        Column("stop_and_ask", "integer", "Conflicts to stop and ask for.", "Stop and ask", 0),
+        Column("think_again", "integer", "Conflicts to think about again.", "Think again", 0),
+        Column("know", "integer", "Conflicts to know of.", "Know", 0),
+    ),
+    key=("block",),
+)
+
+
 TASK_ID = Column("task_id", "text", "Name of the task, the same in each run.", "Task")
 
 

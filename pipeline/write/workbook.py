@@ -20,6 +20,7 @@ from pipeline.core.layers import FINDINGS
 from pipeline.core.run import Run
 from pipeline.core.table import Table
 from pipeline.core.units import half_up
+from pipeline.pages.conflict_lines import stops
 from pipeline.pages.words import cell_words, heading_words
 from pipeline.seed.order import LINE
 from pipeline.seed.sheets import (
@@ -34,6 +35,7 @@ from pipeline.seed.sheets import (
     SHED_TABLE,
     USE_TABLE,
 )
+from pipeline.work.layers import CONFLICTS
 from pipeline.write.cell_formats import Formats
 from pipeline.write.dealer_sheets import HEAD_ROW as DEALER_HEAD_ROW
 from pipeline.write.dealer_sheets import (
@@ -53,7 +55,17 @@ FINDINGS_TABLE = Table(
 )
 
 
+STOPS_TABLE = Table(
+    CONFLICTS,
+    "Stop and ask",
+    ("number", "area", "unit_id", "who_decides"),
+    below=("against", "resolve"),
+    about="Ask before anything is ordered or sown. What is not listed is not thereby allowed.",
+)
+
+
 SHEETS: dict[str, Table] = {
+    "Stop and ask": STOPS_TABLE,
     "Order": ORDER_TABLE,
     "Shed": SHED_TABLE,
     "By species": NEEDS_TABLE,
@@ -261,6 +273,9 @@ def _sheets(run: Run) -> Iterator[Cells]:
     """Sheets that have rows, their cells as plain values and None where one is empty."""
     for name, table in SHEETS.items():
         frame = run.frames[table.layer.name]
+        if table is STOPS_TABLE:
+            frame = stops(frame)
+            frame = frame[frame["kind"] == "seed"]
         if table is FINDINGS_TABLE:
             frame = frame[frame["source"].isin(SEED_SOURCES)]
         if len(frame):
