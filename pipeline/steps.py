@@ -40,8 +40,10 @@ from pipeline.seed import (
 )
 from pipeline.seed import findings as seed_findings
 from pipeline.work import (
+    closed_days,
     conflicts,
     costs,
+    feed,
     fire_clashes,
     planned,
     seed_clashes,
@@ -126,6 +128,10 @@ STEPS: tuple[Step, ...] = (
     Step("plan_facts", plan.list_plan_facts),
     Step("season_findings", season_findings.find_season),
     Step("planned_work", planned.list_planned_work),
+    Step("closed_days", closed_days.list_closed_days),
+    Step("plan_feed", feed.count_plan_feed),
+    Step("herd_feed", feed.balance_plan_feed),
+    Step("feed_findings", feed.find_feed),
     Step("fire_clashes", fire_clashes.find_fire_clashes),
     Step("unit_clashes", unit_clashes.find_unit_clashes),
     Step("stock_clashes", stock_clashes.find_stock_clashes),

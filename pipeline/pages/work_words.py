@@ -20,6 +20,7 @@ WORK_WORDS = {
     "mow": "mowing",
     "hay": "haying",
     "spray": "spraying",
+    "till": "tillage",
 }
 """What is planned, as a noun."""
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
 from pipeline.core.layers import UNIT_ID
 
-WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray")
+WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray", "till")
 """What may be planned: a burn or seeding of the property file, or a row of the log's future."""
 
 
