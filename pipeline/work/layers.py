@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
 from pipeline.core.layers import UNIT_ID
+from pipeline.work.codes import CODES, FIRE_CODES, SEED_CODES, STOCK_CODES, UNIT_CODES
 
 WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray", "till")
 """What may be planned: a burn or seeding of the property file, or a row of the log's future."""
@@ -107,17 +108,19 @@ PLANNED_WORK = Layer(
 )
 
 
-CODE = Column("code", "text", "What stands against the work: a row of the conflict rules.", "Rule")
+def _code(choices: tuple[str, ...]) -> Column:
+    meaning = "What stands against the work: a row of the conflict rules."
+    return Column("code", "text", meaning, "Rule", choices=choices)
 
 
-def _clashes(name: str) -> Layer:
+def _clashes(name: str, codes: tuple[str, ...]) -> Layer:
     """Internal layer of what one subject knows that stands against planned work."""
     return Layer(
         name,
         "Geometry",
         "What of one subject stands against planned work, before the rules judge it.",
         (
-            CODE,
+            _code(codes),
             WORK_ID,
             replace(
                 _UNIT, meaning="Unit that it concerns; empty where it concerns all of the work."
@@ -129,6 +132,9 @@ def _clashes(name: str) -> Layer:
             ),
             optional_date("day", "Day found."),
             optional_date("bound_day", "Day it is held against."),
+            optional_number(
+                "bearing_deg", "Direction of the place from the ground of the work.", highest=360
+            ),
             optional_text("names", "Places, units, lots or species that it is about."),
         ),
         key=("code", "work_id", "unit_id", "number"),
@@ -136,10 +142,14 @@ def _clashes(name: str) -> Layer:
     )
 
 
-FIRE_CLASHES = _clashes("fire_clashes")
-UNIT_CLASHES = _clashes("unit_clashes")
-STOCK_CLASHES = _clashes("stock_clashes")
-SEED_CLASHES = _clashes("seed_clashes")
+FIRE_CLASHES = _clashes("fire_clashes", FIRE_CODES)
+UNIT_CLASHES = _clashes("unit_clashes", UNIT_CODES)
+STOCK_CLASHES = _clashes("stock_clashes", STOCK_CODES)
+SEED_CLASHES = _clashes("seed_clashes", SEED_CODES)
+
+
+AGAINST_NAMES = ("figure", "bound", "day", "bound_day", "bearing", "names", "unit")
+"""What a rule's words may have filled in; a figure is rounded to the places told: {figure:2}."""
 
 
 CONFLICT_RULES = Layer(
@@ -147,19 +157,19 @@ CONFLICT_RULES = Layer(
     None,
     "How serious each kind of conflict is, who decides, and what would resolve it.",
     (
-        CODE,
+        _code(CODES),
         Column(
             "seriousness",
             "text",
             "How serious it is; off leaves it out.",
             choices=(*SERIOUSNESS, "off"),
         ),
-        optional_number("bound", "Figure from which on it is one.", dimensionless=True),
+        optional_number("bound", "Figure that it is held against.", dimensionless=True),
         Column(
             "against",
             "text",
-            "What stands against the work; {figure}, {bound}, {day}, {bound_day}, {names}, "
-            "{unit} are filled in.",
+            "What stands against the work; {figure}, {bound}, {day}, {bound_day}, {bearing}, "
+            "{names}, {unit} are filled in, figures to the decimals told, such as {figure:2}.",
         ),
         Column("who_decides", "text", "Who decides.", choices=DECIDERS),
         Column("resolve", "text", "What would resolve it."),
@@ -178,7 +188,7 @@ CONFLICTS = Layer(
     (
         Column("number", "integer", "Rank, from 1: the most serious first.", "Number"),
         Column("seriousness", "text", "How serious it is.", "Weight", choices=SERIOUSNESS),
-        CODE,
+        _code(CODES),
         WORK_ID,
         WORK_KIND,
         replace(_UNIT, meaning="Unit that it concerns; empty where it concerns all of the work."),
