@@ -10,6 +10,7 @@ import shapely
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.layer import empty
 from pipeline.core.units import half_up
+from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.overlays import less, united
 from pipeline.log.days import day_of
@@ -51,7 +52,8 @@ def ground_once_ac(units: gpd.GeoDataFrame, open_share: pd.Series) -> pd.Series:
     left = {}
     for index, shape in shapes.items():
         near = [n for n in tree.query(shape, "intersects") if n < place[index]]
-        left[index] = less(shape, united(shapes.to_numpy()[near])) if near else shape
+        taken = united(shapes.to_numpy()[near]) if near else None
+        left[index] = shape if taken is None else polygonal(less(shape, taken))
     acres = area_ac(gpd.GeoSeries(list(left.values()), crs=units.crs))
     return pd.Series(acres, index=order).reindex(units.index)
 
