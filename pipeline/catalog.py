@@ -33,6 +33,7 @@ from pipeline.seed import field_layers as seed_field_layers
 from pipeline.seed import layers as seed_layers
 from pipeline.seed import order_layers as seed_order_layers
 from pipeline.seed.settings import Seeding, SeedSettings
+from pipeline.work import feed_layers
 from pipeline.work import layers as work_layers
 from pipeline.work.settings import CostSettings, TaskSettings
 
@@ -57,6 +58,7 @@ DECLARING: tuple[ModuleType, ...] = (
     change_layers,
     cool_season_layers,
     work_layers,
+    feed_layers,
     core_layers,
 )
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
 from pipeline.core.layers import UNIT_ID
 
-KINDS = ("burn", "graze", "rest", "mow", "hay", "spray", "seed")
+KINDS = ("burn", "graze", "rest", "mow", "hay", "spray", "till", "seed")
 
 
 TREATMENTS = Layer(

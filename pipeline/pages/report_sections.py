@@ -47,6 +47,7 @@ from pipeline.seed.sheets import (
     ORDER_TABLE,
     RATES_TABLE,
 )
+from pipeline.work.feed_sheets import CLOSED_DAYS_TABLE, HERD_FEED_TABLE, PLAN_FEED_TABLE
 from pipeline.work.sheets import CONFLICTS_TABLE
 
 Frames = Mapping[str, pd.DataFrame]
@@ -77,7 +78,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("seed", "Seed", _seed(frames)),
         Section("fuel", "Fuel", _tables(frames, FUEL_TABLE, fire.WEATHER_TABLE)),
         Section("history", "History", _tables(frames, HISTORY_TABLE)),
-        Section("grazing", "Grazing", _tables(frames, HERD_TABLE, FORAGE_TABLE)),
+        Section("grazing", "Grazing", _grazing(frames)),
         Section("greenness", "Greenness", _greenness(frames)),
         Section("plants", "Plants", _tables(frames, COMMUNITY_TABLE)),
         Section("provenance", "Where the figures come from", _provenance(frames, stamp, crs_name)),
@@ -227,6 +228,20 @@ def _greenness(frames: Frames) -> Markup:
             *(drawn if charts else []),
             _folded("Cool-season or warm-season stands", stands, on_paper=False),
             _folded("Every reading behind the charts", readings, on_paper=False),
+        )
+    )
+
+
+def _grazing(frames: Frames) -> Markup:
+    """Feed under the plan first; what it would be if every unit were grazed is folded."""
+    return joined(
+        (
+            _tables(frames, HERD_FEED_TABLE, PLAN_FEED_TABLE),
+            _folded(
+                "If every unit outside the burn blocks were grazed",
+                _tables(frames, HERD_TABLE, FORAGE_TABLE),
+            ),
+            _folded("Days on which units are closed", _tables(frames, CLOSED_DAYS_TABLE)),
         )
     )
 

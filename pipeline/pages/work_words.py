@@ -22,6 +22,7 @@ WORK_WORDS = {
     "mow": "mowing",
     "hay": "haying",
     "spray": "spraying",
+    "till": "tillage",
 }
 """What is planned, as a noun."""
 

@@ -110,7 +110,7 @@ FUEL = Layer(
             "removed_by",
             "What took fuel off after the measurement.",
             "Taken off by",
-            choices=("burn", "hay", "mow"),
+            choices=("burn", "hay", "mow", "till"),
         ),
         optional_date("removed_on", "First day of it.", "Taken off on"),
     ),

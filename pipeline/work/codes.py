@@ -76,7 +76,19 @@ UNIT_CODES = (
 """What is known of a unit, or planned on it too, that stands against any work."""
 
 
-STOCK_CODES: tuple[str, ...] = ()
+STOCK_CODES = (
+    "stock_in_fuel",
+    "stock_on_shared_ground",
+    "stock_in_recovery",
+    "stock_in_deferral",
+    "stock_above_forage",
+    "stock_above_herd",
+    "stock_twice",
+    "stock_same_timing",
+    "stock_untold",
+    "stock_feed_unknown",
+    "herd_short_of_feed",
+)
 """What the herd's layers know that stands against grazing."""
 
 
@@ -99,5 +111,7 @@ BOUNDED = (
     "sowing_grazed",
     "oversowing_grazed",
     "sprayed_before_sowing",
+    "stock_on_shared_ground",
+    "stock_same_timing",
 )
 """Codes that are raised from a bound of their rule on, so that the rule must tell one."""

@@ -6,7 +6,7 @@ from pipeline.core.layer import Column, Layer, optional_date, optional_number, o
 from pipeline.core.layers import UNIT_ID
 from pipeline.work.codes import CODES, FIRE_CODES, SEED_CODES, STOCK_CODES, UNIT_CODES
 
-WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray")
+WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray", "till")
 """What may be planned: a burn or seeding of the property file, or a row of the log's future."""
 
 

@@ -62,14 +62,19 @@ def _seedings(seedings: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _logged(planned_log: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
-    """Each row of the log's future; rows of one kind, unit and first day are numbered."""
-    whole = planned_log["unit_id"].map(units.set_index("unit_id")["gross_ac"])
+def logged_work_ids(planned_log: pd.DataFrame) -> pd.Series:
+    """Name of each row of the log's future; rows of one kind, unit and first day are numbered."""
     name = planned_log["kind"] + ":" + planned_log["unit_id"]
     name += ":" + planned_log["start"].dt.strftime("%Y-%m-%d")
     nth = planned_log.groupby(name).cumcount() + 1
+    return name.where(nth == 1, name + ":" + nth.astype(str))
+
+
+def _logged(planned_log: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
+    """Each row of the log's future."""
+    whole = planned_log["unit_id"].map(units.set_index("unit_id")["gross_ac"])
     return planned_log[["unit_id", "kind", "head", "mix"]].assign(
-        work_id=name.where(nth == 1, name + ":" + nth.astype(str)),
+        work_id=logged_work_ids(planned_log),
         first_day=planned_log["start"],
         last_day=planned_log["end"],
         days_from="log",
