@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from pipeline.greenness.carry_over import Readings, estimate_effect
+from pipeline.greenness.effect.carry_over import Readings, estimate_effect
 
 BEFORE = np.array([0.41, 0.43, 0.39, 0.45, 0.40, 0.42])
 AFTER = np.array([0.55, 0.50, 0.47, 0.51, 0.46, 0.50])

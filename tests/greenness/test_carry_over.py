@@ -9,7 +9,7 @@ import pytest
 import statsmodels.api as sm
 from scipy import stats
 
-from pipeline.greenness.carry_over import (
+from pipeline.greenness.effect.carry_over import (
     LIKENESS,
     Readings,
     carry_over_of,

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pipeline.greenness.other_causes import (
+from pipeline.greenness.effect.other_causes import (
     place_differs,
     plain_verdicts,
     size_differs,

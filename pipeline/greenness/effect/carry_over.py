@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.greenness.t_mixture import TMixture
+from pipeline.greenness.effect.t_mixture import TMixture
 
 LIKENESS = np.linspace(0.0, 1.0, 101)
 """Likeness (correlation) of one year to another, gone through from none to all; all count alike."""

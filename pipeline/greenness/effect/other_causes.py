@@ -6,7 +6,7 @@ size, place and the year itself are asked here; handling, sensors and pictures w
 
 import numpy as np
 
-from pipeline.greenness.carry_over import Effect
+from pipeline.greenness.effect.carry_over import Effect
 
 SIZE_TIMES = 3.0
 """Units of between a third and three times the size are alike; judgement, no source."""
