@@ -188,7 +188,7 @@ def open_mosaics(
 def _open_raster(scene: dict[str, Any], rule: MaskRule, stack: ExitStack) -> SceneRaster:
     """One scene, opened; its quality raster laid on the same pixels."""
     where = f"scenes {scene['scene']}: {scene['name']}"
-    dataset = stack.enter_context(open_raster(Path(scene["path"]), where))
+    dataset = stack.enter_context(open_raster(Path(scene["path"]), where, scene["variable"]))
     place = dataset.transform
     south_up = place.e > 0
     top = place.f + place.e * dataset.height if south_up else place.f
