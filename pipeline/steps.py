@@ -20,6 +20,8 @@ from pipeline.greenness import (
     comparisons,
     cool_season,
     cool_season_changes,
+    picture_findings,
+    picture_samples,
     zone_pixels,
 )
 from pipeline.greenness import findings as greenness_findings
@@ -88,6 +90,8 @@ STEPS: tuple[Step, ...] = (
     Step("seed_boxes", boxes.fill_boxes),
     Step("seed_findings", seed_findings.find_seed),
     Step("zone_scenes", zone_pixels.measure_zone_scenes),
+    Step("picture_samples", picture_samples.sample_pictures),
+    Step("picture_findings", picture_findings.find_pictures),
     Step("proposed_comparisons", comparisons.propose_comparisons),
     Step("chosen_comparisons", comparisons.choose_comparisons),
     Step("zone_changes", zone_pixels.measure_zone_changes),

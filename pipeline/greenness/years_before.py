@@ -42,9 +42,12 @@ def effect_of_years(
 
 
 def of_one_kind(zone_scenes: pd.DataFrame) -> pd.DataFrame:
-    """Scenes that may be held against each other: greenness rasters, or else reflectance."""
-    ready = zone_scenes[zone_scenes["kind"] == "ndvi"]
-    return zone_scenes if ready.empty else ready
+    """Scenes that may be held against each other: of a date its greenness rasters, or else stacks.
+
+    NDVI of both is one quantity; a stack is set aside only where a raster shows the same day.
+    """
+    ready = zone_scenes["kind"] == "ndvi"
+    return zone_scenes[ready | ~zone_scenes["date"].isin(zone_scenes.loc[ready, "date"])]
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,7 +61,7 @@ def _number_or_name(band: object) -> object:
     is_number = isinstance(band, int) and not isinstance(band, bool) and band >= 1
     is_name = isinstance(band, str) and 0 < len(band.strip()) <= 120
     if not is_number and not is_name:
-        raise ValueError("say the number of a band, counted from 1, or its name in quotes")
+        raise ValueError("the number of a band, counted from 1, or its name in quotes")
     return band
 
 
