@@ -11,7 +11,7 @@ from pyproj import CRS
 from pipeline.greenness.picture_layers import PICTURE_SAMPLES
 from pipeline.pictures.mosaics import open_mosaics
 from pipeline.pictures.picture_samples import picture_sample, shown
-from pipeline.pictures.raster_grid import moved
+from pipeline.pictures.raster_grid import on_grid
 from pipeline.pictures.scene_rasters import SceneRaster
 
 ALL_SHOWN = 0.95
@@ -30,7 +30,7 @@ def sample_pictures(
     for _, of_date in scenes.groupby(["date", "kind"], sort=True):
         with open_mosaics(of_date, mask_presets) as mosaics:
             rasters = [raster for mosaic in mosaics for raster in mosaic.rasters]
-            grounds = [moved(shapes, crs, CRS.from_wkt(r.grid.crs_wkt)) for r in rasters]
+            grounds = [on_grid(shapes, crs, raster.grid) for raster in rasters]
             twins = _twins(rasters, grounds)
             rows += [
                 _row(raster, ground) | {"same_ground_as": twin}

@@ -25,7 +25,7 @@ from pipeline.pictures.mosaics import (
     open_pair,
     rasters_of,
 )
-from pipeline.pictures.raster_grid import Box, Grid, aligned, moved, window_around
+from pipeline.pictures.raster_grid import Box, Grid, aligned, moved, on_grid, window_around
 from pipeline.pictures.zone_ground import Grounds, burnable_ground
 from pipeline.pictures.zone_sums import ReadBand, sum_by_zone
 
@@ -35,6 +35,10 @@ TRACE_PIXELS = 1e-6
 
 MOST_PIXELS = 400_000_000
 """A property of 200 km each way in pixels of 10 m; the raster of a change is made in memory."""
+
+
+AS_MUCH = 0.99
+"""Of the most ground of a zone that any picture shows: less than this is less."""
 
 
 Spans = Sequence[tuple[int, int]]
@@ -68,7 +72,21 @@ def measure_zone_scenes(
 
 
 def _scene_stats(mosaics: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd.DataFrame:
-    """Statistics of each zone over the mosaics of one date, later ones only beside earlier ones.
+    """Statistics of each zone over the mosaics of one date.
+
+    Of mosaics on different grids the first one lies on top, except where more of a zone is seen
+    with another there: a cloud on one must not hide the ground that another shows.
+    """
+    orders = [[mosaic, *(m for m in mosaics if m is not mosaic)] for mosaic in mosaics]
+    layered = [_layered_stats(order, grounds, buffer_m) for order in orders]
+    seen = np.array([stats["ground_m2"] for stats in layered])
+    best = np.argmax(seen >= AS_MUCH * seen.max(axis=0), axis=0)
+    rows = [layered[order].iloc[[zone]] for zone, order in enumerate(best)]
+    return pd.concat(rows) if best.any() else layered[0]
+
+
+def _layered_stats(mosaics: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd.DataFrame:
+    """Statistics of each zone over mosaics, later ones only beside earlier ones.
 
     Pixels of mosaics on different grids count by their size.
     """
@@ -78,7 +96,7 @@ def _scene_stats(mosaics: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd
     rest = grounds.inner(buffer_m) if len(mosaics) > 1 else ground.zones
     for above, mosaic in pairwise(mosaics):
         rest = _beside(rest, above.grid, grounds.crs)
-        zones = moved(rest, grounds.crs, CRS.from_wkt(mosaic.grid.crs_wkt))
+        zones = on_grid(rest, grounds.crs, mosaic.grid)
         size = grounds.pixel_m2(mosaic.grid) / pixel_m2
         more, odd = _scene_sums(mosaic, zones)
         moments, impossible = moments.with_others(more, size), impossible + size * odd
