@@ -16,8 +16,9 @@ from pipeline.fire.slope import layers as slope_layers
 from pipeline.fire.slope.settings import SlopeSettings
 from pipeline.fire.smoke import layers as smoke_layers
 from pipeline.fire.smoke.settings import WeatherSettings
-from pipeline.greenness import change_layers, cool_season_layers, picture_layers
+from pipeline.greenness import change_layers, cool_season_layers
 from pipeline.greenness import layers as greenness_layers
+from pipeline.greenness.readings import layers as reading_layers
 from pipeline.greenness.settings import Comparison, GreennessSettings
 from pipeline.ground import layers as ground_layers
 from pipeline.ground.settings import AcreageSettings
@@ -54,7 +55,7 @@ DECLARING: tuple[ModuleType, ...] = (
     greenness_layers,
     change_layers,
     cool_season_layers,
-    picture_layers,
+    reading_layers,
     core_layers,
 )
 

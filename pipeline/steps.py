@@ -20,11 +20,15 @@ from pipeline.greenness import (
     comparisons,
     cool_season,
     cool_season_changes,
-    picture_findings,
-    picture_samples,
     zone_pixels,
 )
 from pipeline.greenness import findings as greenness_findings
+from pipeline.greenness.readings import (
+    picture_findings,
+    picture_samples,
+    within_unit,
+    zone_changes,
+)
 from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
 from pipeline.season import clip_plots, community, facts, fuel, herd, history, limits, plan
@@ -94,8 +98,10 @@ STEPS: tuple[Step, ...] = (
     Step("picture_findings", picture_findings.find_pictures),
     Step("proposed_comparisons", comparisons.propose_comparisons),
     Step("chosen_comparisons", comparisons.choose_comparisons),
-    Step("zone_changes", zone_pixels.measure_zone_changes),
-    Step("change_maps", zone_pixels.list_change_maps),
+    Step("zone_changes", zone_changes.measure_zone_changes),
+    Step("within_unit", within_unit.compare_within_units),
+    Step("within_unit_findings", within_unit.find_within_units),
+    Step("change_maps", zone_changes.list_change_maps),
     Step("greenness", change.compare_greenness),
     Step("burned_shares", burned_pixels.measure_burned_shares),
     Step("cool_season", cool_season.rate_cool_season),

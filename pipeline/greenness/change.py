@@ -94,7 +94,7 @@ def usable_references(rows: pd.DataFrame, settings: GreennessSettings) -> pd.Ser
     return (
         (rows["role"] == "reference")
         & rows["reason"].isna()
-        & (rows["valid_pct"] >= settings.sure_valid_pct)
+        & ~(rows["valid_pct"] < settings.sure_valid_pct)  # a table of means may not tell it
     )
 
 

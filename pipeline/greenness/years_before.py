@@ -42,12 +42,13 @@ def effect_of_years(
 
 
 def of_one_kind(zone_scenes: pd.DataFrame) -> pd.DataFrame:
-    """Scenes that may be held against each other: of a date its greenness rasters, or else stacks.
+    """Scenes that may be held against each other: of each date those of its best kind.
 
-    NDVI of both is one quantity; a stack is set aside only where a raster shows the same day.
+    NDVI of rasters, of stacks and of a table is one quantity: a kind is set aside only where a
+    better one shows the same day.
     """
-    ready = zone_scenes["kind"] == "ndvi"
-    return zone_scenes[ready | ~zone_scenes["date"].isin(zone_scenes.loc[ready, "date"])]
+    rank = zone_scenes["kind"].map({"ndvi": 0, "reflectance": 1, "series": 2}).astype(float)
+    return zone_scenes[rank == rank.groupby(zone_scenes["date"]).transform("min")]
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,6 +59,10 @@ class Moments:
         """Standard deviation of the values themselves (population), NaN of no value."""
         return np.sqrt(ratio(self.departures, self.count))
 
+    def part(self, cells: slice) -> "Moments":
+        """Moments of some of them."""
+        return Moments(self.count[cells], self.total[cells], self.departures[cells])
+
     def with_others(self, others: "Moments", weight: float) -> "Moments":
         """Moments together with other values, each of which counts ``weight`` times.
 

@@ -172,6 +172,7 @@ class Sources(Section):
     seed_bags: TableSource | None = None
     harvests: TableSource | None = None
     mask_presets: ShippedSource | None = None
+    zonal_series: TableSource | None = None
     treatments: TableSource | None = None
     burned_areas: VectorSource | None = None
     clips: TableSource | None = None

@@ -13,8 +13,8 @@ import shapely
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.greenness.picture_findings import find_pictures
-from pipeline.greenness.picture_samples import sample_pictures
+from pipeline.greenness.readings.picture_findings import find_pictures
+from pipeline.greenness.readings.picture_samples import sample_pictures
 from pipeline.greenness.scene_findings import scene_findings
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.pictures.picture_samples import commonest

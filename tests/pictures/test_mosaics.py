@@ -13,19 +13,16 @@ from rasterio.shutil import copy
 from rasterio.transform import Affine
 
 from pipeline.catalog import LAYERS
-from pipeline.core.layer import conform, empty
+from pipeline.core.layer import empty
+from pipeline.greenness.readings.zone_changes import list_change_maps
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.zone_pixels import (
-    list_change_maps,
-    measure_zone_changes,
-    measure_zone_scenes,
-)
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
 from pipeline.pictures.autocorrelation import Range, effective_pixels_of_block
 from tests.made_scenes import (
     LEFT,
     TOP,
+    changed,
     inspected,
     measured,
     smooth_greenness,
@@ -45,22 +42,11 @@ def left_out(units, shapes=()):
 
 
 def changes(units, scenes, out=()):
-    pairs = pd.DataFrame(
-        {
-            "comparison": "c",
-            "unit_id": units["unit_id"],
-            "role": "burned",
-            "before": pd.Timestamp(YEARS[0]),
-            "after": pd.Timestamp(YEARS[1]),
-        }
-    )
-    frame = measure_zone_changes(units, left_out(units, out), pairs, scenes, PRESETS, BARE)
-    return conform(frame, LAYERS["zone_changes"]).set_index("unit_id")
+    return changed(units, scenes, left_out=left_out(units, out), dates=YEARS)
 
 
 def scene_rows(units, scenes, out=()):
-    frame = measure_zone_scenes(units, left_out(units, out), scenes, PRESETS, NO_TREATMENTS, BARE)
-    return conform(frame, LAYERS["zone_scenes"]).set_index("unit_id")
+    return measured(units, scenes, left_out=left_out(units, out))
 
 
 def test_pictures_whose_pixel_size_is_rounded_are_not_laid_one_on_the_other(tmp_path):

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from pyproj import CRS
 
-from pipeline.greenness.picture_layers import PICTURE_SAMPLES
+from pipeline.greenness.readings.layers import PICTURE_SAMPLES
 from pipeline.pictures.mosaics import open_mosaics
 from pipeline.pictures.picture_samples import picture_sample, shown
 from pipeline.pictures.raster_grid import on_grid
