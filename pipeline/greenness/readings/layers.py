@@ -64,7 +64,7 @@ def _part(part: str) -> tuple[Column, ...]:
     """Columns of the burned or of the unburned ground of a unit."""
     title = part.capitalize()
     return (
-        _count(part, "pixels", f"Usable pixels of {part} ground, by coverage.", f"{title} pixels"),
+        _count(part, "pixels", f"Usable pixels of {part} ground, by coverage.", title),
         _count(
             part,
             "effective_pixels",
