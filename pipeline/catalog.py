@@ -18,6 +18,7 @@ from pipeline.fire.smoke import layers as smoke_layers
 from pipeline.fire.smoke.settings import WeatherSettings
 from pipeline.greenness import change_layers, cool_season_layers
 from pipeline.greenness import layers as greenness_layers
+from pipeline.greenness.readings import layers as reading_layers
 from pipeline.greenness.settings import Comparison, GreennessSettings
 from pipeline.ground import layers as ground_layers
 from pipeline.ground.settings import AcreageSettings
@@ -59,6 +60,7 @@ DECLARING: tuple[ModuleType, ...] = (
     cool_season_layers,
     work_layers,
     feed_layers,
+    reading_layers,
     core_layers,
 )
 

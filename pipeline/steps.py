@@ -23,6 +23,12 @@ from pipeline.greenness import (
     zone_pixels,
 )
 from pipeline.greenness import findings as greenness_findings
+from pipeline.greenness.readings import (
+    picture_findings,
+    picture_samples,
+    within_unit,
+    zone_changes,
+)
 from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
 from pipeline.season import clip_plots, community, facts, fuel, herd, history, limits, plan
@@ -107,10 +113,14 @@ STEPS: tuple[Step, ...] = (
     Step("seed_boxes", boxes.fill_boxes),
     Step("seed_findings", seed_findings.find_seed),
     Step("zone_scenes", zone_pixels.measure_zone_scenes),
+    Step("picture_samples", picture_samples.sample_pictures),
+    Step("picture_findings", picture_findings.find_pictures),
     Step("proposed_comparisons", comparisons.propose_comparisons),
     Step("chosen_comparisons", comparisons.choose_comparisons),
-    Step("zone_changes", zone_pixels.measure_zone_changes),
-    Step("change_maps", zone_pixels.list_change_maps),
+    Step("zone_changes", zone_changes.measure_zone_changes),
+    Step("within_unit", within_unit.compare_within_units),
+    Step("within_unit_findings", within_unit.find_within_units),
+    Step("change_maps", zone_changes.list_change_maps),
     Step("burned_shares", burned_pixels.measure_burned_shares),
     Step("greenness", change.compare_greenness),
     Step("burn_effects", change.pool_burns),

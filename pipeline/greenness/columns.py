@@ -181,17 +181,20 @@ VALID = share("valid_pct", "Share of the ground used that has usable pixels.", "
 PIXELS = Column(
     "pixels",
     "number",
-    "Usable pixels, each counted by the share of it inside.",
+    "Usable pixels, each counted by the share of it inside; empty where nobody counted them.",
     "Usable",
     places=0,
+    nullable=True,
     lowest=0,
 )
 
 
-FULL_PIXELS = count("full_pixels", "Pixels wholly inside the ground used.", "Whole pixels")
+FULL_PIXELS = count(
+    "full_pixels", "Pixels wholly inside the ground used.", "Whole pixels", nullable=True
+)
 
 
-LOST = share("lost_pct", "Share of the unit lost to the left-out edge.", "Edge", nullable=False)
+LOST = share("lost_pct", "Share of the unit lost to the left-out edge.", "Edge")
 
 
 EFFECTIVE = Column(

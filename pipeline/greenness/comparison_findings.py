@@ -54,7 +54,7 @@ def comparison_findings(
 def _of_references(name: str, rows: pd.DataFrame, settings: GreennessSettings) -> Iterator[Finding]:
     """Too few usable references of a comparison, and which ones cannot be used and why."""
     references = rows[rows["role"] == "reference"]
-    good = references["reason"].isna() & (references["valid_pct"] >= settings.sure_valid_pct)
+    good = references["reason"].isna() & ~(references["valid_pct"] < settings.sure_valid_pct)
     count = int(good.sum())
     if count < GOOD_REFERENCES:
         message = (

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from pipeline.core.layer import Column, Layer
+from pipeline.core.layer import Column, Layer, optional_count, optional_number
 from pipeline.core.layers import findings_layer
 from pipeline.greenness.columns import (
     AFTER,
@@ -28,6 +28,42 @@ from pipeline.greenness.columns import (
     words,
 )
 
+ZONAL_SERIES = Layer(
+    "zonal_series",
+    None,
+    "Means of NDVI of units by date that somebody else computed, as from a service of pictures.",
+    (
+        UNIT_ID,
+        day("date", "Day of the picture, the first day of a composite."),
+        Column(
+            "mean",
+            "number",
+            "Mean NDVI of the unit's pixels.",
+            dimensionless=True,
+            lowest=-1,
+            highest=1,
+            aliases=("ndvi", "ndvi_mean", "mean_ndvi"),
+        ),
+        optional_number(
+            "sd",
+            "Spread of the pixels' NDVI (standard deviation).",
+            dimensionless=True,
+            aliases=("stddev", "std", "ndvi_sd"),
+        ),
+        optional_number("pixels", "Usable pixels that the mean rests on.", aliases=("count",)),
+        optional_number("valid_pct", "Share of the unit that had usable pixels.", highest=100),
+        optional_number("pixel_m", "Side of a pixel."),
+        replace(
+            optional_count("span_days", "Days that the pixels may be from, of a composite."),
+            lowest=1,
+            highest=366,
+        ),
+    ),
+    key=("unit_id", "date"),
+    internal=True,
+)
+
+
 ZONE_SCENES = Layer(
     "zone_scenes",
     None,
@@ -38,12 +74,13 @@ ZONE_SCENES = Layer(
         Column(
             "scene",
             "integer",
-            "Number of the scene; of several tiles of a date the first.",
+            "Number of the scene; of several tiles of a date the first, of a table of means one "
+            "beyond the last.",
             "Scene",
         ),
         day("date", "Day the picture was taken, the first day of a composite.", "Date"),
         day("last_day", "The same day, or the last one its pixels may be from.", "Last day"),
-        code("kind", "What the raster holds.", "Index", ("ndvi", "reflectance")),
+        code("kind", "What it was read from.", "Index", ("ndvi", "reflectance", "series")),
         index_value("mean", "Mean NDVI.", "Mean"),
         index_value("sd", "Spread of the pixels' NDVI (population standard deviation).", "Spread"),
         PIXELS,
@@ -56,7 +93,7 @@ ZONE_SCENES = Layer(
             "Impossible",
             nullable=False,
         ),
-        Column("pixel_m", "number", "Longer side of a pixel.", "Pixel", places=1),
+        Column("pixel_m", "number", "Longer side of a pixel.", "Pixel", places=1, nullable=True),
         words(
             "treated_since_last",
             "What the log says was done since the picture before (a year for the first).",
@@ -132,6 +169,20 @@ CHANGE_MAPS = Layer(
 )
 
 
+def _part_columns(part: str) -> tuple[Column, ...]:
+    """Columns of the burned or the unburned ground of a unit that a perimeter splits."""
+    name, of_part = part, f"of the {part} ground, where a perimeter splits the unit."
+    return (
+        optional_number(f"{name}_pixels", f"Usable pixels {of_part}"),
+        optional_number(f"{name}_full_pixels", f"Pixels wholly inside {of_part}"),
+        share(f"{name}_valid_pct", f"Usable share {of_part}"),
+        index_value(f"{name}_before", f"Mean NDVI before {of_part}"),
+        index_value(f"{name}_change", f"Mean change {of_part}"),
+        index_value(f"{name}_sd", f"Spread of the changes {of_part}"),
+        optional_number(f"{name}_effective_pixels", f"Independent pixels {of_part}"),
+    )
+
+
 ZONE_CHANGES = Layer(
     "zone_changes",
     None,
@@ -147,11 +198,14 @@ ZONE_CHANGES = Layer(
         VALID,
         FULL_PIXELS,
         LOST,
-        Column("pixel_m", "number", "Longer side of a pixel, of the coarser picture."),
+        Column(
+            "pixel_m", "number", "Longer side of a pixel, of the coarser picture.", nullable=True
+        ),
         EFFECTIVE,
         RANGE,
         ALIKE,
         RANGE_FROM,
+        *(column for part in ("burned", "unburned") for column in _part_columns(part)),
         Column("paired", "flag", "Whether both pictures have the same pixels."),
         Column("mixed", "flag", "Whether the pictures differ in sensor, grid or kind."),
         code(

@@ -12,9 +12,13 @@ from pipeline.log.treatment_log import YEAR, burns_of
 
 
 def of_one_kind(zone_scenes: pd.DataFrame) -> pd.DataFrame:
-    """Scenes that may be held against each other: greenness rasters, or else reflectance."""
-    ready = zone_scenes[zone_scenes["kind"] == "ndvi"]
-    return zone_scenes if ready.empty else ready
+    """Scenes that may be held against each other: of each date those of its best kind.
+
+    NDVI of rasters, of stacks and of a table is one quantity: a kind is set aside only where a
+    better one shows the same day.
+    """
+    rank = zone_scenes["kind"].map({"ndvi": 0, "reflectance": 1, "series": 2}).astype(float)
+    return zone_scenes[rank == rank.groupby(zone_scenes["date"]).transform("min")]
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal, get_args
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.core.places import state_name
 from pipeline.core.section import Day, Name, Section
@@ -56,22 +56,39 @@ class BreakSource(VectorSource):
         return self
 
 
-class Bands(Section):
-    """Band numbers of a reflectance stack, counted from 1."""
+def _number_or_name(band: object) -> object:
+    """A band as it is given. Raises ValueError where it is neither a number nor a name."""
+    is_number = isinstance(band, int) and not isinstance(band, bool) and band >= 1
+    is_name = isinstance(band, str) and 0 < len(band.strip()) <= 120
+    if not is_number and not is_name:
+        raise ValueError("the number of a band, counted from 1, or its name in quotes")
+    return band
 
-    red: int = Field(ge=1)
-    nir: int = Field(ge=1)
-    swir1: int | None = Field(None, ge=1)
-    swir2: int | None = Field(None, ge=1)
+
+Band = Annotated[int | str, BeforeValidator(_number_or_name)]
+"""A band by its number, counted from 1, or by the name that the file gives it."""
+
+
+class Bands(Section):
+    """Bands of a reflectance stack."""
+
+    red: Band
+    nir: Band
+    swir1: Band | None = None
+    swir2: Band | None = None
 
 
 class SceneMask(Section):
-    """A raster that tells which pixels of a scene to drop."""
+    """A raster that tells which pixels of a scene to drop.
+
+    ``nodata_is_clear`` says that what it calls no data is a value like others: clear ground.
+    """
 
     path: Name
     drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = Field(None, min_length=1)
     keep_values: tuple[int, ...] | None = Field(None, min_length=1)
     preset: Name | None = None
+    nodata_is_clear: bool = False
 
     @model_validator(mode="after")
     def _one_way(self) -> "SceneMask":
@@ -81,20 +98,27 @@ class SceneMask(Section):
 
 
 class SceneSource(Section):
-    """One raster of one date: NDVI, or reflectance with its bands.
+    """One raster: NDVI, or reflectance with its bands, of one date or of many.
 
     The date may be left out where the file has the name its producer gave it, and so may
-    ``span_days``: for a composite, the days from the date on that its pixels were chosen from.
+    ``span_days``: for a composite, the days from the date on that its pixels were chosen from. A
+    raster with a band for each date gives them in its bands' descriptions or its axis of time, or
+    they are listed in ``dates``. ``band`` is the one that holds NDVI, ``variable`` the one of a
+    netCDF file, ``fill`` the stored number that stands for no data though the file doesn't say so.
     ``as_landsat_8`` puts NDVI of Landsat 4, 5 or 7 on the scale of Landsat 8 and 9.
     """
 
     path: Name
     date: Day | None = None
+    dates: Annotated[tuple[Day, ...], Field(min_length=1)] | None = None
     span_days: int | None = Field(None, ge=1, le=366)
     kind: Literal["ndvi", "reflectance"]
+    band: Band | None = None
     bands: Bands | None = None
+    variable: Name | None = None
     scale: float | None = Field(None, gt=0)
     offset: float | None = None
+    fill: float | None = None
     as_landsat_8: bool = False
     valid_range: tuple[float, float] | None = None
     mask: SceneMask | None = None
@@ -103,8 +127,22 @@ class SceneSource(Section):
     def _bands_fit_kind(self) -> "SceneSource":
         if (self.kind == "reflectance") != (self.bands is not None):
             raise ValueError('kind = "reflectance" needs bands, kind = "ndvi" has none')
+        if self.kind == "reflectance" and self.band is not None:
+            raise ValueError('kind = "reflectance" has bands = { red = …, nir = … }, not band')
         if self.valid_range is not None and self.valid_range[0] >= self.valid_range[1]:
             raise ValueError("valid_range must go from the lowest to the highest value")
+        return self
+
+    @model_validator(mode="after")
+    def _dates_are_of_bands(self) -> "SceneSource":
+        if self.dates is None:
+            return self
+        if self.date is not None or self.band is not None or self.kind == "reflectance":
+            raise ValueError("dates are those of the bands of an NDVI raster: no date, band, bands")
+        if len(set(self.dates)) < len(self.dates):
+            raise ValueError("dates has a day twice")
+        if self.mask is not None:
+            raise ValueError("a mask is of one date: name each date in an entry with its own band")
         return self
 
 
@@ -134,6 +172,7 @@ class Sources(Section):
     seed_bags: TableSource | None = None
     harvests: TableSource | None = None
     mask_presets: ShippedSource | None = None
+    zonal_series: TableSource | None = None
     treatments: TableSource | None = None
     burned_areas: VectorSource | None = None
     clips: TableSource | None = None

@@ -38,6 +38,7 @@ def with_greenness_words(frames: Frames) -> dict[str, pd.DataFrame]:
             "verdict": lambda row: share_verdict_words(row, settings),
             "caution": share_caution_words,
         },
+        "within_unit": {"caution": within_caution_words},
         "cool_season": {"reason": index_reason_words},
         "cool_season_changes": {
             "verdict": lambda row: index_verdict_words(row, by_year, settings),
@@ -255,6 +256,28 @@ def share_caution_words(row: Row) -> str | None:
             f"the quality raster's rule for {row['unclear_masks']} does not say what burned ground "
             "is taken for: burned ground that it calls shadow or water may be left out"
         ),
+    }
+    return _sentence(row["caution"], words)
+
+
+def within_caution_words(row: Row) -> str | None:
+    """What to keep in mind beside burned and unburned ground of one unit, None for nothing."""
+    effective = min(row["burned_effective_pixels"], row["unburned_effective_pixels"])
+    words = {
+        "few_effective": lambda: (
+            f"the smaller part is worth {effective:.1f} independent pixels: the interval says "
+            "little"
+        ),
+        "unlike_before": lambda: (
+            f"the burned ground was {row['before_gap']:+.3f} from the other before: it is other "
+            "ground, and may change otherwise"
+        ),
+        "part_usable": lambda: "a part of it has no usable pixels",
+        "season_gap": lambda: (
+            f"pictures of {date_words(row['before'])} and {date_words(row['after'])} are of "
+            "different days of the year: green-up differs from ground to ground"
+        ),
+        "mixed_sensors": lambda: "pictures of different sensors or kinds",
     }
     return _sentence(row["caution"], words)
 

@@ -14,6 +14,7 @@ from pipeline.greenness.sheets import (
     COOL_SEASON_TABLE,
     GREENNESS_TABLE,
     SCENES_TABLE,
+    WITHIN_UNIT_TABLE,
 )
 from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
 from pipeline.pages.cautions import draw_findings
@@ -224,7 +225,7 @@ def _greenness(frames: Frames) -> Markup:
     stands = _tables(worded, COOL_SEASON_CHANGES_TABLE, COOL_SEASON_TABLE)
     return joined(
         (
-            _tables(worded, GREENNESS_TABLE, BURNED_SHARES_TABLE),
+            _tables(worded, GREENNESS_TABLE, WITHIN_UNIT_TABLE, BURNED_SHARES_TABLE),
             *(drawn if charts else []),
             _folded("Cool-season or warm-season stands", stands, on_paper=False),
             _folded("Every reading behind the charts", readings, on_paper=False),

@@ -70,7 +70,7 @@ def comparison_ground(
     """Ground of a comparison; ``rows`` are its units with their changes and disturbances."""
     named = rows.assign(
         pixel_variance=rows["change_sd"] ** 2 / rows["effective_pixels"].where(lambda n: n > 0),
-        usable=rows["reason"].isna() & (rows["valid_pct"] >= settings.sure_valid_pct),
+        usable=rows["reason"].isna() & ~(rows["valid_pct"] < settings.sure_valid_pct),
     )
     others = _others(rows, chosen_comparisons, zone_scenes, treatment_log, settings)
     table = pd.concat([named[FIGURES], others[FIGURES]], ignore_index=True)
@@ -102,7 +102,7 @@ def _others(
     meant = chosen_comparisons[chosen_comparisons["role"] == "burned"]
     meant = meant[(meant["before"] < row["after"]) & (meant["after"] > since)]
     usable = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
-    usable = usable[usable["valid_pct"] >= settings.sure_valid_pct]
+    usable = usable[~(usable["valid_pct"] < settings.sure_valid_pct)]
     taken = {*rows["unit_id"], *burns["unit_id"], *meant["unit_id"]}
     usable = usable[~usable["unit_id"].isin(taken)].drop_duplicates(["unit_id", "date"])
     sides = [
