@@ -54,7 +54,7 @@ def match_headers(
     found = {
         ours: header
         for ours, theirs in given.items()
-        if (header := _header_meant(theirs, headers)) is not None
+        if (header := header_meant(theirs, headers)) is not None
         and ours in {column.name for column in columns}
     }
     for column in columns:
@@ -85,12 +85,12 @@ def _unknown_names(
         if ours not in names:
             found = f'no column of ours is called "{ours}"'
             yield Fault(where, found, "one of ours on the left", suggestion(ours, names))
-        elif _header_meant(theirs, headers) is None:
+        elif header_meant(theirs, headers) is None:
             found = f'the file has no column "{theirs}"'
             yield Fault(where, found, "a column of the file", _near_header(theirs, headers))
 
 
-def _header_meant(theirs: str, headers: Sequence[str]) -> str | None:
+def header_meant(theirs: str, headers: Sequence[str]) -> str | None:
     """The header meant by a name in the property file; shapefiles cut names to 10 characters."""
     if theirs in headers:
         return theirs
