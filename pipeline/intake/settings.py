@@ -11,11 +11,16 @@ OFF = "off: a map is changed only where the property file says so"
 
 
 class FileSource(Section):
-    """A file with columns. ``columns`` maps our column names to the headers of the file."""
+    """A file with columns. ``columns`` maps our column names to the headers of the file.
+
+    ``date_order`` says how its dates are written where they end with the year and no day above 12
+    shows it.
+    """
 
     path: Name
     columns: dict[str, str] = {}
     encoding: str | None = None
+    date_order: Literal["month_first", "day_first"] | None = None
 
 
 class TableSource(FileSource):

@@ -18,7 +18,7 @@ from pipeline.core.names import listed
 from pipeline.core.units import FT_PER_MI, half_up
 from pipeline.ground.geometry import area_ac, length_ft, working_crs
 from pipeline.ground.overlays import common, less, united
-from pipeline.intake.cells import Value
+from pipeline.intake.cells.complaints import Value
 from pipeline.intake.layers import MENDED
 from pipeline.intake.repair import Drawn
 from pipeline.intake.settings import MendSettings

@@ -1,5 +1,6 @@
 """Read a map source by the declaration of its layer: every row used, or a fault that says why."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -13,16 +14,17 @@ from pyproj import CRS
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.layer import Column, Layer, empty
-from pipeline.core.names import clean_name, suggestion
-from pipeline.intake.cells import (
-    Complaint,
+from pipeline.core.names import clean_name, listed, suggestion
+from pipeline.intake.cells.complaints import Complaint, Value, column_faults
+from pipeline.intake.cells.dates import order_shown
+from pipeline.intake.cells.headers import (
     Match,
-    Value,
-    cell_value,
     header_meant,
     match_headers,
     percent_in_header,
+    read_as_findings,
 )
+from pipeline.intake.cells.values import cell_value
 from pipeline.intake.map_file import Features, MapFile, crs_named, open_map, read_features
 from pipeline.intake.repair import Drawn
 from pipeline.intake.safety import SourceRead, guard_path, sha256_of
@@ -155,6 +157,7 @@ def _read(entry: Entry, opened: MapFile) -> SourceRead:
         *stated,
         *mend_findings(mends, opened.name, entry.role),
     ]
+    findings += read_as_findings(match, entry.role, opened.name)
     row = entry.row(opened, crs, len(frame))
     mended = mended_frame(mends, str(row["source"]), crs)
     return SourceRead(frame.reset_index(drop=True), findings, row, faults, mended)
@@ -262,18 +265,27 @@ def _attributes(
         values: list[Value] = [None] * len(features.shapes)
         header = match.header_by_column.get(column.name)
         if header is not None:
-            percent = percent_in_header(header)
-            read = [cell_value(t, column, in_percent=percent) for t in features.texts[header]]
-            faults += [
-                value.fault(f"{opened.name}, row {number}: {header}")
-                for number, value in enumerate(read, 1)
-                if isinstance(value, Complaint)
-            ]
+            texts = features.texts[header]
+            reading = partial(
+                cell_value,
+                column=column,
+                in_percent=percent_in_header(header),
+                date_order=entry.source.date_order
+                or (order_shown(texts) if column.kind == "date" else None),
+            )
+            read = [reading(text) for text in texts]
+            complaints = [(n, v) for n, v in enumerate(read, 1) if isinstance(v, Complaint)]
+            faults += column_faults(complaints, partial(_row_words, opened.name, header))
             values = [None if isinstance(value, Complaint) else value for value in read]
         given = _constant(entry, column)
         constant = DEFAULTS.get(column.name) if given is None else given
         data[column.name] = [constant if value is None else value for value in values]
     return data, faults
+
+
+def _row_words(name: str, header: str, rows: Sequence[int]) -> str:
+    """Rows of one column as a message names them."""
+    return f"{name}, row{'s' if len(rows) > 1 else ''} {listed(rows, 6)}: {header}"
 
 
 def _frame(data: dict[str, list[Value]], checked: Checked, entry: Entry) -> gpd.GeoDataFrame:
