@@ -106,6 +106,7 @@ WORK_INKS = {
     "mow": "#7a5200",
     "hay": "#6b3f2a",
     "spray": "#6a2c8a",
+    "till": "#5c4326",
 }
 """Lines of the texture of each kind of planned work; print keeps them apart by the texture."""
 
@@ -118,6 +119,7 @@ WORK_TINTS = {
     "mow": "#f7e5b4",
     "hay": "#eadfc9",
     "spray": "#e6dbec",
+    "till": "#e3d5c3",
 }
 """Ground below that texture."""
 

@@ -42,6 +42,7 @@ def work_textures() -> dict[str, Texture]:
         "mow": (6, [_line("M3 0V6", "mow")]),
         "hay": (6, [_line("M0 3H6", "hay")]),
         "spray": (11, [_line("M5.5 2.5v6M2.5 5.5h6", "spray")]),
+        "till": (12, [_line("M0 4q3 -3 6 0t6 0M0 10q3 -3 6 0t6 0", "till")]),
     }
     return {work_texture(kind): drawn[kind] for kind in WORK_KINDS}
 
