@@ -74,7 +74,8 @@ def made_season(wanted, *, units=None, covers="prairie", place=None, settings=No
     """Every layer that ``wanted`` rests on, of a season made of rows by source.
 
     ``units`` are shapes by name, three squares without them; ``covers`` is the cover of all, or
-    covers by name. A table may be a pair: rows and their shapes.
+    covers by name. A table may be a pair: rows and their shapes. A layer that is told is not
+    computed: slopes, which rest on a raster.
     """
     shapes = units or {"A": square(0), "B": square(1), "C": square(2)}
     frames = dict(plain_frames())
@@ -91,6 +92,8 @@ def made_season(wanted, *, units=None, covers="prairie", place=None, settings=No
         for name, section in settings_sections().items()
     }
     for step in needed_steps(wanted):
+        if step.writes in tables:
+            continue
         layer = LAYERS[step.writes]
         frame = step.compute(frames, chosen)
         frames[step.writes] = conform(frame, layer, CRS if layer.geometry else None)
