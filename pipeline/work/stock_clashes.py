@@ -39,7 +39,8 @@ def find_stock_clashes(
     """Layer ``stock_clashes``: planned grazing held against closed days, feed and the herd."""
     bounds, season = bounds_of(conflict_rules), int(property["season"].iloc[0])
     whole = units.set_index("unit_id")["gross_ac"]
-    planned = planned_log.assign(work_id=logged_work_ids(planned_log))
+    of_file = set(planned_work.loc[planned_work["days_from"] != "log", "work_id"])
+    planned = planned_log.assign(work_id=logged_work_ids(planned_log, of_file))
     grazed = graze_events(planned, whole, herd)
     done = graze_events(treatment_log.assign(work_id=None), whole, herd)
     undated = set(planned_work.loc[planned_work["last_day"].isna(), "work_id"])

@@ -11,7 +11,8 @@ import shapely
 
 from tests.made_properties import QUARTER_M
 from tests.made_seed import BIG
-from tests.work.made_stock import burn, logged, square
+from tests.work.made_plan import logged
+from tests.work.made_stock import burn, square
 from tests.work.stock_situations import Situation
 
 ON_A = ("seed:a", "A")

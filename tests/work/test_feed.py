@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from pipeline.season.settings import HerdSettings
 from pipeline.work.feed import closed_ac_by_day, herd_days
-from tests.work.made_stock import HERD, burn, load, logged, made_season, square
+from tests.work.made_plan import logged
+from tests.work.made_stock import HERD, burn, load, made_season, square
 
 LOADS = [load("A"), load("B"), load("C")]
 NO_DEFERRAL = {"season": {"deferral_from": "04-15", "deferral_until": "04-15"}}

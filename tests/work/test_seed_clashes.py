@@ -7,7 +7,8 @@ from pipeline.seed.faults import seed_faults
 from pipeline.work.codes import SEED_CODES
 from tests.literal_layers import literal_layer
 from tests.made_seed import BIG
-from tests.work.made_stock import PLACE, made_season, plain_frames
+from tests.work.made_plan import plain_frames
+from tests.work.made_stock import PLACE, made_season
 from tests.work.seed_situations import SEED, of
 
 SILENT = [(s, near) for s in SEED for near in s.silent]
