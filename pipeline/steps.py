@@ -40,17 +40,15 @@ from pipeline.seed import (
 )
 from pipeline.seed import findings as seed_findings
 from pipeline.work import (
-    closed_days,
     conflicts,
     costs,
-    feed,
     fire_clashes,
     planned,
-    seed_clashes,
-    stock_clashes,
     tasks,
     unit_clashes,
 )
+from pipeline.work.sowing import seed_clashes
+from pipeline.work.stock import closed_days, feed, stock_clashes
 
 STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units),

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.season.settings import HerdSettings
-from pipeline.work.feed import closed_ac_by_day, herd_days
+from pipeline.work.stock.feed import closed_ac_by_day, herd_days
 from tests.work.made_plan import logged
 from tests.work.made_stock import HERD, burn, load, made_season, square
 

@@ -7,8 +7,8 @@ from pipeline.season.green_up import dates_of_region
 from pipeline.seed.settings import SeedSettings
 from pipeline.work.clashes import Clash, bounds_of, clashes_frame
 from pipeline.work.layers import SEED_CLASHES
-from pipeline.work.seed_supply import Supply, late_clashes
-from pipeline.work.sowing_ground import SowingPlace, preparations, windows_of_place
+from pipeline.work.sowing.seed_supply import Supply, late_clashes
+from pipeline.work.sowing.sowing_ground import SowingPlace, preparations, windows_of_place
 
 
 def find_seed_clashes(

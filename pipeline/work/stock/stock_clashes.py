@@ -13,10 +13,10 @@ from pipeline.log.days import day_of
 from pipeline.season.herd import eaten_lb, event_equivalents
 from pipeline.season.settings import HerdSettings, SeasonSettings
 from pipeline.work.clashes import Clash, bounds_of, clashes_frame
-from pipeline.work.feed import herd_days
 from pipeline.work.layers import STOCK_CLASHES
 from pipeline.work.planned import logged_work_ids
-from pipeline.work.stock_days import days_in, head_clashes, timing_clashes
+from pipeline.work.stock.feed import herd_days
+from pipeline.work.stock.stock_days import days_in, head_clashes, timing_clashes
 
 CLOSED_FOR_ALL = ("grows_fuel", "burned", "seeded", "rested")
 """What closes ground to stock whichever unit they came onto it from."""

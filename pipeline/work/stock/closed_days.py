@@ -8,7 +8,7 @@ import pandas as pd
 from pipeline.core.layer import empty
 from pipeline.log.days import day_of
 from pipeline.season.settings import SeasonSettings
-from pipeline.work.feed_layers import CLOSED_DAYS
+from pipeline.work.stock.layers import CLOSED_DAYS
 
 DAY = pd.Timedelta(days=1)
 
