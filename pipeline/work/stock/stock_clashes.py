@@ -18,7 +18,7 @@ from pipeline.work.planned import logged_work_ids
 from pipeline.work.stock.feed import herd_days
 from pipeline.work.stock.stock_days import days_in, head_clashes, timing_clashes
 
-CLOSED_FOR_ALL = ("grows_fuel", "burned", "seeded", "rested")
+CLOSED_FOR_ALL = ("grows_fuel", "burn_recovery", "new_seeding", "rest")
 """What closes ground to stock whichever unit they came onto it from."""
 
 
@@ -102,9 +102,9 @@ def _closed_clashes(
 
 def _closed_code(row, undated: set[str], settings: SeasonSettings) -> str | None:  # type: ignore[no-untyped-def]
     """Code of grazing in a row of closed days; None where another clash tells it."""
-    if row.closed_by == "burned":
+    if row.closed_by == "burn_recovery":
         return "stock_in_recovery"
-    if row.closed_by == "deferred":
+    if row.closed_by == "deferral":
         longer = row.last_day > day_of(row.last_day.year, settings.deferral_until)
         return "stock_in_recovery" if longer else "stock_in_deferral"
     return "stock_in_fuel" if row.closed_by == "grows_fuel" and row.work_id in undated else None
