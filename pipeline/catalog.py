@@ -34,9 +34,9 @@ from pipeline.seed import field_layers as seed_field_layers
 from pipeline.seed import layers as seed_layers
 from pipeline.seed import order_layers as seed_order_layers
 from pipeline.seed.settings import Seeding, SeedSettings
-from pipeline.work import feed_layers
 from pipeline.work import layers as work_layers
 from pipeline.work.settings import CostSettings, TaskSettings
+from pipeline.work.stock import layers as stock_layers
 
 DECLARING: tuple[ModuleType, ...] = (
     intake_layers,
@@ -59,8 +59,8 @@ DECLARING: tuple[ModuleType, ...] = (
     change_layers,
     cool_season_layers,
     work_layers,
-    feed_layers,
     reading_layers,
+    stock_layers,
     core_layers,
 )
 

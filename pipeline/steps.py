@@ -49,19 +49,17 @@ from pipeline.work import (
     asking_tasks,
     block_conflicts,
     burn_tasks,
-    closed_days,
     conflicts,
     costs,
-    feed,
     fire_clashes,
     ground_tasks,
     planned,
-    seed_clashes,
     seed_tasks,
-    stock_clashes,
     tasks,
     unit_clashes,
 )
+from pipeline.work.sowing import seed_clashes
+from pipeline.work.stock import closed_days, feed, stock_clashes
 
 STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units),

@@ -191,6 +191,7 @@ class Sources(Section):
     full_rates: ShippedSource | None = None
     seed_factors: ShippedSource | None = None
     test_rules: ShippedSource | None = None
+    seeding_windows: ShippedSource | None = None
     seed_bags: TableSource | None = None
     harvests: TableSource | None = None
     mask_presets: ShippedSource | None = None

@@ -28,6 +28,7 @@ FILE_BY_SOURCE = {
     "plant_species": "plants.csv",
     "season_rules": "season_rules.csv",
     "seed_factors": "seed_factors.csv",
+    "seeding_windows": "seeding_windows.csv",
     "species": "species.csv",
     "test_rules": "test_rules.csv",
     "winter_losses": "winter_losses.csv",

@@ -48,8 +48,8 @@ from pipeline.seed.sheets import (
     ORDER_TABLE,
     RATES_TABLE,
 )
-from pipeline.work.feed_sheets import CLOSED_DAYS_TABLE, HERD_FEED_TABLE, PLAN_FEED_TABLE
 from pipeline.work.sheets import CONFLICTS_TABLE
+from pipeline.work.stock.sheets import CLOSED_DAYS_TABLE, HERD_FEED_TABLE, PLAN_FEED_TABLE
 
 Frames = Mapping[str, pd.DataFrame]
 

@@ -187,9 +187,13 @@ def _burned_again(fire_history: gpd.GeoDataFrame) -> list[Finding]:
 
 
 def _herd(herd_balance: pd.DataFrame) -> list[Finding]:
-    """Herd and forage far apart, if every unit outside the burn blocks were grazed all season."""
+    """Herd and forage far apart, if every unit outside the burn blocks were grazed all season.
+
+    Feed beyond what the herd needs is a note, since the plan may leave less of it.
+    """
+    tell = {"demand_above_supply": _warning, "supply_above_demand": _note}
     return [
-        _warning(
+        tell[row.verdict](
             row.verdict,
             "herd",
             None,
@@ -199,7 +203,7 @@ def _herd(herd_balance: pd.DataFrame) -> list[Finding]:
             "and deferrals leave of it",
         )
         for row in herd_balance.itertuples(index=False)
-        if row.verdict in ("demand_above_supply", "supply_above_demand")
+        if row.verdict in tell
     ]
 
 

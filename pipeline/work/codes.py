@@ -17,7 +17,6 @@ FIRE_CODES = (
     "days_after_window",
     "days_run_past_window",
     "days_past_low_window",
-    "no_common_days",
     "burn_without_block",
     "smoke_on_near_place",
     "smoke_on_place",
@@ -92,7 +91,27 @@ STOCK_CODES = (
 """What the herd's layers know that stands against grazing."""
 
 
-SEED_CODES: tuple[str, ...] = ()
+SEED_CODES = (
+    "seed_noxious_named",
+    "sown_no_ground",
+    "sown_unprepared",
+    "sown_part_unprepared",
+    "sown_ground_untold",
+    "sown_after_green_up",
+    "sown_out_of_window",
+    "sown_too_steep",
+    "frost_seed_on_slope",
+    "sowing_without_area",
+    "seed_rate_unknown",
+    "seed_missing",
+    "seed_more_than_offered",
+    "seed_late",
+    "seed_test_out",
+    "seed_test_out_left",
+    "seed_own_untested",
+    "seed_lot_shared",
+    "seed_noxious_blank",
+)
 """What the seed layers know that stands against a seeding."""
 
 
@@ -113,5 +132,10 @@ BOUNDED = (
     "sprayed_before_sowing",
     "stock_on_shared_ground",
     "stock_same_timing",
+    "sown_unprepared",
+    "sown_part_unprepared",
+    "sown_too_steep",
+    "frost_seed_on_slope",
+    "seed_lot_shared",
 )
 """Codes that are raised from a bound of their rule on, so that the rule must tell one."""

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-import shapely
 
 from pipeline.core.names import listed
 from pipeline.core.units import FT_PER_MI, half_up
@@ -13,6 +12,7 @@ from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.smoke.burn_weather import days_in_prescription, prescription_needs
 from pipeline.fire.smoke.settings import WeatherSettings
 from pipeline.fire.words import compass_point
+from pipeline.ground.overlays import united
 from pipeline.work.clashes import Clash
 
 MOST_NAMED = 4
@@ -70,7 +70,7 @@ def _places(places: gpd.GeoDataFrame, near_ft: float) -> Iterator[Clash]:
         figure=nearest["distance_mi"],
         bearing_deg=nearest["bearing_deg"],
         names=listed(words, MOST_NAMED),
-        geometry=shapely.geometrycollections(far.geometry.to_numpy()),
+        geometry=united(far.geometry.to_numpy()),
     )
 
 
@@ -96,13 +96,13 @@ def weather_clashes(
 
     A day counts that has enough hours on end inside the owner's limits with a wind within
     ``wind_arc_deg`` of the planned one, which is what the breaks are laid out for. The days of a
-    block are those that all its units may burn on.
+    block are those that all its units may burn on, as far as they are known.
     """
     if prescription_needs(weather) or hourly_weather.empty:
         return
     for work_id, rows in burns.dropna(subset=["block", "wind_from_deg"]).groupby("work_id"):
         first, last = rows["first_day"].max(), rows["last_day"].min()
-        if rows[["first_day", "last_day"]].isna().any(axis=None) or first > last:
+        if pd.isna(first) or pd.isna(last) or first > last:
             continue
         wind = float(rows["wind_from_deg"].iloc[0])
         arc = np.array([[wind - firebreaks.wind_arc_deg, wind + firebreaks.wind_arc_deg]])

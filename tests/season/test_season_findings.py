@@ -141,6 +141,9 @@ def test_herd_and_forage_far_apart_are_told(verdict, pct, words):
     assert [m.split(" what ")[0] for m in told["message"]] == (
         [counted + words + unknown] if words else []
     )
+    # Feed to spare is none before the plan has taken its part.
+    weighs = {"supply_above_demand": "note", "demand_above_supply": "warning"}
+    assert set(told.index) <= {weighs.get(verdict)}
 
 
 def test_a_single_unit_without_a_figure_is_told_in_the_singular():

@@ -8,16 +8,12 @@ from functools import cache
 
 import shapely
 
-from pipeline.catalog import LAYERS, settings_sections
-from pipeline.core.layer import conform, empty
-from pipeline.intake.shipped import FILE_BY_SOURCE, read_shipped
-from pipeline.runner import ARRIVING
+from pipeline.catalog import settings_sections
 from pipeline.steps import STEPS
-from tests.literal_layers import literal_layer
-from tests.made_properties import CRS, PROJECT, QUARTER_M
+from tests.made_properties import QUARTER_M
+from tests.work.made_plan import AS_OF, computed, plain_frames, table
 
 PLACE = {"name": "Made Place", "season": 2027, "state": "Iowa", "region": "northern plains"}
-AS_OF = "2026-11-15"
 HERD = {"herd": {"head": 20, "animal_unit_equivalent": 1.0}}
 
 
@@ -38,25 +34,9 @@ def graze(unit_id, start, end, head=5.0, **more):
     return row | {"animal_unit_equivalent": 1.0} | more
 
 
-def logged(unit_id, kind, start, end=None, **more):
-    """A row of the log of any other kind."""
-    return {"unit_id": unit_id, "kind": kind, "start": start, "end": end or start, **more}
-
-
 def burn(unit_id, first="2027-04-01", last="2027-04-20", block="b"):
     """A unit of a burn block."""
     return {"block": block, "unit_id": unit_id, "first_day": first, "last_day": last}
-
-
-@cache
-def plain_frames():
-    """What arrives where nothing is given: the tables that come with the program, else nothing."""
-    return {
-        name: conform(read_shipped(None, layer, PROJECT)[0].frame, layer)
-        if name in FILE_BY_SOURCE
-        else empty(layer, CRS)
-        for name, layer in ARRIVING.items()
-    }
 
 
 @cache
@@ -74,24 +54,22 @@ def made_season(wanted, *, units=None, covers="prairie", place=None, settings=No
     """Every layer that ``wanted`` rests on, of a season made of rows by source.
 
     ``units`` are shapes by name, three squares without them; ``covers`` is the cover of all, or
-    covers by name. A table may be a pair: rows and their shapes.
+    covers by name. A table may be a pair: rows and their shapes. A layer that is told is not
+    computed: slopes, which rest on a raster.
     """
     shapes = units or {"A": square(0), "B": square(1), "C": square(2)}
-    frames = dict(plain_frames())
-    frames["property"] = literal_layer("property", [PLACE | {"as_of": AS_OF} | (place or {})])
     named = covers if isinstance(covers, dict) else dict.fromkeys(shapes, covers)
     cells = [{"unit_id": name, "cover": named.get(name)} for name in shapes]
-    frames["drawn_units"] = literal_layer("drawn_units", cells, list(shapes.values()), CRS)
+    frames = plain_frames() | {
+        "property": table("property", [PLACE | {"as_of": AS_OF} | (place or {})]),
+        "drawn_units": table("drawn_units", cells, tuple(shapes.values())),
+    }
     for name, told in tables.items():
         rows, placed = told if isinstance(told, tuple) else (told, None)
-        crs = CRS if placed is not None else None
-        frames[name] = literal_layer(name, rows, placed, crs)
-    chosen = {
-        section: section(**(settings or {}).get(name, {}))
-        for name, section in settings_sections().items()
-    }
+        frames[name] = table(name, rows, placed)
+    chosen = settings or {}
+    told = {kind: kind(**chosen.get(name, {})) for name, kind in settings_sections().items()}
     for step in needed_steps(wanted):
-        layer = LAYERS[step.writes]
-        frame = step.compute(frames, chosen)
-        frames[step.writes] = conform(frame, layer, CRS if layer.geometry else None)
+        if step.writes not in tables:
+            frames[step.writes] = computed(step, frames, told)
     return frames

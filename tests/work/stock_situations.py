@@ -8,7 +8,8 @@ that grew 3,120 lb/ac carries 40 AUM at a quarter (Stephenson, University of Neb
 from dataclasses import dataclass
 from typing import Any
 
-from tests.work.made_stock import HERD, burn, graze, load, logged, square
+from tests.work.made_plan import logged
+from tests.work.made_stock import HERD, burn, graze, load, square
 
 
 @dataclass(frozen=True)

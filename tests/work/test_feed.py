@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.season.settings import HerdSettings
-from pipeline.work.feed import closed_ac_by_day, herd_days
-from tests.work.made_stock import HERD, burn, load, logged, made_season, square
+from pipeline.work.stock.feed import closed_ac_by_day, herd_days
+from tests.work.made_plan import logged
+from tests.work.made_stock import HERD, burn, load, made_season, square
 
 LOADS = [load("A"), load("B"), load("C")]
 NO_DEFERRAL = {"season": {"deferral_from": "04-15", "deferral_until": "04-15"}}
@@ -27,21 +28,25 @@ def test_open_unit_gives_what_the_deferral_leaves():
     row = feed_of().loc["A"]
     assert row["full_aum"] == pytest.approx(40, rel=1e-4)
     assert row["plan_aum"] == pytest.approx(40 * 106 / 152, rel=1e-4)
-    assert (row["reason"], row["closed_by"]) == ("part_of_season", "deferred")
+    assert (row["reason"], row["closed_by"]) == ("part_of_season", "deferral")
 
 
 @pytest.mark.parametrize(
     ("told", "open_days", "closed_by"),
     [
         ({}, 152, None),
-        ({"burns": [burn("A")]}, 14, "burned"),  # from September 16 on
+        ({"burns": [burn("A")]}, 14, "burn_recovery"),  # from September 16 on
         ({"burns": [burn("A", "2027-10-01", "2027-10-20")]}, 0, "grows_fuel"),
-        ({"burns": [burn("A", "2026-12-01", "2026-12-20")]}, 14, "burned"),
-        ({"treatments": [logged("A", "burn", "2027-04-10")]}, 14, "burned"),
-        ({"treatments": [logged("A", "rest", "2027-01-01", "2027-12-31")]}, 0, "rested"),
-        ({"treatments": [logged("A", "rest", "2027-05-01", "2027-05-31")]}, 121, "rested"),
-        ({"treatments": [logged("A", "seed", "2025-05-01")]}, 0, "seeded"),
-        ({"treatments": [logged("A", "seed", "2024-11-01")]}, 0, "seeded"),  # grows from 2025 on
+        ({"burns": [burn("A", "2026-12-01", "2026-12-20")]}, 14, "burn_recovery"),
+        ({"treatments": [logged("A", "burn", "2027-04-10")]}, 14, "burn_recovery"),
+        ({"treatments": [logged("A", "rest", "2027-01-01", "2027-12-31")]}, 0, "rest"),
+        ({"treatments": [logged("A", "rest", "2027-05-01", "2027-05-31")]}, 121, "rest"),
+        ({"treatments": [logged("A", "seed", "2025-05-01")]}, 0, "new_seeding"),
+        (
+            {"treatments": [logged("A", "seed", "2024-11-01")]},
+            0,
+            "new_seeding",
+        ),  # grows from 2025 on
         ({"treatments": [logged("A", "seed", "2024-05-01")]}, 152, None),
     ],
 )

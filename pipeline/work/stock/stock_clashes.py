@@ -13,12 +13,12 @@ from pipeline.log.days import day_of
 from pipeline.season.herd import eaten_lb, event_equivalents
 from pipeline.season.settings import HerdSettings, SeasonSettings
 from pipeline.work.clashes import Clash, bounds_of, clashes_frame
-from pipeline.work.feed import herd_days
 from pipeline.work.layers import STOCK_CLASHES
 from pipeline.work.planned import logged_work_ids
-from pipeline.work.stock_days import days_in, head_clashes, timing_clashes
+from pipeline.work.stock.feed import herd_days
+from pipeline.work.stock.stock_days import days_in, head_clashes, timing_clashes
 
-CLOSED_FOR_ALL = ("grows_fuel", "burned", "seeded", "rested")
+CLOSED_FOR_ALL = ("grows_fuel", "burn_recovery", "new_seeding", "rest")
 """What closes ground to stock whichever unit they came onto it from."""
 
 
@@ -39,7 +39,8 @@ def find_stock_clashes(
     """Layer ``stock_clashes``: planned grazing held against closed days, feed and the herd."""
     bounds, season = bounds_of(conflict_rules), int(property["season"].iloc[0])
     whole = units.set_index("unit_id")["gross_ac"]
-    planned = planned_log.assign(work_id=logged_work_ids(planned_log))
+    of_file = set(planned_work.loc[planned_work["days_from"] != "log", "work_id"])
+    planned = planned_log.assign(work_id=logged_work_ids(planned_log, of_file))
     grazed = graze_events(planned, whole, herd)
     done = graze_events(treatment_log.assign(work_id=None), whole, herd)
     undated = set(planned_work.loc[planned_work["last_day"].isna(), "work_id"])
@@ -101,9 +102,9 @@ def _closed_clashes(
 
 def _closed_code(row, undated: set[str], settings: SeasonSettings) -> str | None:  # type: ignore[no-untyped-def]
     """Code of grazing in a row of closed days; None where another clash tells it."""
-    if row.closed_by == "burned":
+    if row.closed_by == "burn_recovery":
         return "stock_in_recovery"
-    if row.closed_by == "deferred":
+    if row.closed_by == "deferral":
         longer = row.last_day > day_of(row.last_day.year, settings.deferral_until)
         return "stock_in_recovery" if longer else "stock_in_deferral"
     return "stock_in_fuel" if row.closed_by == "grows_fuel" and row.work_id in undated else None

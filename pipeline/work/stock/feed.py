@@ -17,7 +17,7 @@ from pipeline.log.days import day_of
 from pipeline.season.findings import unknown_words
 from pipeline.season.herd import animal_unit_months, herd_animal_units
 from pipeline.season.settings import HerdSettings
-from pipeline.work.feed_layers import CLOSED_BY, HERD_FEED, PLAN_FEED
+from pipeline.work.stock.layers import CLOSED_BY, HERD_FEED, PLAN_FEED
 
 DAYS_PER_MONTH = 365.25 / 12
 

@@ -1,7 +1,7 @@
 """The tables of the stock's season that people read."""
 
 from pipeline.core.table import Table
-from pipeline.work.feed_layers import CLOSED_DAYS, HERD_FEED, PLAN_FEED
+from pipeline.work.stock.layers import CLOSED_DAYS, HERD_FEED, PLAN_FEED
 
 HERD_FEED_TABLE = Table(
     HERD_FEED,

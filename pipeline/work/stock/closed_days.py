@@ -8,7 +8,7 @@ import pandas as pd
 from pipeline.core.layer import empty
 from pipeline.log.days import day_of
 from pipeline.season.settings import SeasonSettings
-from pipeline.work.feed_layers import CLOSED_DAYS
+from pipeline.work.stock.layers import CLOSED_DAYS
 
 DAY = pd.Timedelta(days=1)
 
@@ -103,7 +103,7 @@ def _burned(work: pd.DataFrame, settings: SeasonSettings) -> pd.DataFrame:
     burns = work[(work["kind"] == "burn") & work["last_day"].notna()]
     first = burns["last_day"] + DAY
     last = _next_day_of(first, settings.burned_deferral_until)
-    return _closed(burns, "burned", first_day=first, last_day=last)
+    return _closed(burns, "burn_recovery", first_day=first, last_day=last)
 
 
 def _next_day_of(days: pd.Series, month_day: str) -> pd.Series:
@@ -125,12 +125,12 @@ def _seeded(work: pd.DataFrame, season: int, settings: SeasonSettings) -> pd.Dat
     first = sown["first_day"].fillna(day_of(season, "01-01")).astype("datetime64[s]")
     grows_in = first.map(lambda day: day.year + int(day > day_of(day.year, settings.growing_until)))
     last = grows_in.map(lambda year: day_of(year + settings.establishment_years - 1, "12-31"))
-    return _closed(sown, "seeded", first_day=first, last_day=last.astype("datetime64[s]"))
+    return _closed(sown, "new_seeding", first_day=first, last_day=last.astype("datetime64[s]"))
 
 
 def _rested(planned: pd.DataFrame) -> pd.DataFrame:
     """Rests that the log tells of days still to come."""
-    return _closed(planned[planned["kind"] == "rest"], "rested")
+    return _closed(planned[planned["kind"] == "rest"], "rest")
 
 
 OFF, OFF_FROM_DEFERRAL, OFF_UNTIL_DEFERRAL_ENDS = range(3)
@@ -160,7 +160,7 @@ def _by_option(
     )
     off = plan["leads_to"].map(STOCK_OFF)
     return plan[["unit_id", "rule"]].assign(
-        closed_by="option",
+        closed_by="plan_option",
         first_day=growing.mask(off == OFF_FROM_DEFERRAL, plan["stock_off_from"]),
         last_day=ends.mask(off == OFF_UNTIL_DEFERRAL_ENDS, plan["stock_off_until"]),
         closed_ac=plan["unit_id"].map(whole),
@@ -171,7 +171,7 @@ def _by_option(
 def _deferred(season_plan: pd.DataFrame, whole: pd.Series) -> pd.DataFrame:
     """The midsummer deferral of each unit, longer on ground that burned."""
     return season_plan[["unit_id"]].assign(
-        closed_by="deferred",
+        closed_by="deferral",
         first_day=season_plan["stock_off_from"],
         last_day=season_plan["stock_off_until"],
         closed_ac=season_plan["unit_id"].map(whole),

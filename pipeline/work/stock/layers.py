@@ -15,11 +15,11 @@ from pipeline.work.layers import WORK_ID
 
 CLOSED_BY = (
     "grows_fuel",
-    "burned",
-    "seeded",
-    "rested",
-    "option",
-    "deferred",
+    "burn_recovery",
+    "new_seeding",
+    "rest",
+    "plan_option",
+    "deferral",
 )
 """Why a unit is closed to stock. Where two close it for as long, the first is told."""
 
