@@ -1,6 +1,9 @@
 """The season's work of made properties: planned work, tasks and costs out of literal layers."""
 
-import geopandas as gpd
+from functools import cache
+from graphlib import TopologicalSorter
+
+import pandas as pd
 
 from pipeline.catalog import LAYERS, settings_sections
 from pipeline.core.layer import conform, empty
@@ -21,6 +24,15 @@ MADE = (
 """Layers that the steps of the season's work make here."""
 
 
+READ = {name for step in STEPS if step.writes in MADE for name in step.reads}
+
+
+@cache
+def nothing(name, crs):
+    """The layer of a name without a row; no step changes what it is given."""
+    return empty(LAYERS[name], crs if LAYERS[name].geometry else None)
+
+
 def season_work(layers=None, *, tasks=None, costs=None, as_of="2026-11-15"):
     """Every layer by name: those given, those of the season's work made of them, the rest empty.
 
@@ -28,7 +40,7 @@ def season_work(layers=None, *, tasks=None, costs=None, as_of="2026-11-15"):
     """
     given = {"units": square_units(A=40)} | (layers or {})
     crs = given["units"].crs
-    frames = {n: empty(layer, crs if layer.geometry else None) for n, layer in LAYERS.items()}
+    frames = {name: nothing(name, crs) for name in READ}
     frames |= {"property": property_row(as_of=as_of)} | given
     settings = {section: section() for section in settings_sections().values()}
     settings |= {TaskSettings: TaskSettings(**(tasks or {}))}
@@ -57,7 +69,18 @@ def row_of(tasks, task_id):
     return found[0]
 
 
-def on_ground(name, rows, units, crs=None):
-    """A layer of rows, each drawn on the ground of the unit of the same place in the list."""
-    shapes = gpd.GeoSeries([units.geometry.iloc[0]] * len(rows), crs=crs or units.crs)
-    return literal_layer(name, rows, shapes=list(shapes), crs=units.crs)
+def waits(cell):
+    """Names of the tasks that a cell lists."""
+    return [] if pd.isna(cell) else cell.split(", ")
+
+
+def assert_whole(tasks):
+    """What holds for every list: names once, each thing waited for is there, days in order."""
+    assert tasks["task_id"].is_unique
+    known = set(tasks["task_id"])
+    graph = {row["task_id"]: waits(row["waits_for"]) for row in tasks.to_dict("records")}
+    assert {name for names in graph.values() for name in names} <= known
+    tuple(TopologicalSorter(graph).static_order())  # raises CycleError on a circle
+    both = tasks.dropna(subset=["first_day", "due"])
+    assert (both["first_day"] <= both["due"]).all()
+    assert list(tasks["number"]) == list(range(1, len(tasks) + 1))

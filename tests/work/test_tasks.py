@@ -1,12 +1,9 @@
-"""Tasks: days against calendar arithmetic by dateutil, feet and acres against known squares.
+"""The list of tasks: what waits for what, their order, what is past; days by python-dateutil.
 
-Outside figures: the length of the sides of a square of 40 acres (1,320 ft: a quarter of a quarter
-section of the Public Land Survey), and days by python-dateutil. What waits for what is a graph, and
-the standard library's own sorter says whether it has a circle.
+What waits for what is a graph, and the standard library's own sorter says whether it has a circle.
 """
 
 from datetime import date
-from graphlib import TopologicalSorter
 
 import geopandas as gpd
 import pandas as pd
@@ -15,184 +12,16 @@ import shapely
 from dateutil.relativedelta import relativedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import affinity
 
 from pipeline.core.names import natural_key
 from pipeline.work.layers import TASK_KINDS
 from pipeline.work.settings import TaskSettings
 from pipeline.work.task_rows import key_part, work_keys
 from tests.literal_layers import literal_layer
-from tests.made_fire import fire_layers
-from tests.made_properties import burns_frame, grid, units_frame
 from tests.made_season import fuel_rows, square_units, unit_rows
-from tests.made_work import planned, row_of, season_work
+from tests.made_work import assert_whole, planned, row_of, season_work, waits
 
-SIDE_FT = 1320.0
 LEADS = TaskSettings()
-FIRST, LAST = "2027-03-20", "2027-04-25"
-
-
-def waits(cell):
-    return [] if pd.isna(cell) else cell.split(", ")
-
-
-def assert_whole(tasks):
-    """What holds for every list: names once, each thing waited for is there, days in order."""
-    assert tasks["task_id"].is_unique
-    known = set(tasks["task_id"])
-    graph = {row["task_id"]: waits(row["waits_for"]) for row in tasks.to_dict("records")}
-    assert {name for names in graph.values() for name in names} <= known
-    tuple(TopologicalSorter(graph).static_order())  # raises CycleError on a circle
-    both = tasks.dropna(subset=["first_day", "due"])
-    assert (both["first_day"] <= both["due"]).all()
-    assert list(tasks["number"]) == list(range(1, len(tasks) + 1))
-
-
-def burned(block_of, columns=2, rows=1, turn=0.0, first=FIRST, last=LAST, names=None):
-    """A made property of squares of 40 acres with its fire layers and planned burns."""
-    shapes = [affinity.rotate(s, turn, origin=(0, 0)) for s in grid(columns, rows)]
-    units = units_frame(shapes, names or list(block_of))
-    layers = fire_layers(units, burns_frame(block_of))
-    work = planned(
-        layers["units"],
-        *(
-            {
-                "work_id": f"burn:{block}",
-                "unit_id": unit,
-                "kind": "burn",
-                "block": block,
-                "first_day": first,
-                "last_day": last,
-                "days_from": "property_file",
-            }
-            for unit, block in block_of.items()
-        ),
-    )
-    return season_work(layers | {"planned_work": work})
-
-
-@pytest.mark.parametrize("turn", [0.0, 31.0])
-def test_side_between_two_blocks_is_mown_once(turn):
-    layers = burned({"W": "west", "E": "east"}, turn=turn)
-    mowing = layers["tasks"][layers["tasks"]["kind"] == "mow_breaks"]
-    # Two squares side by side have seven sides, the one between them once.
-    assert mowing["amount"].sum() == pytest.approx(7 * SIDE_FT, rel=1e-4)
-    assert set(mowing["amount_unit"]) == {"ft"}
-    assert mowing["work_hours"].sum() == pytest.approx(layers["mow_strips"]["hours"].sum())
-    assert mowing["work_ac"].sum() == pytest.approx(layers["mow_strips"]["area_ac"].sum())
-    assert_whole(layers["tasks"])
-
-
-def test_line_between_two_blocks_is_due_before_the_first_of_them():
-    layers = burned({"W": "west", "E": "east"})
-    work = layers["planned_work"]
-    early = pd.Timestamp("2027-02-01").as_unit("s")
-    later = work.assign(first_day=work["first_day"].where(work["block"] == "west", early))
-    tasks = season_work({k: v for k, v in layers.items() if k not in ("tasks",)})["tasks"]
-    assert row_of(tasks, "mow_breaks:burn:west")["due"] == pd.Timestamp("2027-03-06")
-    again = {k: v for k, v in layers.items() if not k.endswith("tasks")} | {"planned_work": later}
-    tasks = season_work(again)["tasks"]
-    owner = row_of(tasks, "mow_breaks:burn:east")
-    other = row_of(tasks, "mow_breaks:burn:west")
-    shared = layers["firebreaks"].dropna(subset=["neighbor_block"])["block"].unique()
-    assert len(shared) == 1
-    assert {owner["due"], other["due"]} >= {pd.Timestamp("2027-01-18")}
-    for window in ("window_opens:burn:east", "window_opens:burn:west"):
-        assert f"mow_breaks:burn:{shared[0]}" in waits(row_of(tasks, window)["waits_for"])
-
-
-def test_block_of_two_units_that_touch_in_a_point():
-    names = ["A", "B", "C", "D"]
-    layers = burned({"A": "both", "D": "both"}, columns=2, rows=2, names=names)
-    mowing = row_of(layers["tasks"], "mow_breaks:burn:both")
-    # Two squares that meet in a corner have all eight sides.
-    assert mowing["amount"] == pytest.approx(8 * SIDE_FT, rel=1e-4)
-    opens = row_of(layers["tasks"], "window_opens:burn:both")
-    ground = opens["geometry"]
-    assert ground.is_valid
-    assert ground.geom_type == "MultiPolygon"
-    # 40 acres in square meters by the international foot (NIST SP 811), two of them.
-    assert ground.area == pytest.approx(2 * 1742400 * 0.3048**2, rel=1e-4)
-    lines = layers["tasks"][layers["tasks"]["kind"] == "prepare_line"]
-    assert (lines.geometry.geom_type == "MultiLineString").all()
-    assert_whole(layers["tasks"])
-
-
-def test_days_before_a_burn_are_those_of_the_calendar():
-    tasks = burned({"W": "west"}, columns=1)["tasks"]
-    first = date(2027, 3, 20)
-    for task_id, days in {
-        "ask_permit:burn:west": LEADS.permit_days,
-        "give_notice:burn:west": LEADS.notice_days,
-        "mow_breaks:burn:west": LEADS.breaks_ready_days,
-    }.items():
-        row = row_of(tasks, task_id)
-        assert row["due"].date() == first + relativedelta(days=-days)
-        assert not row["overdue"]
-
-
-def test_window_of_a_block_is_what_its_units_have_in_common():
-    units = square_units(A=40, B=80)
-    fuel = pd.concat(
-        [
-            fuel_rows(units[units["unit_id"] == unit], reason="dates_of_the_region", **days)
-            for unit, days in {
-                "A": {
-                    "burn_from": "2027-03-01",
-                    "burn_until": "2027-05-10",
-                    "burn_until_high": "2027-05-20",
-                },
-                "B": {
-                    "burn_from": "2027-03-10",
-                    "burn_until": "2027-05-15",
-                    "burn_until_low": "2027-05-01",
-                    "burn_until_high": "2027-05-18",
-                },
-            }.items()
-        ],
-        ignore_index=True,
-    )
-    work = planned(
-        units,
-        *(
-            {"work_id": "burn:Hill", "unit_id": u, "kind": "burn", "block": "Hill", **days}
-            for u, days in {
-                "A": {"first_day": "2027-03-01", "last_day": "2027-05-10"},
-                "B": {"first_day": "2027-03-10", "last_day": "2027-05-15"},
-            }.items()
-        ),
-    )
-    layers = season_work({"units": units, "fuel": fuel, "planned_work": work})
-    opens = row_of(layers["tasks"], "window_opens:burn:hill")
-    closes = row_of(layers["tasks"], "window_closes:burn:hill")
-    assert opens["due"] == pd.Timestamp("2027-03-10")
-    assert closes["due"] == pd.Timestamp("2027-05-10")
-    assert closes["due_high"] == pd.Timestamp("2027-05-18")
-    assert pd.isna(closes["due_low"]), "A carries at no day at the low load"
-    # The block is prepared for the day on which both units are cured.
-    permit = row_of(layers["tasks"], "ask_permit:burn:hill")
-    assert permit["due"].date() == date(2027, 3, 10) + relativedelta(days=-LEADS.permit_days)
-
-
-def test_burn_without_any_day_keeps_its_tasks_without_days():
-    units = square_units(A=40)
-    work = planned(
-        units,
-        {
-            "work_id": "burn:Hill",
-            "unit_id": "A",
-            "kind": "burn",
-            "block": "Hill",
-            "days_from": "none",
-        },
-    )
-    layers = season_work({"units": units, "fuel": fuel_rows(units), "planned_work": work})
-    tasks = layers["tasks"]
-    assert set(tasks["kind"]) == {"ask_permit", "give_notice", "measure_fuel", "window_opens"}
-    assert tasks["due"].isna().all()
-    opens = row_of(tasks, "window_opens:burn:hill")
-    assert opens["names"] == "no window known for A"
-    assert "measure_fuel:burn:hill:a" in waits(opens["waits_for"])
 
 
 def test_days_that_are_past_are_told_and_not_dropped():
@@ -352,9 +181,7 @@ def test_conflict_of_the_first_kind_is_settled_the_day_before():
         one | {"number": 2, "against": "another one"},
         one | {"number": 3, "seriousness": "think_again", "code": "fuel_patchy"},
     ]
-    conflicts = literal_layer(
-        "conflicts", rows, shapes=[units.geometry.iloc[0]] * 3, crs=units.crs
-    )
+    conflicts = literal_layer("conflicts", rows, shapes=[units.geometry.iloc[0]] * 3, crs=units.crs)
     limits = literal_layer(
         "season_limits", [{"unit_id": "A", "number": 1, "limit": "species", "note": "ask"}]
     )
@@ -373,59 +200,6 @@ def test_conflict_of_the_first_kind_is_settled_the_day_before():
     opens = row_of(tasks, "window_opens:burn:hill")
     assert set(settled["task_id"]) <= set(waits(opens["waits_for"]))
     assert_whole(tasks)
-
-
-def test_smoke_places_within_reach_are_told_as_places():
-    units = square_units(A=40)
-    burn = {
-        "work_id": "burn:Hill",
-        "unit_id": "A",
-        "kind": "burn",
-        "block": "Hill",
-        "first_day": "2027-03-20",
-        "last_day": "2027-04-25",
-    }
-    points = [shapely.Point(500 * n, 900) for n in range(3)]
-    rows = [
-        {"place_id": 1, "kind": "house", "block": "Hill", "distance_mi": 0.5},
-        {"place_id": 2, "kind": "school", "block": "Hill", "distance_mi": 0.9},
-        {"place_id": 3, "kind": "barn"},
-    ]
-    places = literal_layer("smoke_places", rows, shapes=points, crs=units.crs)
-    work = planned(units, burn)
-    tasks = season_work({"units": units, "planned_work": work, "smoke_places": places})["tasks"]
-    told = row_of(tasks, "give_notice:burn:hill:places")
-    assert (told["amount"], told["amount_unit"]) == (2, "places")
-    assert told["names"] == "house 1, school 2"
-    assert [p.coords[0] for p in told["geometry"].geoms] == [p.coords[0] for p in points[:2]]
-
-
-def test_look_again_is_on_the_same_day_of_a_later_year():
-    units = square_units(A=40)
-    burn = {
-        "work_id": "burn:Hill",
-        "unit_id": "A",
-        "kind": "burn",
-        "block": "Hill",
-        "first_day": "2027-03-20",
-        "last_day": "2027-04-25",
-    }
-    survey = unit_rows(
-        "community",
-        units,
-        date="2026-03-30",
-        transects=3,
-        interval="one_transect",
-        interval_cut=False,
-        native_may_be_more=False,
-        species=9,
-    )
-    work = planned(units, burn)
-    tasks = season_work({"units": units, "planned_work": work, "community": survey})["tasks"]
-    look = row_of(tasks, "look_again:burn:hill:plants")
-    # 30 March comes before the burn is over, so it is that of the year after.
-    assert look["due"].date() == date(2026, 3, 30) + relativedelta(years=2)
-    assert look["first_day"].date() == date(2027, 4, 25) + relativedelta(days=1)
 
 
 def test_tasks_stand_by_day_then_kind_then_place_as_people_count():
@@ -483,7 +257,7 @@ def works(draw):
     return rows
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(works(), st.sampled_from(["contract", "species"]))
 def test_list_holds_together_whatever_is_planned(rows, limit):
     units = square_units(A=40, B=40, C=40)
