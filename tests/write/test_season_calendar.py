@@ -94,9 +94,8 @@ def test_every_task_with_a_day_is_one_entry_of_whole_days(sample_run, tmp_path):
 def test_caution_stands_in_every_entry_and_none_says_to_burn(content):
     for event in events_of(content):
         assert CAUTION in event.description.value
-        assert not re.search(
-            r"\b(ignite|light|burn out|go ahead)\b", event.summary.value.lower()
-        ) or ("no permission to light" in event.summary.value)
+        summary = event.summary.value.replace("no permission to light anything", "")
+        assert not re.search(r"\b(ignite|light|burn out|go ahead)\b", summary, re.IGNORECASE)
 
 
 def test_names_come_back_as_they_are_printed(named_harmfully, tmp_path):
