@@ -35,8 +35,9 @@ def list_planned_work(
 def _burns(burns: pd.DataFrame, fuel: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
     window = fuel.set_index("unit_id")[["burn_from", "burn_until"]]
     own = burns["first_day"].notna()
-    first = burns["first_day"].where(own, burns["unit_id"].map(window["burn_from"]))
-    last = burns["last_day"].where(own, burns["unit_id"].map(window["burn_until"]))
+    opens, closes = (window[day].reindex(burns["unit_id"]) for day in ("burn_from", "burn_until"))
+    first = burns["first_day"].where(own, opens.to_numpy())
+    last = burns["last_day"].where(own, closes.to_numpy())
     days_from = pd.Series("property_file", burns.index).where(own, "fuel_window")
     return burns[["block", "unit_id", "wind_from_deg"]].assign(
         work_id="burn:" + burns["block"],
