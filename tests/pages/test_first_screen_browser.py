@@ -6,8 +6,8 @@ Outside judges: Chromium's own boxes, axe-core, and the Web Content Accessibilit
 
 import pytest
 
+from tests.made_plan import with_work
 from tests.made_report import grid_layers, report
-from tests.made_work import with_work
 
 DESK, LAPTOP, PHONE = (1440, 900), (1024, 768), (390, 844)
 MANY = {"counts": (40, 60, 50), "days": tuple(range(-60, 340))}
@@ -15,11 +15,12 @@ MANY = {"counts": (40, 60, 50), "days": tuple(range(-60, 340))}
 
 @pytest.fixture(scope="module")
 def addresses(sample_layers, tmp_path_factory):
-    """Reports of the sample with a plan of the season, and of 300 units with 400 tasks."""
+    """Reports of the sample, of it with late tasks, and of 300 units with 400 tasks."""
     folder = tmp_path_factory.mktemp("first")
     frames, crs = grid_layers(300, scenes=0)
     pages = {
-        "sample": report(with_work(*sample_layers), sample_layers[1]),
+        "sample": report(*sample_layers),
+        "late": report(with_work(*sample_layers), sample_layers[1]),
         "many": report(with_work(frames, crs, **MANY), crs),
     }
     for name, page in pages.items():
@@ -51,7 +52,7 @@ def foot(box):
     return box["y"] + box["height"]
 
 
-@pytest.mark.parametrize("name", ["sample", "many"])
+@pytest.mark.parametrize("name", ["sample", "late", "many"])
 @pytest.mark.parametrize("size", [DESK, LAPTOP], ids=str)
 def test_box_map_and_three_tasks_are_on_the_first_screen(opened, name, size):
     page = opened(name, size)
@@ -63,10 +64,21 @@ def test_box_map_and_three_tasks_are_on_the_first_screen(opened, name, size):
         assert foot(box) <= size[1]
         assert 0 <= box["x"] <= box["x"] + box["width"] <= size[0]
     assert "no permission to ignite" in page.inner_text(".firstcaution")
-    text = page.inner_text(".stop")
-    assert text.startswith("Stop and ask: 3" if name == "sample" else "Stop and ask: 40")
-    for words in ("Burn of ", "contract office", "To resolve it: ask the contract office"):
-        assert words in text
+
+
+def test_the_box_says_what_is_planned_what_stands_against_it_who_decides_and_what_helps(
+    opened, sample_layers
+):
+    conflicts = sample_layers[0]["conflicts"]
+    stop = conflicts[conflicts["seriousness"] == "stop_and_ask"]
+    assert len(stop) >= 3
+    text = opened("sample", LAPTOP).inner_text(".stop")
+    assert text.startswith(f"Stop and ask: {len(stop)}\n")
+    for row in stop.to_dict("records"):
+        assert f"Burn of block {row['block']}" in text
+        assert row["against"][1:] in text
+        assert f"Who decides: {row['who_decides'].replace('_', ' ')}. " in text
+        assert f"To resolve it: {row['resolve']}." in text
 
 
 @pytest.mark.parametrize("name", ["sample", "many"])
@@ -82,8 +94,9 @@ def test_on_a_phone_the_map_comes_first_then_conflicts_then_tasks(opened, name):
     assert stop["y"] < PHONE[1], "what to ask begins on the first screen"
 
 
-@pytest.mark.parametrize("name", ["sample", "many"])
-@pytest.mark.parametrize("size", [DESK, LAPTOP, PHONE], ids=str)
+@pytest.mark.parametrize(
+    ("name", "size"), [("sample", DESK), ("many", LAPTOP), ("sample", PHONE), ("late", PHONE)]
+)
 def test_nothing_scrolls_sideways_and_targets_are_large_enough(opened, name, size):
     page = opened(name, size)
     page.evaluate("document.querySelectorAll('.first details').forEach(d => { d.open = true; })")
@@ -112,7 +125,7 @@ def test_the_accessibility_checker_finds_nothing(opened, axe, size):
 def test_what_is_folded_opens_by_the_keyboard_and_every_conflict_is_there(opened):
     page = opened("many", DESK)
     fold = page.locator(".stop summary")
-    assert fold.inner_text().startswith("36 more to stop for: burn of unit U004; ")
+    assert fold.inner_text().startswith("36 more to stop for: burn of unit U004 (1); ")
     assert page.locator(".stop li:visible").count() == 4
     for _ in range(5):
         page.keyboard.press("Tab")
@@ -126,7 +139,7 @@ def test_what_is_folded_opens_by_the_keyboard_and_every_conflict_is_there(opened
 
 
 def test_overdue_is_said_in_words_and_stands_first(opened):
-    page = opened("sample", LAPTOP)
+    page = opened("late", LAPTOP)
     days = page.locator(".tasks > ol .day").all_inner_texts()
     assert [" ".join(day.split()) for day in days[:3]] == [
         "2026-11-03 Overdue by 12 days",
@@ -163,5 +176,5 @@ def test_it_is_whole_without_its_script(browser, addresses):
     still = browser.new_context(java_script_enabled=False).new_page()
     still.goto(addresses["sample"])
     assert still.locator("#season-map").is_visible()
-    assert still.locator(".stop li").count() == 3
+    assert still.locator(".stop li").count() >= 3
     still.context.close()

@@ -14,19 +14,22 @@ AGAINST = {
         "The unit is under a conservation contract, and no approval in writing was given",
         "ask the contract office in writing before any line is prepared",
         "contract_office",
+        "contract_limit",
     ),
     "think_again": (
         "Stock is to be on the unit until the day before the burn: no fuel will be left",
         "take the stock off earlier, or burn another unit",
         "landowner",
+        "fuel_taken_before_burn",
     ),
     "know": (
         "A road lies within a mile: smoke may drift onto it when the wind turns",
         "put out signs, and tell the road's keeper",
         "burn_boss",
+        "smoke_on_place",
     ),
 }
-"""For each kind of conflict what stands against the work, what resolves it, and who decides."""
+"""For each kind of conflict: what stands against, what resolves it, who decides, its code."""
 
 
 def planned(units, crs, kinds=("burn",)):
@@ -50,14 +53,14 @@ def conflicts(planned_work, crs, counts):
     """So many conflicts of each kind, ``counts`` in the order of seriousness, unit after unit."""
     rows, shapes = [], []
     for seriousness, count in zip(AGAINST, counts, strict=True):
-        against, resolve, decides = AGAINST[seriousness]
+        against, resolve, decides, code = AGAINST[seriousness]
         for n in range(count):
             work = planned_work.iloc[n % len(planned_work)]
             rows.append(
                 {
                     "number": len(rows) + 1,
                     "seriousness": seriousness,
-                    "code": "made",
+                    "code": code,
                     **{c: work[c] for c in ("work_id", "kind", "unit_id")},
                     **{c: work[c] for c in ("first_day", "last_day")},
                     "against": f"{against} ({n + 1})",
