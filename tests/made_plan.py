@@ -93,11 +93,15 @@ def tasks(days, crs, **cells):
     return literal_layer("tasks", rows, [None] * len(rows), crs)
 
 
-def with_work(frames, crs, *, counts=(3, 2, 2), days=(-12, -3, 9, 20, 40, 90, 120, None)):
+LATE = (-12, -3, 9, 20, 40, 90, 120, None)
+"""Days of tasks: two overdue, three in the next eight weeks, two later, one without a day."""
+
+
+def with_work(frames, crs, *, counts=(3, 2, 2), days=LATE, kinds=("burn",)):
     """The layers with a plan of the season in them: work, conflicts and tasks."""
     work = frames["planned_work"]
     if not len(work):
-        work = planned(frames["units"], crs)
+        work = planned(frames["units"], crs, kinds)
     head = frames["property"].assign(as_of=AS_OF)
     head = conform(head, LAYERS["property"])
     return {

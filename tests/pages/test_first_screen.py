@@ -67,7 +67,7 @@ def test_a_task_without_a_last_day_counts_from_its_first(ground):
     )
     sheet = task_sheet(told, AS_OF)
     assert list(sheet["state"]) == ["soon", "later"]
-    assert list(sheet["when"]) == ["can begin now", "or later"]
+    assert list(sheet["when"]) == ["can begin now", "from 2027-02-03 on"]
 
 
 @pytest.mark.parametrize("day", ["2026-11-03", "2026-11-14", "2027-01-01", "2027-03-01"])
@@ -201,14 +201,15 @@ def test_the_card_of_a_unit_tells_its_conflicts_and_those_of_all_its_work(ground
     frames, crs = ground
     work = planned(frames["units"], crs)
     work["work_id"] = ["burn:A", "burn:A", "burn:B", "burn:B"]
-    told = conflicts(work, crs, (1, 1, 0))
+    told = conflicts(work, crs, (1, 1, 1))
     told.loc[0, "unit_id"] = None
     facts = conflict_facts(told, work)
     assert {unit: [term for term, _ in of_unit] for unit, of_unit in facts.items()} == {
-        "U000": ["Stop and ask (1)", "Think again (2)"],
+        "U000": ["Stop and ask (1)", "Think again (2)", "Know"],
         "U001": ["Stop and ask (1)"],
     }
     assert "contract office decides" in facts["U001"][0][1]
+    assert facts["U000"][2] == ("Know", "conflicts 3, see the table")
     page = report({**frames, "planned_work": work, "conflicts": told}, crs)
     (card,) = re.findall(r'<template id="unit-1">(.*?)</template>', page)
     assert "Stop and ask (1)" in card

@@ -4,6 +4,7 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.core.names import listed
 from pipeline.pages.maps.conflict_marks import conflict_icon
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.words import NOTHING, code_words, date_words, plain, rows, sentence
@@ -162,17 +163,29 @@ def conflict_facts(
 ) -> dict[str, list[tuple[str, str]]]:
     """For the card of each unit, what stands against the work planned on it.
 
-    A conflict without a unit concerns every unit of its work.
+    A conflict without a unit concerns every unit of its work. What is good to know is only
+    counted: the table of conflicts has it.
     """
     units = planned_work.groupby("work_id")["unit_id"].agg(list).to_dict()
-    facts: dict[str, list[tuple[str, str]]] = {}
+    of_unit: dict[str, list[Row]] = {}
     for row in rows(conflicts):
         named = units.get(row["work_id"], []) if pd.isna(row["unit_id"]) else [row["unit_id"]]
-        term = f"{SERIOUSNESS_WORDS[row['seriousness']]} ({row['number']})"
-        words = (
-            f"{WORK_WORDS[row['kind']]}: {plain(row['against'])} "
-            f"({code_words(row['who_decides'])} decides)"
-        )
         for unit in named:
-            facts.setdefault(unit, []).append((term, words))
+            of_unit.setdefault(unit, []).append(row)
+    return {unit: _facts(of_this) for unit, of_this in of_unit.items()}
+
+
+def _facts(conflicts: list[Row]) -> list[tuple[str, str]]:
+    """Conflicts of one unit as terms and words of its card."""
+    facts = [
+        (
+            f"{SERIOUSNESS_WORDS[row['seriousness']]} ({row['number']})",
+            f"{WORK_WORDS[row['kind']]}: {plain(row['against'])} "
+            f"({code_words(row['who_decides'])} decides)",
+        )
+        for row in conflicts
+        if row["seriousness"] != "know"
+    ]
+    if known := [str(row["number"]) for row in conflicts if row["seriousness"] == "know"]:
+        facts.append((SERIOUSNESS_WORDS["know"], f"conflicts {listed(known, 8)}, see the table"))
     return facts

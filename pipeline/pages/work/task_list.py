@@ -48,7 +48,7 @@ def when_words(row: dict[str, Any], as_of: pd.Timestamp) -> str:
     if row["state"] == "no_day":
         return "no day known"
     if pd.isna(due):
-        return "or later" if first > as_of else "can begin now"
+        return f"from {date_words(first)} on" if first > as_of else "can begin now"
     days = (due - as_of).days
     if row["state"] == "overdue":
         return f"overdue by {_days(-days)}" if days < 0 else "overdue"
@@ -128,6 +128,8 @@ def _item(row: dict[str, Any], as_of: pd.Timestamp) -> Markup:
 
 def _day(row: dict[str, Any], as_of: pd.Timestamp) -> list[Markup]:
     """Day of a task, and how it lies to the day of the plan."""
+    if pd.isna(row["due"]) and row["first_day"] > as_of:
+        return [tag("b", date_words(row["first_day"])), tag("span", "Or later")]
     day = row["first_day"] if pd.isna(row["due"]) else row["due"]
     first = "Any day" if pd.isna(day) else date_words(day)
     return [tag("b", first), tag("span", sentence(when_words(row, as_of)))]
