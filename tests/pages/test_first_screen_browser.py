@@ -169,11 +169,12 @@ def test_marks_and_names_of_the_map_do_not_lie_on_each_other(opened, size):
     assert lying == []
 
 
-def test_on_paper_every_conflict_is_open(opened):
+def test_on_paper_all_that_asks_to_stop_is_open(opened):
     page = opened("many", DESK)
-    assert page.locator(".conflicts details:not([open])").count() == 3
+    assert page.locator(".stop details:not([open])").count() == 1
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
-    assert page.locator(".conflicts details:not([open])").count() == 0
+    assert page.locator(".stop li:visible").count() == 40
+    assert page.locator("#conflicts tbody tr:not(.under)").count() == 150
 
 
 def test_it_is_whole_without_its_script(browser, addresses):

@@ -107,7 +107,10 @@ def _letters(group: list[Row]) -> int:
 
 
 def _fold(seriousness: str, conflicts: list[Row], *, opened: bool) -> Markup:
-    """Conflicts of a lesser kind, folded; the fold says which work they concern."""
+    """Conflicts of a lesser kind, folded, on paper too: the table of conflicts has them.
+
+    The fold says which work they concern.
+    """
     if not conflicts:
         return Markup("")
     groups = alike(conflicts)
@@ -118,8 +121,8 @@ def _fold(seriousness: str, conflicts: list[Row], *, opened: bool) -> Markup:
     if groups[shown:]:
         more = tag("summary", f"{sum(map(len, groups[shown:]))} more")
         rest = _listed(groups[shown:])
-        inside.append(tag("details", more, rest, attributes={"data-print": True}))
-    attributes = {"class": "lesser", "open": opened, "data-print": True}
+        inside.append(tag("details", more, rest))
+    attributes = {"class": "lesser", "open": opened}
     return tag("details", tag("summary", words, about), *inside, attributes=attributes)
 
 
