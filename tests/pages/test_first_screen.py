@@ -230,6 +230,7 @@ def test_costs_are_summed_by_task_and_by_place_and_what_has_no_price_is_counted(
     by_task = sum_costs(costs, "kind").set_index("kind")
     assert by_task.loc["mow", ["work_hours", "cost_usd", "unpriced"]].tolist() == [5.0, 100.0, 1]
     assert pd.isna(by_task.loc["spray", "cost_usd"])
+    assert by_task.loc["spray", "unpriced"] == 1
     by_place = sum_costs(costs, "place").set_index("place")
     assert by_place.loc["A", "unpriced"] == 1
     assert by_place.loc["A", "without_price"] == "spray_usd_per_ac"
