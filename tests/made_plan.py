@@ -1,86 +1,113 @@
-"""The season's work of made properties: planned work, tasks and costs out of literal layers."""
+"""Conflicts, tasks and costs to draw pages from, for any units: invented, as many as wanted."""
 
-from functools import cache
-from graphlib import TopologicalSorter
-
+import geopandas as gpd
 import pandas as pd
 
-from pipeline.catalog import LAYERS, settings_sections
-from pipeline.core.layer import conform, empty
-from pipeline.steps import STEPS
-from pipeline.work.settings import CostSettings, TaskSettings
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import conform
 from tests.literal_layers import literal_layer
-from tests.made_season import property_row, square_units
 
-MADE = (
-    "planned_work",
-    "burn_tasks",
-    "seed_tasks",
-    "ground_tasks",
-    "asking_tasks",
-    "tasks",
-    "season_costs",
-)
-"""Layers that the steps of the season's work make here."""
+AS_OF = pd.Timestamp(2026, 11, 15)
 
-
-READ = {name for step in STEPS if step.writes in MADE for name in step.reads}
-
-
-@cache
-def nothing(name, crs):
-    """The layer of a name without a row; no step changes what it is given."""
-    return empty(LAYERS[name], crs if LAYERS[name].geometry else None)
-
-
-def season_work(layers=None, *, tasks=None, costs=None, as_of="2026-11-15"):
-    """Every layer by name: those given, those of the season's work made of them, the rest empty.
-
-    ``tasks`` and ``costs`` are settings of ``[tasks]`` and ``[costs]``.
-    """
-    given = {"units": square_units(A=40)} | (layers or {})
-    crs = given["units"].crs
-    frames = {name: nothing(name, crs) for name in READ}
-    frames |= {"property": property_row(as_of=as_of)} | given
-    settings = {section: section() for section in settings_sections().values()}
-    settings |= {TaskSettings: TaskSettings(**(tasks or {}))}
-    settings |= {CostSettings: CostSettings(**(costs or {}))}
-    for step in STEPS:
-        if step.writes in MADE and step.writes not in given:
-            layer = LAYERS[step.writes]
-            made = step.compute(frames, settings)
-            frames[step.writes] = conform(made, layer, crs if layer.geometry else None)
-    return frames
+AGAINST = {
+    "stop_and_ask": (
+        "The unit is under a conservation contract, and no approval in writing was given",
+        "ask the contract office in writing before any line is prepared",
+        "contract_office",
+        "contract_limit",
+    ),
+    "think_again": (
+        "Stock is to be on the unit until the day before the burn: no fuel will be left",
+        "take the stock off earlier, or burn another unit",
+        "landowner",
+        "fuel_taken_before_burn",
+    ),
+    "know": (
+        "A road lies within a mile: smoke may drift onto it when the wind turns",
+        "put out signs, and tell the road's keeper",
+        "burn_boss",
+        "smoke_on_place",
+    ),
+}
+"""For each kind of conflict: what stands against, what resolves it, who decides, its code."""
 
 
-def planned(units, *rows):
-    """Layer ``planned_work`` of rows, each on the ground of its unit."""
-    ground = units.set_index("unit_id").geometry
-    whole = units.set_index("unit_id")["gross_ac"]
-    told = [{"days_from": "log", "work_ac": whole[row["unit_id"]]} | row for row in rows]
-    shapes = [ground[row["unit_id"]] for row in rows]
-    return literal_layer("planned_work", told, shapes=shapes, crs=units.crs)
+def planned(units, crs, kinds=("burn",)):
+    """Each unit planned for one kind of work, the kinds in turn."""
+    rows = [
+        {
+            "work_id": f"{kinds[n % len(kinds)]}:{name}",
+            "unit_id": name,
+            "kind": kinds[n % len(kinds)],
+            "first_day": "2027-03-20",
+            "last_day": "2027-04-10",
+            "days_from": "property_file",
+            "work_ac": 25.0,
+        }
+        for n, name in enumerate(units["unit_id"])
+    ]
+    return literal_layer("planned_work", rows, list(units.geometry), crs)
 
 
-def row_of(tasks, task_id):
-    """The task of a name, as a dictionary."""
-    found = tasks[tasks["task_id"] == task_id].to_dict("records")
-    assert len(found) == 1, (task_id, list(tasks["task_id"]))
-    return found[0]
+def conflicts(planned_work, crs, counts):
+    """So many conflicts of each kind, ``counts`` in the order of seriousness, unit after unit."""
+    rows, shapes = [], []
+    for seriousness, count in zip(AGAINST, counts, strict=True):
+        against, resolve, decides, code = AGAINST[seriousness]
+        for n in range(count):
+            work = planned_work.iloc[n % len(planned_work)]
+            rows.append(
+                {
+                    "number": len(rows) + 1,
+                    "seriousness": seriousness,
+                    "code": code,
+                    **{c: work[c] for c in ("work_id", "kind", "unit_id")},
+                    **{c: work[c] for c in ("first_day", "last_day")},
+                    "against": f"{against} ({n + 1})",
+                    "who_decides": decides,
+                    "resolve": resolve,
+                    "source": "common practice, no source",
+                }
+            )
+            shapes.append(work["geometry"])
+    return literal_layer("conflicts", rows, shapes, crs)
 
 
-def waits(cell):
-    """Names of the tasks that a cell lists."""
-    return [] if pd.isna(cell) else cell.split(", ")
+def tasks(days, crs, **cells):
+    """A task for each of ``days``, counted from the day of the plan; None has no day."""
+    rows = [
+        {
+            "number": n,
+            "task_id": f"made {n:04}",
+            "kind": "order_seed",
+            "area": f"Area {n}",
+            "due": None if day is None else AS_OF + pd.Timedelta(days=day),
+            "overdue": day is not None and day < 0,
+            "amount": 12,
+            "amount_unit": "lots",
+            "who": "crew",
+            **cells,
+        }
+        for n, day in enumerate(days, start=1)
+    ]
+    return literal_layer("tasks", rows, [None] * len(rows), crs)
 
 
-def assert_whole(tasks):
-    """What holds for every list: names once, each thing waited for is there, days in order."""
-    assert tasks["task_id"].is_unique
-    known = set(tasks["task_id"])
-    graph = {row["task_id"]: waits(row["waits_for"]) for row in tasks.to_dict("records")}
-    assert {name for names in graph.values() for name in names} <= known
-    tuple(TopologicalSorter(graph).static_order())  # raises CycleError on a circle
-    both = tasks.dropna(subset=["first_day", "due"])
-    assert (both["first_day"] <= both["due"]).all()
-    assert list(tasks["number"]) == list(range(1, len(tasks) + 1))
+LATE = (-12, -3, 9, 20, 40, 90, 120, None)
+"""Days of tasks: two overdue, three in the next eight weeks, two later, one without a day."""
+
+
+def with_work(frames, crs, *, counts=(3, 2, 2), days=LATE, kinds=("burn",)):
+    """The layers with a plan of the season in them: work, conflicts and tasks."""
+    work = frames["planned_work"]
+    if not len(work):
+        work = planned(frames["units"], crs, kinds)
+    head = frames["property"].assign(as_of=AS_OF)
+    head = conform(head, LAYERS["property"])
+    return {
+        **frames,
+        "property": head,
+        "planned_work": gpd.GeoDataFrame(work),
+        "conflicts": conflicts(work, crs, counts),
+        "tasks": tasks(days, crs),
+    }

@@ -36,7 +36,7 @@ def report_page(frames: Frames, *, stamp: str, crs_name: str, style: str, script
     content = [_section(s.key, s.title, s.content) for s in sections]
     body = tag(
         "body",
-        tag("a", "Skip the map", attributes={"class": "skip", "href": "#units"}),
+        tag("a", "Skip to the tables", attributes={"class": "skip", "href": "#units"}),
         draw_head(frames, as_of),
         tag(
             "main",

@@ -78,6 +78,10 @@ map.querySelectorAll('[data-theme="'+i.dataset.fills+'"]').forEach(function(g){
 g.toggleAttribute("hidden",!i.checked);});});}
 all("input[data-shows],input[data-fills]").forEach(function(i){i.addEventListener("change",follow);});
 window.addEventListener("resize",size);
+var against=document.querySelector(".conflicts");
+if(against&&window.innerWidth>900)all(".stop>details,.conflicts>details").some(function(d){
+d.open=true;var over=against.lastElementChild.getBoundingClientRect().bottom>window.innerHeight;
+if(over)d.open=false;return over;});
 var opened=[];
 window.addEventListener("beforeprint",function(){show(whole);
 opened=all("details[data-print]:not([open])");opened.forEach(function(d){d.open=true;});});

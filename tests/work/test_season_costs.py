@@ -11,7 +11,7 @@ import shapely
 from pipeline.work.layers import TASK_KINDS
 from pipeline.work.settings import CostSettings
 from tests.literal_layers import literal_layer
-from tests.made_plan import MADE, planned, row_of, season_work
+from tests.made_work import MADE, planned, row_of, season_work
 from tests.made_season import square_units
 from tests.made_seed import area, line, lot
 

@@ -4,6 +4,7 @@ A star with eight points, dark, asks to stop; a diamond, to think again; a ring 
 They are drawn as ends of strokes, so that they keep their size at every zoom.
 """
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -12,7 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from pipeline.pages import palette
-from pipeline.pages.map_frame import MapFrame
+from pipeline.pages.map_frame import PER_M, MapFrame
 from pipeline.pages.maps.map_names import Place, shared_places
 from pipeline.pages.maps.map_shapes import drawn_path, map_text
 from pipeline.pages.markup import Markup, isolated, joined, tag
@@ -78,23 +79,27 @@ COUNT_PX = 10.0
 """Room beside a mark for the count of several conflicts that share it."""
 
 
-def conflict_places(conflicts: pd.DataFrame, frame: MapFrame) -> tuple[list[Row], list[Place]]:
-    """Conflicts that have a place, the most serious first, and where their marks stand."""
+def conflict_places(
+    conflicts: pd.DataFrame, frame: MapFrame, *, pixel: float
+) -> tuple[list[Row], list[Place]]:
+    """Conflicts that have a place, the most serious first, and where their marks stand.
+
+    ``pixel`` is a pixel of the screen on the map [decimeter].
+    """
     told = [
         row
         for row in rows(conflicts.sort_values("number"))
         if row["geometry"] is not None and not row["geometry"].is_empty
     ]
-    return told, [_place(row["geometry"], frame) for row in told]
+    return told, [_place(row["geometry"], frame, pixel) for row in told]
 
 
 def conflict_marks(conflicts: pd.DataFrame, frame: MapFrame, *, pixel: float) -> list[Markup]:
     """A mark at each place that a conflict is about, the most serious one on top.
 
-    Conflicts of one place share a mark, which counts those that it does not number. ``pixel`` is
-    a pixel of the screen on the map [decimeter].
+    Conflicts of one place share a mark, which counts those that it does not number.
     """
-    told, places = conflict_places(conflicts, frame)
+    told, places = conflict_places(conflicts, frame, pixel=pixel)
     apart = ((MARK_PX + COUNT_PX) * pixel, MARK_PX * pixel)
     by_mark: dict[int, list[Row]] = {}
     for row, first in zip(told, shared_places(places, apart), strict=True):
@@ -123,14 +128,19 @@ def conflict_title(row: Mapping[Any, Any]) -> str:
     return f"{row['number']}, {serious.lower()}. {planned}: {isolated(plain(row['against']))}"
 
 
-def _place(shape: BaseGeometry, frame: MapFrame) -> Place:
-    """Where a mark stands: above the name in the middle of a unit, and always on the map."""
+def _place(shape: BaseGeometry, frame: MapFrame, pixel: float) -> Place:
+    """Where a mark stands: above the name in the middle of a unit, beside a line or small place.
+
+    It always stands on the map, and beside a place on the side of the middle of the map.
+    """
     inside = shape.representative_point()
     x, y = inside.x, inside.y
-    if shape.geom_type.endswith("Polygon"):
-        _, _, _, top = shape.bounds
-        x, y = _middle_at(shape, (y + 2 * top) / 3) or (x, y)
-    return frame.inside(x, y)
+    if math.sqrt(shape.area) * PER_M > MARK_PX * pixel:
+        top = shape.bounds[3]
+        return frame.inside(*(_middle_at(shape, (y + 2 * top) / 3) or (x, y)))
+    across, down = frame.inside(x, y)
+    aside = MARK_PX * pixel * (1 if across < frame.width / 2 else -1)
+    return round(across + aside), down
 
 
 def _middle_at(shape: BaseGeometry, y: float) -> tuple[float, float] | None:

@@ -28,7 +28,7 @@ from pipeline.pages.maps.map_shapes import (
     scale_bar,
 )
 from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture, work_textures
-from pipeline.pages.markup import Markup, given, isolated, joined, tag
+from pipeline.pages.markup import Markup, isolated, joined, tag
 from pipeline.pages.palette import stroked
 from pipeline.pages.words import plain, rows, sentence
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, WORK_WORDS
@@ -79,7 +79,7 @@ def draw_work_map(frames: Frames) -> Markup:
         layer_group("strips", [mow_strip(row, frame) for row in rows(frames["mow_strips"])]),
         layer_group("lines", [made_line(row, frame) for row in rows(frames["made_lines"])]),
         *(break_layer(breaks, status, frame) for status in TO_DO),
-        _names(planned, marked, frame),
+        _names(frames, marked, frame),
         tag("g", *_places(frames["gates"], "gate_id", "name", "G", frame)),
         tag("g", *_places(_each_once(frames["smoke_places"]), "place_id", "kind", "S", frame)),
         tag("g", *conflict_marks(marked, frame, pixel=frame.width / NARROW_PX)),
@@ -129,9 +129,9 @@ def _units(planned: gpd.GeoDataFrame) -> list[tuple[dict[str, Any], list[str]]]:
     return [(row, kinds[row["unit_id"]]) for row in rows(planned.drop_duplicates("unit_id"))]
 
 
-def _names(planned: gpd.GeoDataFrame, marked: pd.DataFrame, frame: MapFrame) -> Markup:
+def _names(frames: Frames, marked: pd.DataFrame, frame: MapFrame) -> Markup:
     """Names of the units with work, as far as there is room, units with a conflict first."""
-    pixel = frame.width / NARROW_PX
+    pixel, planned = frame.width / NARROW_PX, frames["planned_work"]
     first = planned.assign(calm=~planned["unit_id"].isin(marked["unit_id"]), size=planned.area)
     ordered = first.sort_values(["calm", "size"], ascending=[True, False], kind="stable")
     units = [row for row, _ in _units(ordered)]
@@ -142,7 +142,7 @@ def _names(planned: gpd.GeoDataFrame, marked: pd.DataFrame, frame: MapFrame) -> 
         [frame.point(at.x, at.y) for at in inside],
         [PER_M * (row["geometry"].bounds[3] - row["geometry"].bounds[1]) / 2 for row in units],
         LABEL_PX * pixel,
-        conflict_places(marked, frame)[1],
+        [*conflict_places(marked, frame, pixel=pixel)[1], *_signs(frames, frame)],
         MARK_PX * pixel,
     )
     return tag(
@@ -153,6 +153,13 @@ def _names(planned: gpd.GeoDataFrame, marked: pd.DataFrame, frame: MapFrame) -> 
             if place
         ),
     )
+
+
+def _signs(frames: Frames, frame: MapFrame) -> list[tuple[int, int]]:
+    """Where gates and places to keep smoke off have their signs."""
+    shapes = [*frames["gates"].geometry, *_each_once(frames["smoke_places"]).geometry]
+    points = [shape.representative_point() for shape in shapes]
+    return [frame.inside(at.x, at.y) for at in points]
 
 
 PLACE_LOOKS = {
@@ -222,18 +229,18 @@ def _key(frames: Frames, marked: pd.DataFrame, frame: MapFrame) -> Markup:
 
 
 def _beyond(frames: Frames, frame: MapFrame) -> Markup:
-    """Places that lie beyond the map, named, since the map shows them only at its edge."""
+    """Places that lie beyond the map, which shows them at its edge."""
     places = _each_once(frames["smoke_places"])
     points = places.geometry.representative_point()
     far = [
-        f"S{row['place_id']}" + ("" if pd.isna(row["kind"]) else f" {plain(row['kind'])}")
-        for row, at in zip(rows(places), points, strict=True)
+        f"S{place}"
+        for place, at in zip(places["place_id"], points, strict=True)
         if not frame.holds(at.x, at.y)
     ]
     if not far:
         return Markup("")
-    words = f"Beyond the edge: {listed(far, 4)}."
-    return tag("p", given(words), attributes={"class": "about"})
+    words = f"Beyond the edge of this map: {listed(far, 6)}."
+    return tag("p", words, attributes={"class": "about"})
 
 
 def _sample(*shapes: Markup) -> Markup:

@@ -1,6 +1,7 @@
 """Tasks as the report tells them: the next weeks on its first screen, all of them in a table."""
 
 from collections.abc import Mapping
+from textwrap import shorten
 from typing import Any
 
 import pandas as pd
@@ -12,6 +13,10 @@ from pipeline.pages.work_words import TASK_WORDS, WINDOW_NOTE, amount_words, pla
 
 MOST_TASKS = 5
 """Tasks on the first screen; the others are folded, and counted."""
+
+
+MOST_LETTERS = 44
+"""Letters of what a task is about on the first screen; the table of tasks has all of them."""
 
 
 LEAST_TASKS = 3
@@ -31,9 +36,9 @@ def task_sheet(tasks: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:
     )
 
 
-def _waits(waits_for: str | None, lines: Mapping[str, str]) -> str | None:
+def _waits(waits_for: Any, lines: Mapping[str, str]) -> str | None:
     """The tasks that come first, each in a line."""
-    names = [] if waits_for is None else waits_for.split(", ")
+    names = [] if pd.isna(waits_for) else waits_for.split(", ")
     return "; ".join(lines.get(name, name) for name in names) or None
 
 
@@ -43,7 +48,7 @@ def when_words(row: dict[str, Any], as_of: pd.Timestamp) -> str:
     if row["state"] == "no_day":
         return "no day known"
     if pd.isna(due):
-        return "or later" if first > as_of else "can begin now"
+        return f"from {date_words(first)} on" if first > as_of else "can begin now"
     days = (due - as_of).days
     if row["state"] == "overdue":
         return f"overdue by {_days(-days)}" if days < 0 else "overdue"
@@ -101,7 +106,10 @@ def _listed(stated: list[dict[str, Any]], as_of: pd.Timestamp) -> Markup:
 def _item(row: dict[str, Any], as_of: pd.Timestamp) -> Markup:
     """One task: its day, what to do where, how much, and by whom."""
     style = "late day" if row["state"] == "overdue" else "day"
-    told = [plain(place_words(row)), amount_words(row), plain(row["names"] or "")]
+    names = shorten(
+        "" if pd.isna(row["names"]) else plain(row["names"]), MOST_LETTERS, placeholder=" …"
+    )
+    told = [plain(place_words(row)), amount_words(row), names]
     if row["kind"] in WINDOW_KINDS:
         told.append(WINDOW_NOTE)
     about = joined((given(words) for words in told if words), ", ")
@@ -112,7 +120,7 @@ def _item(row: dict[str, Any], as_of: pd.Timestamp) -> Markup:
             "span",
             tag("b", TASK_WORDS[row["kind"]]),
             joined((": ", about)) if about else "",
-            ". ",
+            " " if about.endswith("…</bdi>") else ". ",
             tag("span", f"{sentence(code_words(row['who']))}.", attributes={"class": "who"}),
         ),
     )
@@ -120,6 +128,8 @@ def _item(row: dict[str, Any], as_of: pd.Timestamp) -> Markup:
 
 def _day(row: dict[str, Any], as_of: pd.Timestamp) -> list[Markup]:
     """Day of a task, and how it lies to the day of the plan."""
+    if pd.isna(row["due"]) and row["first_day"] > as_of:
+        return [tag("b", date_words(row["first_day"])), tag("span", "Or later")]
     day = row["first_day"] if pd.isna(row["due"]) else row["due"]
     first = "Any day" if pd.isna(day) else date_words(day)
     return [tag("b", first), tag("span", sentence(when_words(row, as_of)))]

@@ -65,15 +65,13 @@ TASKS_TABLE = Table(
         "unit_id",
         "first_day",
         "due",
-        "due_low",
-        "due_high",
         "how_much",
         "work_hours",
         "cost_usd",
         "who",
     ),
     totals=("work_hours", "cost_usd"),
-    below=("names", "waits_for", "without_price", "source"),
+    below=("names", "due_low", "due_high", "waits_for", "without_price", "source"),
     about="What is overdue first, then in the order of their days. A day here is planning "
     "arithmetic and no permission to light anything.",
 )
