@@ -17,7 +17,7 @@ def conflict(number, seriousness="stop_and_ask", **cells):
     return {
         "number": number,
         "seriousness": seriousness,
-        "code": "made",
+        "code": "species_limit",
         "against": WORDS[seriousness],
         "who_decides": "wildlife_agency",
         "resolve": "ask in writing",
