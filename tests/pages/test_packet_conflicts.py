@@ -239,3 +239,13 @@ def test_words_of_conflicts_and_tasks_are_large_enough_for_a_truck(tmp_path):
         "Sheet Stop and ask Think again Know No. By What to do Where How much Who Waits for Done"
     )
     assert set(small) <= set(headings.split())
+
+
+@needs_poppler
+def test_many_conflicts_run_on_over_pages_and_each_is_printed(tmp_path):
+    told = [conflict(n, against=f"clash no{n:03d}") for n in range(1, 121)]
+    pages = sheets_of(with_conflicts(*told), tmp_path)
+    block = [page for page in pages if "Burn block: Block" in page]
+    assert len(block) > 2
+    for number in range(1, 121):
+        assert sum(f"clash no{number:03d}" in page for page in block) == 1
