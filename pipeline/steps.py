@@ -47,7 +47,6 @@ from pipeline.seed import (
 from pipeline.seed import findings as seed_findings
 from pipeline.work import (
     asking_tasks,
-    block_conflicts,
     burn_tasks,
     conflicts,
     costs,
@@ -151,7 +150,7 @@ STEPS: tuple[Step, ...] = (
     Step("stock_clashes", stock_clashes.find_stock_clashes),
     Step("seed_clashes", seed_clashes.find_seed_clashes),
     Step("conflicts", conflicts.judge_conflicts),
-    Step("block_conflicts", block_conflicts.count_block_conflicts),
+    Step("block_conflicts", conflicts.count_block_conflicts),
     Step("burn_tasks", burn_tasks.list_burn_tasks),
     Step("seed_tasks", seed_tasks.list_seed_tasks),
     Step("ground_tasks", ground_tasks.list_ground_tasks),

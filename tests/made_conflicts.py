@@ -1,6 +1,8 @@
 """Made conflicts of planned work, and a run whose plan has them."""
 
 from pipeline import runner, steps
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import empty
 from pipeline.core.step import Step
 from tests.literal_layers import literal_layer
 
@@ -17,7 +19,7 @@ def conflict(number, seriousness="stop_and_ask", **cells):
     return {
         "number": number,
         "seriousness": seriousness,
-        "code": "made",
+        "code": "species_limit",
         "against": WORDS[seriousness],
         "who_decides": "wildlife_agency",
         "resolve": "ask in writing",
@@ -45,10 +47,14 @@ def conflicts_layer(*rows, crs=None):
 
 
 def plan_with(monkeypatch, *rows):
-    """Let every run of this test find these conflicts."""
+    """Let every run of this test find these conflicts, of work that its plan does not have."""
 
     def judged(units):
         return conflicts_layer(*rows, crs=units.crs)
 
-    table = tuple(Step(s.writes, judged) if s.writes == "conflicts" else s for s in steps.STEPS)
+    def no_tasks(units):
+        return empty(LAYERS["tasks"], units.crs)
+
+    made = {"conflicts": Step("conflicts", judged), "tasks": Step("tasks", no_tasks)}
+    table = tuple(made.get(step.writes, step) for step in steps.STEPS)
     monkeypatch.setattr(runner, "STEPS", table)

@@ -90,3 +90,10 @@ def against_words(clash: dict[Any, Any], work: pd.DataFrame) -> str:
     else:
         told["bearing"] = f"{compass_point(bearing)} ({int(half_up(bearing, 0)) % 360}°)"
     return AgainstFormatter().vformat(clash["against"], (), told)
+
+
+def count_block_conflicts(burn_blocks: pd.DataFrame, conflicts: pd.DataFrame) -> pd.DataFrame:
+    """Table ``block_conflicts``: a row for each burn block, with its conflicts of each kind."""
+    counts = pd.crosstab(conflicts["block"], conflicts["seriousness"])
+    counts = counts.reindex(index=burn_blocks["block"], columns=list(SERIOUSNESS), fill_value=0)
+    return counts.reset_index()

@@ -14,6 +14,7 @@ from icalendar import Calendar, Event, vText
 
 from pipeline.core.run import Run
 from pipeline.pages.cautions import CAUTION
+from pipeline.pages.conflict_lines import stop_lines
 from pipeline.pages.words import date_words, plain, rows, sentence
 from pipeline.pages.work_words import WHO_WORDS, place_words, task_days, task_line
 
@@ -35,16 +36,17 @@ def write_season_calendar(run: Run, path: Path) -> None:
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     calendar.add("x-wr-calname", vText(plain(f"{run.name}, season {run.season}")))
-    calendar.add("x-wr-caldesc", vText(_about(len(tasks) - len(dated))))
+    calendar.add("x-wr-caldesc", vText(_about(run, len(tasks) - len(dated))))
     for task in dated:
         calendar.add_component(_event(run, task, lines))
     path.write_bytes(calendar.to_ical())
 
 
-def _about(without_day: int) -> str:
-    """What stands over the calendar: the caution, and how many tasks are not in it."""
+def _about(run: Run, without_day: int) -> str:
+    """What stands over the calendar: what to stop and ask for, the caution, and tasks left out."""
     left_out = f" Tasks without a day, left out here: {without_day}; see tasks.csv."
-    return CAUTION + (left_out if without_day else "")
+    on_top = ". ".join([*stop_lines(run.frames["conflicts"]), CAUTION])
+    return on_top + (left_out if without_day else "")
 
 
 def _days(task: dict[str, Any]) -> tuple[date, date] | None:

@@ -26,10 +26,10 @@ def write_tasks_csv(run: Run, path: Path) -> None:
 
 
 def write_season_xlsx(run: Run, path: Path) -> None:
-    """Write ``season.xlsx``: tasks, conflicts and costs, each where it has rows."""
+    """Write ``season.xlsx``: conflicts first, tasks and costs, each where it has rows."""
     sheets: dict[str, tuple[Table, Words]] = {
-        "Tasks": (TASKS_TABLE, _task_words),
         "Conflicts": (CONFLICTS_TABLE, _conflict_words),
+        "Tasks": (TASKS_TABLE, _task_words),
         "Costs": (COSTS_TABLE, _cost_words),
     }
     with opened_workbook(run, path, "Season") as book:

@@ -42,3 +42,9 @@ def test_names_are_sorted_as_people_count():
         "U1",
         "U1b",
     ]
+
+
+@given(st.lists(st.text(), max_size=6))
+def test_every_name_has_a_place_in_the_order(names):
+    backward = [natural_key(name) for name in reversed(names)]
+    assert sorted(map(natural_key, names)) == sorted(backward)

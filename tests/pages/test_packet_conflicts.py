@@ -186,11 +186,13 @@ def test_tasks_are_a_dated_list_with_place_amount_who_and_what_comes_first(tmp_p
     tasks = sheets[1]
     assert tasks.startswith("Tasks of season 2027")
     assert "1 by 2027-01-15 Ask for the permit block North fire authority" in tasks
+    assert "2027-02-01 to" in tasks
     assert "Mow the breaks" in tasks
     assert "8,580 ft" in tasks
     assert "crew 1" in tasks
     assert "1, 2" in tasks
-    assert "no permission to light anything" in tasks
+    window = packet_pages(frames, paper="letter")["season_sheet"]["tasks"]["rows"][2]
+    assert "no permission to light anything" in window[2]
     assert "No task is a burn" in tasks
 
 
@@ -233,5 +235,17 @@ def test_words_of_conflicts_and_tasks_are_large_enough_for_a_truck(tmp_path):
     assert {"agency.", "thereby", "crew"} <= set(sizes)
     small = {text: size for text, size in sizes.items() if size < 8.95}
     # The headings of tables are 0.6 points smaller than their cells.
-    headings = "Sheet Stop and ask Think again Know No. By What to do Where Who Done"
+    headings = (
+        "Sheet Stop and ask Think again Know No. By What to do Where How much Who Waits for Done"
+    )
     assert set(small) <= set(headings.split())
+
+
+@needs_poppler
+def test_many_conflicts_run_on_over_pages_and_each_is_printed(tmp_path):
+    told = [conflict(n, against=f"clash no{n:03d}") for n in range(1, 121)]
+    pages = sheets_of(with_conflicts(*told), tmp_path)
+    block = [page for page in pages if "Burn block: Block" in page]
+    assert len(block) > 2
+    for number in range(1, 121):
+        assert sum(f"clash no{number:03d}" in page for page in block) == 1

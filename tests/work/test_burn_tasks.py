@@ -15,9 +15,9 @@ from shapely import affinity
 from pipeline.work.settings import TaskSettings
 from tests.literal_layers import literal_layer
 from tests.made_fire import fire_layers
-from tests.made_work import MADE, assert_whole, planned, row_of, season_work, waits
 from tests.made_properties import burns_frame, grid, units_frame
 from tests.made_season import fuel_rows, square_units, unit_rows
+from tests.made_work import MADE, assert_whole, planned, row_of, season_work, waits
 
 SIDE_FT = 1320.0
 LEADS = TaskSettings()

@@ -11,9 +11,9 @@ import shapely
 from pipeline.work.layers import TASK_KINDS
 from pipeline.work.settings import CostSettings
 from tests.literal_layers import literal_layer
-from tests.made_work import MADE, planned, row_of, season_work
 from tests.made_season import square_units
 from tests.made_seed import area, line, lot
+from tests.made_work import MADE, planned, row_of, season_work
 
 PRICES = {name: float(number) for number, name in enumerate(CostSettings.model_fields, 1)}
 FIGURES = ["work_hours", "work_ac", "length_ft", "seed_lb", "cost_usd"]

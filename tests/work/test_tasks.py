@@ -18,8 +18,8 @@ from pipeline.work.layers import TASK_KINDS
 from pipeline.work.settings import TaskSettings
 from pipeline.work.task_rows import key_part, work_keys
 from tests.literal_layers import literal_layer
-from tests.made_work import assert_whole, planned, row_of, season_work, waits
 from tests.made_season import fuel_rows, square_units, unit_rows
+from tests.made_work import assert_whole, planned, row_of, season_work, waits
 
 LEADS = TaskSettings()
 

@@ -32,7 +32,7 @@ from pipeline.core.layer import Column, conform
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.palette import BREAK_STROKES, change_scale
 from pipeline.pages.words import code_words, heading_words
-from pipeline.work.block_conflicts import count_block_conflicts
+from pipeline.work.conflicts import count_block_conflicts
 from pipeline.write.geopackage import read_geopackage, write_geopackage
 from pipeline.write.geopackage_checks import geopackage_faults
 from pipeline.write.geopackage_styles import layer_styles, qml

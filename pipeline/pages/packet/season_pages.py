@@ -30,6 +30,7 @@ from pipeline.pages.work_words import (
     task_days,
 )
 from pipeline.work.layers import BLOCK_CONFLICTS, SERIOUSNESS
+from pipeline.work.task_rows import COMMA
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -97,7 +98,7 @@ def _tasks(tasks: pd.DataFrame) -> Filled:
             "days": task_days(row),
             "what": _what(row),
             "where": place_words(row),
-            "amount": amount_words(row) or None,
+            "amount": amount_words(row),
             "who": WHO_WORDS[row["who"]],
             "waits": _waits(row["waits_for"], numbers),
         }
@@ -116,8 +117,7 @@ def _what(row: dict[str, Any]) -> str:
     return f"{TASK_WORDS[row['kind']]}{about}{note}"
 
 
-def _waits(waits_for: Any, numbers: Mapping[str, str]) -> str | None:
-    """Numbers of the tasks that come first; a name that is none of the list stays as it is."""
-    if pd.isna(waits_for):
-        return None
-    return ", ".join(numbers.get(name, name) for name in waits_for.split(", "))
+def _waits(waits_for: Any, numbers: Mapping[str, str]) -> str:
+    """Numbers of the tasks that come first."""
+    first = [] if pd.isna(waits_for) else waits_for.split(COMMA)
+    return ", ".join(sorted((numbers[name] for name in first), key=int))
