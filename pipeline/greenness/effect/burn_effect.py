@@ -16,13 +16,7 @@ from pipeline.greenness.effect.carry_over import (
     estimate_effect,
 )
 from pipeline.greenness.effect.comparison_ground import Ground, Panel, readings_of
-from pipeline.greenness.effect.other_causes import (
-    place_differs,
-    plain_verdicts,
-    size_differs,
-    start_differs,
-    year_differs,
-)
+from pipeline.greenness.effect.other_causes import Places, causes_beside_fire, plain_verdicts
 from pipeline.greenness.settings import GreennessSettings
 
 Row = dict[str, Any]
@@ -136,14 +130,11 @@ def _other_causes(
     ground: Ground, effect: Effect, panels: list[Panel], settings: GreennessSettings
 ) -> list[list[str]]:
     """Codes of what start, size, year and place may have done, of each panel."""
-    confidence = settings.confidence_pct
-    burned = np.stack([panel.burned for panel in panels])
-    found = {
-        "start_differs": start_differs(effect, confidence, settings.similar_before),
-        "size_differs": size_differs(effect, ground.size[burned], ground.size),
-        "year_differs": year_differs(effect, confidence),
-        "place_differs": place_differs(effect, ground.at[burned], ground.at),
-    }
+    numbers = np.stack([panel.burned for panel in panels])
+    places = ground.places
+    burned = Places(places.size[numbers], places.at[numbers])
+    confidence, similar = settings.confidence_pct, settings.similar_before
+    found = causes_beside_fire(effect, burned, places, confidence, similar)
     return [[code for code, held in found.items() if held[k]] for k in range(len(panels))]
 
 

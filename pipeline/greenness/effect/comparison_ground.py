@@ -12,6 +12,7 @@ import pandas as pd
 
 from pipeline.greenness.effect.carry_over import Readings
 from pipeline.greenness.effect.like_handled import cover_codes, handling_codes, unlike_reasons
+from pipeline.greenness.effect.other_causes import Places
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.years_before import (
     EarlierPictures,
@@ -30,15 +31,14 @@ class Ground:
 
     ``units`` has ``unit_id``, ``role`` (burned, reference, other), the two means, the variance from
     pixels and whether a unit is ``usable`` as a reference. ``handling`` and ``cover`` are numbers
-    of each way, ``size`` is in square meters and ``at`` a point in meters.
+    of each way.
     """
 
     units: pd.DataFrame
     pictures: EarlierPictures
     handling: np.ndarray
     cover: np.ndarray
-    size: np.ndarray
-    at: np.ndarray
+    places: Places
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +83,7 @@ def comparison_ground(
         pictures=earlier_pictures(before, ids, zone_scenes, treatment_log, settings),
         handling=handling_codes(ids, before, after, treatment_log),
         cover=cover_codes(drawn["cover"]),
-        size=drawn.geometry.area.to_numpy(),
-        at=np.column_stack([center.x, center.y]),
+        places=Places(drawn.geometry.area.to_numpy(), np.column_stack([center.x, center.y])),
     )
 
 
