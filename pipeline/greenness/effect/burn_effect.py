@@ -74,7 +74,7 @@ def answers(ground: Ground, cases: Sequence[Case], settings: GreennessSettings) 
     """A row of figures and verdict for each case."""
     rows: list[Row] = [{}] * len(cases)
     shapes = [(case.panel.before.shape[1], len(case.panel.burned)) for case in cases]
-    most = max(1, AT_ONCE // max(1, len(ground.units)))
+    most = max(1, AT_ONCE // max(1, len(ground.unit_ids)))
     for shape in sorted(set(shapes)):
         numbers = [k for k, own in enumerate(shapes) if own == shape]
         for first in range(0, len(numbers), most):
@@ -140,7 +140,7 @@ def _other_causes(
 
 def _names(ground: Ground, panel: Panel, effect: Effect, k: int) -> Row:
     """Which references are used, and why others are not."""
-    ids = ground.units["unit_id"].to_numpy()
+    ids = ground.unit_ids
     narrowed = np.flatnonzero(panel.references & ~effect.references[k])
     why = panel.why | dict.fromkeys(narrowed.tolist(), "unlike_start")
     return {
@@ -157,7 +157,7 @@ def _told(ground: Ground, case: Case, row: Row, causes: list[str], carries: int)
     """A row with its verdict, and with what else may have made the change."""
     found = [*case.causes, *causes] if row["verdict"] in ("greener", "less_green") else []
     found = list(case.panel.unlike) or found
-    carrying = ground.units["unit_id"].iloc[carries] if carries >= 0 else None
+    carrying = ground.unit_ids[carries] if carries >= 0 else None
     row |= {"verdict": "confounded"} if found else {}
     return UNJUDGED | row | {"confounded_by": joined_codes(found), "carrying_reference": carrying}
 
