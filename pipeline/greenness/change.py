@@ -72,6 +72,8 @@ def pool_burns(
     more = zone_changes[["comparison", "unit_id", "change_sd", "mixed"]]
     plain = pd.DataFrame(greenness.drop(columns="geometry"))
     judged = plain.merge(more, on=["comparison", "unit_id"])
+    # The only reference of a comparison has none itself, and may be held against all the same.
+    judged["reason"] = judged["reason"].mask(judged["reason"] == "no_reference")
     pooled = []
     for _, rows in judged.groupby("comparison"):
         ready = rows["role"].eq("burned") & ~rows["verdict"].isin(["cannot_judge", "seasonal"])

@@ -213,6 +213,10 @@ def test_several_burned_units_are_pooled():
     assert gone["unit_ids"].tolist() == ["U1"]
     apart = compared(pooled=True, after="2026-09-20", **told)
     assert apart.empty
+    (row,) = compared(pooled=True, references=REFERENCES[:1], burned=pairs[:2]).to_dict("records")
+    assert (row["verdict"], row["references_used"]) == ("no_interval", "U2")
+    assert row["change_vs_reference"] == pytest.approx(0.06)
+    assert compared(pooled=True, references=[]).empty
 
 
 @pytest.mark.parametrize("name", ["North 40, east", "U0 x"])
