@@ -42,6 +42,12 @@ def t_below(t: np.ndarray, freedom: np.ndarray) -> np.ndarray:
     return 0.5 + 0.5 * inside
 
 
+def t_height(freedom: int) -> float:
+    """Density of T at 0: Γ((ν + 1)/2) / (√(νπ)·Γ(ν/2))."""
+    ratio = math.lgamma((freedom + 1) / 2) - math.lgamma(freedom / 2)
+    return math.exp(ratio) / math.sqrt(freedom * math.pi)
+
+
 @cache
 def t_multiplier(freedom: int, confidence_pct: float) -> float:
     """Value that |T| stays below with the given confidence [percent], by bisection."""

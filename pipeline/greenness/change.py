@@ -16,7 +16,6 @@ from pipeline.greenness.disturbances import (
     burn_cautions,
     cloud_caution,
     is_composite,
-    loss_is_explained,
     with_disturbances,
 )
 from pipeline.greenness.effect.burn_effect import FIGURES, UNJUDGED, Case, Row, answers
@@ -73,6 +72,8 @@ def pool_burns(
     more = zone_changes[["comparison", "unit_id", "change_sd", "mixed"]]
     plain = pd.DataFrame(greenness.drop(columns="geometry"))
     judged = plain.merge(more, on=["comparison", "unit_id"])
+    # The only reference of a comparison has none itself, and may be held against all the same.
+    judged["reason"] = judged["reason"].mask(judged["reason"] == "no_reference")
     pooled = []
     for _, rows in judged.groupby("comparison"):
         ready = rows["role"].eq("burned") & ~rows["verdict"].isin(["cannot_judge", "seasonal"])
@@ -117,7 +118,7 @@ def _judged_comparison(
     cases: dict[int, Case] = {}
     for number, row in enumerate(records):
         answer = UNJUDGED | {"noise_floor": _picture_floor(row, settings), "reason": row["reason"]}
-        if row["reason"] is None:
+        if pd.isna(row["reason"]):
             panel = panel_of(ground, np.array([number]), settings.least_references)
             if panel.references.any():
                 cases[number] = _case(row, panel, settings)
@@ -183,14 +184,21 @@ def _cautions(
     """Codes of what to keep in mind of each unit, None where it cannot be judged."""
     usable, changes = rows["reason"].isna().to_numpy(), rows["change"].to_numpy(dtype=float)
     codes: list[str | None] = []
-    for number, (_, row) in enumerate(rows.iterrows()):
+    for number, row in enumerate(rows.to_dict("records")):
         answer = judged[number]
         if answer["verdict"] == "cannot_judge":
             codes.append(None)
             continue
-        others = changes[usable & (np.arange(len(rows)) != number)]
-        found = _log_and_cloud_cautions(row, others, treatment_log, settings)
+        cloud = cloud_caution(
+            row["change"],
+            np.delete(changes, number)[np.delete(usable, number)],
+            settings.cloud_drop,
+        )
         figures = {
+            "composite": is_composite(row),
+            **dict.fromkeys(burn_cautions(row, treatment_log), True),
+            # A loss that the log explains is none of cloud.
+            f"{cloud}": cloud == "cloud_before" or (cloud and not row["work_between"]),
             "part_usable": row["valid_pct"] < settings.sure_valid_pct,
             "season_gap": gap > settings.date_gap_days,
             "unpaired": not row["paired"],
@@ -198,19 +206,5 @@ def _cautions(
             "unlike_before": abs(answer["before_gap"]) > settings.similar_before,
             "carried_by_one": answer["carrying_reference"] is not None,
         }
-        codes.append(joined_codes([*found, *(code for code, holds in figures.items() if holds)]))
+        codes.append(joined_codes([code for code, holds in figures.items() if holds]))
     return codes
-
-
-def _log_and_cloud_cautions(
-    row: pd.Series, others: np.ndarray, treatment_log: pd.DataFrame, settings: GreennessSettings
-) -> list[str]:
-    """Codes of what the log and the days of the pictures say against a row, and of likely cloud.
-
-    A loss that the log explains is none of cloud.
-    """
-    cloud = cloud_caution(row["change"], others, settings.cloud_drop)
-    if cloud == "cloud_after" and loss_is_explained(row, treatment_log):
-        cloud = None
-    composite = ["composite"] if is_composite(row) else []
-    return [*composite, *burn_cautions(row, treatment_log), *([cloud] if cloud else [])]

@@ -1,19 +1,15 @@
 """What the log and the pictures say against a comparison: burns, other work, composites, cloud."""
 
+from collections.abc import Mapping
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from pipeline.core.layer import empty
-from pipeline.log.layers import TREATMENT_LOG
-from pipeline.log.treatment_log import YEAR, burns_of, event_words, treatments_of, within
+from pipeline.log.treatment_log import YEAR, event_words, treatments_of, within
 
 SIDES = ("before", "after")
-
-
-NO_EVENTS = treatments_of(empty(TREATMENT_LOG))
-"""The events of a unit that the log does not have."""
 
 
 def last_days(zone_scenes: pd.DataFrame) -> pd.Series:
@@ -29,107 +25,89 @@ def with_disturbances(
     """Rows of a comparison with what was going on in and between their pictures.
 
     ``rows`` have ``unit_id``, ``role``, ``before``, ``after`` and the ``reason`` that the pixels
-    give. Added are the last days of the pictures, the burn that the comparison does not mean and
-    the other work in it; a unit without a reason gets one where a picture is of the day of its burn
-    or a composite hides it, or where a reference has burned.
+    give. Added are the last days of the pictures, the burn that the comparison does not mean,
+    the other work in it, and whether a burn or anything lies between the pictures; a unit without
+    a reason gets one where a picture is of the day of its burn or a composite hides it, or where a
+    reference has burned.
     """
     last_day = last_days(zone_scenes)
-    days = {side: [last_day.get(date, pd.NaT) for date in rows[side]] for side in SIDES}
-    rows = rows.assign(
-        before_last_day=pd.to_datetime(days["before"]),
-        after_last_day=pd.to_datetime(days["after"]),
+    for side in SIDES:
+        last = pd.to_datetime([last_day.get(date, pd.NaT) for date in rows[side]])
+        rows = rows.assign(**{f"{side}_last_day": last})
+    events = _events_of(rows, treatment_log)
+    burns, is_burned = events[events["kind"] == "burn"], events["role"] == "burned"
+    between = (burns["start"] > burns["before"]) & (burns["end"] < burns["after"])
+    near = (events["start"] <= events["after"]) & (events["end"] > events["before"])
+    works = events[near & is_burned & (events["kind"] != "burn")]
+    reason = rows["reason"].astype(object).fillna(_reasons(rows, burns))
+    words = {row: event_words(of_unit) for row, of_unit in works.groupby("row")}
+    return rows.assign(
+        other_burn=pd.to_datetime(_other_burns(burns).reindex(rows.index)),
+        other_work=pd.Series(words, dtype=object).reindex(rows.index),
+        burn_between=rows.index.isin(burns.loc[between, "row"]),
+        work_between=rows.index.isin(events.loc[near, "row"]),
+        reason=reason.where(reason.notna(), None),
     )
-    events = dict(list(treatments_of(treatment_log).groupby("unit_id")))
-    own = [events.get(unit, NO_EVENTS) for unit in rows["unit_id"]]
-    records = [*zip((row for _, row in rows.iterrows()), own, strict=True)]
-    works = [other_work(row, of_unit) for row, of_unit in records]
-    rows = rows.assign(
-        other_burn=pd.to_datetime([other_burn(row, of_unit) for row, of_unit in records]),
-        other_work=pd.Series(works, index=rows.index, dtype=object),
+
+
+def _events_of(rows: pd.DataFrame, treatment_log: pd.DataFrame) -> pd.DataFrame:
+    """What the log says of the units of a comparison: its events, each with the unit's row."""
+    of_rows = rows[["unit_id", "role", *SIDES, "before_last_day", "after_last_day"]]
+    both = (
+        of_rows.rename_axis("row").reset_index().merge(treatments_of(treatment_log), on="unit_id")
     )
-    found = [
-        burn_on_picture(row, of_unit) or burned_reference(row)
-        for (_, row), of_unit in zip(rows.iterrows(), own, strict=True)
-    ]
-    reason = rows["reason"].fillna(pd.Series(found, index=rows.index, dtype=object))
-    return rows.assign(reason=reason)
+    for side in SIDES:
+        last = both[f"{side}_last_day"]
+        both[f"{side}_last_day"] = last.fillna(both[side])
+    return both
 
 
-def _burns(events: pd.DataFrame) -> pd.DataFrame:
-    """The burns among the events of a unit."""
-    return events[events["kind"] == "burn"]
-
-
-def other_burn(row: pd.Series, events: pd.DataFrame) -> pd.Timestamp | None:
-    """First day of the last burn of a unit that its comparison does not mean, None for none.
+def _other_burns(burns: pd.DataFrame) -> pd.Series:
+    """First day of the last burn of each unit that its comparison does not mean.
 
     Of a burned unit that is one of the year before the first picture, of a reference any from then
     to the last day of the second: ground that burned in the year before still answers that fire.
     """
-    last = row["after"] if pd.isna(row["after_last_day"]) else row["after_last_day"]
-    until = last if row["role"] == "reference" else row["before"]
-    near = within(_burns(events), row["before"] - YEAR, until)
-    return near["start"].max() if len(near) else None
+    until = burns["after_last_day"].where(burns["role"] == "reference", burns["before"])
+    near = (burns["start"] <= until) & (burns["end"] > burns["before"] - YEAR)
+    return burns[near].groupby("row")["start"].max()
 
 
-def other_work(row: pd.Series, events: pd.DataFrame) -> str | None:
-    """What else was done to a burned unit between its pictures, None for nothing."""
-    if row["role"] != "burned":
-        return None
-    return event_words(within(events[events["kind"] != "burn"], row["before"], row["after"]))
-
-
-def burned_reference(row: pd.Series) -> str | None:
-    """Code of why a reference unit is no unburned ground, None where it is."""
-    burned = row["role"] == "reference" and pd.notna(row["other_burn"])
-    return "reference_burned" if burned else None
-
-
-def burn_on_picture(row: pd.Series, events: pd.DataFrame) -> str | None:
-    """Code of why a picture cannot be told from the burn of a unit, None where it can.
+def _reasons(rows: pd.DataFrame, burns: pd.DataFrame) -> pd.Series:
+    """Code of why a picture cannot be told from a burn, or a reference is no unburned ground.
 
     Nobody knows whether a picture of the day of a burn was taken before it or after. A composite
     may take any pixel from any of its days.
     """
-    if row["role"] != "burned":
-        return None
-    burns = _burns(events)
-    for side in SIDES:
-        first, last = row[side], row[f"{side}_last_day"]
-        until = first if pd.isna(last) else last
-        if ((burns["start"] <= until) & (burns["end"] >= first)).any():
-            return f"burn_{'in_composite' if until > first else 'on_day'}_{side}"
-    return None
+    reasons = pd.Series(None, index=rows.index, dtype=object)
+    others = _other_burns(burns).index
+    reasons[rows.index.isin(others) & (rows["role"] == "reference")] = "reference_burned"
+    for side in reversed(SIDES):
+        first, last = burns[side], burns[f"{side}_last_day"]
+        on = (burns["role"] == "burned") & (burns["start"] <= last) & (burns["end"] >= first)
+        reasons[burns.loc[on & (last == first), "row"]] = f"burn_on_day_{side}"
+        reasons[burns.loc[on & (last > first), "row"]] = f"burn_in_composite_{side}"
+    return reasons
 
 
-def is_composite(row: pd.Series) -> bool:
+def is_composite(row: Mapping[Any, Any]) -> bool:
     """Whether a picture of a comparison is made of several days, so that it shows no single one."""
     return any(row[f"{side}_last_day"] > row[side] for side in SIDES)
 
 
-def burn_cautions(row: pd.Series, treatment_log: pd.DataFrame) -> list[str]:
+def burn_cautions(row: Mapping[Any, Any], treatment_log: pd.DataFrame) -> list[str]:
     """Codes of what the log says against a burned unit: no burn between, other work, one before.
 
     An empty log says nothing: nobody keeps one.
     """
     if row["role"] != "burned" or treatment_log.empty:
         return []
-    burns = burns_of(treatment_log)
-    burns = burns[burns["unit_id"] == row["unit_id"]]
-    between = (burns["start"] > row["before"]) & (burns["end"] < row["after"])
     cautions = {
-        "no_burn_on_record": not between.any(),
+        "no_burn_on_record": not row["burn_between"],
         "other_work": pd.notna(row["other_work"]),
         "burned_before": pd.notna(row["other_burn"]),
     }
     return [code for code, holds in cautions.items() if holds]
-
-
-def loss_is_explained(row: pd.Series, treatment_log: pd.DataFrame) -> bool:
-    """Whether something on record was done to a unit between the pictures of a comparison."""
-    events = treatments_of(treatment_log)
-    unit_events = events[events["unit_id"] == row["unit_id"]]
-    return not within(unit_events, row["before"], row["after"]).empty
 
 
 def cloud_caution(change: float, others: np.ndarray, drop: float) -> str | None:

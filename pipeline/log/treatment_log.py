@@ -76,12 +76,14 @@ def within(events: pd.DataFrame, after: pd.Timestamp, until: pd.Timestamp) -> pd
 
 def event_words(events: pd.DataFrame) -> str | None:
     """Events in words, each with its days, or None where there are none."""
-    words = [
-        f"{row.kind} {row.start:%Y-%m-%d}"
-        + (f" to {row.end:%Y-%m-%d}" if row.end > row.start else "")
-        for row in events.itertuples()
-    ]
-    return "; ".join(words) or None
+    return "; ".join(_each_in_words(events)) or None
+
+
+def _each_in_words(events: pd.DataFrame) -> pd.Series:
+    """Each event in words, with its days."""
+    first, last = (events[day].dt.strftime("%Y-%m-%d") for day in ("start", "end"))
+    until = (" to " + last).where(events["end"] > events["start"], "")
+    return (events["kind"] + " " + first + until).astype(object)
 
 
 def mark_treatments(scenes: pd.DataFrame, treatment_log: pd.DataFrame) -> list[str | None]:
@@ -90,14 +92,11 @@ def mark_treatments(scenes: pd.DataFrame, treatment_log: pd.DataFrame) -> list[s
     The first picture of a unit looks back a year. ``scenes`` has a ``unit_id`` and a ``date`` for
     each picture.
     """
-    events = dict(list(treatments_of(treatment_log).groupby("unit_id")))
-    dates = scenes[["unit_id", "date"]].drop_duplicates().sort_values("date")
-    since = dates.assign(since=dates.groupby("unit_id")["date"].shift())
-    since["since"] = since["since"].fillna(since["date"] - YEAR)
-    rows = scenes[["unit_id", "date"]].merge(since, on=["unit_id", "date"], how="left")
-    return [
-        event_words(within(events[row.unit_id], row.since, row.date))
-        if row.unit_id in events
-        else None
-        for row in rows.itertuples()
-    ]
+    keys = ["unit_id", "date"]
+    dates = scenes[keys].drop_duplicates().sort_values("date")
+    since = dates.groupby("unit_id")["date"].shift().fillna(dates["date"] - YEAR)
+    both = dates.assign(since=since).merge(treatments_of(treatment_log), on="unit_id")
+    done = both[(both["start"] <= both["date"]) & (both["end"] > both["since"])]
+    told = done.assign(words=_each_in_words(done)).groupby(keys)["words"].agg("; ".join)
+    words = scenes[keys].merge(told.rename("words").reset_index(), on=keys, how="left")["words"]
+    return list(words.astype(object).where(words.notna(), None))

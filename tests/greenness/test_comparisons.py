@@ -184,6 +184,15 @@ def test_grazed_units_are_held_against_grazed_ones():
     assert rested.index[rested["role"] == "reference"].tolist() == ["MOWN", "R3"]
 
 
+def test_units_grazed_in_other_years_are_not_proposed():
+    rows = [("B1", "2026-04-14", "burn"), ("B1", "2025-07-01", "graze")]
+    rows += [("R1", "2025-07-01", "graze"), ("R2", "2026-07-01", "graze")]
+    plan = proposed(treatments=log_of("unit_id start kind", *rows)).set_index("unit_id")
+    assert plan.loc["R1", "role"] == "reference"
+    assert plan.loc["R2", "why"] == "treated_otherwise"
+    assert plan.loc["R3", "why"] == "treated_otherwise"
+
+
 def test_comparisons_of_the_user_are_taken_as_they_are():
     given = proposed()
     own = given.loc[

@@ -18,7 +18,6 @@ from pipeline.greenness.disturbances import (
     cloudy_units,
     is_composite,
     last_days,
-    loss_is_explained,
     with_disturbances,
 )
 from tests.made_scenes import treated
@@ -95,8 +94,10 @@ def test_burns_and_other_work_of_the_burned_unit():
 
 
 def test_work_between_the_pictures_explains_a_loss():
-    assert loss_is_explained(ROWS.loc[0], treated(("U0", "2026-07-10", "mow")))
-    assert not loss_is_explained(ROWS.loc[0], treated(("U1", "2026-07-10", "mow")))
+    assert disturbed(("U0", "2026-07-10", "mow"))["work_between"].tolist() == [True, False, False]
+    assert disturbed(("U1", "2026-07-22", "burn"))["work_between"].tolist() == [False, True, False]
+    for day in ("2025-07-20", "2026-07-23"):
+        assert not disturbed(("U0", day, "mow"))["work_between"].any()
 
 
 @pytest.mark.parametrize(

@@ -213,6 +213,10 @@ def test_several_burned_units_are_pooled():
     assert gone["unit_ids"].tolist() == ["U1"]
     apart = compared(pooled=True, after="2026-09-20", **told)
     assert apart.empty
+    (row,) = compared(pooled=True, references=REFERENCES[:1], burned=pairs[:2]).to_dict("records")
+    assert (row["verdict"], row["references_used"]) == ("no_interval", "U2")
+    assert row["change_vs_reference"] == pytest.approx(0.06)
+    assert compared(pooled=True, references=[]).empty
 
 
 @pytest.mark.parametrize("name", ["North 40, east", "U0 x"])
@@ -254,6 +258,17 @@ def test_work_is_told_to_be_alike_by_year_and_by_side_of_the_first_picture():
     assert used(*hayed[:3], *before) == 5, "too few again"
     row = compared(treatments=log(*hayed[:3], *before)).loc["U0"]
     assert row["references_handled_otherwise"] == "U3, U4, U5"
+    spring = [(f"U{k}", "2025-05-01", "2025-07-10", "graze") for k in range(5)]
+    season = ("U5", "2025-05-10", "2025-10-05", "graze")
+    assert used(*spring) == 4
+    row = compared(treatments=log(*spring, season)).loc["U0"]
+    assert row["references_handled_otherwise"] == "U5", "grazed on after the first picture"
+    every_year = [
+        (f"U{k}", f"{year}-05-01", f"{year}-10-{5 + k:02d}", "graze")
+        for k in range(6)
+        for year in (2024, 2025, 2026)
+    ]
+    assert used(*every_year) == 5
 
 
 def test_other_units_need_as_many_usable_pixels_as_references():
@@ -265,3 +280,21 @@ def test_other_units_need_as_many_usable_pixels_as_references():
             *frames[:3], scenes, shares, areas, NO_TREATMENTS, DEFAULTS
         ).set_index("unit_id")
         assert table.loc["U0", "spread_units"] == units
+
+
+def test_findings_tell_what_a_comparison_rests_on():
+    on_day = log_of("unit_id start end kind", ("U0", "2025-07-20", "2025-07-20", "burn"))
+    (said,) = messages(on_day)
+    assert said == (
+        "U0 cannot be judged: it burned on the day of the picture before, 2025-07-20: nobody "
+        "knows which was first; take another picture"
+    )
+    burned = log(("U1", "2026-04-14", "2026-04-14", "burn"))
+    few, unusable = messages(burned)
+    assert few.startswith("4 usable reference units; 3 are needed for an interval")
+    assert unusable == (
+        "not used as references: U1 (burned on 2026-04-14: it is no unburned ground)"
+    )
+    (chance,) = messages(NO_TREATMENTS, burned=[BURNED, (0.42, 0.5)])
+    assert chance.startswith("2 burned units were judged, each at 95 percent: about 0.1 would")
+    assert messages(log()) == []

@@ -16,13 +16,7 @@ from pipeline.greenness.effect.carry_over import (
     estimate_effect,
 )
 from pipeline.greenness.effect.comparison_ground import Ground, Panel, readings_of
-from pipeline.greenness.effect.other_causes import (
-    place_differs,
-    plain_verdicts,
-    size_differs,
-    start_differs,
-    year_differs,
-)
+from pipeline.greenness.effect.other_causes import Places, causes_beside_fire, plain_verdicts
 from pipeline.greenness.settings import GreennessSettings
 
 Row = dict[str, Any]
@@ -80,7 +74,7 @@ def answers(ground: Ground, cases: Sequence[Case], settings: GreennessSettings) 
     """A row of figures and verdict for each case."""
     rows: list[Row] = [{}] * len(cases)
     shapes = [(case.panel.before.shape[1], len(case.panel.burned)) for case in cases]
-    most = max(1, AT_ONCE // max(1, len(ground.units)))
+    most = max(1, AT_ONCE // max(1, len(ground.unit_ids)))
     for shape in sorted(set(shapes)):
         numbers = [k for k, own in enumerate(shapes) if own == shape]
         for first in range(0, len(numbers), most):
@@ -136,20 +130,17 @@ def _other_causes(
     ground: Ground, effect: Effect, panels: list[Panel], settings: GreennessSettings
 ) -> list[list[str]]:
     """Codes of what start, size, year and place may have done, of each panel."""
-    confidence = settings.confidence_pct
-    burned = np.stack([panel.burned for panel in panels])
-    found = {
-        "start_differs": start_differs(effect, confidence, settings.similar_before),
-        "size_differs": size_differs(effect, ground.size[burned], ground.size),
-        "year_differs": year_differs(effect, confidence),
-        "place_differs": place_differs(effect, ground.at[burned], ground.at),
-    }
+    numbers = np.stack([panel.burned for panel in panels])
+    places = ground.places
+    burned = Places(places.size[numbers], places.at[numbers])
+    confidence, similar = settings.confidence_pct, settings.similar_before
+    found = causes_beside_fire(effect, burned, places, confidence, similar)
     return [[code for code, held in found.items() if held[k]] for k in range(len(panels))]
 
 
 def _names(ground: Ground, panel: Panel, effect: Effect, k: int) -> Row:
     """Which references are used, and why others are not."""
-    ids = ground.units["unit_id"].to_numpy()
+    ids = ground.unit_ids
     narrowed = np.flatnonzero(panel.references & ~effect.references[k])
     why = panel.why | dict.fromkeys(narrowed.tolist(), "unlike_start")
     return {
@@ -166,7 +157,7 @@ def _told(ground: Ground, case: Case, row: Row, causes: list[str], carries: int)
     """A row with its verdict, and with what else may have made the change."""
     found = [*case.causes, *causes] if row["verdict"] in ("greener", "less_green") else []
     found = list(case.panel.unlike) or found
-    carrying = ground.units["unit_id"].iloc[carries] if carries >= 0 else None
+    carrying = ground.unit_ids[carries] if carries >= 0 else None
     row |= {"verdict": "confounded"} if found else {}
     return UNJUDGED | row | {"confounded_by": joined_codes(found), "carrying_reference": carrying}
 

@@ -158,8 +158,8 @@ def estimate_effect(
     of_references = np.nan_to_num(_mean(unburned.pixel_variance, references)) * ones**2 / count
     return Effect(
         distribution=distribution,
-        p_value=2.0 * np.minimum(lost, 1.0 - lost),
-        hull_p=2.0 * np.minimum(parts.max(axis=-1), 1.0 - parts.min(axis=-1)),
+        p_value=_two_sided(lost, lost),
+        hull_p=_two_sided(parts.max(axis=-1), parts.min(axis=-1)),
         difference=of_after - of_start,
         carry_over=(distribution.weights * beta).sum(axis=-1),
         noise=1.959964 * np.sqrt(pixels + of_references),
@@ -169,6 +169,11 @@ def estimate_effect(
         alike=alike,
         matched=matched,
     )
+
+
+def _two_sided(most: np.ndarray, least: np.ndarray) -> np.ndarray:
+    """Two-sided p value of probabilities to be below zero, as far as the figures tell them."""
+    return np.clip(2.0 * np.minimum(most, 1.0 - least), 0.0, 1.0)
 
 
 def carrying_reference(effect: Effect, unburned: Readings) -> np.ndarray:

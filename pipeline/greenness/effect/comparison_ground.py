@@ -12,6 +12,7 @@ import pandas as pd
 
 from pipeline.greenness.effect.carry_over import Readings
 from pipeline.greenness.effect.like_handled import cover_codes, handling_codes, unlike_reasons
+from pipeline.greenness.effect.other_causes import Places
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.years_before import (
     EarlierPictures,
@@ -21,24 +22,25 @@ from pipeline.greenness.years_before import (
 )
 from pipeline.log.treatment_log import YEAR, burns_of, within
 
-FIGURES = ["unit_id", "role", "before_mean", "after_mean", "pixel_variance", "usable"]
-
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """Units of one comparison, in the order of ``units``: the named ones first, then the others.
+    """Units of one comparison by number: the named ones in their order, then the others.
 
-    ``units`` has ``unit_id``, ``role`` (burned, reference, other), the two means, the variance from
-    pixels and whether a unit is ``usable`` as a reference. ``handling`` and ``cover`` are numbers
-    of each way, ``size`` is in square meters and ``at`` a point in meters.
+    ``burned`` and ``named`` mark the burned units and the references, ``usable`` those that may be
+    held against. ``readings`` have the year before alone, ``pictures`` those of earlier years.
+    ``handling`` and ``cover`` are numbers of each way.
     """
 
-    units: pd.DataFrame
+    unit_ids: np.ndarray
+    burned: np.ndarray
+    named: np.ndarray
+    usable: np.ndarray
+    readings: Readings
     pictures: EarlierPictures
     handling: np.ndarray
     cover: np.ndarray
-    size: np.ndarray
-    at: np.ndarray
+    places: Places
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,23 +70,32 @@ def comparison_ground(
     settings: GreennessSettings,
 ) -> Ground:
     """Ground of a comparison; ``rows`` are its units with their changes and disturbances."""
-    named = rows.assign(
-        pixel_variance=rows["change_sd"] ** 2 / rows["effective_pixels"].where(lambda n: n > 0),
-        usable=rows["reason"].isna() & ~(rows["valid_pct"] < settings.sure_valid_pct),
-    )
     others = _others(rows, chosen_comparisons, zone_scenes, treatment_log, settings)
-    table = pd.concat([named[FIGURES], others[FIGURES]], ignore_index=True)
-    table = table.astype({"pixel_variance": float, "usable": bool})
-    drawn = units.set_index("unit_id").loc[table["unit_id"]]
+    ids = pd.concat([rows["unit_id"], others["unit_id"]], ignore_index=True)
+    drawn = units.set_index("unit_id").loc[ids]
     before, after = rows["before"].iloc[0], rows["after"].iloc[0]
-    ids, center = table["unit_id"], drawn.geometry.centroid
+    usable = rows["reason"].isna() & ~(rows["valid_pct"] < settings.sure_valid_pct)
+    noise = rows["change_sd"] ** 2 / rows["effective_pixels"].where(lambda pixels: pixels > 0)
+    center = drawn.geometry.centroid
+
+    def figures(of_rows: pd.Series, of_others: object) -> np.ndarray:
+        known = np.broadcast_to(np.asarray(of_others), len(others))
+        return np.concatenate([of_rows.to_numpy(dtype=known.dtype), known])
+
     return Ground(
-        units=table,
+        unit_ids=ids.to_numpy(dtype=object),
+        burned=figures(rows["role"] == "burned", of_others=False),
+        named=figures(rows["role"] == "reference", of_others=False),
+        usable=figures(usable, of_others=True),
+        readings=Readings(
+            figures(rows["before_mean"], others["before_mean"])[:, None],
+            figures(rows["after_mean"], others["after_mean"]),
+            figures(noise, np.nan),
+        ),
         pictures=earlier_pictures(before, ids, zone_scenes, treatment_log, settings),
         handling=handling_codes(ids, before, after, treatment_log),
         cover=cover_codes(drawn["cover"]),
-        size=drawn.geometry.area.to_numpy(),
-        at=np.column_stack([center.x, center.y]),
+        places=Places(drawn.geometry.area.to_numpy(), np.column_stack([center.x, center.y])),
     )
 
 
@@ -109,16 +120,15 @@ def _others(
         usable.loc[usable["date"] == row[side]].set_index("unit_id")["mean"].rename(f"{side}_mean")
         for side in ("before", "after")
     ]
-    both = pd.concat(sides, axis=1, join="inner").dropna().rename_axis("unit_id").reset_index()
-    return both.assign(role="other", pixel_variance=np.nan, usable=True)
+    both = pd.concat(sides, axis=1, join="inner").dropna()
+    return both.rename_axis("unit_id").reset_index()
 
 
 def panel_of(ground: Ground, burned: np.ndarray, least_references: int) -> Panel:
     """What the units of some numbers are held against."""
-    units, count = ground.units, len(ground.units)
-    own = np.isin(np.arange(count), burned)
-    usable = units["usable"].to_numpy() & ~own & (units["role"] != "burned").to_numpy()
-    named = (units["role"] == "reference").to_numpy()
+    own, named = np.zeros(len(ground.unit_ids), dtype=bool), ground.named
+    own[burned] = True
+    usable = ground.usable & ~own & ~ground.burned
     unlike = unlike_reasons(burned, ground.handling, ground.cover)
     like = usable & pd.isna(unlike)
     told = dict.fromkeys(np.flatnonzero(named & ~own & ~usable).tolist(), "unusable")
@@ -131,15 +141,13 @@ def panel_of(ground: Ground, burned: np.ndarray, least_references: int) -> Panel
     dropped = references & ~shared.references
     told |= dict.fromkeys(np.flatnonzero(dropped).tolist(), "lacking_years")
     alike = alike & ~dropped & np.isfinite(shared.ndvi).all(axis=1)
-    start = units["before_mean"].to_numpy(dtype=float)[:, None]
-    before = np.hstack([start, shared.ndvi])
+    before = np.hstack([ground.readings.before, shared.ndvi])
     return Panel(burned, shared.references, alike, before, shared.years, told, in_the_way)
 
 
 def readings_of(ground: Ground, panels: list[Panel]) -> tuple[Readings, Readings]:
     """Readings of the burned units of each panel, and of all units; panels of as many years."""
-    after = ground.units["after_mean"].to_numpy(dtype=float)
-    variance = ground.units["pixel_variance"].to_numpy(dtype=float)
+    after, variance = ground.readings.after, ground.readings.pixel_variance
     before = np.stack([panel.before for panel in panels])
     burned = np.stack([panel.burned for panel in panels])
     of_burned = np.take_along_axis(before, burned[..., None], axis=1)

@@ -4,6 +4,8 @@ Grazing, haying and spraying change NDVI as much as a fire does, in the year bef
 that was grazed before the first picture grows back without any fire.
 """
 
+from itertools import pairwise
+
 import numpy as np
 import pandas as pd
 
@@ -15,18 +17,19 @@ def handling_codes(
 ) -> np.ndarray:
     """Number of the way each unit was handled from a year before the first picture to the second.
 
-    Units of one number had the same kinds of work, burns apart, in the same years, and on the same
-    side of the first picture. How hard they were grazed is not compared.
+    Units of one number had the same kinds of work, burns apart, in the same parts of that time: the
+    calendar years, the year of the first picture before and after it. How hard they were grazed is
+    not compared.
     """
     events = treatments_of(treatment_log)
-    works = within(events[events["kind"] != "burn"], before - YEAR, after)
-    marks = pd.Series(
-        list(zip(works["kind"], works["start"].dt.year, works["start"] > before, strict=True)),
-        index=works.index,
-        dtype=object,
-    )
-    ways = marks.groupby(works["unit_id"]).agg(frozenset) if len(marks) else {}
-    return pd.factorize(pd.Series([ways.get(unit, frozenset()) for unit in unit_ids]))[0]
+    works = events[events["kind"] != "burn"]
+    year_ends = pd.date_range(before - YEAR, after, freq="YE")
+    edges = sorted({before - YEAR, *year_ends, before, after})
+    ways: dict[str, set[tuple[int, str]]] = {unit: set() for unit in unit_ids}
+    for part, (since, until) in enumerate(pairwise(edges)):
+        for work in within(works, since, until).itertuples():
+            ways.setdefault(work.unit_id, set()).add((part, work.kind))
+    return pd.factorize(pd.Series([frozenset(ways[unit]) for unit in unit_ids], dtype=object))[0]
 
 
 def cover_codes(cover: pd.Series) -> np.ndarray:

@@ -4,6 +4,8 @@ A change that stands out is the fire's only where nothing on record can have don
 size, place and the year itself are asked here; handling, sensors and pictures where they are read.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from pipeline.greenness.effect.carry_over import Effect
@@ -36,6 +38,26 @@ def plain_verdicts(
     noise = np.abs(effect.mean) < np.maximum(noise_floor, effect.noise)
     named = np.where(effect.mean > 0, greater, less)
     return np.where(inside, "within", np.where(noise, "below_noise", named))
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Size [m²] of units and a point [m] of each, x and y on the last axis of ``at``."""
+
+    size: np.ndarray
+    at: np.ndarray
+
+
+def causes_beside_fire(
+    effect: Effect, burned: Places, unburned: Places, confidence_pct: float, similar: float
+) -> dict[str, np.ndarray]:
+    """Whether start, size, year or place may have made a change as well as the fire, by code."""
+    return {
+        "start_differs": start_differs(effect, confidence_pct, similar),
+        "size_differs": size_differs(effect, burned.size, unburned.size),
+        "year_differs": year_differs(effect, confidence_pct),
+        "place_differs": place_differs(effect, burned.at, unburned.at),
+    }
 
 
 def start_differs(effect: Effect, confidence_pct: float, similar: float) -> np.ndarray:
