@@ -1,5 +1,6 @@
 """The log of treatments: which rows can be used, and what they say was done in a span of days."""
 
+import numpy as np
 import pandas as pd
 
 NO_TREATMENT = "rest"
@@ -54,12 +55,15 @@ def within(events: pd.DataFrame, after: pd.Timestamp, until: pd.Timestamp) -> pd
 
 def event_words(events: pd.DataFrame) -> str | None:
     """Events in words, each with its days, or None where there are none."""
-    words = [
-        f"{row.kind} {row.start:%Y-%m-%d}"
-        + (f" to {row.end:%Y-%m-%d}" if row.end > row.start else "")
-        for row in events.itertuples()
+    return "; ".join(_words_of_each(events)) or None
+
+
+def _words_of_each(events: pd.DataFrame) -> list[str]:
+    """Each event in words, with its days."""
+    return [
+        f"{kind} {start:%Y-%m-%d}" + (f" to {end:%Y-%m-%d}" if end > start else "")
+        for kind, start, end in zip(events["kind"], events["start"], events["end"], strict=True)
     ]
-    return "; ".join(words) or None
 
 
 def mark_treatments(scenes: pd.DataFrame, treatment_log: pd.DataFrame) -> list[str | None]:
@@ -68,14 +72,19 @@ def mark_treatments(scenes: pd.DataFrame, treatment_log: pd.DataFrame) -> list[s
     The first picture of a unit looks back a year. ``scenes`` has a ``unit_id`` and a ``date`` for
     each picture.
     """
-    events = dict(list(treatments_of(treatment_log).groupby("unit_id")))
     dates = scenes[["unit_id", "date"]].drop_duplicates().sort_values("date")
     since = dates.assign(since=dates.groupby("unit_id")["date"].shift())
     since["since"] = since["since"].fillna(since["date"] - YEAR)
     rows = scenes[["unit_id", "date"]].merge(since, on=["unit_id", "date"], how="left")
-    return [
-        event_words(within(events[row.unit_id], row.since, row.date))
-        if row.unit_id in events
-        else None
-        for row in rows.itertuples()
-    ]
+    events = dict(list(treatments_of(treatment_log).groupby("unit_id")))
+    marks: list[str | None] = [None] * len(rows)
+    for unit_id, numbers in rows.groupby("unit_id").indices.items():
+        if unit_id not in events:
+            continue
+        of_unit, pictures = events[unit_id], rows.iloc[numbers]
+        words = np.array(_words_of_each(of_unit), dtype=object)
+        days = pictures["date"].to_numpy()[:, None], pictures["since"].to_numpy()[:, None]
+        near = (of_unit["start"].to_numpy() <= days[0]) & (of_unit["end"].to_numpy() > days[1])
+        for number, done in zip(numbers, near, strict=True):
+            marks[number] = "; ".join(words[done]) or None
+    return marks
