@@ -31,6 +31,7 @@ from tests.made_scenes import (
 )
 
 NO_PRESETS = empty(LAYERS["mask_presets"])
+SEASON = pd.DataFrame({"season": [2027]})
 NO_SAMPLES = empty(LAYERS["picture_samples"])
 YEARS = [date(year, 7, 20) for year in (2024, 2025, 2026)]
 
@@ -50,7 +51,7 @@ def messages(samples=NO_SAMPLES, zone_scenes=None, **settings):
     if zone_scenes is None:
         zone_scenes = readings().reindex(columns=LAYERS["zone_scenes"].column_names)
     units, chosen = field_units(), GreennessSettings(**settings)
-    frame = find_pictures(units, samples, zone_scenes, chosen)
+    frame = find_pictures(units, samples, zone_scenes, SEASON, chosen)
     assert set(frame["severity"]) <= {"warning"}
     return list(frame["message"])
 
@@ -173,6 +174,11 @@ def test_one_unit_below_zero_is_water_and_winter_is_none():
     assert "on 1 of 4 units (U2)" in said
     assert "is it water" in said
     assert messages(zone_scenes=of_units([(date(2025, 1, 20), [-0.1, -0.2, -0.1])])) == []
+
+
+def test_day_after_the_season_is_told():
+    (said,) = messages(zone_scenes=of_units([(date(2029, 7, 20), [0.5, 0.6, 0.5])]))
+    assert said.startswith("2029-07-20 lies after 2027, the season being prepared: mend the date")
 
 
 def test_jump_of_all_units_at_once_is_told():

@@ -23,10 +23,10 @@ FEW_EFFECTIVE = 5.0
 
 
 def compare_within_units(
-    chosen_comparisons: pd.DataFrame, zone_changes: pd.DataFrame, settings: GreennessSettings
+    chosen_comparisons: pd.DataFrame, pixel_changes: pd.DataFrame, settings: GreennessSettings
 ) -> pd.DataFrame:
     """Layer ``within_unit``: burned against unburned ground of the same unit, on the same dates."""
-    rows = split_rows(chosen_comparisons, zone_changes)
+    rows = split_rows(chosen_comparisons, pixel_changes)
     rows = rows[large_enough(rows, settings)]
     judged = [_judged(row, settings) for _, row in rows.iterrows()]
     return pd.DataFrame(judged, columns=WITHIN_UNIT.column_names)
@@ -35,11 +35,11 @@ def compare_within_units(
 def find_within_units(
     units: gpd.GeoDataFrame,
     chosen_comparisons: pd.DataFrame,
-    zone_changes: pd.DataFrame,
+    pixel_changes: pd.DataFrame,
     settings: GreennessSettings,
 ) -> gpd.GeoDataFrame:
     """Findings on units that a perimeter splits and of which one part is too small to be held."""
-    rows = split_rows(chosen_comparisons, zone_changes)
+    rows = split_rows(chosen_comparisons, pixel_changes)
     findings: list[Finding] = []
     for row in rows[~large_enough(rows, settings)].itertuples():
         message = (
@@ -53,9 +53,9 @@ def find_within_units(
     return findings_frame(findings, units.crs)
 
 
-def split_rows(chosen_comparisons: pd.DataFrame, zone_changes: pd.DataFrame) -> pd.DataFrame:
+def split_rows(chosen_comparisons: pd.DataFrame, pixel_changes: pd.DataFrame) -> pd.DataFrame:
     """Burned units of comparisons that a perimeter splits, with the changes of both parts."""
-    rows = chosen_comparisons.merge(zone_changes, on=["comparison", "unit_id"])
+    rows = chosen_comparisons.merge(pixel_changes, on=["comparison", "unit_id"])
     is_split = np.logical_and.reduce([rows[f"{part}_full_pixels"] > 0 for part in PARTS])
     return rows[is_split & (rows["role"] == "burned").to_numpy()]
 

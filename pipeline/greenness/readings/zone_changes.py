@@ -9,6 +9,7 @@ from pyproj import CRS
 
 from pipeline.greenness.columns import gate_reasons
 from pipeline.greenness.layers import ZONE_CHANGES
+from pipeline.greenness.readings.layers import PIXEL_CHANGES
 from pipeline.greenness.readings.unit_parts import (
     Perimeters,
     part_stats,
@@ -34,7 +35,7 @@ MOST_PIXELS = 400_000_000
 """A property of 200 km each way in pixels of 10 m; the raster of a change is made in memory."""
 
 
-def measure_zone_changes(
+def measure_pixel_changes(
     units: gpd.GeoDataFrame,
     exclusions: gpd.GeoDataFrame,
     chosen_comparisons: pd.DataFrame,
@@ -44,11 +45,11 @@ def measure_zone_changes(
     burned_areas: gpd.GeoDataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
-    """Layer ``zone_changes``: greenness before and after of each unit of each comparison.
+    """Layer ``pixel_changes``: greenness before and after of each unit of each comparison.
 
     Of units that a perimeter splits, burned and unburned ground are summed in the same pass.
     """
-    columns = ZONE_CHANGES.column_names
+    columns = PIXEL_CHANGES.column_names
     if chosen_comparisons.empty:
         return pd.DataFrame(columns=columns)
     crs = CRS(units.crs)
@@ -73,6 +74,11 @@ def measure_zone_changes(
         stats = stats.reindex(columns=[*columns[1:]])
         frames.append(rows[["comparison", "unit_id"]].merge(stats, on="unit_id"))
     return pd.concat(frames, ignore_index=True)[columns]
+
+
+def keep_whole_units(pixel_changes: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``zone_changes``: the same without the parts of split units."""
+    return pixel_changes[ZONE_CHANGES.column_names]
 
 
 def _stats_with_table(
