@@ -147,7 +147,7 @@ def changed(units, scenes, settings=BARE, *, left_out=None, series=(), burned=No
         scenes,
         empty(LAYERS["mask_presets"]),
         literal_layer("zonal_series", series),
-        empty(LAYERS["burned_areas"], units.crs) if burned is None else burned,
+        empty(LAYERS["burned_ground"], units.crs) if burned is None else burned,
         settings,
     )
     return conform(frame, LAYERS["pixel_changes"]).set_index("unit_id")

@@ -19,6 +19,7 @@ from pipeline.greenness.columns import (
 from pipeline.greenness.layers import ZONE_CHANGES
 
 WITHIN_CAUTIONS = (
+    "by_pictures",
     "few_effective",
     "unlike_before",
     "part_usable",
@@ -72,6 +73,19 @@ def _part_columns(part: str) -> tuple[Column, ...]:
     )
 
 
+BURNED_GROUND = Layer(
+    "burned_ground",
+    "MultiPolygon",
+    "Ground that a burn took: as a perimeter has it, or by pictures just before and after it.",
+    (
+        UNIT_ID,
+        day("date", "First day of the burn."),
+        code("told_by", "What tells it.", "", ("perimeter", "pictures")),
+    ),
+    internal=True,
+)
+
+
 PIXEL_CHANGES = replace(
     ZONE_CHANGES,
     name="pixel_changes",
@@ -109,9 +123,9 @@ def _part(part: str) -> tuple[Column, ...]:
 WITHIN_UNIT = Layer(
     "within_unit",
     None,
-    "Burned against unburned ground of the same unit, where a perimeter splits it: the change of "
-    "both on the same dates. A second line of evidence beside other units, no experiment: fire "
-    "stops where something differs.",
+    "Burned against unburned ground of the same unit, where fire took a part of it by a perimeter "
+    "or by pictures of the burn: the change of both on the same dates. A second line of evidence "
+    "beside other units, no experiment: fire stops where something differs.",
     (
         COMPARISON,
         UNIT_ID,

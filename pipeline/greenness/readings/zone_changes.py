@@ -42,7 +42,7 @@ def measure_pixel_changes(
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
     zonal_series: pd.DataFrame,
-    burned_areas: gpd.GeoDataFrame,
+    burned_ground: gpd.GeoDataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Layer ``pixel_changes``: greenness before and after of each unit of each comparison.
@@ -67,7 +67,7 @@ def measure_pixel_changes(
             ]
             stats = _stats_with_table(both, told, mask_presets, grounds, settings)
         else:
-            perimeters = perimeters_between(burned_areas, list(zones["unit_id"]), dates)
+            perimeters = perimeters_between(burned_ground, list(zones["unit_id"]), dates)
             stats = _pair_stats(both, mask_presets, grounds, perimeters, settings)
             stats = stats.assign(reason=gate_reasons(stats, settings))
         stats = stats.assign(unit_id=zones["unit_id"].to_numpy())
