@@ -34,6 +34,9 @@ from pipeline.seed import field_layers as seed_field_layers
 from pipeline.seed import layers as seed_layers
 from pipeline.seed import order_layers as seed_order_layers
 from pipeline.seed.settings import Seeding, SeedSettings
+from pipeline.work import feed_layers
+from pipeline.work import layers as work_layers
+from pipeline.work.settings import CostSettings, TaskSettings
 
 DECLARING: tuple[ModuleType, ...] = (
     intake_layers,
@@ -55,6 +58,8 @@ DECLARING: tuple[ModuleType, ...] = (
     greenness_layers,
     change_layers,
     cool_season_layers,
+    work_layers,
+    feed_layers,
     reading_layers,
     core_layers,
 )
@@ -86,6 +91,8 @@ class PropertyFile(PropertyHead):
     weather: WeatherSettings = WeatherSettings()
     community: CommunitySettings = CommunitySettings()
     season: SeasonSettings = SeasonSettings()
+    tasks: TaskSettings = TaskSettings()
+    costs: CostSettings = CostSettings()
     report: ReportSettings = ReportSettings()
 
 

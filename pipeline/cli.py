@@ -16,6 +16,9 @@ from pipeline.core.errors import PipelineError
 
 ALL_DONE, SOME_FAILED, AT_FAULT, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 130
 
+STOP_AND_ASK = 4
+"""With --strict: all is written, and a conflict of the first kind stands."""
+
 CAUTION = (
     "Planning arithmetic only: not a burn plan, and no permission to ignite. Permits, burn bans, "
     "the local fire authority and a qualified burn boss decide."
@@ -61,9 +64,13 @@ def _run(options: argparse.Namespace) -> int:
             allowed=tuple(options.allow),
             progress=progress,
         )
+    conflicts = finished.run.frames["conflicts"]
+    terminal.tell_conflicts(log, conflicts, every=options.log_format == "json")
     terminal.tell_run(log, finished)
     log.warning(CAUTION)
     print(finished.folder, flush=True)
+    if options.strict and "stop_and_ask" in set(conflicts["seriousness"]):
+        return STOP_AND_ASK
     return _verdict(options, finished.run.frames["findings"])
 
 
@@ -107,6 +114,8 @@ def _render(options: argparse.Namespace) -> int:
     from pipeline.runner import render_geopackage
 
     finished = render_geopackage(options.geopackage, out=options.out)
+    conflicts = finished.run.frames["conflicts"]
+    terminal.tell_conflicts(log, conflicts, every=options.log_format == "json")
     for path in finished.written:
         log.info(f"wrote {path.name}")
     log.warning(CAUTION)
@@ -145,9 +154,18 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
     shared = argparse.ArgumentParser(add_help=False)
-    shared.add_argument("--quiet", action="store_true", help="say only what went wrong")
+    shared.add_argument(
+        "--quiet",
+        action="store_true",
+        help="say only what went wrong, and each conflict to stop and ask for",
+    )
     shared.add_argument("--verbose", action="store_true", help="say more")
-    shared.add_argument("--strict", action="store_true", help="exit 1 when there are warnings")
+    shared.add_argument(
+        "--strict",
+        action="store_true",
+        help="exit 1 when there are warnings; run: exit 4 when a conflict to stop and ask for "
+        "stands (files are written all the same)",
+    )
     shared.add_argument(
         "--log-format", choices=("text", "json"), default="text", help="form of what is said"
     )

@@ -18,7 +18,13 @@ if TYPE_CHECKING:
     from pipeline.pages.starter import Draft
     from pipeline.runner import Finished
 
-LABEL_BY_LEVEL = {"ERROR": "error: ", "WARNING": "caution: ", "INFO": "", "DEBUG": ""}
+LABEL_BY_LEVEL = {
+    "CRITICAL": "",  # a conflict of the first kind, which says itself what it is
+    "ERROR": "error: ",
+    "WARNING": "caution: ",
+    "INFO": "",
+    "DEBUG": "",
+}
 
 
 class JsonLines(logging.Formatter):
@@ -102,6 +108,27 @@ def tell_findings(log: logging.Logger, findings: "pd.DataFrame") -> None:
         place = " ".join(str(part) for part in (row.source, row.subject) if isinstance(part, str))
         facts = {"severity": row.severity, "source": row.source, "subject": row.subject}
         log.info(f"{row.severity}: {place}: {row.message}", extra={"facts": facts})
+
+
+CONFLICT_FACTS = ("seriousness", "code", "work_id", "unit_id", "block", "area", "who_decides")
+
+
+def tell_conflicts(log: logging.Logger, conflicts: "pd.DataFrame", *, every: bool) -> None:
+    """Say each conflict of the first kind, a line each and also when quiet, and count them all.
+
+    With ``every`` those of the other kinds are said too, for a program that reads the log.
+    """
+    from pipeline.pages.conflict_lines import STOP, conflict_words, kinds_words
+
+    for row in conflicts.to_dict("records"):
+        stops = row["seriousness"] == STOP
+        if stops or every:
+            told = {name: row[name] for name in CONFLICT_FACTS}
+            facts = {name: None if fact != fact else fact for name, fact in told.items()}
+            level = logging.CRITICAL if stops else logging.INFO
+            log.log(level, one_line(conflict_words(row)), extra={"facts": facts})
+    if len(conflicts):
+        log.info(f"conflicts of what is planned: {kinds_words(conflicts)}")
 
 
 def acres_lines(ground_totals: "pd.DataFrame") -> list[str]:

@@ -13,13 +13,18 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pipeline.greenness.change import change_against, half_width, verdict
 from pipeline.greenness.columns import joined_codes
 from pipeline.greenness.comparisons import season_gap_days
 from pipeline.greenness.cool_season import LIMITS, burn_between
 from pipeline.greenness.cool_season_layers import COOL_SEASON_CHANGES
+from pipeline.greenness.differences import (
+    HistoryEffect,
+    change_against,
+    effect_of_years,
+    half_width,
+    verdict,
+)
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.years_before import HistoryEffect, effect_of_years
 from pipeline.log.treatment_log import event_words, treatments_of
 
 PICTURES = [

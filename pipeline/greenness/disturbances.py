@@ -5,9 +5,15 @@ from itertools import pairwise
 import numpy as np
 import pandas as pd
 
+from pipeline.core.layer import empty
+from pipeline.log.layers import TREATMENT_LOG
 from pipeline.log.treatment_log import YEAR, burns_of, event_words, treatments_of, within
 
 SIDES = ("before", "after")
+
+
+NO_EVENTS = treatments_of(empty(TREATMENT_LOG))
+"""The events of a unit that the log does not have."""
 
 
 def last_days(zone_scenes: pd.DataFrame) -> pd.Series:
@@ -24,34 +30,45 @@ def with_disturbances(
 
     ``rows`` have ``unit_id``, ``role``, ``before``, ``after`` and the ``reason`` that the pixels
     give. Added are the last days of the pictures, the burn that the comparison does not mean and
-    the other work in it; a unit without a reason gets one where a composite hides its burn, or
-    where a reference has burned.
+    the other work in it; a unit without a reason gets one where a picture is of the day of its burn
+    or a composite hides it, or where a reference has burned.
     """
-    last_day, events = last_days(zone_scenes), treatments_of(treatment_log)
-    burns = burns_of(treatment_log)
+    last_day = last_days(zone_scenes)
     days = {side: [last_day.get(date, pd.NaT) for date in rows[side]] for side in SIDES}
-    other_burns = [other_burn(row, burns) for _, row in rows.iterrows()]
-    works = [other_work(row, events) for _, row in rows.iterrows()]
     rows = rows.assign(
         before_last_day=pd.to_datetime(days["before"]),
         after_last_day=pd.to_datetime(days["after"]),
-        other_burn=pd.to_datetime(other_burns),
+    )
+    events = dict(list(treatments_of(treatment_log).groupby("unit_id")))
+    own = [events.get(unit, NO_EVENTS) for unit in rows["unit_id"]]
+    records = [*zip((row for _, row in rows.iterrows()), own, strict=True)]
+    works = [other_work(row, of_unit) for row, of_unit in records]
+    rows = rows.assign(
+        other_burn=pd.to_datetime([other_burn(row, of_unit) for row, of_unit in records]),
         other_work=pd.Series(works, index=rows.index, dtype=object),
     )
-    found = [composite_reason(row, burns) or burned_reference(row) for _, row in rows.iterrows()]
+    found = [
+        burn_on_picture(row, of_unit) or burned_reference(row)
+        for (_, row), of_unit in zip(rows.iterrows(), own, strict=True)
+    ]
     reason = rows["reason"].fillna(pd.Series(found, index=rows.index, dtype=object))
     return rows.assign(reason=reason)
 
 
-def other_burn(row: pd.Series, burns: pd.DataFrame) -> pd.Timestamp | None:
+def _burns(events: pd.DataFrame) -> pd.DataFrame:
+    """The burns among the events of a unit."""
+    return events[events["kind"] == "burn"]
+
+
+def other_burn(row: pd.Series, events: pd.DataFrame) -> pd.Timestamp | None:
     """First day of the last burn of a unit that its comparison does not mean, None for none.
 
     Of a burned unit that is one of the year before the first picture, of a reference any from then
-    to the second: ground that burned in the year before still answers that fire.
+    to the last day of the second: ground that burned in the year before still answers that fire.
     """
-    until = row["after"] if row["role"] == "reference" else row["before"]
-    unit_burns = burns[burns["unit_id"] == row["unit_id"]]
-    near = within(unit_burns, row["before"] - YEAR, until)
+    last = row["after"] if pd.isna(row["after_last_day"]) else row["after_last_day"]
+    until = last if row["role"] == "reference" else row["before"]
+    near = within(_burns(events), row["before"] - YEAR, until)
     return near["start"].max() if len(near) else None
 
 
@@ -59,8 +76,7 @@ def other_work(row: pd.Series, events: pd.DataFrame) -> str | None:
     """What else was done to a burned unit between its pictures, None for nothing."""
     if row["role"] != "burned":
         return None
-    unit_works = events[(events["unit_id"] == row["unit_id"]) & (events["kind"] != "burn")]
-    return event_words(within(unit_works, row["before"], row["after"]))
+    return event_words(within(events[events["kind"] != "burn"], row["before"], row["after"]))
 
 
 def burned_reference(row: pd.Series) -> str | None:
@@ -69,19 +85,20 @@ def burned_reference(row: pd.Series) -> str | None:
     return "reference_burned" if burned else None
 
 
-def composite_reason(row: pd.Series, burns: pd.DataFrame) -> str | None:
-    """Code of why a composite cannot be told from the burn of a unit, None where it can.
+def burn_on_picture(row: pd.Series, events: pd.DataFrame) -> str | None:
+    """Code of why a picture cannot be told from the burn of a unit, None where it can.
 
-    A composite may take any pixel from any of its days: where a burn lies among them, nobody knows
-    which pixels show it.
+    Nobody knows whether a picture of the day of a burn was taken before it or after. A composite
+    may take any pixel from any of its days.
     """
     if row["role"] != "burned":
         return None
-    unit_burns = burns[burns["unit_id"] == row["unit_id"]]
+    burns = _burns(events)
     for side in SIDES:
         first, last = row[side], row[f"{side}_last_day"]
-        if last > first and ((unit_burns["start"] <= last) & (unit_burns["end"] >= first)).any():
-            return f"burn_in_composite_{side}"
+        until = first if pd.isna(last) else last
+        if ((burns["start"] <= until) & (burns["end"] >= first)).any():
+            return f"burn_{'in_composite' if until > first else 'on_day'}_{side}"
     return None
 
 

@@ -1,6 +1,6 @@
 """Frames that the property file and its map files arrive as."""
 
-from pipeline.core.layer import Column, Layer
+from pipeline.core.layer import Column, Layer, optional_count, optional_number, optional_text
 from pipeline.core.layers import findings_layer
 
 
@@ -108,6 +108,43 @@ MASK_PRESETS = Layer(
     ),
     key=("preset", "rule", "number"),
     internal=True,
+)
+
+MENDED = Layer(
+    "mended",
+    "Geometry",
+    "What was mended in the maps of the units, because [mend] of the property file says so.",
+    (
+        Column("number", "integer", "Number of the mend, from 1.", "Number"),
+        Column(
+            "mend",
+            "text",
+            "What was done.",
+            "Mend",
+            choices=(
+                "named_by_row",
+                "named_by_columns",
+                "numbered",
+                "dissolved",
+                "speck_dropped",
+                "speck_kept",
+                "duplicate_left_out",
+                "in_holding_clipped",
+            ),
+        ),
+        optional_text("source", "Source of the units.", "Source"),
+        optional_count("source_row", "Row of that source, from 1.", "Row of the source"),
+        Column(
+            "unit_id",
+            "text",
+            "Unit that it concerns; of what was left out, the unit that has its ground, or its "
+            "own name.",
+            "Unit",
+        ),
+        optional_number("acres_ac", "Acres left out, kept or taken out of the unit.", "Acres", 4),
+        optional_text("was", "Name before, or the units that lie inside.", "Was"),
+    ),
+    key=("number",),
 )
 
 INTAKE_FINDINGS = findings_layer("intake_findings")

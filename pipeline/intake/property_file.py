@@ -157,11 +157,19 @@ def read_property_file(path: Path, model: type[Property]) -> Property:
     try:
         read = model.model_validate(_frozen(tables), strict=True)
     except ValidationError as error:
-        wrong = error.errors(include_url=False)
+        wrong = [_as_in_the_file(one, tables) for one in error.errors(include_url=False)]
         faults += [_fault(one, _where(path, one["loc"], lines, model), model) for one in wrong]
     if faults:
         raise PropertyFileError(sorted(faults, key=_line_number))
     return read
+
+
+def _as_in_the_file(error: Any, tables: dict[str, Any]) -> Any:
+    """The checker's error with its place as it is written: one table of units has no number."""
+    loc = error["loc"]
+    if loc[:3] == ("sources", "units", 0) and isinstance(tables["sources"]["units"], dict):
+        return {**error, "loc": (*loc[:2], *loc[3:])}
+    return error
 
 
 def _text_of(path: Path) -> str:

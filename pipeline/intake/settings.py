@@ -5,15 +5,22 @@ from typing import Annotated, Literal, get_args
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.core.places import state_name
-from pipeline.core.section import Day, Name, Section
+from pipeline.core.section import Day, Name, Section, setting
+
+OFF = "off: a map is changed only where the property file says so"
 
 
 class FileSource(Section):
-    """A file with columns. ``columns`` maps our column names to the headers of the file."""
+    """A file with columns. ``columns`` maps our column names to the headers of the file.
+
+    ``date_order`` says how its dates are written where they end with the year and no day above 12
+    shows it.
+    """
 
     path: Name
     columns: dict[str, str] = {}
     encoding: str | None = None
+    date_order: Literal["month_first", "day_first"] | None = None
 
 
 class TableSource(FileSource):
@@ -154,10 +161,25 @@ class ElevationSource(Section):
     band: int = Field(1, ge=1)
 
 
+class UnitSource(VectorSource):
+    """A map of units; of several, each may put a word of its own before its units' names."""
+
+    prefix: Name | None = None
+
+
+def _one_or_more(value: object) -> object:
+    """One table of settings as a list of one."""
+    return (value,) if isinstance(value, dict) else value
+
+
 class Sources(Section):
     """[sources]: every file of the property. Only ``units`` must be there."""
 
-    units: VectorSource
+    units: Annotated[
+        tuple[UnitSource, ...],
+        BeforeValidator(_one_or_more, json_schema_input_type=UnitSource | tuple[UnitSource, ...]),
+        Field(min_length=1),
+    ]
     exclusions: VectorSource | None = None
     breaks: tuple[BreakSource, ...] = ()
     scenes: tuple[SceneSource, ...] = ()
@@ -182,6 +204,7 @@ class Sources(Section):
     green_up: ShippedSource | None = None
     nesting_seasons: ShippedSource | None = None
     unit_limits: TableSource | None = None
+    conflict_rules: ShippedSource | None = None
     season_rules: ShippedSource | None = None
     daily_temperatures: TableSource | None = None
     hourly_weather: TableSource | None = None
@@ -207,13 +230,72 @@ def shipped_names() -> list[str]:
 class PropertyInfo(Section):
     """[property]: its name, the season being prepared, and where it lies.
 
-    The state may be given by its name or its two postal letters; it is kept as its name.
+    The state may be given by its name or its two postal letters; it is kept as its name. What the
+    log tells up to ``as_of`` is done, what it tells of later days is planned; where it is not
+    given, it is the day of the newest source.
     """
 
     name: Name
     season: int = Field(ge=1900, le=2200)
     state: Annotated[Name, AfterValidator(state_name)] | None = None
     region: Name | None = None
+    as_of: Day | None = None
+
+
+class MendSettings(Section):
+    """[mend]"""
+
+    names: Literal["row", "numbered"] | None = setting(
+        None,
+        meaning="How units get names where the file has none of their own: row, the number of the "
+        "row in the file; numbered, the name in the file with a number behind it where it stands "
+        "more than once, and the number of the row where it is blank.",
+        source=OFF,
+    )
+    names_from: tuple[Name, Name] | None = setting(
+        None,
+        meaning="Two columns of the file that together name a unit.",
+        source=OFF,
+    )
+    dissolve: Name | None = setting(
+        None,
+        meaning="Column of the file whose value names the unit; rows of one value are joined.",
+        source=OFF,
+    )
+    specks: Literal["drop", "keep"] | None = setting(
+        None,
+        meaning="What to do with units smaller than specks_below_ac: drop leaves them out, keep "
+        "takes them as units.",
+        source=OFF,
+    )
+    specks_below_ac: float = setting(
+        0.01,
+        gt=0,
+        le=1,
+        meaning="A unit smaller than this is a speck.",
+        source="judgment of this program, no source",
+    )
+    duplicates: Literal["keep_first"] | None = setting(
+        None,
+        meaning="What to do where the same polygon stands under two names in one file: keep_first "
+        "takes the first.",
+        source=OFF,
+    )
+    in_holdings: Literal["clip"] | None = setting(
+        None,
+        meaning="What to do where a unit lies wholly inside another: clip takes its ground out of "
+        "the other.",
+        source=OFF,
+    )
+
+    @model_validator(mode="after")
+    def _one_way_to_name(self) -> "MendSettings":
+        by_columns = [self.names_from, self.dissolve].count(None) == 0
+        if by_columns or (self.names == "row" and (self.names_from or self.dissolve)):
+            raise ValueError('give one of names = "row", names_from and dissolve')
+        if self.names == "numbered" and self.dissolve:
+            raise ValueError('give one of names = "numbered" and dissolve')
+        return self
 
 
 class PropertyHead(Section):
@@ -221,3 +303,4 @@ class PropertyHead(Section):
 
     property: PropertyInfo
     sources: Sources
+    mend: MendSettings = MendSettings()

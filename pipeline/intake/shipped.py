@@ -20,6 +20,7 @@ HOME = "config"
 
 FILE_BY_SOURCE = {
     "break_kinds": "break_kinds.csv",
+    "conflict_rules": "conflict_rules.csv",
     "full_rates": "full_rates.csv",
     "green_up": "green_up.csv",
     "mask_presets": "mask_presets.csv",

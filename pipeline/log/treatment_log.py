@@ -7,16 +7,38 @@ NO_TREATMENT = "rest"
 
 
 YEAR = pd.Timedelta(days=365)
+DAY = pd.Timedelta(days=1)
 
 
 def keep_usable_rows(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
-    """Layer ``treatment_log``: the rows that can be used, in the order of their days.
+    """Layer ``usable_log``: the rows that can be used, in the order of their days.
 
     A row without a last day ends on its first.
     """
     usable = treatments[why_left_out(treatments, units).map(len) == 0]
     whole = usable.assign(end=usable["end"].fillna(usable["start"]))
     return whole.sort_values(["start", "kind", "unit_id"], kind="stable")
+
+
+def keep_done(usable_log: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``treatment_log``: what was done up to the day the plan is looked at from.
+
+    A property without such a day has done all that its log tells.
+    """
+    as_of = property["as_of"].iloc[0]
+    if pd.isna(as_of):
+        return usable_log
+    done = usable_log[usable_log["start"] <= as_of]
+    return done.assign(end=done["end"].clip(upper=pd.Timestamp(as_of)))
+
+
+def keep_planned(usable_log: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``planned_log``: what the log tells of the days after that day."""
+    as_of = property["as_of"].iloc[0]
+    if pd.isna(as_of):
+        return usable_log.iloc[:0]
+    planned = usable_log[usable_log["end"] > as_of]
+    return planned.assign(start=planned["start"].clip(lower=pd.Timestamp(as_of) + DAY))
 
 
 def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:

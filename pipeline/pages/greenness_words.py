@@ -72,14 +72,12 @@ def verdict_words(row: Row, settings: Settings) -> str:
         "greener": "greener than unburned units did",
         "less_green": "less green than unburned units did",
         "within": WITHIN,
-        "below_noise": _below_noise(f"{row['noise_floor']:g}"),
-        "confounded": CONFOUNDED,
+        "below_noise": _below_noise(f"{row['noise_floor']:.3g}"),
+        "confounded": confounded_words(row),
         "no_interval": _no_interval(settings),
         "seasonal": f"{SEASONAL}: the pictures are {row['season_gap_days']} days apart in the "
         "course of the year",
     }[verdict]
-    if row["within_earlier_years"]:
-        words = "within what it did against the references in earlier years"
     return _of_role(row, words)
 
 
@@ -87,6 +85,27 @@ SEASONAL = "seasonal difference, not a change after the burn"
 
 
 CONFOUNDED = "other work of the time may have done it as well as the burn"
+
+
+def confounded_words(row: Row) -> str:
+    """What may have made a change as well as the burn."""
+    causes = [_CONFOUNDER_WORDS[code] for code in parted_codes(row["confounded_by"])]
+    return f"cannot be put down to the burn: {'; '.join(causes) or CONFOUNDED}"
+
+
+_CONFOUNDER_WORDS = {
+    "handled_otherwise": "too few unburned units were handled like it",
+    "other_cover": "too few unburned units are of its cover",
+    "burned_before": "it had burned in the year before the first picture as well",
+    "start_differs": "it began off its usual place among the references, and a return to it would "
+    "look the same",
+    "size_differs": "hardly any unburned unit is about as large",
+    "year_differs": "ground that responds somewhat more to such a year would do the same",
+    "place_differs": "the references lie together and apart from it, where other rain may fall",
+    "other_sensor": "the two pictures are from different sensors, or have different pixels",
+    "composite": "the pictures are made of several days",
+    "share_unknown": "how much of it burned is not known",
+}
 
 
 def _below_noise(floor: str) -> str:
@@ -166,12 +185,9 @@ _CAUTION_WORDS: dict[str, Callable[[Row, Settings], str]] = {
         f"{_unlike_words(row, 'NDVI')}: a low one tends to rise, a high one to fall, without any "
         "burn"
     ),
-    "restless_years": lambda row, s: (
-        f"in earlier years its gap to the references varied by {half_up(row['years_reach'], 3)}, "
-        f"more than the {half_up(abs(row['years_effect']), 3)} that it differs from their mean now"
-    ),
-    "years_of_part": lambda row, s: (
-        f"the earlier years show {row['years_references']} of the {row['references']} references"
+    "carried_by_one": lambda row, s: (
+        f"without {row['carrying_reference']} the references would spread less than half as much: "
+        "was something done to it that is not on record?"
     ),
 }
 

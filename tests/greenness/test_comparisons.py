@@ -197,11 +197,11 @@ def test_comparisons_of_the_user_are_taken_as_they_are():
 
 def found(plan, chosen, treatments=None):
     return find_greenness(
+        empty(LAYERS["units"], 32614),
         empty(LAYERS["scenes"]),
         pictures(),
         plan,
         chosen,
-        empty(LAYERS["zone_changes"]),
         empty(LAYERS["change_maps"]),
         log() if treatments is None else treatments,
         empty(LAYERS["greenness"], 32614),
@@ -232,18 +232,6 @@ def test_finding_tells_what_a_comparison_needs():
     assert "needs [[comparisons]], or a burn in the treatments table" in message
 
 
-def test_finding_tells_which_references_of_the_user_were_not_left_alone():
-    rows = [("B1", "burned"), ("OLD", "reference"), ("R1", "reference")]
-    own = pd.DataFrame(rows, columns=["unit_id", "role"]).assign(
-        comparison="c", before=pd.Timestamp("2025-07-20"), after=pd.Timestamp("2026-07-22")
-    )
-    own = conform(own, LAYERS["comparisons"])
-    (message,) = found(proposed(given=own), own)
-    assert "OLD: burn 2024-10-02;" in message
-    assert "R1" not in message
-    assert found(proposed(given=own), own, empty(LAYERS["treatment_log"])) == []
-
-
 GREENNESS_STEPS = [step for step in STEPS if LAYERS[step.writes] in vars(greenness_layers).values()]
 
 
@@ -253,4 +241,9 @@ def test_nothing_in_nothing_out(step, change_map):
     frames = {n: empty(LAYERS[n], 32614 if LAYERS[n].geometry else None) for n in step.reads}
     layer = LAYERS[step.writes]
     frame = step.compute(frames, {GreennessSettings: GreennessSettings(change_map=change_map)})
-    assert conform(frame, layer, 32614 if layer.geometry else None).empty
+    frame = conform(frame, layer, 32614 if layer.geometry else None)
+    told = frame["message"].tolist() if step.writes == "greenness_findings" else []
+    assert len(frame) == len(told)
+    assert [m.startswith("change_map is on, but no two pictures") for m in told] == (
+        [True] if change_map and step.writes == "greenness_findings" else []
+    )

@@ -22,6 +22,7 @@ from pipeline.greenness.disturbances import (
     with_disturbances,
 )
 from tests.made_scenes import treated
+from tests.made_season import log_of
 
 BEFORE, AFTER = pd.Timestamp("2025-07-20"), pd.Timestamp("2026-07-22")
 ROWS = pd.DataFrame(
@@ -118,9 +119,20 @@ def test_burn_among_the_days_of_a_composite(day, reason):
     assert is_composite(rows.loc["U0"])
 
 
-def test_pictures_of_a_single_day_are_never_composites():
-    rows = disturbed(("U0", "2025-07-20", "burn"))
-    assert rows["reason"].isna().all()
+@pytest.mark.parametrize(
+    ("days", "reason"),
+    [
+        (("2025-07-20", "2025-07-20"), "burn_on_day_before"),
+        (("2026-07-21", "2026-07-22"), "burn_on_day_after"),
+        (("2025-07-21", "2026-07-21"), None),
+    ],
+)
+def test_burn_on_the_day_of_a_picture(days, reason):
+    # The picture may be from before the fire or from after it.
+    log = log_of("unit_id start end kind", ("U0", *days, "burn"), ("U1", *days, "mow"))
+    rows = with_disturbances(ROWS, SINGLE, log).set_index("unit_id")
+    assert rows.loc["U0", "reason"] == reason
+    assert rows.loc["U1", "reason"] is None
     assert not is_composite(rows.loc["U0"])
 
 

@@ -73,7 +73,7 @@ MISTAKES = {
         "",
         r"\[property\]: \"property\" is not there.*add \[property\] with name",
     ),
-    "list for a section": ("[sources.units]", "[[sources.units]]", ":5: .*a table of its own"),
+    "list for a section": ("[property]", "[[property]]", ":1: .*a table of its own"),
     "hidden mark": ("East Place", "East\\u202ePlace", r":2: .*hidden characters \(U\+202E\)"),
     "line break in a name": ("East Place", "East\\nPlace", r":2: .*hidden characters \(U\+000A\)"),
     "hidden mark in a key": ("unit_id =", '"unit_id\\u200b" =', r":7: .*hidden characters"),

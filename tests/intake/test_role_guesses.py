@@ -121,7 +121,7 @@ def test_name_of_a_unit_is_no_acreage_and_no_machine_made_id():
     lacking = guessed("u_units.shp", "polygons", fractions, made)
     assert "unit_id" not in lacking.columns
     assert '"GlobalID" would do for a first look' in lacking.asks[0]
-    assert "add one in your map" in guessed("units.shp", "polygons", fractions).asks[0]
+    assert 'names = "row" under [mend]' in guessed("units.shp", "polygons", fractions).asks[0]
 
 
 def test_whole_numbers_name_a_unit_only_where_their_header_measures_nothing():

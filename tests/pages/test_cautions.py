@@ -6,7 +6,7 @@ from lxml import html
 
 from pipeline.core.findings import findings_frame
 from pipeline.pages.cautions import CAUTION, CAUTIONS, draw_findings, subjects_by_message
-from pipeline.pages.packet import SEED_CAUTIONS
+from pipeline.pages.packet.seed_page import SEED_CAUTIONS
 
 
 def drawn(*rows):
