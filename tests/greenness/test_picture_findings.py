@@ -85,6 +85,15 @@ def test_undeclared_fill_inside_the_valid_range_is_told(tmp_path):
     assert row["mean"] == pytest.approx(there[there != 2000].mean() * 0.0001, abs=1e-9)
 
 
+@pytest.mark.parametrize("rows", [slice(4, 14), slice(20, 30), slice(46, 56)])
+def test_fill_in_a_corner_of_the_units_is_seen(rows, tmp_path):
+    stored = stored_greenness()
+    stored[rows, :20] = 2000
+    path = write_raster(tmp_path / "a.tif", stored, scale=0.0001)
+    (message,) = messages(samples_of(inspected(tmp_path, told(path))))
+    assert "hold exactly 0.2" in message
+
+
 @pytest.mark.parametrize("step", [1e-4, 0.005, 0.01])
 def test_values_in_steps_are_no_spike(step, tmp_path):
     values = np.round(smooth_greenness() / step) * step
@@ -221,6 +230,16 @@ def test_forgotten_offset_of_sentinel_2_is_told(tmp_path, name, given, is_told):
     assert any("its darkest pixels are 0.15" in words for words in said) == is_told
     ndvi = 0.714286 if given.get("offset") == -0.1 else 0.454545
     assert measured(field_units(), scenes)["mean"].iloc[0] == pytest.approx(ndvi, abs=1e-6)
+
+
+@pytest.mark.parametrize(("dark", "is_told"), [(0.04, False), (0.14, True)])
+def test_decimals_of_sentinel_2_are_judged_by_their_darkest_pixels(tmp_path, dark, is_told):
+    name = "T13TGF_20230712T174911_stack.tif"
+    values = np.stack([np.full((60, 60), n, "float32") for n in (dark, dark + 0.25)])
+    path = write_raster(tmp_path / name, values)
+    ask = {"kind": "reflectance", "bands": {"red": 1, "nir": 2}, "when": None}
+    said = [f["message"] for f in scene_findings(inspected(tmp_path, told(path, **ask)))]
+    assert any("say offset = -0.1" in words for words in said) == is_told
 
 
 def test_bands_of_one_file_are_no_raster_given_twice(tmp_path):
