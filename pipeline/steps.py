@@ -24,6 +24,7 @@ from pipeline.greenness import (
 )
 from pipeline.greenness import findings as greenness_findings
 from pipeline.greenness.readings import (
+    burned_ground,
     picture_findings,
     picture_samples,
     within_unit,
@@ -114,7 +115,9 @@ STEPS: tuple[Step, ...] = (
     Step("picture_findings", picture_findings.find_pictures),
     Step("proposed_comparisons", comparisons.propose_comparisons),
     Step("chosen_comparisons", comparisons.choose_comparisons),
-    Step("zone_changes", zone_changes.measure_zone_changes),
+    Step("burned_ground", burned_ground.draw_burned_ground),
+    Step("pixel_changes", zone_changes.measure_pixel_changes),
+    Step("zone_changes", zone_changes.keep_whole_units),
     Step("within_unit", within_unit.compare_within_units),
     Step("within_unit_findings", within_unit.find_within_units),
     Step("change_maps", zone_changes.list_change_maps),

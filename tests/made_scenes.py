@@ -11,7 +11,7 @@ from rasterio.transform import Affine
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.greenness.readings.zone_changes import measure_zone_changes
+from pipeline.greenness.readings.zone_changes import measure_pixel_changes
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.zone_pixels import measure_zone_scenes
 from pipeline.intake.scenes import read_scenes
@@ -125,7 +125,7 @@ def measured(
 
 
 def changed(units, scenes, settings=BARE, *, left_out=None, series=(), burned=None, dates=None):
-    """Layer ``zone_changes`` by unit, from the first date to the last."""
+    """Layer ``pixel_changes`` by unit, from the first date to the last."""
     none = gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=units.crs)
     dates = sorted(scenes["date"].unique()) if dates is None else list(map(pd.Timestamp, dates))
     comparisons = conform(
@@ -140,17 +140,17 @@ def changed(units, scenes, settings=BARE, *, left_out=None, series=(), burned=No
         ),
         LAYERS["comparisons"],
     )
-    frame = measure_zone_changes(
+    frame = measure_pixel_changes(
         units,
         none if left_out is None else left_out,
         comparisons,
         scenes,
         empty(LAYERS["mask_presets"]),
         literal_layer("zonal_series", series),
-        empty(LAYERS["burned_areas"], units.crs) if burned is None else burned,
+        empty(LAYERS["burned_ground"], units.crs) if burned is None else burned,
         settings,
     )
-    return conform(frame, LAYERS["zone_changes"]).set_index("unit_id")
+    return conform(frame, LAYERS["pixel_changes"]).set_index("unit_id")
 
 
 def greenness_raster(folder):

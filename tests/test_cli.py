@@ -98,6 +98,8 @@ def test_describe_prints_the_reference(topic, capsys):
 def test_describe_finds_a_word_and_tells_one_that_nothing_has(capsys):
     assert main(["describe", "mow", "width"]) == 0
     assert capsys.readouterr().out.startswith("[mowing]: mow_width_ft\n")
+    assert main(["describe", "nodata_is_clear"]) == 0
+    assert capsys.readouterr().out.startswith("[sources.scenes.mask]: nodata_is_clear\n")
     assert main(["describe", "zebra"]) == 2
     said = capsys.readouterr()
     assert said.out == ""

@@ -286,21 +286,14 @@ def gate_reasons(stats: pd.DataFrame, settings: GreennessSettings) -> pd.Series:
 
     *Source*: size and edge: P. Vajsova et al., Remote Sensing 12 (2020) 2195.
     """
-    reasons = [_gate_reason(row, settings) for row in stats.to_dict("records")]
-    return pd.Series(reasons, index=stats.index, dtype=object)
-
-
-def _gate_reason(row: Mapping[Any, Any], settings: GreennessSettings) -> str | None:
-    """The first reason that holds for one zone."""
-    if row["lost_pct"] >= settings.most_lost_pct:
-        return "too_narrow"
-    if np.isnan(row["valid_pct"]):
-        return "out_of_reach"
-    if row["full_pixels"] < settings.least_full_pixels:
-        return "too_few_pixels"
-    if not row["valid_pct"] >= settings.least_valid_pct:
-        return "too_little_usable"
-    return None
+    gates = {
+        "too_narrow": stats["lost_pct"] >= settings.most_lost_pct,
+        "out_of_reach": stats["valid_pct"].isna(),
+        "too_few_pixels": stats["full_pixels"] < settings.least_full_pixels,
+        "too_little_usable": stats["valid_pct"] < settings.least_valid_pct,
+    }
+    first = np.select(list(gates.values()), list(gates), "")
+    return pd.Series(first, index=stats.index, dtype=object).replace("", None)
 
 
 def reason_words(row: Mapping[Any, Any], least_full_pixels: object) -> str:

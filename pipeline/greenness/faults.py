@@ -9,6 +9,9 @@ from pipeline.core.errors import Fault
 from pipeline.core.names import suggestion
 from pipeline.greenness.settings import GreennessSettings
 
+MOST_YEARS_ON = 20
+"""A property file may be run again with later pictures, but not so many years later; judgement."""
+
 
 def greenness_faults(
     scenes: pd.DataFrame,
@@ -28,13 +31,13 @@ def greenness_faults(
 
 
 def _day_faults(scenes: pd.DataFrame, zonal_series: pd.DataFrame, season: int) -> Iterator[Fault]:
-    """Days of pictures after the season that is prepared: a slip of the pen in one of them."""
+    """Days of pictures so far after the season that is prepared that they are slips of the pen."""
     named = [
         (f"[[sources.scenes]] {row.scene}: {row.name}", row.date) for row in scenes.itertuples()
     ]
     named += [("[sources.zonal_series]", date) for date in sorted(set(zonal_series["date"]))]
     for where, date in named:
-        if date.year > season:
+        if date.year > season + MOST_YEARS_ON:
             found = f"date {date:%Y-%m-%d}, and the season being prepared is {season}"
             yield Fault(where, found, "a day that has been", "mend the date, or season")
 

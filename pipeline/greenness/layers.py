@@ -169,20 +169,6 @@ CHANGE_MAPS = Layer(
 )
 
 
-def _part_columns(part: str) -> tuple[Column, ...]:
-    """Columns of the burned or the unburned ground of a unit that a perimeter splits."""
-    name, of_part = part, f"of the {part} ground, where a perimeter splits the unit."
-    return (
-        optional_number(f"{name}_pixels", f"Usable pixels {of_part}"),
-        optional_number(f"{name}_full_pixels", f"Pixels wholly inside {of_part}"),
-        share(f"{name}_valid_pct", f"Usable share {of_part}"),
-        index_value(f"{name}_before", f"Mean NDVI before {of_part}"),
-        index_value(f"{name}_change", f"Mean change {of_part}"),
-        index_value(f"{name}_sd", f"Spread of the changes {of_part}"),
-        optional_number(f"{name}_effective_pixels", f"Independent pixels {of_part}"),
-    )
-
-
 ZONE_CHANGES = Layer(
     "zone_changes",
     None,
@@ -205,7 +191,6 @@ ZONE_CHANGES = Layer(
         RANGE,
         ALIKE,
         RANGE_FROM,
-        *(column for part in ("burned", "unburned") for column in _part_columns(part)),
         Column("paired", "flag", "Whether both pictures have the same pixels."),
         Column("mixed", "flag", "Whether the pictures differ in sensor, grid or kind."),
         code(

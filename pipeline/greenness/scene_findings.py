@@ -98,6 +98,8 @@ def _of_offset(scene) -> Iterator[Finding]:  # type: ignore[no-untyped-def]
     if not scene.offset_unknown or scene.kind != "reflectance" or scene.offset != 0.0:
         return
     dark = scene.low >= TENTH
+    if scene.scale_origin == "none_needed" and not dark:
+        return  # reflectance as decimals: whoever made it took the tenth away
     sign = f"; its darkest pixels are {scene.low:.2f}, as with the tenth" if dark else ""
     message = (
         "Sentinel-2 since 25 January 2022 stores reflectance plus 0.1, unless it was taken away, "

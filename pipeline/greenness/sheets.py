@@ -88,9 +88,10 @@ WITHIN_UNIT_TABLE = Table(
         "interval_high",
     ),
     sentences=(("caution", "Caution"),),
-    about="Only where a perimeter splits a unit. A second line of evidence beside other units, "
-    "not a test of its own: fire stops where ground differs, as at a wet, bare or grazed place. "
-    "The interval comes from the pixels of this one unit, so that it says nothing of other units.",
+    about="Only where fire took a part of a unit, by a perimeter or by pictures of the burn. A "
+    "second line of evidence beside other units, not a test of its own: fire stops where ground "
+    "differs, as at a wet, bare or grazed place. The interval comes from the pixels of this one "
+    "unit, so that it says nothing of other units.",
 )
 
 

@@ -76,8 +76,8 @@ def scene_stats(mosaics: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd.
     layered = [_layered_stats(order, grounds, buffer_m) for order in orders]
     seen = np.array([stats["ground_m2"] for stats in layered])
     best = np.argmax(seen >= AS_MUCH * seen.max(axis=0), axis=0)
-    rows = [layered[order].iloc[[zone]] for zone, order in enumerate(best)]
-    return pd.concat(rows) if best.any() else layered[0]
+    parts = [stats[best == order] for order, stats in enumerate(layered)]
+    return pd.concat(parts).sort_index() if best.any() else layered[0]
 
 
 def _layered_stats(mosaics: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd.DataFrame:

@@ -115,6 +115,8 @@ def _variable(scene: SceneSource, path: Path, where: str) -> str | None:
 
     Of several variables the one that is called NDVI is meant, where nobody says otherwise.
     """
+    if scene.variable is None and path.suffix.lower() != NETCDF_SUFFIX:
+        return None
     with open_raster(path, where) as raster:
         names = [text.rpartition(":")[2] for text in raster.subdatasets]
         is_netcdf = raster.driver == "netCDF"
@@ -322,8 +324,8 @@ def _scale(
         raise SourceError(unreadable(where)) from error
     if not len(stored):
         stored = np.zeros(1)
-    largest = float(np.percentile(stored, HIGH_PERCENTILE))
-    low, high = scaling.value(np.array([np.percentile(stored, LOW_PERCENTILE), largest])).tolist()
+    small, largest = np.percentile(stored, [LOW_PERCENTILE, HIGH_PERCENTILE])
+    low, high = scaling.value(np.array([small, largest])).tolist()
     if high > HIGHEST_INDEX:
         found = f"values up to {largest:g}, times {scaling.scale:g} plus {scaling.offset:g}"
         do = "mend scale and offset"

@@ -1,6 +1,6 @@
 """What the property file may say of its sources."""
 
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
@@ -8,6 +8,11 @@ from pipeline.core.places import state_name
 from pipeline.core.section import Day, Name, Section, setting
 
 OFF = "off: a map is changed only where the property file says so"
+
+
+def _told(default: Any = ..., *, meaning: str, **bounds: Any) -> Any:
+    """A field of a source with what it means; needed where it has no default."""
+    return Field(default, description=meaning, **bounds)
 
 
 class FileSource(Section):
@@ -86,16 +91,19 @@ class Bands(Section):
 
 
 class SceneMask(Section):
-    """A raster that tells which pixels of a scene to drop.
+    """A raster that tells which pixels of a scene to drop."""
 
-    ``nodata_is_clear`` says that what it calls no data is a value like others: clear ground.
-    """
-
-    path: Name
-    drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = Field(None, min_length=1)
-    keep_values: tuple[int, ...] | None = Field(None, min_length=1)
-    preset: Name | None = None
-    nodata_is_clear: bool = False
+    path: Name = _told(meaning="File of the quality raster.")
+    drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = _told(
+        None, min_length=1, meaning="Bits of it that drop a pixel, counted from 0."
+    )
+    keep_values: tuple[int, ...] | None = _told(
+        None, min_length=1, meaning="Values of it that keep a pixel; all others drop it."
+    )
+    preset: Name | None = _told(None, meaning="Known product whose rule is used: mask_presets.")
+    nodata_is_clear: bool = _told(
+        False, meaning="Whether what it calls no data is a value like others: clear ground."
+    )
 
     @model_validator(mode="after")
     def _one_way(self) -> "SceneMask":
@@ -105,30 +113,52 @@ class SceneMask(Section):
 
 
 class SceneSource(Section):
-    """One raster: NDVI, or reflectance with its bands, of one date or of many.
+    """One raster: NDVI, or reflectance with its bands, of one date or of many."""
 
-    The date may be left out where the file has the name its producer gave it, and so may
-    ``span_days``: for a composite, the days from the date on that its pixels were chosen from. A
-    raster with a band for each date gives them in its bands' descriptions or its axis of time, or
-    they are listed in ``dates``. ``band`` is the one that holds NDVI, ``variable`` the one of a
-    netCDF file, ``fill`` the stored number that stands for no data though the file doesn't say so.
-    ``as_landsat_8`` puts NDVI of Landsat 4, 5 or 7 on the scale of Landsat 8 and 9.
-    """
-
-    path: Name
-    date: Day | None = None
-    dates: Annotated[tuple[Day, ...], Field(min_length=1)] | None = None
-    span_days: int | None = Field(None, ge=1, le=366)
-    kind: Literal["ndvi", "reflectance"]
-    band: Band | None = None
-    bands: Bands | None = None
-    variable: Name | None = None
-    scale: float | None = Field(None, gt=0)
-    offset: float | None = None
-    fill: float | None = None
-    as_landsat_8: bool = False
-    valid_range: tuple[float, float] | None = None
-    mask: SceneMask | None = None
+    path: Name = _told(meaning="File of the raster.")
+    date: Day | None = _told(
+        None,
+        meaning="Day of the picture, the first day of a composite; not needed where the file's "
+        "name or its bands' descriptions tell it.",
+    )
+    dates: Annotated[tuple[Day, ...], Field(min_length=1)] | None = _told(
+        None,
+        meaning="Days of the bands of an NDVI raster with a band for each date, where neither "
+        "descriptions nor an axis of time tell them.",
+    )
+    span_days: int | None = _told(
+        None,
+        ge=1,
+        le=366,
+        meaning="Days from the date on that the pixels of a composite were chosen from.",
+    )
+    kind: Literal["ndvi", "reflectance"] = _told(meaning="What the raster holds.")
+    band: Band | None = _told(
+        None, meaning="Band that holds NDVI: its number from 1, or its name in the file."
+    )
+    bands: Bands | None = _told(
+        None,
+        meaning="Bands of reflectance, red and nir and if there are any swir1 and swir2: numbers "
+        "from 1, or names in the file.",
+    )
+    variable: Name | None = _told(None, meaning="Variable of a netCDF file that has several.")
+    scale: float | None = _told(
+        None, gt=0, meaning="Factor on the stored numbers; else the file's own, or its product's."
+    )
+    offset: float | None = _told(
+        None,
+        meaning="Added after the scale. Sentinel-2 since 25 January 2022: -0.1, unless harmonized.",
+    )
+    fill: float | None = _told(
+        None, meaning="Stored number for no data that the file does not declare."
+    )
+    as_landsat_8: bool = _told(
+        False, meaning="Whether NDVI of Landsat 4, 5 or 7 is put on the scale of Landsat 8 and 9."
+    )
+    valid_range: tuple[float, float] | None = _told(
+        None, meaning="Lowest and highest value taken as real, after scale and offset."
+    )
+    mask: SceneMask | None = _told(None, meaning="Quality raster, and what of it drops a pixel.")
 
     @model_validator(mode="after")
     def _bands_fit_kind(self) -> "SceneSource":

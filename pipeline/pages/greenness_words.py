@@ -264,6 +264,9 @@ def within_caution_words(row: Row) -> str | None:
     """What to keep in mind beside burned and unburned ground of one unit, None for nothing."""
     effective = min(row["burned_effective_pixels"], row["unburned_effective_pixels"])
     words = {
+        "by_pictures": lambda: (
+            "burned ground is told pixel by pixel from pictures just before and after the burn"
+        ),
         "few_effective": lambda: (
             f"the smaller part is worth {effective:.1f} independent pixels: the interval says "
             "little"

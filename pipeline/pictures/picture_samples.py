@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -12,8 +13,8 @@ from pipeline.pictures.scene_rasters import SceneRaster
 MOST_UNITS = 8
 """Units that are looked at, spread over their list."""
 
-ROWS, COLUMNS = 32, 512
-"""Rows and columns looked at in the middle of each."""
+STRIPS, STRIP_ROWS, COLUMNS = 4, 8, 512
+"""Strips of rows looked at in each, spread from its top to its foot, and columns in its middle."""
 
 NEAR_VALUES = 5
 """Values on each side of the commonest one that tell how common a value is."""
@@ -81,7 +82,17 @@ def _windows(grid: Grid, zones: np.ndarray) -> Iterator[tuple[tuple[int, int], t
     right, bottom = np.minimum(right, grid.columns), np.minimum(bottom, grid.rows)
     there = np.flatnonzero((right > left) & (bottom > top))
     for n in there[:: -(-len(there) // MOST_UNITS) or 1]:
-        yield _middle(top[n], bottom[n], ROWS), _middle(left[n], right[n], COLUMNS)
+        columns = _middle(left[n], right[n], COLUMNS)
+        yield from ((rows, columns) for rows in _strips(int(top[n]), int(bottom[n])))
+
+
+def _strips(top: int, bottom: int) -> list[tuple[int, int]]:
+    """Strips of rows spread over a zone, or all of its rows where these are hardly more."""
+    rows = bottom - top
+    if rows <= STRIPS * STRIP_ROWS:
+        return [(top, bottom)]
+    edges = np.linspace(top, bottom, STRIPS + 1).astype(int).tolist()
+    return [_middle(first, end, STRIP_ROWS) for first, end in pairwise(edges)]
 
 
 def _middle(first: int, end: int, most: int) -> tuple[int, int]:

@@ -38,7 +38,7 @@ def test_picture_of_a_day_to_come_is_refused():
         "[[sources.scenes]] 1: a.tif: date 2099-07-20, and the season being prepared is 2027; "
         "expected a day that has been; mend the date, or season"
     )
-    rows = scenes(None, day="2027-12-31").astype({"mask_preset": object})
+    rows = scenes(None, day="2028-07-20").astype({"mask_preset": object})
     assert greenness_faults(rows, table, units, SEASON, SERIES, GreennessSettings()) == []
 
 

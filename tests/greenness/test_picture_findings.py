@@ -31,6 +31,7 @@ from tests.made_scenes import (
 )
 
 NO_PRESETS = empty(LAYERS["mask_presets"])
+SEASON = pd.DataFrame({"season": [2027]})
 NO_SAMPLES = empty(LAYERS["picture_samples"])
 YEARS = [date(year, 7, 20) for year in (2024, 2025, 2026)]
 
@@ -50,7 +51,7 @@ def messages(samples=NO_SAMPLES, zone_scenes=None, **settings):
     if zone_scenes is None:
         zone_scenes = readings().reindex(columns=LAYERS["zone_scenes"].column_names)
     units, chosen = field_units(), GreennessSettings(**settings)
-    frame = find_pictures(units, samples, zone_scenes, chosen)
+    frame = find_pictures(units, samples, zone_scenes, SEASON, chosen)
     assert set(frame["severity"]) <= {"warning"}
     return list(frame["message"])
 
@@ -82,6 +83,15 @@ def test_undeclared_fill_inside_the_valid_range_is_told(tmp_path):
     row = measured(field_units(), mended).iloc[0]
     there = stored[4:56, 4:20]  # the pixels of the first unit
     assert row["mean"] == pytest.approx(there[there != 2000].mean() * 0.0001, abs=1e-9)
+
+
+@pytest.mark.parametrize("rows", [slice(4, 14), slice(20, 30), slice(46, 56)])
+def test_fill_in_a_corner_of_the_units_is_seen(rows, tmp_path):
+    stored = stored_greenness()
+    stored[rows, :20] = 2000
+    path = write_raster(tmp_path / "a.tif", stored, scale=0.0001)
+    (message,) = messages(samples_of(inspected(tmp_path, told(path))))
+    assert "hold exactly 0.2" in message
 
 
 @pytest.mark.parametrize("step", [1e-4, 0.005, 0.01])
@@ -175,6 +185,11 @@ def test_one_unit_below_zero_is_water_and_winter_is_none():
     assert messages(zone_scenes=of_units([(date(2025, 1, 20), [-0.1, -0.2, -0.1])])) == []
 
 
+def test_day_after_the_season_is_told():
+    (said,) = messages(zone_scenes=of_units([(date(2029, 7, 20), [0.5, 0.6, 0.5])]))
+    assert said.startswith("2029-07-20 lies after 2027, the season being prepared: mend the date")
+
+
 def test_jump_of_all_units_at_once_is_told():
     calm = [0.5, 0.6, 0.55]
     said = messages(zone_scenes=of_units([(YEARS[0], calm), (YEARS[1], [0.15, 0.25, 0.2])]))
@@ -215,6 +230,16 @@ def test_forgotten_offset_of_sentinel_2_is_told(tmp_path, name, given, is_told):
     assert any("its darkest pixels are 0.15" in words for words in said) == is_told
     ndvi = 0.714286 if given.get("offset") == -0.1 else 0.454545
     assert measured(field_units(), scenes)["mean"].iloc[0] == pytest.approx(ndvi, abs=1e-6)
+
+
+@pytest.mark.parametrize(("dark", "is_told"), [(0.04, False), (0.14, True)])
+def test_decimals_of_sentinel_2_are_judged_by_their_darkest_pixels(tmp_path, dark, is_told):
+    name = "T13TGF_20230712T174911_stack.tif"
+    values = np.stack([np.full((60, 60), n, "float32") for n in (dark, dark + 0.25)])
+    path = write_raster(tmp_path / name, values)
+    ask = {"kind": "reflectance", "bands": {"red": 1, "nir": 2}, "when": None}
+    said = [f["message"] for f in scene_findings(inspected(tmp_path, told(path, **ask)))]
+    assert any("say offset = -0.1" in words for words in said) == is_told
 
 
 def test_bands_of_one_file_are_no_raster_given_twice(tmp_path):

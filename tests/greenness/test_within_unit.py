@@ -42,7 +42,8 @@ SLANTED = shapely.Polygon(
 
 def burned_areas(*rows):
     cells = [{"unit_id": unit, "date": day} for unit, day, _ in rows]
-    return literal_layer("burned_areas", cells, [shape for *_, shape in rows], 32614)
+    cells = [cell | {"told_by": "perimeter"} for cell in cells]
+    return literal_layer("burned_ground", cells, [shape for *_, shape in rows], 32614)
 
 
 def pair(folder, gain=0.08):
@@ -54,7 +55,7 @@ def pair(folder, gain=0.08):
     return paths, inspected(folder, *map(told, paths, DAYS))
 
 
-def compared(changes, settings=BARE, role="burned"):
+def compared(changes, settings=BARE, role="burned", ground=None):
     rows = changes.reset_index()
     chosen = conform(
         rows[["comparison", "unit_id"]].assign(
@@ -62,7 +63,8 @@ def compared(changes, settings=BARE, role="burned"):
         ),
         LAYERS["comparisons"],
     )
-    frame = compare_within_units(chosen, rows, settings)
+    ground = burned_areas() if ground is None else ground
+    frame = compare_within_units(chosen, rows, ground, settings)
     found = find_within_units(UNITS, chosen, rows, settings)
     return conform(frame, LAYERS["within_unit"]).set_index("unit_id"), list(found["message"])
 
@@ -104,8 +106,8 @@ def test_perimeters_of_other_days_do_not_count_and_those_between_are_one(tmp_pat
     rows = burned_areas(
         ("U0", "2026-04-14", west),
         ("U0", "2026-05-01", east),
-        ("U1", "2025-07-20", SLANTED),
-        ("U1", "2026-07-20", SLANTED),
+        ("U1", "2025-07-20", shapely.box(LEFT, TOP - 600, LEFT + 440, TOP)),
+        ("U1", "2026-07-20", shapely.box(LEFT, TOP - 600, LEFT + 440, TOP)),
     )
     both, _ = compared(changed(UNITS, scenes, burned=rows))
     assert list(both.index) == ["U0"]
@@ -127,7 +129,7 @@ def test_part_that_is_too_small_is_told_and_not_judged(tmp_path):
     changes = changed(UNITS, scenes, burned=burned_areas(("U0", "2026-04-14", corner)))
     both, (note,) = compared(changes)
     assert both.empty
-    assert "a perimeter splits U0; its burned ground has 4 whole pixels" in note
+    assert "fire took a part of U0; its burned ground has 4 whole pixels" in note
 
 
 def test_edge_of_the_unit_is_left_out_and_the_line_of_the_fire_is_not(tmp_path):

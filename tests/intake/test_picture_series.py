@@ -93,6 +93,9 @@ def test_bands_by_name(tmp_path):
         'red = "B5", and no band is called so'
         in look(tmp_path, path, kind="reflectance", bands=ask)[2]
     )
+    twice = described(tmp_path / "t_2025-07-20.tif", levels(0.1, 0.2), ["a red", "b red"])
+    said = look(tmp_path, twice, kind="reflectance", bands={"red": "red", "nir": "b red"})[2]
+    assert 'red = "red" can be band 1 or 2; expected the name of one band' in said
     bare = write_raster(tmp_path / "bare_2025-07-20.tif", levels(0.1, 0.2))
     said = look(tmp_path, bare, kind="reflectance", bands={"red": "B4", "nir": "B8"})[2]
     assert "the file names no bands: say its number" in said

@@ -176,6 +176,8 @@ def test_what_ground_is_left_out_of_is_taken_only_from_values_that_say_it():
         ("x_2026-07-20.tif", RasterLook(("red", "red"), False, False, 0, 9000), 2, "likely", None),
         ("x_2026-07-20.tif", RasterLook(("", ""), False, True, 0, 9000), 2, "likely", None),
         ("slope_2026-07-20.tif", RasterLook(("",), True, False, 0, 0.8), 1, "no", None),
+        ("ndvi.tif", RasterLook(("2025-07-20", "20260720"), True, False, 0, 0.8), 2, "yes", None),
+        ("ndvi.tif", RasterLook(("2025-07-20", "x"), True, False, 0, 0.8), 2, "likely", None),
     ],
 )
 def test_a_scene_needs_a_sure_date_and_a_sure_scale(name, look, rows, sure, scale):

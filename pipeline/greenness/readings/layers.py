@@ -1,6 +1,8 @@
 """Layers on the pictures themselves, and on units of which a part burned."""
 
-from pipeline.core.layer import Column, Layer
+from dataclasses import replace
+
+from pipeline.core.layer import Column, Layer, optional_number
 from pipeline.core.layers import findings_layer
 from pipeline.greenness.columns import (
     AFTER,
@@ -14,8 +16,10 @@ from pipeline.greenness.columns import (
     share,
     words,
 )
+from pipeline.greenness.layers import ZONE_CHANGES
 
 WITHIN_CAUTIONS = (
+    "by_pictures",
     "few_effective",
     "unlike_before",
     "part_usable",
@@ -55,6 +59,45 @@ PICTURE_SAMPLES = Layer(
 PICTURE_FINDINGS = findings_layer("picture_findings")
 
 
+def _part_columns(part: str) -> tuple[Column, ...]:
+    """Columns of the burned or the unburned ground of a unit that a perimeter splits."""
+    name, of_part = part, f"of the {part} ground, where a perimeter splits the unit."
+    return (
+        optional_number(f"{name}_pixels", f"Usable pixels {of_part}"),
+        optional_number(f"{name}_full_pixels", f"Pixels wholly inside {of_part}"),
+        share(f"{name}_valid_pct", f"Usable share {of_part}"),
+        index_value(f"{name}_before", f"Mean NDVI before {of_part}"),
+        index_value(f"{name}_change", f"Mean change {of_part}"),
+        index_value(f"{name}_sd", f"Spread of the changes {of_part}"),
+        optional_number(f"{name}_effective_pixels", f"Independent pixels {of_part}"),
+    )
+
+
+BURNED_GROUND = Layer(
+    "burned_ground",
+    "MultiPolygon",
+    "Ground that a burn took: as a perimeter has it, or by pictures just before and after it.",
+    (
+        UNIT_ID,
+        day("date", "First day of the burn."),
+        code("told_by", "What tells it.", "", ("perimeter", "pictures")),
+    ),
+    internal=True,
+)
+
+
+PIXEL_CHANGES = replace(
+    ZONE_CHANGES,
+    name="pixel_changes",
+    meaning="The same as zone_changes, with the burned and the unburned ground of each unit that a "
+    "perimeter splits, summed in one pass.",
+    columns=(
+        *ZONE_CHANGES.columns,
+        *(column for part in ("burned", "unburned") for column in _part_columns(part)),
+    ),
+)
+
+
 def _count(part: str, name: str, meaning: str, heading: str) -> Column:
     """Pixels of one part of a unit."""
     return Column(f"{part}_{name}", "number", meaning, heading, places=0, lowest=0)
@@ -80,9 +123,9 @@ def _part(part: str) -> tuple[Column, ...]:
 WITHIN_UNIT = Layer(
     "within_unit",
     None,
-    "Burned against unburned ground of the same unit, where a perimeter splits it: the change of "
-    "both on the same dates. A second line of evidence beside other units, no experiment: fire "
-    "stops where something differs.",
+    "Burned against unburned ground of the same unit, where fire took a part of it by a perimeter "
+    "or by pictures of the burn: the change of both on the same dates. A second line of evidence "
+    "beside other units, no experiment: fire stops where something differs.",
     (
         COMPARISON,
         UNIT_ID,

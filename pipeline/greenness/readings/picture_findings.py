@@ -45,11 +45,13 @@ def find_pictures(
     units: gpd.GeoDataFrame,
     picture_samples: pd.DataFrame,
     zone_scenes: pd.DataFrame,
+    property: pd.DataFrame,
     settings: GreennessSettings,
 ) -> gpd.GeoDataFrame:
-    """Findings on pictures: spikes, quality rasters, twins, signs, jumps, kinds side by side."""
+    """Findings on pictures: their days, numbers, quality rasters, twins, signs, jumps, kinds."""
     usable = zone_scenes[zone_scenes["reason"].isna()]
     findings = [
+        *_of_days(zone_scenes, int(property["season"].iloc[0])),
         *_of_spikes(picture_samples),
         *_of_quality(picture_samples),
         *_of_twins(picture_samples),
@@ -58,6 +60,17 @@ def find_pictures(
         *_of_jumps(of_one_kind(usable), settings),
     ]
     return findings_frame(findings, units.crs)
+
+
+def _of_days(zone_scenes: pd.DataFrame, season: int) -> Iterator[Finding]:
+    """Pictures of days after the season that is prepared."""
+    late = zone_scenes.loc[zone_scenes["date"].dt.year > season, "date"]
+    for date in sorted(set(late)):
+        message = (
+            f"{date:%Y-%m-%d} lies after {season}, the season being prepared: mend the date, or "
+            "season in [property]"
+        )
+        yield warning(message, "scenes", subject=f"{date:%Y-%m-%d}")
 
 
 def _of_spikes(samples: pd.DataFrame) -> Iterator[Finding]:

@@ -21,11 +21,11 @@ Perimeters = Mapping[int, shapely.Geometry]
 
 
 def perimeters_between(
-    burned_areas: gpd.GeoDataFrame, unit_ids: Sequence[str], dates: tuple[pd.Timestamp, ...]
+    burned_ground: gpd.GeoDataFrame, unit_ids: Sequence[str], dates: tuple[pd.Timestamp, ...]
 ) -> dict[int, shapely.Geometry]:
     """What was drawn as burned of each unit after the first and before the second of two days."""
     before, after = dates
-    drawn = burned_areas[(burned_areas["date"] > before) & (burned_areas["date"] < after)]
+    drawn = burned_ground[(burned_ground["date"] > before) & (burned_ground["date"] < after)]
     shapes = {unit: rows.geometry.to_numpy() for unit, rows in drawn.groupby("unit_id")}
     return {n: united(shapes[unit]) for n, unit in enumerate(unit_ids) if unit in shapes}
 

@@ -23,27 +23,31 @@ FEW_EFFECTIVE = 5.0
 
 
 def compare_within_units(
-    chosen_comparisons: pd.DataFrame, zone_changes: pd.DataFrame, settings: GreennessSettings
+    chosen_comparisons: pd.DataFrame,
+    pixel_changes: pd.DataFrame,
+    burned_ground: gpd.GeoDataFrame,
+    settings: GreennessSettings,
 ) -> pd.DataFrame:
     """Layer ``within_unit``: burned against unburned ground of the same unit, on the same dates."""
-    rows = split_rows(chosen_comparisons, zone_changes)
+    rows = split_rows(chosen_comparisons, pixel_changes)
     rows = rows[large_enough(rows, settings)]
-    judged = [_judged(row, settings) for _, row in rows.iterrows()]
+    by_pictures = burned_ground[burned_ground["told_by"] == "pictures"]
+    judged = [_judged(row, by_pictures, settings) for _, row in rows.iterrows()]
     return pd.DataFrame(judged, columns=WITHIN_UNIT.column_names)
 
 
 def find_within_units(
     units: gpd.GeoDataFrame,
     chosen_comparisons: pd.DataFrame,
-    zone_changes: pd.DataFrame,
+    pixel_changes: pd.DataFrame,
     settings: GreennessSettings,
 ) -> gpd.GeoDataFrame:
     """Findings on units that a perimeter splits and of which one part is too small to be held."""
-    rows = split_rows(chosen_comparisons, zone_changes)
+    rows = split_rows(chosen_comparisons, pixel_changes)
     findings: list[Finding] = []
     for row in rows[~large_enough(rows, settings)].itertuples():
         message = (
-            f"{row.comparison}: a perimeter splits {row.unit_id}; its burned ground has "
+            f"{row.comparison}: fire took a part of {row.unit_id}; its burned ground has "
             f"{row.burned_full_pixels:.0f} whole pixels with {row.burned_valid_pct:.0f} percent "
             f"usable, its unburned ground {row.unburned_full_pixels:.0f} with "
             f"{row.unburned_valid_pct:.0f}: {settings.least_full_pixels} and "
@@ -53,9 +57,9 @@ def find_within_units(
     return findings_frame(findings, units.crs)
 
 
-def split_rows(chosen_comparisons: pd.DataFrame, zone_changes: pd.DataFrame) -> pd.DataFrame:
+def split_rows(chosen_comparisons: pd.DataFrame, pixel_changes: pd.DataFrame) -> pd.DataFrame:
     """Burned units of comparisons that a perimeter splits, with the changes of both parts."""
-    rows = chosen_comparisons.merge(zone_changes, on=["comparison", "unit_id"])
+    rows = chosen_comparisons.merge(pixel_changes, on=["comparison", "unit_id"])
     is_split = np.logical_and.reduce([rows[f"{part}_full_pixels"] > 0 for part in PARTS])
     return rows[is_split & (rows["role"] == "burned").to_numpy()]
 
@@ -69,7 +73,9 @@ def large_enough(rows: pd.DataFrame, settings: GreennessSettings) -> pd.Series:
     return enough
 
 
-def _judged(row: pd.Series, settings: GreennessSettings) -> dict[str, object]:
+def _judged(
+    row: pd.Series, by_pictures: pd.DataFrame, settings: GreennessSettings
+) -> dict[str, object]:
     """One unit: its burned ground less its unburned ground, with interval and cautions."""
     difference = row["burned_change"] - row["unburned_change"]
     half = difference_half_width(
@@ -80,7 +86,9 @@ def _judged(row: pd.Series, settings: GreennessSettings) -> dict[str, object]:
     gap = season_gap_days(row["before"], row["after"])
     before_gap = row["burned_before"] - row["unburned_before"]
     effective = min(row["burned_effective_pixels"], row["unburned_effective_pixels"])
+    of_unit = by_pictures.loc[by_pictures["unit_id"] == row["unit_id"], "date"]
     cautions = {
+        "by_pictures": bool(((of_unit > row["before"]) & (of_unit < row["after"])).any()),
         "few_effective": effective < FEW_EFFECTIVE,
         "unlike_before": abs(before_gap) > settings.similar_before,
         "part_usable": min(row[f"{part}_valid_pct"] for part in PARTS) < settings.sure_valid_pct,

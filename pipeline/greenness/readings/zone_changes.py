@@ -9,6 +9,7 @@ from pyproj import CRS
 
 from pipeline.greenness.columns import gate_reasons
 from pipeline.greenness.layers import ZONE_CHANGES
+from pipeline.greenness.readings.layers import PIXEL_CHANGES
 from pipeline.greenness.readings.unit_parts import (
     Perimeters,
     part_stats,
@@ -34,21 +35,21 @@ MOST_PIXELS = 400_000_000
 """A property of 200 km each way in pixels of 10 m; the raster of a change is made in memory."""
 
 
-def measure_zone_changes(
+def measure_pixel_changes(
     units: gpd.GeoDataFrame,
     exclusions: gpd.GeoDataFrame,
     chosen_comparisons: pd.DataFrame,
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
     zonal_series: pd.DataFrame,
-    burned_areas: gpd.GeoDataFrame,
+    burned_ground: gpd.GeoDataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
-    """Layer ``zone_changes``: greenness before and after of each unit of each comparison.
+    """Layer ``pixel_changes``: greenness before and after of each unit of each comparison.
 
     Of units that a perimeter splits, burned and unburned ground are summed in the same pass.
     """
-    columns = ZONE_CHANGES.column_names
+    columns = PIXEL_CHANGES.column_names
     if chosen_comparisons.empty:
         return pd.DataFrame(columns=columns)
     crs = CRS(units.crs)
@@ -66,13 +67,18 @@ def measure_zone_changes(
             ]
             stats = _stats_with_table(both, told, mask_presets, grounds, settings)
         else:
-            perimeters = perimeters_between(burned_areas, list(zones["unit_id"]), dates)
+            perimeters = perimeters_between(burned_ground, list(zones["unit_id"]), dates)
             stats = _pair_stats(both, mask_presets, grounds, perimeters, settings)
             stats = stats.assign(reason=gate_reasons(stats, settings))
         stats = stats.assign(unit_id=zones["unit_id"].to_numpy())
         stats = stats.reindex(columns=[*columns[1:]])
         frames.append(rows[["comparison", "unit_id"]].merge(stats, on="unit_id"))
     return pd.concat(frames, ignore_index=True)[columns]
+
+
+def keep_whole_units(pixel_changes: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``zone_changes``: the same without the parts of split units."""
+    return pixel_changes[ZONE_CHANGES.column_names]
 
 
 def _stats_with_table(

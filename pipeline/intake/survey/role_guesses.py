@@ -14,7 +14,7 @@ from pipeline.core.layer import Layer
 from pipeline.core.names import folded, listed
 from pipeline.intake.rasters.band_names import quantity_of
 from pipeline.intake.rasters.picture_list import REFLECTANCE
-from pipeline.intake.scene_names import scene_name
+from pipeline.intake.scene_names import days_in, scene_name
 from pipeline.intake.settings import shipped_names
 from pipeline.intake.survey.column_guesses import (
     break_columns,
@@ -246,6 +246,9 @@ def _scene(found: FoundFile, look: RasterLook) -> Guess:
         guess = Guess(
             "scenes", "one band, and its name says NDVI", "yes", settings={"kind": "ndvi"}
         )
+    elif found.rows > 1 and is_index and _is_series(look):
+        reason = "NDVI, and each band's description has a day of its own"
+        return _scaled(Guess("scenes", reason, "yes", settings={"kind": "ndvi"}), look, {})
     elif {"red", "nir"} <= bands.keys():
         settings = {"kind": "reflectance", "bands": bands}
         guess = Guess("scenes", "its bands are described", "yes", settings=settings)
@@ -254,6 +257,12 @@ def _scene(found: FoundFile, look: RasterLook) -> Guess:
     else:
         return _undescribed(found, day)
     return _scaled(_dated(guess, day), look, product.scalings)
+
+
+def _is_series(look: RasterLook) -> bool:
+    """Whether each band has a day of its own."""
+    days = [days_in(text) for text in look.descriptions]
+    return all(len(of_band) == 1 for of_band in days) and len(set(days)) == len(days)
 
 
 def _undescribed(found: FoundFile, day: date | None) -> Guess:
