@@ -5,7 +5,7 @@ from typing import Annotated, Literal, get_args
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.core.places import state_name
-from pipeline.core.section import Day, Name, Section, setting
+from pipeline.core.section import Day, FilePath, Name, Section, setting
 
 OFF = "off: a map is changed only where the property file says so"
 
@@ -17,7 +17,7 @@ class FileSource(Section):
     shows it.
     """
 
-    path: Name
+    path: FilePath
     columns: dict[str, str] = {}
     encoding: str | None = None
     date_order: Literal["month_first", "day_first"] | None = None
@@ -37,8 +37,8 @@ class ShippedSource(Section):
     each in the place of a row with the same key.
     """
 
-    path: Name | None = None
-    extra: Name | None = None
+    path: FilePath | None = None
+    extra: FilePath | None = None
     columns: dict[str, str] = {}
     encoding: str | None = None
 
@@ -75,7 +75,7 @@ class Bands(Section):
 class SceneMask(Section):
     """A raster that tells which pixels of a scene to drop."""
 
-    path: Name
+    path: FilePath
     drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = Field(None, min_length=1)
     keep_values: tuple[int, ...] | None = Field(None, min_length=1)
     preset: Name | None = None
@@ -95,7 +95,7 @@ class SceneSource(Section):
     ``as_landsat_8`` puts NDVI of Landsat 4, 5 or 7 on the scale of Landsat 8 and 9.
     """
 
-    path: Name
+    path: FilePath
     date: Day | None = None
     span_days: int | None = Field(None, ge=1, le=366)
     kind: Literal["ndvi", "reflectance"]
@@ -118,7 +118,7 @@ class SceneSource(Section):
 class ElevationSource(Section):
     """A raster of heights. Which unit they are in is told, never guessed."""
 
-    path: Name
+    path: FilePath
     height_unit: Literal["m", "ft", "us-ft"]
     band: int = Field(1, ge=1)
 
