@@ -44,6 +44,13 @@ class PlainLines(logging.Formatter):
         return LABEL_BY_LEVEL.get(record.levelname, "") + record.getMessage()
 
 
+def speak_utf8() -> None:
+    """Put both streams on UTF-8, whatever the system's own encoding; what cannot be is escaped."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+
+
 def set_up_log(*, quiet: bool, verbose: bool, form: str) -> None:
     """Send the log to standard error in the form asked for; what is said is UTF-8 everywhere."""
     for stream in (sys.stdout, sys.stderr):

@@ -435,3 +435,14 @@ def test_run_of_another_property_is_never_replaced(file, name, word, folder, cap
 def test_render_of_another_file_is_refused(folder, capsys):
     assert main(["render", str(folder / "units.geojson")]) == 2
     assert "GeoPackage" in capsys.readouterr().err
+
+
+def test_what_is_written_is_told_though_standard_output_is_full(folder):
+    command = [sys.executable, "-m", "pipeline", "run", str(folder / "four.toml")]
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+    assert done.returncode == 2
+    written = folder / "out" / "four_forties_2027"
+    assert (written / "run.json").exists()
+    assert "cannot be written to (No space left on device)" in done.stderr
+    assert f"the run is written, in {written}" in done.stderr

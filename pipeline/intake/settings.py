@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal, get_args
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.core.places import state_name
-from pipeline.core.section import Day, Name, Section, setting
+from pipeline.core.section import Day, FilePath, Name, Section, setting
 
 OFF = "off: a map is changed only where the property file says so"
 
@@ -22,7 +22,7 @@ class FileSource(Section):
     shows it.
     """
 
-    path: Name
+    path: FilePath
     columns: dict[str, str] = {}
     encoding: str | None = None
     date_order: Literal["month_first", "day_first"] | None = None
@@ -42,8 +42,8 @@ class ShippedSource(Section):
     each in the place of a row with the same key.
     """
 
-    path: Name | None = None
-    extra: Name | None = None
+    path: FilePath | None = None
+    extra: FilePath | None = None
     columns: dict[str, str] = {}
     encoding: str | None = None
 
@@ -93,7 +93,7 @@ class Bands(Section):
 class SceneMask(Section):
     """A raster that tells which pixels of a scene to drop."""
 
-    path: Name = _told(meaning="File of the quality raster.")
+    path: FilePath = _told(meaning="File of the quality raster.")
     drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = _told(
         None, min_length=1, meaning="Bits of it that drop a pixel, counted from 0."
     )
@@ -115,7 +115,7 @@ class SceneMask(Section):
 class SceneSource(Section):
     """One raster: NDVI, or reflectance with its bands, of one date or of many."""
 
-    path: Name = _told(meaning="File of the raster.")
+    path: FilePath = _told(meaning="File of the raster.")
     date: Day | None = _told(
         None,
         meaning="Day of the picture, the first day of a composite; not needed where the file's "
@@ -186,7 +186,7 @@ class SceneSource(Section):
 class ElevationSource(Section):
     """A raster of heights. Which unit they are in is told, never guessed."""
 
-    path: Name
+    path: FilePath
     height_unit: Literal["m", "ft", "us-ft"]
     band: int = Field(1, ge=1)
 

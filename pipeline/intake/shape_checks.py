@@ -18,6 +18,8 @@ from pipeline.intake.repair import Drawn, repair_polygons
 
 BEYOND_USE_DEG = 4.0
 HIGHEST_LATITUDE_DEG = 75.0
+LOWEST_LATITUDE_DEG = -60.0
+"""South of it lies no ground that grows grass to speak of: only ice and sea."""
 WGS84 = CRS.from_epsg(4326)
 SWAPPED = "the axes are swapped: save it with longitude first"
 
@@ -215,15 +217,19 @@ def _outside_the_earth(bounds: np.ndarray) -> Misplaced | None:
     """Coordinates that are no degrees, or degrees in the wrong order."""
     size = np.abs(bounds)
     too_large = (size[:, [0, 2]] > 180.0).any(axis=1) | (size[:, [1, 3]] > 90.0).any(axis=1)
-    polar = ~too_large & (size[:, [1, 3]] > HIGHEST_LATITUDE_DEG).any(axis=1)
+    north, south = bounds[:, 3] > HIGHEST_LATITUDE_DEG, bounds[:, 1] < LOWEST_LATITUDE_DEG
+    polar = ~too_large & (north | south)
     odd = too_large | polar
     if not odd.any():
         return None
     found = _corner_words(bounds[np.argmax(odd)])
-    if (size[:, [0, 2]] <= HIGHEST_LATITUDE_DEG).all() and (size <= 180.0).all():
+    fits_swapped = (
+        LOWEST_LATITUDE_DEG <= bounds[:, 0].min() <= bounds[:, 2].max() <= (HIGHEST_LATITUDE_DEG)
+    )
+    if fits_swapped and (size <= 180.0).all():
         return Misplaced(odd, found, "longitude first, then latitude", SWAPPED)
     if polar.any():
-        found = f"a latitude above {HIGHEST_LATITUDE_DEG:g}°"
+        found = f"{_corner_words(bounds[np.argmax(polar)])}: near a pole"
         expected = "ground that can be grazed or burned"
         return Misplaced(polar, found, expected, "check the reference system of the file")
     do = "these are no degrees: save the file in its true system"

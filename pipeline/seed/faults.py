@@ -32,6 +32,7 @@ def seed_faults(
         *mix_faults(mixes, species, full_rates),
         *full_rate_faults(full_rates, species),
         *lot_faults(seed_lots),
+        *_tests_to_come(seed_lots, property),
         *_bag_faults(seed_bags, species),
         *harvest_faults(harvests),
         *_window_faults(seeding_windows),
@@ -51,6 +52,14 @@ def _window_faults(seeding_windows: pd.DataFrame) -> list[Fault]:
         for row in seeding_windows.itertuples(index=False)
         if not (is_month_day(row.first_day) and is_month_day(row.last_day))
     ]
+
+
+def _tests_to_come(seed_lots: pd.DataFrame, property: pd.DataFrame) -> Iterator[Fault]:
+    """Faults of lots that were tested after the season that is being prepared."""
+    last = pd.Timestamp(int(property["season"].iloc[0]), 12, 31)
+    for lot in seed_lots[seed_lots["tested"] > last].itertuples(index=False):
+        found = f"tested {lot.tested:%Y-%m-%d}, after the season {last.year}"
+        yield Fault(f"seed_lots, {lot.lot}", found, "a day that has been", "mend the year")
 
 
 def _bag_faults(seed_bags: pd.DataFrame, species: pd.DataFrame) -> list[Fault]:
