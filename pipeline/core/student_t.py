@@ -35,8 +35,9 @@ def t_below(t: np.ndarray, freedom: np.ndarray) -> np.ndarray:
     total = np.where(freedom > 1, term, 0.0)
     for step in range(2, int(freedom.max(initial=1)) - 1, 2):
         k = step + odd
-        term = np.where(k < freedom - 1, term * square * (k - 1) / k, 0.0)
-        total = total + term
+        term *= square
+        term *= np.where(k < freedom - 1, (k - 1) / k, 0.0)
+        total += term
     sine = np.sin(theta)
     inside = np.where(odd, 2.0 / np.pi * (theta + sine * total), sine * total)
     return 0.5 + 0.5 * inside

@@ -48,7 +48,7 @@ OTHERS = (0, 8, None)
 
 
 ALIKE = Range(195.0)
-AT_ONCE = 4000
+AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True)
