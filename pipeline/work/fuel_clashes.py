@@ -36,7 +36,7 @@ def _load(fuel: Row) -> Iterator[Clash]:
     """Whether the load carries a fire; where it is not known, what is missing."""
     likely, high = fuel["spring_load_lb_ac"], fuel["spring_load_high_lb_ac"]
     if fuel["carries"] == "unknown":
-        code = CODE_BY_NEED[fuel["reason"]]
+        code = CODE_BY_NEED.get(fuel["reason"], "fuel_not_measured")
         yield Clash(code=code, day=fuel["removed_on"], names=fuel["removed_by"])
     elif fuel["carries"] == "patchy":
         yield Clash(code="fuel_patchy", figure=likely)

@@ -122,13 +122,14 @@ def reference_clashes(
 ) -> Iterator[Clash]:
     """Burns of units that a burned one is held against.
 
-    A comparison whose second picture lies ahead is running; else the newest of a unit counts.
+    A comparison is running where its second picture lies ahead and is not taken before the burn;
+    else the newest of a unit counts.
     """
     references = chosen_comparisons[chosen_comparisons["role"] == "reference"]
     newest = chosen_comparisons.groupby("unit_id")["after"].transform("max")
     for burn in burns.itertuples():
         mine = references[references["unit_id"] == burn.unit_id]
-        running = mine[mine["after"] > as_of]
+        running = mine[(mine["after"] > as_of) & ~(mine["after"] < burn.first_day)]
         last = mine[mine["after"] == newest[mine.index]]
         code, rows = ("reference_running", running) if len(running) else ("reference_newest", last)
         for row in rows.drop_duplicates("comparison").itertuples():

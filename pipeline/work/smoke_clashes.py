@@ -5,7 +5,6 @@ from collections.abc import Iterator
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-import shapely
 
 from pipeline.core.names import listed
 from pipeline.core.units import FT_PER_MI, half_up
@@ -13,6 +12,7 @@ from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.smoke.burn_weather import days_in_prescription, prescription_needs
 from pipeline.fire.smoke.settings import WeatherSettings
 from pipeline.fire.words import compass_point
+from pipeline.ground.overlays import united
 from pipeline.work.clashes import Clash
 
 MOST_NAMED = 4
@@ -70,7 +70,7 @@ def _places(places: gpd.GeoDataFrame, near_ft: float) -> Iterator[Clash]:
         figure=nearest["distance_mi"],
         bearing_deg=nearest["bearing_deg"],
         names=listed(words, MOST_NAMED),
-        geometry=shapely.geometrycollections(far.geometry.to_numpy()),
+        geometry=united(far.geometry.to_numpy()),
     )
 
 

@@ -286,6 +286,8 @@ FIRE = (
             {"comparisons": [compared("reference", "2026-07-20")]},
             {"comparisons": [compared("reference", "2027-07-20", unit_id="B")]},
             {"comparisons": [compared("burned", "2027-07-20")]},
+            # Its second picture is taken before the burn.
+            {"comparisons": [compared("reference", "2027-03-31")]},
         ),
     ),
     Situation(
@@ -490,4 +492,65 @@ OF_UNIT = (
 )
 
 
-SITUATIONS = (*FIRE, *OF_UNIT)
+GRAZE = logged("A", "graze", "2027-06-01", "2027-07-10", head=9, animal_unit_equivalent=1)
+LATE_GRAZE = GRAZE | {"start": "2027-08-20", "end": "2027-09-20"}
+GRAZED_A = ("graze:A:2027-06-01", "A")
+
+
+ANIMALS = (
+    Situation(
+        "nesting_grazed",
+        NO_BURN | log(GRAZE),
+        (NO_BURN | log(LATE_GRAZE), NO_BURN | log(GRAZE) | {"place": {"state": "Ohio"}}),
+        of=GRAZED_A,
+    ),
+    Situation(
+        "young_seeding_grazed",
+        NO_BURN | log(logged("A", "seed", "2025-05-20"), GRAZE),
+        (
+            NO_BURN | log(logged("A", "seed", "2024-05-20"), GRAZE),
+            NO_BURN | log(logged("B", "seed", "2025-05-20"), GRAZE),
+        ),
+        of=GRAZED_A,
+        figure=2,
+    ),
+    Situation(
+        "sowing_grazed",
+        NO_BURN | sown("2027-05-20") | log(GRAZE),
+        (
+            NO_BURN | sown("2027-07-10") | log(GRAZE),
+            NO_BURN | sown("2027-05-20", "overseed") | log(GRAZE),
+            NO_BURN | sown("2027-05-20") | log(GRAZE | {"unit_id": "B"}),
+        ),
+        of=GRAZED_A,
+        figure=12,
+    ),
+    Situation(
+        "oversowing_grazed",
+        NO_BURN | sown("2027-06-20", "overseed") | log(GRAZE),
+        (NO_BURN | sown("2027-06-20", "broadcast") | log(GRAZE),),
+        of=GRAZED_A,
+        figure=0,
+    ),
+    Situation(
+        "plan_otherwise",
+        NO_BURN | fuel(1200.0) | log(GRAZE),
+        (NO_BURN | log(GRAZE), NO_BURN | fuel(2998.0) | log(GRAZE)),
+        of=GRAZED_A,
+    ),
+    Situation(
+        "fuel_taken_before_burn",
+        log(GRAZE | {"start": "2026-11-16", "end": "2026-12-10"}),
+        (log(GRAZE),),
+        figure=40,
+    ),
+    Situation(
+        "rest_broken",
+        NO_BURN | log(GRAZE, logged("A", "rest", "2027-07-10", "2027-12-31")),
+        (NO_BURN | log(GRAZE, logged("A", "rest", "2027-07-11", "2027-12-31")),),
+        of=GRAZED_A,
+    ),
+)
+
+
+SITUATIONS = (*FIRE, *OF_UNIT, *ANIMALS)
