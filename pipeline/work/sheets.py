@@ -7,6 +7,7 @@ TASKS_TABLE = Table(
     TASKS,
     "What to do by when",
     (
+        "number",
         "due",
         "kind",
         "block",
@@ -19,10 +20,12 @@ TASKS_TABLE = Table(
         "work_hours",
         "cost_usd",
         "who",
+        "waits_for",
     ),
     totals=("work_hours", "cost_usd"),
-    below=("names", "waits_for", "source"),
-    about="Days are planning arithmetic and no permission to light anything.",
+    below=("names", "source"),
+    about="Days are planning arithmetic and no permission to light anything. A task waits for "
+    "those whose numbers it names.",
 )
 
 

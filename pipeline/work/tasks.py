@@ -165,7 +165,19 @@ def _day_of(tasks: pd.DataFrame) -> pd.Series:
 
 def _costs(tasks: pd.DataFrame, costs: CostSettings) -> pd.DataFrame:
     """Dollars of each task as far as prices are known, and the price that is missing."""
-    prices = costs.model_dump()
+    prices = {
+        "mower_usd_hour": costs.mower_usd_hour,
+        "bare_line_usd_mi": costs.bare_line_usd_mi,
+        "blackline_usd_mi": costs.blackline_usd_mi,
+        "burn_crew_usd_day": costs.burn_crew_usd_day,
+        "mow_usd_ac": costs.mow_usd_ac,
+        "hay_usd_ac": costs.hay_usd_ac,
+        "spray_usd_ac": costs.spray_usd_ac,
+        "drill_usd_ac": costs.drill_usd_ac,
+        "broadcast_usd_ac": costs.broadcast_usd_ac,
+        "seed_test_usd_lot": costs.seed_test_usd_lot,
+        "graze_usd_head_day": costs.graze_usd_head_day,
+    }
     price = tasks["price"].map(prices).astype("float64")
     worked = price * tasks["price_times"]
     known = tasks["bought_usd"].notna() | worked.notna()

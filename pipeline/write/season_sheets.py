@@ -7,12 +7,7 @@ import pandas as pd
 
 from pipeline.core.run import Run
 from pipeline.core.table import Table
-from pipeline.pages.work_words import (
-    SERIOUSNESS_WORDS,
-    TASK_WORDS,
-    WHO_WORDS,
-    task_line,
-)
+from pipeline.pages.work_words import SERIOUSNESS_WORDS, TASK_WORDS, WHO_WORDS
 from pipeline.work.sheets import CONFLICTS_TABLE, COSTS_TABLE, TASKS_TABLE
 from pipeline.write.cell_formats import Formats
 from pipeline.write.workbook import cells_of, opened_workbook, write_csv, write_sheet
@@ -43,10 +38,10 @@ def write_season_xlsx(run: Run, path: Path) -> None:
 
 
 def _task_words(tasks: pd.DataFrame) -> pd.DataFrame:
-    """Tasks with words for their codes and for what they wait for."""
-    lines = {row["task_id"]: task_line(row) for row in tasks.to_dict("records")}
+    """Tasks with words for their codes, and the numbers of those that they wait for."""
+    number = dict(zip(tasks["task_id"], tasks["number"], strict=True))
     waits = [
-        None if cell is None else "; ".join(lines[each] for each in cell.split(", "))
+        None if cell is None else ", ".join(map(str, sorted(number[n] for n in cell.split(", "))))
         for cell in tasks["waits_for"]
     ]
     return tasks.assign(

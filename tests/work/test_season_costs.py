@@ -52,6 +52,11 @@ def test_hours_feet_and_seed_are_those_of_their_layers(priced_sample):
     assert costs.at["order_seed", "seed_lb"] == pytest.approx(bulk, rel=1e-12)
 
 
+def test_every_price_that_a_task_names_is_a_setting(priced_sample):
+    left = set(priced_sample["tasks"]["without_price"].dropna())
+    assert left == {"price_usd_per_pls_lb"}, "a lot of the sample has no price"
+
+
 def test_rows_stand_by_task_and_place_and_each_once(priced_sample):
     costs = priced_sample["season_costs"]
     assert not costs.duplicated(["kind", "place"]).any()

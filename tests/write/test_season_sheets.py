@@ -44,8 +44,10 @@ def test_workbook_has_a_sheet_each_in_words(sample_run, tmp_path):
     ]
     hours = rows[-1][heads.index("Time (h)")]
     assert hours == pytest.approx(tasks["work_hours"].sum())
-    waiting = rows[list(tasks["kind"]).index("window_opens")][heads.index("Waits for")]
-    assert "Ask for the permit: block Draw" in waiting
+    opens = tasks[tasks["kind"] == "window_opens"].iloc[0]
+    numbers = tasks.loc[tasks["task_id"].isin(opens["waits_for"].split(", ")), "number"]
+    waiting = rows[opens["number"] - 1][heads.index("Waits for")]
+    assert waiting == ", ".join(map(str, numbers))
     heads, rows = sheet_rows(path, "Conflicts")
     words = [SERIOUSNESS_WORDS[s] for s in frames["conflicts"]["seriousness"]]
     assert [row[heads.index("Weight")] for row in rows] == words
