@@ -17,7 +17,6 @@ FIRE_CODES = (
     "days_after_window",
     "days_run_past_window",
     "days_past_low_window",
-    "no_common_days",
     "burn_without_block",
     "smoke_on_near_place",
     "smoke_on_place",

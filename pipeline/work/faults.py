@@ -10,6 +10,7 @@ from pipeline.core.names import listed, suggestion
 from pipeline.work.codes import BOUNDED, CODES
 from pipeline.work.layers import AGAINST_NAMES
 
+WHERE = "[sources.conflict_rules]"
 MOST_PLACES = 4
 ROUNDED = ("figure", "bound")
 
@@ -30,9 +31,6 @@ def work_faults(conflict_rules: pd.DataFrame) -> list[Fault]:
     return faults
 
 
-WHERE = "[sources.conflict_rules]"
-
-
 def _word_faults(against: str, where: str) -> Iterator[Fault]:
     """What of a rule's words cannot be filled in."""
     try:
@@ -48,7 +46,8 @@ def _word_faults(against: str, where: str) -> Iterator[Fault]:
             expected = f"one of {listed(AGAINST_NAMES)}"
             yield Fault(where, f'unknown "{{{name}}}"', expected, suggestion(name, AGAINST_NAMES))
         elif conversion or (places and not _is_places(name, places)):
-            found = f'"{{{name}{"!" + conversion if conversion else ""}:{places}}}"'
+            written = "!".join(filter(None, (name, conversion)))
+            found = f'"{{{":".join(filter(None, (written, places)))}}}"'
             expected = f"decimals of a figure from 0 to {MOST_PLACES}, such as {{figure:2}}"
             yield Fault(where, found, expected, "mend the words")
 

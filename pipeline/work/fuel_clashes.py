@@ -30,7 +30,6 @@ def fuel_clashes(burns: pd.DataFrame, fuel: pd.DataFrame) -> Iterator[Clash]:
         at: Clash = {"code": "", "work_id": burn["work_id"], "unit_id": burn["unit_id"]}
         for clash in (*_load(known), *_continuity(known), *_days(burn, known)):
             yield at | clash
-    yield from _common_days(burns)
 
 
 def _load(fuel: Row) -> Iterator[Clash]:
@@ -69,19 +68,3 @@ def _days(burn: Row, fuel: Row) -> Iterator[Clash]:
         yield Clash(code="days_run_past_window", day=burn["last_day"], bound_day=last)
     elif burn["last_day"] > low:
         yield Clash(code="days_past_low_window", day=burn["last_day"], bound_day=low)
-
-
-def _common_days(burns: pd.DataFrame) -> Iterator[Clash]:
-    """Blocks whose units are not in their windows on the same day."""
-    for work_id, rows in burns.groupby("work_id"):
-        first, last = rows["first_day"].max(), rows["last_day"].min()
-        if first > last:
-            opens = rows.loc[rows["first_day"].idxmax(), "unit_id"]
-            yield Clash(
-                code="no_common_days",
-                work_id=str(work_id),
-                unit_id=None,
-                day=first,
-                bound_day=last,
-                names=opens,
-            )

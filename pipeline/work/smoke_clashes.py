@@ -96,13 +96,13 @@ def weather_clashes(
 
     A day counts that has enough hours on end inside the owner's limits with a wind within
     ``wind_arc_deg`` of the planned one, which is what the breaks are laid out for. The days of a
-    block are those that all its units may burn on.
+    block are those that all its units may burn on, as far as they are known.
     """
     if prescription_needs(weather) or hourly_weather.empty:
         return
     for work_id, rows in burns.dropna(subset=["block", "wind_from_deg"]).groupby("work_id"):
         first, last = rows["first_day"].max(), rows["last_day"].min()
-        if rows[["first_day", "last_day"]].isna().any(axis=None) or first > last:
+        if pd.isna(first) or pd.isna(last) or first > last:
             continue
         wind = float(rows["wind_from_deg"].iloc[0])
         arc = np.array([[wind - firebreaks.wind_arc_deg, wind + firebreaks.wind_arc_deg]])

@@ -112,7 +112,6 @@ class Work:
     units: tuple[str, ...]
     first: Day
     last: Day
-    days_from: str
     work_ac: float | None
     head: float | None
     mix: str | None
@@ -140,14 +139,12 @@ def works_of(planned_work: gpd.GeoDataFrame, *kinds: str) -> list[Work]:
 def _work(rows: gpd.GeoDataFrame, key: str) -> Work:
     first = rows.iloc[0].astype(object)
     told = first.where(first.notna(), None)
-    days = rows.loc[rows["days_from"] != "none", "days_from"]
     return Work(
         key=key,
         **{name: told[name] for name in ("work_id", "kind", "block", "area", "mix", "method")},
         units=tuple(sorted(rows["unit_id"], key=natural_key)),
         first=known_day(rows["first_day"].max()),
         last=known_day(rows["last_day"].min()),
-        days_from=days.iloc[0] if len(days) else "none",
         work_ac=known(rows["work_ac"].sum(skipna=False)),
         head=known(first["head"]),
         ground=united(rows.geometry.to_numpy()),
