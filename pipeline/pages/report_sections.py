@@ -28,6 +28,10 @@ from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.season_words import fuel_rows, plan_rows
 from pipeline.pages.words import wind_words
+from pipeline.pages.work import work_tables as work
+from pipeline.pages.work.first_screen import plan_day
+from pipeline.pages.work.task_list import task_sheet
+from pipeline.pages.work_words import TASK_WORDS
 from pipeline.season.sheets import (
     COMMUNITY_TABLE,
     FORAGE_TABLE,
@@ -43,6 +47,7 @@ from pipeline.seed.sheets import (
     ORDER_TABLE,
     RATES_TABLE,
 )
+from pipeline.work.sheets import CONFLICTS_TABLE
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -57,10 +62,14 @@ class Section(NamedTuple):
 
 def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Section]:
     """Every section that some layer has rows for, findings first."""
+    as_of = plan_day(frames, stamp)
     frames = {**frames, "season_plan": plan_rows(frames), "fuel": fuel_rows(frames)}
     sections = [
         Section("findings", "Look at this first", draw_findings(frames["findings"])),
         Section("map-section", "Map", _map(frames, crs_name)),
+        Section("conflicts", "Conflicts", _tables(frames, CONFLICTS_TABLE)),
+        Section("tasks", "Tasks", _tasks(frames, as_of)),
+        Section("costs", "Costs", _costs(frames)),
         Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("season", "Season", _tables(frames, SEASON_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
@@ -112,6 +121,23 @@ def _map(frames: Frames, crs_name: str) -> Markup:
     )
     beside = tag("div", tag("div", hint, attributes=card), draw_switches(frames))
     return tag("div", drawing, beside, *unit_facts(frames), attributes={"class": "sheet"})
+
+
+def _tasks(frames: Frames, as_of: pd.Timestamp) -> Markup:
+    return _tables({**frames, "task_sheet": task_sheet(frames["tasks"], as_of)}, work.TASKS_TABLE)
+
+
+def _costs(frames: Frames) -> Markup:
+    """What the season costs by task and by place; what has no price is counted and named."""
+    costs = frames["season_costs"]
+    by_task = work.sum_costs(costs, "kind")
+    by_task["kind"] = by_task["kind"].map(TASK_WORDS)
+    return joined(
+        (
+            draw_table(work.COSTS_BY_TASK, by_task),
+            draw_table(work.COSTS_BY_PLACE, work.sum_costs(costs, "place")),
+        )
+    )
 
 
 def _burning(frames: Frames) -> Markup:

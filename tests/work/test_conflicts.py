@@ -133,3 +133,25 @@ def test_shipped_rules_are_the_codes_in_their_order():
     assert set(rules["code"]) == set(CODES)
     assert set(rules["seriousness"]) <= set(SERIOUSNESS)
     assert rules["source"].str.len().gt(5).all()
+
+
+def test_sample_has_a_conflict_of_each_kind_and_of_each_room(sample_layers):
+    frames, _ = sample_layers
+    rows = frames["conflicts"]
+    assert set(rows["seriousness"]) == set(SERIOUSNESS)
+    # A house 175 ft from the block, in the smoke of its wind; the meadow's butterfly; the clover
+    # under contract; a burn where the season plan would defer.
+    assert set(zip(rows["code"], rows["work_id"], rows["unit_id"], strict=True)) >= {
+        ("smoke_on_near_place", "burn:North", None),
+        ("species_limit", "burn:North", "M1"),
+        ("contract_limit", "mow:F2:2027-06-10", "F2"),
+        ("plan_otherwise", "burn:Draw", "P1"),
+        ("reference_newest", "burn:Draw", "P1"),
+        ("no_wind_fits", "burn:Draw", None),
+        ("sprayed_before_sowing", "seed:Windmill", "F3"),
+    }
+    assert rows.loc[rows["code"] == "smoke_on_near_place", "against"].to_list() == [
+        "the planned wind carries its smoke onto the house, 175 ft E (91°)"
+    ]
+    assert not rows["against"].str.contains("unknown|nan|None", regex=True).any()
+    assert not rows.geometry.is_empty.any()
