@@ -16,18 +16,6 @@ def test_near_names():
     assert nearest_name("creek", ["N5", "S5"]) is None
 
 
-@given(st.lists(st.integers(0, 10**6), min_size=1))
-def test_names_with_numbers_stand_in_the_order_of_their_numbers(numbers):
-    names = sorted((f"North-{number}" for number in numbers), key=natural_key)
-    assert names == [f"North-{number}" for number in sorted(numbers)]
-
-
-@given(st.lists(st.text()))
-def test_any_names_can_be_put_in_order(names):
-    assert sorted(sorted(names, key=natural_key)) == sorted(names)
-    assert all(natural_key(name) == natural_key(name.casefold()) for name in names)
-
-
 def test_names_are_sorted_as_people_count():
     names = ["10", "2", "1", "A10", "a2", "North", "U1b", "U1", "007", "9" * 5000]
     assert sorted(names, key=natural_key) == [
@@ -44,7 +32,13 @@ def test_names_are_sorted_as_people_count():
     ]
 
 
-@given(st.lists(st.text(), max_size=6))
-def test_every_name_has_a_place_in_the_order(names):
-    backward = [natural_key(name) for name in reversed(names)]
-    assert sorted(map(natural_key, names)) == sorted(backward)
+@given(st.lists(st.integers(0, 10**6), min_size=1))
+def test_names_with_numbers_stand_in_the_order_of_their_numbers(numbers):
+    names = sorted((f"North-{number}" for number in numbers), key=natural_key)
+    assert names == [f"North-{number}" for number in sorted(numbers)]
+
+
+@given(st.lists(st.text()))
+def test_any_names_can_be_put_in_order(names):
+    assert sorted(sorted(names, key=natural_key)) == sorted(names)
+    assert all(natural_key(name) == natural_key(name.casefold()) for name in names)

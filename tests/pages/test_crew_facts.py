@@ -106,7 +106,7 @@ def test_own_weather_limits_are_printed_and_only_those_not_given_are_blank():
         setting("first_wind_from_deg", "180.0"),
         setting("last_wind_from_deg", "270.0"),
         setting("lowest_humidity_pct", "not given", origin="default"),
-        setting("least_run", "4", origin="default"),
+        setting("lowest_wind_mph", "3.0", origin="default"),
     ]
     assert weather_limits(layer("settings", told)) == [
         ["Temperature", "45", "75.5", "°F"],

@@ -36,7 +36,7 @@ def test_workbook_has_a_sheet_each_in_words(sample_run, tmp_path):
     path = tmp_path / "season.xlsx"
     write_season_xlsx(sample_run, path)
     frames = sample_run.frames
-    assert load_workbook(path).sheetnames == ["Tasks", "Conflicts", "Costs"]
+    assert load_workbook(path).sheetnames == ["Conflicts", "Tasks", "Costs"]
     heads, rows = sheet_rows(path, "Tasks")
     tasks = frames["tasks"]
     assert [row[heads.index("To do")] for row in rows[:-1]] == [
