@@ -25,6 +25,7 @@ from pipeline.fire.smoke.settings import WeatherSettings
 from pipeline.greenness import causes as greenness_causes
 from pipeline.greenness import change_layers, cool_season_layers
 from pipeline.greenness import layers as greenness_layers
+from pipeline.greenness.readings import layers as reading_layers
 from pipeline.greenness.settings import Comparison, GreennessSettings
 from pipeline.ground import causes as ground_causes
 from pipeline.ground import layers as ground_layers
@@ -44,6 +45,10 @@ from pipeline.seed import field_layers as seed_field_layers
 from pipeline.seed import layers as seed_layers
 from pipeline.seed import order_layers as seed_order_layers
 from pipeline.seed.settings import Seeding, SeedSettings
+from pipeline.work import causes as work_causes
+from pipeline.work import layers as work_layers
+from pipeline.work.settings import CostSettings, TaskSettings
+from pipeline.work.stock import layers as stock_layers
 
 DECLARING: tuple[ModuleType, ...] = (
     intake_layers,
@@ -65,6 +70,9 @@ DECLARING: tuple[ModuleType, ...] = (
     greenness_layers,
     change_layers,
     cool_season_layers,
+    work_layers,
+    reading_layers,
+    stock_layers,
     core_layers,
 )
 
@@ -84,6 +92,7 @@ CAUSES: tuple[Cause, ...] = (
     *seed_causes.CAUSES,
     *greenness_causes.CAUSES,
     *season_causes.CAUSES,
+    *work_causes.CAUSES,
 )
 """Every cause that a finding may have."""
 
@@ -130,6 +139,8 @@ class PropertyFile(PropertyHead):
     weather: WeatherSettings = WeatherSettings()
     community: CommunitySettings = CommunitySettings()
     season: SeasonSettings = SeasonSettings()
+    tasks: TaskSettings = TaskSettings()
+    costs: CostSettings = CostSettings()
     report: ReportSettings = ReportSettings()
 
 

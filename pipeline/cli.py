@@ -12,9 +12,12 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from pipeline import __version__, terminal
-from pipeline.core.errors import PipelineError
+from pipeline.core.errors import OutputError, PipelineError
 
 ALL_DONE, SOME_FAILED, AT_FAULT, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 130
+
+STOP_AND_ASK = 4
+"""With --strict: all is written, and a conflict of the first kind stands."""
 
 CAUTION = (
     "Planning arithmetic only: not a burn plan, and no permission to ignite. Permits, burn bans, "
@@ -27,6 +30,7 @@ log = logging.getLogger("swardline")
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; its exit code."""
     options = _parser().parse_args(argv)
+    terminal.speak_utf8()
     terminal.set_up_log(quiet=options.quiet, verbose=options.verbose, form=options.log_format)
     try:
         return int(options.command(options))
@@ -44,10 +48,24 @@ def main(argv: Sequence[str] | None = None) -> int:
     except Exception as error:
         log.debug(traceback.format_exc())
         log.error(
-            f"internal error ({type(error).__name__}: {error}); nothing was written; "
+            f"internal error ({type(error).__name__}: {error}); no file was written; "
             "run again with --verbose and report what it says"
         )
         return INTERNAL
+
+
+def _put(text: str, *, done: str = "") -> None:
+    """Print what a script may read; ``done`` is what is done already, should that fail.
+
+    A reader that has gone away is no fault; a full disk behind standard output is one.
+    """
+    try:
+        print(text, flush=True)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        words = "; ".join(filter(None, [f"cannot be written to ({error.strerror})", done]))
+        raise OutputError.of("standard output", words, "a place with room", "free some") from error
 
 
 def _run(options: argparse.Namespace) -> int:
@@ -61,9 +79,13 @@ def _run(options: argparse.Namespace) -> int:
             allowed=tuple(options.allow),
             progress=progress,
         )
+    conflicts = finished.run.frames["conflicts"]
+    terminal.tell_conflicts(log, conflicts, every=options.log_format == "json")
     terminal.tell_run(log, finished, each=_tells_each(options))
     log.warning(CAUTION)
-    print(finished.folder, flush=True)
+    _put(str(finished.folder), done=f"the run is written, in {finished.folder}")
+    if options.strict and "stop_and_ask" in set(conflicts["seriousness"]):
+        return STOP_AND_ASK
     return _verdict(options, finished.run.frames["findings"])
 
 
@@ -92,9 +114,9 @@ def _start(options: argparse.Namespace) -> int:
     target = options.folder / "property.toml"
     if options.save:
         save_draft(text, target)
-        print(target, flush=True)
+        _put(str(target), done=f"the draft is saved as {target}")
     else:
-        print(text, end="")
+        _put(text.rstrip("\n"))
     terminal.tell_draft(log, draft, columns=options.explain)
     verdict = "passes check" if passes else "does not pass check yet: see the end of it"
     saved = "it is saved as" if options.save else "save it as"
@@ -107,10 +129,12 @@ def _render(options: argparse.Namespace) -> int:
     from pipeline.runner import render_geopackage
 
     finished = render_geopackage(options.geopackage, out=options.out)
+    conflicts = finished.run.frames["conflicts"]
+    terminal.tell_conflicts(log, conflicts, every=options.log_format == "json")
     for path in finished.written:
         log.info(f"wrote {path.name}")
     log.warning(CAUTION)
-    print(finished.folder, flush=True)
+    _put(str(finished.folder), done=f"the files are written, in {finished.folder}")
     return ALL_DONE
 
 
@@ -120,10 +144,10 @@ def _describe(options: argparse.Namespace) -> int:
 
     word = " ".join(options.word)
     if word and word not in TOPICS:
-        print(describe_word(word))
+        _put(describe_word(word))
         return ALL_DONE
     for topic in [word] if word else ["steps", "settings", "layers"]:
-        print(TOPICS[topic]())
+        _put(TOPICS[topic]())
     return ALL_DONE
 
 
@@ -150,9 +174,18 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
     shared = argparse.ArgumentParser(add_help=False)
-    shared.add_argument("--quiet", action="store_true", help="say only what went wrong")
+    shared.add_argument(
+        "--quiet",
+        action="store_true",
+        help="say only what went wrong, and each conflict to stop and ask for",
+    )
     shared.add_argument("--verbose", action="store_true", help="say more")
-    shared.add_argument("--strict", action="store_true", help="exit 1 when there are warnings")
+    shared.add_argument(
+        "--strict",
+        action="store_true",
+        help="exit 1 when there are warnings; run: exit 4 when a conflict to stop and ask for "
+        "stands (files are written all the same)",
+    )
     shared.add_argument(
         "--log-format", choices=("text", "json"), default="text", help="form of what is said"
     )

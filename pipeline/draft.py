@@ -33,7 +33,8 @@ def checked_draft(folder: Path, name: str, season: int) -> tuple[Draft, bool]:
         return draft, True
     used = [n for n, placement in enumerate(placements) if placement.is_used]
     numbers = sorted(used, key=lambda n: _order(placements[n]))
-    units, others = numbers[0], numbers[1:]
+    units = [n for n in numbers if placements[n].are_units]
+    others = [n for n in numbers if n not in units]
     refused = {n: ["not checked"] for n in others}
     draft = replace(draft, refused=refused)
     known = _faults(draft, folder)
@@ -43,7 +44,7 @@ def checked_draft(folder: Path, name: str, season: int) -> tuple[Draft, bool]:
         new = [fault for fault in _faults(tried, folder) if fault not in known]
         draft = replace(draft, refused={**fewer, number: _cut(new)}) if new else tried
     if known:
-        draft = replace(draft, refused={**draft.refused, units: _cut(known)})
+        draft = replace(draft, refused={**draft.refused, units[0]: _cut(known)})
     return draft, not known
 
 

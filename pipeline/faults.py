@@ -12,8 +12,9 @@ from pipeline.greenness.faults import greenness_faults
 from pipeline.intake.faults import intake_faults
 from pipeline.season.faults import season_faults
 from pipeline.seed.faults import seed_faults
+from pipeline.work.faults import work_faults
 
-SUBJECTS = (fire_faults, seed_faults, greenness_faults, season_faults)
+SUBJECTS = (fire_faults, seed_faults, greenness_faults, season_faults, work_faults)
 
 
 def source_faults(frames: Frames, property_file: PropertyFile) -> list[Fault]:

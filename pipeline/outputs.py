@@ -9,7 +9,15 @@ from pathlib import Path
 import pandas as pd
 
 from pipeline.core.run import Run
-from pipeline.write import change_map, geopackage, gps, pages, rate_shapefile
+from pipeline.write import (
+    change_map,
+    geopackage,
+    gps,
+    pages,
+    rate_shapefile,
+    season_calendar,
+    season_sheets,
+)
 from pipeline.write import workbook as sheets
 
 log = logging.getLogger("swardline")
@@ -40,12 +48,18 @@ class Output:
         return self.extra is None or importlib.util.find_spec(self.extra) is not None
 
 
+PACKET_OF = ("burn_blocks", "seed_areas", "conflicts", "tasks")
+
+
 OUTPUTS: tuple[Output, ...] = (
     Output("{slug}.gpkg", geopackage.write_geopackage),
     Output("report.html", pages.write_report),
-    Output("packet.pdf", pages.write_packet, either=("burn_blocks", "seed_areas"), extra="typst"),
+    Output("packet.pdf", pages.write_packet, either=PACKET_OF, extra="typst"),
     Output("seed_order.csv", sheets.write_seed_order_csv, needs="seed_order"),
     Output("seed_order.xlsx", sheets.write_seed_order_xlsx, needs="seed_order"),
+    Output("season.ics", season_calendar.write_season_calendar, needs="tasks"),
+    Output("season.xlsx", season_sheets.write_season_xlsx, either=("tasks", "conflicts")),
+    Output("tasks.csv", season_sheets.write_tasks_csv, needs="tasks"),
     Output("mow_lines.gpx", gps.write_gpx, needs="mow_passes"),
     Output("greenness_change.tif", change_map.write_change_map, needs="change_maps"),
     Output("mow_lines.kml", gps.write_kml, needs="mow_passes"),

@@ -11,8 +11,9 @@ from pipeline.catalog import LAYERS, PropertyFile, settings_sections
 from pipeline.core.errors import UsageError
 from pipeline.core.layer import Column
 from pipeline.core.names import suggestion
+from pipeline.core.section import Section
 from pipeline.core.units import unit_of
-from pipeline.intake.settings import table_names
+from pipeline.intake.settings import SceneMask, SceneSource, table_names
 
 WIDTH = 96
 
@@ -117,6 +118,21 @@ def _settings() -> Iterator[Entry]:
             yield Entry(f"[{name}]", setting, lines)
 
 
+def _pictures() -> Iterator[Entry]:
+    """What may be said of a picture, and of the quality raster beside it."""
+    for place, section in PICTURE_SECTIONS.items():
+        yield Entry(place, place.strip("[]").split(".")[-1], (str(section.__doc__),))
+        for name, field in section.model_fields.items():
+            start = f"{name} = …" if field.is_required() else f"{name} = {_toml(field.default)}"
+            yield Entry(place, name, (start, _paragraph(str(field.description), 4)))
+
+
+PICTURE_SECTIONS: dict[str, type[Section]] = {
+    "[[sources.scenes]]": SceneSource,
+    "[sources.scenes.mask]": SceneMask,
+}
+
+
 BOUND_WORDS = {"ge": "at least", "gt": "more than", "le": "at most", "lt": "less than"}
 
 
@@ -173,7 +189,7 @@ def describe_word(word: str) -> str:
 
     Blanks, hyphens and underscores are the same. Raises UsageError where nothing has it.
     """
-    entries = [*_settings(), *_columns(), *_steps()]
+    entries = [*_settings(), *_pictures(), *_columns(), *_steps()]
     asked = _plain(word)
     found = [e for e in entries if _has(e.name, asked)]
     found = sorted(found, key=lambda e: (_plain(e.name) != asked, len(e.name)))

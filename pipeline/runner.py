@@ -65,7 +65,11 @@ def read_property(
     property_file = read_property_file(path, PropertyFile)
     faults = partial(source_faults, property_file=property_file)
     folder = path.resolve().parent if home is None else home.resolve()
-    return property_file, read_sources(property_file, ARRIVING, faults, folder, allowed)
+    intake = read_sources(property_file, ARRIVING, faults, folder, allowed)
+    if property_file.property.as_of is None:
+        newest = newest_source_stamp(path, (str(folder / s) for s in named_sources(intake)))
+        intake.frames["property"]["as_of"] = pd.Timestamp(newest[:10])
+    return property_file, intake
 
 
 def named_sources(intake: Intake) -> "pd.Series[str]":

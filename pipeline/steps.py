@@ -23,6 +23,13 @@ from pipeline.greenness import (
     zone_pixels,
 )
 from pipeline.greenness import findings as greenness_findings
+from pipeline.greenness.readings import (
+    burned_ground,
+    picture_findings,
+    picture_samples,
+    within_unit,
+    zone_changes,
+)
 from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
 from pipeline.season import clip_plots, community, facts, fuel, herd, history, limits, plan
@@ -39,12 +46,28 @@ from pipeline.seed import (
     uncertainty,
 )
 from pipeline.seed import findings as seed_findings
+from pipeline.work import (
+    asking_tasks,
+    burn_tasks,
+    conflicts,
+    costs,
+    fire_clashes,
+    ground_tasks,
+    planned,
+    seed_tasks,
+    tasks,
+    unit_clashes,
+)
+from pipeline.work.sowing import seed_clashes
+from pipeline.work.stock import closed_days, feed, stock_clashes
 
 STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units),
     Step("ground_totals", acreage.sum_ground),
     Step("excluded_ground", acreage.measure_excluded_ground),
-    Step("treatment_log", treatment_log.keep_usable_rows),
+    Step("usable_log", treatment_log.keep_usable_rows),
+    Step("treatment_log", treatment_log.keep_done),
+    Step("planned_log", treatment_log.keep_planned),
     Step("edges", edge_graph.draw_edges),
     Step("acreage_findings", outline_findings.find_acreage),
     Step("ground_refusals", block_gates.check_ground),
@@ -88,12 +111,19 @@ STEPS: tuple[Step, ...] = (
     Step("seed_boxes", boxes.fill_boxes),
     Step("seed_findings", seed_findings.find_seed),
     Step("zone_scenes", zone_pixels.measure_zone_scenes),
+    Step("picture_samples", picture_samples.sample_pictures),
+    Step("picture_findings", picture_findings.find_pictures),
     Step("proposed_comparisons", comparisons.propose_comparisons),
     Step("chosen_comparisons", comparisons.choose_comparisons),
-    Step("zone_changes", zone_pixels.measure_zone_changes),
-    Step("change_maps", zone_pixels.list_change_maps),
-    Step("greenness", change.compare_greenness),
+    Step("burned_ground", burned_ground.draw_burned_ground),
+    Step("pixel_changes", zone_changes.measure_pixel_changes),
+    Step("zone_changes", zone_changes.keep_whole_units),
+    Step("within_unit", within_unit.compare_within_units),
+    Step("within_unit_findings", within_unit.find_within_units),
+    Step("change_maps", zone_changes.list_change_maps),
     Step("burned_shares", burned_pixels.measure_burned_shares),
+    Step("greenness", change.compare_greenness),
+    Step("burn_effects", change.pool_burns),
     Step("cool_season", cool_season.rate_cool_season),
     Step("cool_season_changes", cool_season_changes.judge_cool_season_changes),
     Step("greenness_findings", greenness_findings.find_greenness),
@@ -113,5 +143,22 @@ STEPS: tuple[Step, ...] = (
     Step("season_plan", plan.plan_season),
     Step("plan_facts", plan.list_plan_facts),
     Step("season_findings", season_findings.find_season),
+    Step("planned_work", planned.list_planned_work),
+    Step("closed_days", closed_days.list_closed_days),
+    Step("plan_feed", feed.count_plan_feed),
+    Step("herd_feed", feed.balance_plan_feed),
+    Step("feed_findings", feed.find_feed),
+    Step("fire_clashes", fire_clashes.find_fire_clashes),
+    Step("unit_clashes", unit_clashes.find_unit_clashes),
+    Step("stock_clashes", stock_clashes.find_stock_clashes),
+    Step("seed_clashes", seed_clashes.find_seed_clashes),
+    Step("conflicts", conflicts.judge_conflicts),
+    Step("block_conflicts", conflicts.count_block_conflicts),
+    Step("burn_tasks", burn_tasks.list_burn_tasks),
+    Step("seed_tasks", seed_tasks.list_seed_tasks),
+    Step("ground_tasks", ground_tasks.list_ground_tasks),
+    Step("asking_tasks", asking_tasks.list_asking_tasks),
+    Step("tasks", tasks.list_tasks),
+    Step("season_costs", costs.sum_season_costs),
 )
 """Every step in running order."""

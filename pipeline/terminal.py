@@ -30,7 +30,13 @@ WIDEST_NAMES = 60
 """Letters that the names beside a cause may have."""
 
 
-LABEL_BY_LEVEL = {"ERROR": "error: ", "WARNING": "caution: ", "INFO": "", "DEBUG": ""}
+LABEL_BY_LEVEL = {
+    "CRITICAL": "",  # a conflict of the first kind, which says itself what it is
+    "ERROR": "error: ",
+    "WARNING": "caution: ",
+    "INFO": "",
+    "DEBUG": "",
+}
 
 
 class JsonLines(logging.Formatter):
@@ -49,6 +55,13 @@ class PlainLines(logging.Formatter):
         """The record as one line of text."""
         label = "" if hasattr(record, "facts") else LABEL_BY_LEVEL.get(record.levelname, "")
         return label + record.getMessage()
+
+
+def speak_utf8() -> None:
+    """Put both streams on UTF-8, whatever the system's own encoding; what cannot be is escaped."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
 
 
 def set_up_log(*, quiet: bool, verbose: bool, form: str) -> None:
@@ -137,6 +150,27 @@ def cause_lines(by_cause: "pd.DataFrame") -> list[str]:
     counts = f"{sum_words(by_cause, 'warning')}{hidden}, {sum_words(by_cause, 'note')}"
     each = "; each of them: --all-findings" if len(by_cause) else ""
     return [*lines, f"  {counts}{each}"]
+
+
+CONFLICT_FACTS = ("seriousness", "code", "work_id", "unit_id", "block", "area", "who_decides")
+
+
+def tell_conflicts(log: logging.Logger, conflicts: "pd.DataFrame", *, every: bool) -> None:
+    """Say each conflict of the first kind, a line each and also when quiet, and count them all.
+
+    With ``every`` those of the other kinds are said too, for a program that reads the log.
+    """
+    from pipeline.pages.conflict_lines import STOP, conflict_words, kinds_words
+
+    for row in conflicts.to_dict("records"):
+        stops = row["seriousness"] == STOP
+        if stops or every:
+            told = {name: row[name] for name in CONFLICT_FACTS}
+            facts = {name: None if fact != fact else fact for name, fact in told.items()}
+            level = logging.CRITICAL if stops else logging.INFO
+            log.log(level, one_line(conflict_words(row)), extra={"facts": facts})
+    if len(conflicts):
+        log.info(f"conflicts of what is planned: {kinds_words(conflicts)}")
 
 
 def acres_lines(ground_totals: "pd.DataFrame") -> list[str]:

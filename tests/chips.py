@@ -113,6 +113,7 @@ def measured(picture, shapes, crs, bands=None, scale=EIGHT_BITS):
         gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=units.crs),
         scenes,
         empty(LAYERS["mask_presets"]),
+        empty(LAYERS["zonal_series"]),
         empty(LAYERS["treatment_log"]),
         GreennessSettings(buffer_pixels=0),
     )

@@ -34,6 +34,13 @@ READ = (
     "seed_use",
     "seed_rates",
     "seed_companions",
+    "settings",
+    "fuel",
+    "history",
+    "season_limits",
+    "unit_slopes",
+    "conflicts",
+    "tasks",
 )
 
 

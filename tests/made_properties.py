@@ -125,6 +125,8 @@ def burns_frame(block_of, wind_from_deg=225.0, fuel_height_ft=6.0):
             "wind_from_deg": wind_from_deg,
             "fuel_height_ft": fuel_height_ft,
             "flame_length_ft": np.nan,
+            "first_day": pd.Series(dtype="datetime64[s]").reindex(range(len(burning))),
+            "last_day": pd.Series(dtype="datetime64[s]").reindex(range(len(burning))),
         }
     )
 

@@ -11,8 +11,9 @@ from rasterio.transform import Affine
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
+from pipeline.greenness.readings.zone_changes import measure_pixel_changes
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.zone_pixels import measure_zone_changes, measure_zone_scenes
+from pipeline.greenness.zone_pixels import measure_zone_scenes
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
 from tests.literal_layers import literal_layer
@@ -104,18 +105,29 @@ def round_units():
     return units_frame([shapely.Point(LEFT + x, TOP - y).buffer(r) for x, y, r in DISCS])
 
 
-def measured(units, scenes, settings=BARE, presets=None, treatments=NO_TREATMENTS):
+def measured(
+    units,
+    scenes,
+    settings=BARE,
+    presets=None,
+    treatments=NO_TREATMENTS,
+    *,
+    left_out=None,
+    series=(),
+):
     """Layer ``zone_scenes`` by unit; nothing is left out of the units."""
     none = gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=units.crs)
+    out = none if left_out is None else left_out
     presets = empty(LAYERS["mask_presets"]) if presets is None else presets
-    frame = measure_zone_scenes(units, none, scenes, presets, treatments, settings)
+    table = literal_layer("zonal_series", series)
+    frame = measure_zone_scenes(units, out, scenes, presets, table, treatments, settings)
     return conform(frame, LAYERS["zone_scenes"]).set_index("unit_id")
 
 
-def changed(units, scenes, settings=BARE):
-    """Layer ``zone_changes`` by unit, from the first date to the last."""
+def changed(units, scenes, settings=BARE, *, left_out=None, series=(), burned=None, dates=None):
+    """Layer ``pixel_changes`` by unit, from the first date to the last."""
     none = gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=units.crs)
-    dates = sorted(scenes["date"].unique())
+    dates = sorted(scenes["date"].unique()) if dates is None else list(map(pd.Timestamp, dates))
     comparisons = conform(
         pd.DataFrame(
             {
@@ -128,9 +140,17 @@ def changed(units, scenes, settings=BARE):
         ),
         LAYERS["comparisons"],
     )
-    presets = empty(LAYERS["mask_presets"])
-    frame = measure_zone_changes(units, none, comparisons, scenes, presets, settings)
-    return conform(frame, LAYERS["zone_changes"]).set_index("unit_id")
+    frame = measure_pixel_changes(
+        units,
+        none if left_out is None else left_out,
+        comparisons,
+        scenes,
+        empty(LAYERS["mask_presets"]),
+        literal_layer("zonal_series", series),
+        empty(LAYERS["burned_ground"], units.crs) if burned is None else burned,
+        settings,
+    )
+    return conform(frame, LAYERS["pixel_changes"]).set_index("unit_id")
 
 
 def greenness_raster(folder):

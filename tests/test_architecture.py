@@ -14,6 +14,8 @@ ids = {"ids": lambda path: path.relative_to(PACKAGE).as_posix()}
 # A room may import from its own and from those named here; the subjects meet only as layers.
 BELOW_SUBJECTS = {"core", "log", "ground", "intake", "pictures"}
 SUBJECTS = {"fire", "seed", "greenness", "season"}
+# The season's work joins the subjects' layers; it may know how they are declared.
+JOINED = SUBJECTS | {"work"}
 MAY_IMPORT = {
     "core": set(),
     "log": {"core"},
@@ -21,14 +23,15 @@ MAY_IMPORT = {
     "intake": {"core", "log", "ground"},
     "pictures": {"core", "log", "ground", "intake"},
     **dict.fromkeys(SUBJECTS, BELOW_SUBJECTS),
-    "pages": BELOW_SUBJECTS | SUBJECTS,
-    "catalog": BELOW_SUBJECTS | SUBJECTS | {"pages"},
-    "write": BELOW_SUBJECTS | SUBJECTS | {"pages", "catalog"},
-    "faults": BELOW_SUBJECTS | SUBJECTS | {"catalog"},
-    "steps": BELOW_SUBJECTS | SUBJECTS,
+    "work": BELOW_SUBJECTS | SUBJECTS,
+    "pages": BELOW_SUBJECTS | JOINED,
+    "catalog": BELOW_SUBJECTS | JOINED | {"pages"},
+    "write": BELOW_SUBJECTS | JOINED | {"pages", "catalog"},
+    "faults": BELOW_SUBJECTS | JOINED | {"catalog"},
+    "steps": BELOW_SUBJECTS | JOINED,
     "outputs": {"core", "write"},
     "reference": {"core", "intake", "catalog", "steps"},
-    "runner": BELOW_SUBJECTS | SUBJECTS | {"catalog", "faults", "write", "steps", "outputs"},
+    "runner": BELOW_SUBJECTS | JOINED | {"catalog", "faults", "write", "steps", "outputs"},
     "draft": {"core", "intake", "pages", "catalog", "runner"},
     "terminal": {"core", "intake", "pages", "runner"},
     "cli": {"core", "intake", "pages", "catalog", "reference", "runner", "draft", "terminal"},
@@ -45,10 +48,10 @@ LIBRARIES = {
     "ground": COUNTING | {"pydantic"},
     "intake": COUNTING | {"pydantic", "rasterio", "fiona", "pyogrio", "openpyxl"},
     "pictures": COUNTING | {"rasterio"},
-    **dict.fromkeys(SUBJECTS, COUNTING | {"pydantic"}),
+    **dict.fromkeys(JOINED, COUNTING | {"pydantic"}),
     "pages": {"numpy", "pandas", "geopandas", "shapely", "pyproj"},
     "catalog": {"pydantic", "pandas"},
-    "write": COUNTING | {"rasterio", "pyogrio", "xlsxwriter", "typst"},
+    "write": COUNTING | {"icalendar", "rasterio", "pyogrio", "xlsxwriter", "typst"},
     "outputs": {"pandas"},
     "runner": {"pandas"},
     "terminal": {"pandas", "rich"},

@@ -22,6 +22,7 @@ from tests.four_forties import (
     text,
     write_four_forties,
 )
+from tests.made_conflicts import WORDS, conflict, grazing, plan_with
 
 
 @pytest.fixture
@@ -114,6 +115,8 @@ def test_describe_prints_the_reference(topic, capsys):
 def test_describe_finds_a_word_and_tells_one_that_nothing_has(capsys):
     assert main(["describe", "mow", "width"]) == 0
     assert capsys.readouterr().out.startswith("[mowing]: mow_width_ft\n")
+    assert main(["describe", "nodata_is_clear"]) == 0
+    assert capsys.readouterr().out.startswith("[sources.scenes.mask]: nodata_is_clear\n")
     assert main(["describe", "zebra"]) == 2
     said = capsys.readouterr()
     assert said.out == ""
@@ -175,6 +178,63 @@ def test_strict_counts_warnings_as_failures(folder, monkeypatch):
     monkeypatch.setattr(runner, "STEPS", table)
     assert run(folder) == 0
     assert run(folder, "--strict") == 1
+
+
+STOP_LINE = (
+    "Stop and ask: burn of block Block: the words of the agency hold from 05-01 to 07-15; "
+    "who decides: wildlife agency"
+)
+EACH_KIND = (conflict(1), grazing(2, "think_again"), grazing(3, "know"))
+
+
+def test_conflicts_of_the_first_kind_are_told_before_all_else(folder, monkeypatch, capsys):
+    plan_with(monkeypatch, *EACH_KIND)
+    assert run(folder) == 0
+    said = capsys.readouterr().err.splitlines()
+    assert said[0] == STOP_LINE
+    assert said[1] == "conflicts of what is planned: 1 stop and ask, 1 think again, 1 know"
+    assert said[2].startswith("Four Forties")
+    assert not [line for line in said if WORDS["think_again"] in line or WORDS["know"] in line]
+
+
+def test_quiet_run_still_tells_what_to_stop_and_ask_for(folder, monkeypatch, capsys):
+    plan_with(monkeypatch, *EACH_KIND)
+    assert run(folder, "--quiet") == 0
+    assert capsys.readouterr().err.splitlines() == [STOP_LINE]
+
+
+def test_json_log_carries_every_conflict_with_its_seriousness(folder, monkeypatch, capsys):
+    plan_with(monkeypatch, *EACH_KIND)
+    assert run(folder, "--log-format", "json") == 0
+    entries = [json.loads(line) for line in capsys.readouterr().err.splitlines()]
+    told = [entry for entry in entries if "seriousness" in entry]
+    assert [entry["seriousness"] for entry in told] == ["stop_and_ask", "think_again", "know"]
+    assert [entry["level"] for entry in told] == ["critical", "info", "info"]
+    assert (told[0]["block"], told[0]["unit_id"]) == ("Block", None)
+    assert (told[1]["who_decides"], told[1]["unit_id"]) == ("landowner", "U1")
+
+
+@pytest.mark.parametrize(
+    ("conflicts", "code"),
+    [((), 0), (EACH_KIND[1:], 0), (EACH_KIND, 4)],
+    ids=["no conflict", "others only", "one to stop and ask for"],
+)
+def test_strict_has_an_exit_code_of_its_own_for_stop_and_ask(conflicts, code, folder, monkeypatch):
+    plan_with(monkeypatch, *conflicts)
+    assert run(folder, "--strict") == code
+    assert (folder / "out/four_forties_2027/four_forties.gpkg").exists()
+
+
+def test_line_breaks_of_a_conflict_stay_in_its_line(folder, monkeypatch, capsys):
+    plan_with(monkeypatch, conflict(1, block="No\nrth"))
+    assert run(folder, "--quiet") == 0
+    assert len(capsys.readouterr().err.splitlines()) == 1
+
+
+def test_run_without_conflicts_says_nothing_of_them(folder, monkeypatch, capsys):
+    plan_with(monkeypatch)
+    assert run(folder) == 0
+    assert "conflict" not in capsys.readouterr().err
 
 
 def test_internal_error_is_told_as_one(folder, monkeypatch, capsys):
@@ -393,3 +453,14 @@ def test_run_of_another_property_is_never_replaced(file, name, word, folder, cap
 def test_render_of_another_file_is_refused(folder, capsys):
     assert main(["render", str(folder / "units.geojson")]) == 2
     assert "GeoPackage" in capsys.readouterr().err
+
+
+def test_what_is_written_is_told_though_standard_output_is_full(folder):
+    command = [sys.executable, "-m", "pipeline", "run", str(folder / "four.toml")]
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+    assert done.returncode == 2
+    written = folder / "out" / "four_forties_2027"
+    assert (written / "run.json").exists()
+    assert "cannot be written to (No space left on device)" in done.stderr
+    assert f"the run is written, in {written}" in done.stderr

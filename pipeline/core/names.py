@@ -35,6 +35,13 @@ def folded(text: str) -> str:
     return "".join(c for c in clean_name(text).casefold() if c.isalnum())
 
 
+def natural_key(name: str) -> tuple[tuple[int, int, str], ...]:
+    """What names are sorted by as people count: North-2 stands before North-10."""
+    # Digits are compared by their count first: a number may not be that long.
+    parts = [part.lstrip("0") for part in re.findall(r"\d+|\D+", name.casefold())]
+    return tuple((1, 0, p) if p and not p.isdecimal() else (0, len(p), p) for p in parts)
+
+
 def nearest_name(name: str, known: Iterable[str]) -> str | None:
     """The known name that was probably meant, None when none is near."""
     by_fold = {folded(k): k for k in known}

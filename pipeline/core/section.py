@@ -47,4 +47,7 @@ def setting(
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
 
 
-UnitNames = Annotated[tuple[Name, ...], Field(min_length=1)]
+FilePath = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=1000)]
+
+
+UnitNames = Annotated[tuple[Name, ...], Field(min_length=1, max_length=5000)]

@@ -1,6 +1,9 @@
-"""Student's t: the multiplier of an interval from few values."""
+"""Student's t: probabilities, and the multiplier of an interval from few values."""
 
 import math
+from functools import cache
+
+import numpy as np
 
 
 def t_probability(t: float, freedom: int) -> float:
@@ -20,6 +23,33 @@ def t_probability(t: float, freedom: int) -> float:
     return 2.0 / math.pi * (theta + sine * total) if odd else sine * total
 
 
+def t_below(t: np.ndarray, freedom: np.ndarray) -> np.ndarray:
+    """Probability that T is below each ``t`` with whole numbers of degrees of freedom.
+
+    *Source*: the same formulas, on arrays; ``t`` may be infinite.
+    """
+    t, freedom = np.broadcast_arrays(np.asarray(t, dtype=float), freedom)
+    theta = np.arctan2(t, np.sqrt(freedom))
+    square, odd = np.cos(theta) ** 2, freedom % 2
+    term = np.where(odd, np.sqrt(square), 1.0)
+    total = np.where(freedom > 1, term, 0.0)
+    for step in range(2, int(freedom.max(initial=1)) - 1, 2):
+        k = step + odd
+        term *= square
+        term *= np.where(k < freedom - 1, (k - 1) / k, 0.0)
+        total += term
+    sine = np.sin(theta)
+    inside = np.where(odd, 2.0 / np.pi * (theta + sine * total), sine * total)
+    return 0.5 + 0.5 * inside
+
+
+def t_height(freedom: int) -> float:
+    """Density of T at 0: Γ((ν + 1)/2) / (√(νπ)·Γ(ν/2))."""
+    ratio = math.lgamma((freedom + 1) / 2) - math.lgamma(freedom / 2)
+    return math.exp(ratio) / math.sqrt(freedom * math.pi)
+
+
+@cache
 def t_multiplier(freedom: int, confidence_pct: float) -> float:
     """Value that |T| stays below with the given confidence [percent], by bisection."""
     if freedom < 1 or not 0 < confidence_pct < 100:

@@ -4,7 +4,7 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
-from pipeline.core.section import COMMON_PRACTICE, Name, Section, UnitNames, setting
+from pipeline.core.section import COMMON_PRACTICE, Day, Name, Section, UnitNames, setting
 
 JUDGMENT = "judgment of this program, no source"
 
@@ -216,3 +216,13 @@ class Burn(Section):
     wind_from_deg: float | None = Field(None, ge=0, le=360)
     fuel_height_ft: float | None = Field(None, gt=0, le=20)
     flame_length_ft: float | None = Field(None, gt=0, le=60)
+    first_day: Day | None = None
+    last_day: Day | None = None
+
+    @model_validator(mode="after")
+    def _days_in_order(self) -> Self:
+        if (self.first_day is None) != (self.last_day is None):
+            raise ValueError("give first_day and last_day, or neither")
+        if self.first_day and self.last_day and self.last_day < self.first_day:
+            raise ValueError("last_day lies before first_day")
+        return self

@@ -1,6 +1,6 @@
 """The layers that the sources of the fire steps are read into."""
 
-from pipeline.core.layer import Column, Layer, optional_text
+from pipeline.core.layer import Column, Layer, optional_date, optional_text
 from pipeline.core.layers import UNIT_ID
 
 BLOCK = Column("block", "text", "Block that is burned as a whole.", "Block")
@@ -43,6 +43,8 @@ BURNS = Layer(
         _reading("wind_from_deg", "Direction the planned wind comes from.", 0, 360),
         _reading("fuel_height_ft", "Height of the standing fuel.", 0),
         _reading("flame_length_ft", "Flame length that the burn boss expects.", 0),
+        optional_date("first_day", "First day that the burn is planned for."),
+        optional_date("last_day", "Last day that it is planned for."),
     ),
     key=("block", "unit_id"),
     internal=True,

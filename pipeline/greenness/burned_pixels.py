@@ -12,6 +12,7 @@ from pyproj import CRS
 
 from pipeline.greenness.burned_share import (
     LEAST_UNBURNED_PIXELS,
+    BurnedShare,
     RatioLoss,
     Unburned,
     burned_fractions,
@@ -84,7 +85,7 @@ def measure_burned_shares(
         else:
             burns_by_dates.setdefault(nearest.dates, []).append((burn, row))
     grounds = dict(zip(units["unit_id"], burnable_ground(units, exclusions), strict=True))
-    property_ = _Property(units, CRS(units.crs), grounds, chosen_comparisons, settings)
+    property_ = PropertyGround(units, CRS(units.crs), grounds, chosen_comparisons, settings)
     for dates, burns in burns_by_dates.items():
         alone = left_alone(treatment_log, undated, dates, settings)
         rows += _rows(property_, burns, dates, stacks, mask_presets, alone)
@@ -94,7 +95,7 @@ def measure_burned_shares(
 
 
 @dataclass(frozen=True, slots=True)
-class _Property:
+class PropertyGround:
     """The units, the ground of each that can burn, and what they are compared with."""
 
     units: gpd.GeoDataFrame
@@ -105,7 +106,7 @@ class _Property:
 
 
 @dataclass(frozen=True, slots=True)
-class _Pixels:
+class BurnPixels:
     """Usable pixels of a unit: how much of each lies in it, its values before and after."""
 
     shares: np.ndarray
@@ -114,7 +115,7 @@ class _Pixels:
 
 
 @dataclass(frozen=True, slots=True)
-class _UnburnedGround:
+class UnburnedGround:
     """Unburned ground: its units, what it did, and its median loss of the burn ratio."""
 
     unit_ids: list[str]
@@ -123,16 +124,16 @@ class _UnburnedGround:
 
 
 @dataclass(slots=True)
-class _PicturePair:
+class PicturePair:
     """A picture before and one after; unburned ground is read once for all that is held to it."""
 
     mosaics: MosaicPair
     grid: Grid
-    property_: _Property
+    property_: PropertyGround
     buffer_m: float
     _grounds: dict[str, ZoneGround] = field(default_factory=dict)
     _changes: dict[tuple[str, str], np.ndarray] = field(default_factory=dict)
-    _unburned: dict[tuple[str, ...], _UnburnedGround | None] = field(default_factory=dict)
+    _unburned: dict[tuple[str, ...], UnburnedGround | None] = field(default_factory=dict)
 
     def has(self, *quantities: str) -> bool:
         """Whether both pictures have bands of these quantities."""
@@ -151,7 +152,7 @@ class _PicturePair:
             self._grounds[unit_id] = zone_ground(shape, crs, self.grid, self.buffer_m)
         return self._grounds[unit_id]
 
-    def pixels(self, unit_id: str, quantity: str) -> _Pixels:
+    def pixels(self, unit_id: str, quantity: str) -> BurnPixels:
         """Pixels of a unit that are usable both times."""
         return _read(self.ground(unit_id), self.mosaics, quantity)
 
@@ -163,22 +164,22 @@ class _PicturePair:
             self._changes[unit_id, quantity] = pixels.after[inside] - pixels.before[inside]
         return self._changes[unit_id, quantity]
 
-    def unburned(self, unit_ids: tuple[str, ...]) -> _UnburnedGround | None:
+    def unburned(self, unit_ids: tuple[str, ...]) -> UnburnedGround | None:
         """Unburned ground of some units, None where it has too few pixels."""
         if unit_ids not in self._unburned:
             self._unburned[unit_ids] = _unburned_ground(self, unit_ids)
         return self._unburned[unit_ids]
 
 
-def _read(ground: ZoneGround, mosaics: MosaicPair, quantity: str) -> _Pixels:
+def _read(ground: ZoneGround, mosaics: MosaicPair, quantity: str) -> BurnPixels:
     """Pixels of a unit that both pictures have, values turned so that burning lowers them."""
     window = ground.window(0)
     if window is None:
-        return _Pixels(np.empty(0), np.empty(0), np.empty(0))
+        return BurnPixels(np.empty(0), np.empty(0), np.empty(0))
     read = [_band(band, mosaics, quantity) for band in window.bands()]
     shares, before, after = (np.concatenate(parts) for parts in zip(*read, strict=True))
     sign = -1.0 if quantity == "mirbi" else 1.0
-    return _Pixels(shares, sign * before, sign * after)
+    return BurnPixels(shares, sign * before, sign * after)
 
 
 def _band(
@@ -186,12 +187,21 @@ def _band(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Shares of the usable pixels of some rows of a unit, their values before and after."""
     shares = window.shares()
-    before, after = (m.read(quantity, *window.rows, [window.columns]) for m in mosaics)
-    chosen = (shares > 0) & before.usable & after.usable
-    return shares[chosen], before.value[chosen], after.value[chosen]
+    before, after = values_of(window, mosaics, quantity)
+    chosen = (shares > 0) & np.isfinite(before) & np.isfinite(after)
+    return shares[chosen], before[chosen], after[chosen]
 
 
-def _unburned_ground(pair: _PicturePair, unit_ids: tuple[str, ...]) -> _UnburnedGround | None:
+def values_of(
+    window: ZoneWindow, mosaics: MosaicPair, quantity: str
+) -> tuple[np.ndarray, np.ndarray]:
+    """Values of the pixels of a window before and after; NaN where they are not usable."""
+    read = (m.read(quantity, *window.rows, [window.columns]) for m in mosaics)
+    before, after = (np.where(values.usable, values.value, np.nan) for values in read)
+    return before, after
+
+
+def _unburned_ground(pair: PicturePair, unit_ids: tuple[str, ...]) -> UnburnedGround | None:
     """Unburned ground from the pixels wholly inside some units."""
     changes = {u: pair.changes(u, QUANTITY[pair.read_from]) for u in unit_ids}
     if sum(map(len, changes.values())) < LEAST_UNBURNED_PIXELS:
@@ -200,7 +210,7 @@ def _unburned_ground(pair: _PicturePair, unit_ids: tuple[str, ...]) -> _Unburned
     if pair.has("nir", "swir2"):
         ratios = np.concatenate([pair.changes(u, "nbr") for u in unit_ids])
         offset = float(np.median(dnbr(np.zeros_like(ratios), ratios))) if len(ratios) else np.nan
-    return _UnburnedGround(
+    return UnburnedGround(
         [u for u, change in changes.items() if len(change)],
         unburned_change(np.concatenate(list(changes.values()))),
         offset,
@@ -208,7 +218,7 @@ def _unburned_ground(pair: _PicturePair, unit_ids: tuple[str, ...]) -> _Unburned
 
 
 def _rows(
-    property_: _Property,
+    property_: PropertyGround,
     burns: list[tuple[pd.Series, Row]],
     dates: PictureDates,
     stacks: pd.DataFrame,
@@ -225,7 +235,7 @@ def _rows(
             stack.enter_context(open_mosaics(of_date, presets, for_burned=True))
             for of_date in scenes
         ]
-        pair = _paired(mosaics, property_)
+        pair = paired_pictures(mosaics, property_)
         for burn, row in burns:
             if pair is None:
                 rows.append(row | {"verdict": "different_pixels"})
@@ -254,7 +264,7 @@ def _cautions(answer: Row, after_days: int, settings: GreennessSettings) -> list
     return [code for code, holds in cautions.items() if holds]
 
 
-def _paired(both: list[list[Mosaic]], property_: _Property) -> _PicturePair | None:
+def paired_pictures(both: list[list[Mosaic]], property_: PropertyGround) -> PicturePair | None:
     """Two pictures on the grid that holds both, None where their pixels do not match."""
     old, new = both
     grid = on_one_grid((old[0], new[0])) if len(old) == len(new) == 1 else None
@@ -264,39 +274,70 @@ def _paired(both: list[list[Mosaic]], property_: _Property) -> _PicturePair | No
     mixed = all(sensors) and sensors[0] != sensors[1]
     buffer = settings.mixed_buffer_pixels if mixed else settings.buffer_pixels
     pixel = pixel_m(grid, np.array(list(property_.grounds.values())), property_.crs)
-    return _PicturePair((old[0], new[0]), grid, property_, buffer * pixel)
+    return PicturePair((old[0], new[0]), grid, property_, buffer * pixel)
 
 
-def _measured(pair: _PicturePair, burn: pd.Series, alone: LeftAlone) -> Row:
-    """Burned share of a unit against unburned ground, or the code of why it cannot be told."""
-    settings = pair.property_.settings
+@dataclass(frozen=True, slots=True)
+class BurnReading:
+    """What burned ground of a unit is told from unburned by."""
+
+    pixels: BurnPixels
+    chosen: UnburnedUnits
+    unburned: UnburnedGround
+    char: float
+
+    def fractions(self, before: np.ndarray, after: np.ndarray) -> np.ndarray:
+        """Burned fraction of pixels by their values before and after."""
+        return burned_fractions(before, after, self.unburned.change, self.char)
+
+
+def burn_reading(pair: PicturePair, burn: pd.Series, alone: LeftAlone) -> BurnReading | str:
+    """What a burn of a unit is told by, or the code of why it cannot be told."""
     if not pair.has("nir") and not pair.has("swir1", "swir2"):
-        return {"verdict": "no_near_infrared"}
+        return "no_near_infrared"
     ground = pair.ground(burn["unit_id"])
     pixels = pair.pixels(burn["unit_id"], QUANTITY[pair.read_from])
-    if ground.full_pixels[0] < settings.least_full_pixels or not len(pixels.shares):
-        return {"verdict": "too_small"}
-    chosen, unburned = _nearest_unburned(pair, burn, alone)
+    least = pair.property_.settings.least_full_pixels
+    if ground.full_pixels[0] < least or not len(pixels.shares):
+        return "too_small"
+    chosen, unburned = nearest_unburned(pair, burn, alone)
     if unburned is None:
-        return {"verdict": "no_unburned_ground"}
+        return "no_unburned_ground"
     expected = float(np.median(pixels.before)) + unburned.change.change
     char = char_value(pixels.after, expected, pair.read_from)
-    fractions = burned_fractions(pixels.before, pixels.after, unburned.change, char)
-    share = burned_share(fractions, pixels.shares, float(ground.whole_pixels[0]))
-    if share.valid_pct < settings.least_valid_pct:
+    return BurnReading(pixels, chosen, unburned, char)
+
+
+def share_of_burn(reading: BurnReading, ground: ZoneGround) -> BurnedShare:
+    """Burned share of the ground of a unit."""
+    fractions = reading.fractions(reading.pixels.before, reading.pixels.after)
+    return burned_share(fractions, reading.pixels.shares, float(ground.whole_pixels[0]))
+
+
+def _measured(pair: PicturePair, burn: pd.Series, alone: LeftAlone) -> Row:
+    """Burned share of a unit against unburned ground, or the code of why it cannot be told."""
+    reading = burn_reading(pair, burn, alone)
+    if isinstance(reading, str):
+        return {"verdict": reading}
+    share = share_of_burn(reading, pair.ground(burn["unit_id"]))
+    if share.valid_pct < pair.property_.settings.least_valid_pct:
         return {"verdict": "too_little_usable", "valid_pct": share.valid_pct}
     loss = RatioLoss(np.nan, np.nan)
     if pair.has("nir", "swir2"):
         ratio = pair.pixels(burn["unit_id"], "nbr")
-        loss = ratio_loss(ratio.shares, ratio.before, ratio.after, unburned.ratio_offset)
-    units = {"reference_units": ", ".join(unburned.unit_ids), "other_cover": chosen.other_cover}
+        offset = reading.unburned.ratio_offset
+        loss = ratio_loss(ratio.shares, ratio.before, ratio.after, offset)
+    units = {
+        "reference_units": ", ".join(reading.unburned.unit_ids),
+        "other_cover": reading.chosen.other_cover,
+    }
     read_from = {"read_from": pair.read_from, "verdict": "measured"}
     return asdict(share) | asdict(loss) | units | read_from
 
 
-def _nearest_unburned(
-    pair: _PicturePair, burn: pd.Series, alone: LeftAlone
-) -> tuple[UnburnedUnits, _UnburnedGround | None]:
+def nearest_unburned(
+    pair: PicturePair, burn: pd.Series, alone: LeftAlone
+) -> tuple[UnburnedUnits, UnburnedGround | None]:
     """The first group of units that has enough unburned pixels, and what they did."""
     property_ = pair.property_
     groups = unburned_units(burn, property_.units, property_.chosen_comparisons, alone)

@@ -1,14 +1,24 @@
 """The layers that answer what a burn did: change in greenness, and burned share."""
 
 from pipeline.core.layer import Column, Layer
-from pipeline.greenness.columns import (
-    AFTER,
-    AGAINST,
-    ALIKE,
-    BEFORE,
+from pipeline.greenness.change_columns import (
+    CARRY_OVER,
+    CARRYING_REFERENCE,
     CHANGE_CAUTIONS,
     CHANGE_REASONS,
     CHANGE_VERDICTS,
+    CONFOUNDED_BY,
+    EFFECT,
+    LEFT_OUT_COLUMNS,
+    P_VALUE,
+    REFERENCES,
+    REFERENCES_USED,
+    SPREAD_UNITS,
+)
+from pipeline.greenness.columns import (
+    AFTER,
+    ALIKE,
+    BEFORE,
     COMPARISON,
     EFFECTIVE,
     FULL_PIXELS,
@@ -54,7 +64,7 @@ GREENNESS = Layer(
             "Change",
             signed=True,
         ),
-        AGAINST,
+        EFFECT,
         INTERVAL_LOW,
         INTERVAL_HIGH,
         Column(
@@ -66,43 +76,55 @@ GREENNESS = Layer(
             nullable=True,
             signed=True,
         ),
-        count("references", "Reference units it is held against.", "Reference units"),
+        P_VALUE,
+        index_value(
+            "plain_difference",
+            "Change less the mean change of the references, per fully burned ground: the figure "
+            "if all of a head start carried over.",
+            "Plain difference",
+            signed=True,
+        ),
+        CARRY_OVER,
+        share(
+            "burned_pct",
+            "Share of the unit that burned; the change against the references is per fully burned "
+            "ground. Empty for a reference.",
+            "Burned",
+        ),
+        code(
+            "burned_from",
+            "Where that share is from: the pictures around the burn, acres in the log, burned "
+            "ground on a map, or assumed to be the whole unit.",
+            "Burned share from",
+            ("pictures", "log", "map", "assumed"),
+            nullable=True,
+        ),
+        Column(
+            "burned_known",
+            "flag",
+            "Whether the share is known well enough; its bounds may lie far apart.",
+            "Burned share known",
+            nullable=True,
+        ),
+        REFERENCES,
+        REFERENCES_USED,
+        *LEFT_OUT_COLUMNS,
+        SPREAD_UNITS,
+        YEARS_BEFORE,
         index_value(
             "noise_floor",
-            "Changes below this are not told as a difference.",
+            "Changes below this are not told as a difference: noise of the pictures, or of the "
+            "unit's and the references' pixels where that is more.",
             "Noise floor ±",
             nullable=False,
         ),
-        YEARS_BEFORE,
         words(
             "gaps_before",
-            "Mean less that of the references in each of those years: what differs when nothing "
-            "was burned.",
+            "Mean less that of the references in each earlier year: what differs when nothing was "
+            "burned.",
             "Beyond the references in earlier years",
         ),
-        index_value(
-            "years_effect",
-            "Gap to the references after the burn, less the mean gap of the earlier years.",
-            "Beyond the gap of earlier years",
-            signed=True,
-        ),
-        index_value(
-            "years_reach",
-            "Widest gap of the earlier years less the narrowest.",
-            "Reach of the gaps",
-        ),
-        count(
-            "years_references",
-            "References that the earlier years show.",
-            "References in earlier years",
-        ),
-        Column(
-            "within_earlier_years",
-            "flag",
-            "Whether its gap to the references lies within what it was in earlier years, though "
-            "its change is beyond what unburned units did now.",
-            "Within earlier years",
-        ),
+        CARRYING_REFERENCE,
         VALID,
         PIXELS,
         FULL_PIXELS,
@@ -139,6 +161,7 @@ GREENNESS = Layer(
         ),
         OTHER_WORK,
         code("verdict", "What may be said.", "Verdict", CHANGE_VERDICTS),
+        CONFOUNDED_BY,
         code(
             "reason",
             "Why it cannot be judged; empty where it can. The figures stand beside it.",
@@ -149,6 +172,49 @@ GREENNESS = Layer(
         codes("caution", "What to keep in mind beside the verdict.", "Caution", CHANGE_CAUTIONS),
     ),
     key=("comparison", "role", "unit_id"),
+)
+
+
+BURN_EFFECTS = Layer(
+    "burn_effects",
+    None,
+    "What the burn of each comparison did to all of its burned units together: what is common to "
+    "several units stands out better than in any one of them.",
+    (
+        COMPARISON,
+        BEFORE,
+        AFTER,
+        words("unit_ids", "Burned units that it is of.", "Burned units", nullable=False),
+        count("units", "How many units those are.", "Units"),
+        share("burned_pct", "Mean share of them that burned.", "Burned", nullable=False),
+        EFFECT,
+        INTERVAL_LOW,
+        INTERVAL_HIGH,
+        P_VALUE,
+        index_value(
+            "plain_difference",
+            "Mean change less that of the references, per fully burned ground.",
+            "Plain difference",
+            signed=True,
+        ),
+        CARRY_OVER,
+        index_value("noise_floor", "Changes below this are not told as a difference.", "Noise ±"),
+        index_value(
+            "before_gap",
+            "Mean before of the burned units, less that of the references.",
+            "Before, beyond the references",
+            signed=True,
+        ),
+        REFERENCES,
+        REFERENCES_USED,
+        *LEFT_OUT_COLUMNS,
+        SPREAD_UNITS,
+        YEARS_BEFORE,
+        CARRYING_REFERENCE,
+        code("verdict", "What may be said.", "Verdict", CHANGE_VERDICTS),
+        CONFOUNDED_BY,
+    ),
+    key=("comparison",),
 )
 
 

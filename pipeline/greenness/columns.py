@@ -22,47 +22,6 @@ PAIR_REASONS = (*ZONE_REASONS, "no_scene_before", "no_scene_after", "no_scenes")
 """Why a unit has no change between two dates."""
 
 
-CHANGE_REASONS = (
-    *PAIR_REASONS,
-    "burn_in_composite_before",
-    "burn_in_composite_after",
-    "reference_burned",
-    "no_reference",
-)
-"""Why the change of a unit cannot be judged against reference units."""
-
-
-CHANGE_VERDICTS = (
-    "greener",
-    "less_green",
-    "within",
-    "below_noise",
-    "confounded",
-    "no_interval",
-    "cannot_judge",
-    "seasonal",
-)
-"""What may be said of a change in greenness against the reference units."""
-
-
-CHANGE_CAUTIONS = (
-    "composite",
-    "no_burn_on_record",
-    "other_work",
-    "burned_before",
-    "cloud_before",
-    "cloud_after",
-    "part_usable",
-    "season_gap",
-    "unpaired",
-    "mixed_sensors",
-    "unlike_before",
-    "restless_years",
-    "years_of_part",
-)
-"""What to keep in mind beside a change in greenness."""
-
-
 SHARE_VERDICTS = (
     "measured",
     "no_day",
@@ -222,17 +181,20 @@ VALID = share("valid_pct", "Share of the ground used that has usable pixels.", "
 PIXELS = Column(
     "pixels",
     "number",
-    "Usable pixels, each counted by the share of it inside.",
+    "Usable pixels, each counted by the share of it inside; empty where nobody counted them.",
     "Usable",
     places=0,
+    nullable=True,
     lowest=0,
 )
 
 
-FULL_PIXELS = count("full_pixels", "Pixels wholly inside the ground used.", "Whole pixels")
+FULL_PIXELS = count(
+    "full_pixels", "Pixels wholly inside the ground used.", "Whole pixels", nullable=True
+)
 
 
-LOST = share("lost_pct", "Share of the unit lost to the left-out edge.", "Edge", nullable=False)
+LOST = share("lost_pct", "Share of the unit lost to the left-out edge.", "Edge")
 
 
 EFFECTIVE = Column(
@@ -277,8 +239,7 @@ RANGE_FROM = code(
 
 AGAINST = index_value(
     "change_vs_reference",
-    "Change less the mean change of the reference units (a reference unit is held against the "
-    "others).",
+    "Change beyond that of the reference units (a reference unit is held against the others).",
     "Beyond the unburned units",
     signed=True,
 )
@@ -295,7 +256,7 @@ INTERVAL_HIGH = index_value(
 
 
 YEARS_BEFORE = count(
-    "years_before", "Earlier years that the second interval rests on.", "Earlier years"
+    "years_before", "Years before the burn that the interval rests on.", "Years before"
 )
 
 
@@ -325,21 +286,14 @@ def gate_reasons(stats: pd.DataFrame, settings: GreennessSettings) -> pd.Series:
 
     *Source*: size and edge: P. Vajsova et al., Remote Sensing 12 (2020) 2195.
     """
-    reasons = [_gate_reason(row, settings) for row in stats.to_dict("records")]
-    return pd.Series(reasons, index=stats.index, dtype=object)
-
-
-def _gate_reason(row: Mapping[Any, Any], settings: GreennessSettings) -> str | None:
-    """The first reason that holds for one zone."""
-    if row["lost_pct"] >= settings.most_lost_pct:
-        return "too_narrow"
-    if np.isnan(row["valid_pct"]):
-        return "out_of_reach"
-    if row["full_pixels"] < settings.least_full_pixels:
-        return "too_few_pixels"
-    if not row["valid_pct"] >= settings.least_valid_pct:
-        return "too_little_usable"
-    return None
+    gates = {
+        "too_narrow": stats["lost_pct"] >= settings.most_lost_pct,
+        "out_of_reach": stats["valid_pct"].isna(),
+        "too_few_pixels": stats["full_pixels"] < settings.least_full_pixels,
+        "too_little_usable": stats["valid_pct"] < settings.least_valid_pct,
+    }
+    first = np.select(list(gates.values()), list(gates), "")
+    return pd.Series(first, index=stats.index, dtype=object).replace("", None)
 
 
 def reason_words(row: Mapping[Any, Any], least_full_pixels: object) -> str:
@@ -368,6 +322,12 @@ def reason_words(row: Mapping[Any, Any], least_full_pixels: object) -> str:
         side = _COMPOSITE_SIDES[reason]
         days = f"{row[side]:%Y-%m-%d} to {row[f'{side}_last_day']:%Y-%m-%d}"
         return f"the picture {side}, of {days}, is made of days before and after the burn"
+    if reason in _DAY_SIDES:
+        side = _DAY_SIDES[reason]
+        day = f"{row[side]:%Y-%m-%d}"
+        return f"it burned on the day of the picture {side}, {day}: nobody knows which was first"
+    if reason == "little_burned":
+        return f"only {half_up(row['burned_pct'], 0)} percent of it burned"
     return _PLAIN_WORDS[reason]
 
 
@@ -388,3 +348,6 @@ _COMPOSITE_SIDES = {
     "burn_in_composite_before": "before",
     "burn_in_composite_after": "after",
 }
+
+
+_DAY_SIDES = {"burn_on_day_before": "before", "burn_on_day_after": "after"}

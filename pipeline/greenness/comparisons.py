@@ -13,6 +13,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from pipeline.greenness.effect.like_handled import handling_codes
 from pipeline.greenness.layers import CHOSEN_COMPARISONS, PROPOSED_COMPARISONS
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.years_before import of_one_kind
@@ -89,6 +90,7 @@ def propose_comparisons(
             "unit_id": units["unit_id"],
             "cover": units["cover"].fillna(NO_COVER),
             "before_mean": units["unit_id"].map(means),
+            "way": handling_codes(units["unit_id"], *pair, treatment_log),
         }
     )
     burns = burns[(burns["start"] > pair[0]) & (burns["end"] < pair[1])]
@@ -106,7 +108,8 @@ def _of_cover(
 ) -> list[pd.DataFrame]:
     """Comparisons of one kind of ground: one for each way that burned units were handled.
 
-    A grazed unit is held against grazed ones, so that the fire is what they differ in.
+    A grazed unit is held against ones that were grazed in the same years, so that the fire is what
+    they differ in.
     """
     burned = alike["unit_id"].isin(burns["unit_id"])
     other = events[events["kind"] != "burn"]
@@ -115,7 +118,8 @@ def _of_cover(
     year, cover, frames = f"{burns['start'].max():%Y}", alike["cover"].iloc[0], []
     for way in sorted(set(handled[burned])):
         chosen = ~burned | (handled == way)
-        flagged = alike[chosen].assign(burned=burned, handled=handled == way)
+        like = alike["way"].isin(alike.loc[burned & (handled == way), "way"])
+        flagged = alike[chosen].assign(burned=burned, handled=like)
         name = f"{year} {' and '.join(filter(None, ('burn', way)))}, {cover}"
         frames.append(_parts(flagged, events, settings).assign(comparison=name))
     return frames

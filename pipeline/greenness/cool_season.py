@@ -3,15 +3,14 @@
 Brome and bluegrass are green in April and May, when native warm-season grasses are still brown.
 """
 
-from typing import Any, NamedTuple
-
 import numpy as np
 import pandas as pd
 
 from pipeline.greenness.cool_season_layers import COOL_SEASON
+from pipeline.greenness.logged_burns import undated_burns
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.years_before import of_one_kind
-from pipeline.log.treatment_log import burns_of, within
+from pipeline.log.treatment_log import burns_of
 
 DORMANT_FIRST_DAY = 60
 """First day of the year of the dormant window."""
@@ -23,9 +22,15 @@ LIMITS = (
 )
 
 
+def _quotient(part: np.ndarray, whole: np.ndarray, told: np.ndarray) -> np.ndarray:
+    """Quotient where it is to be told, NaN elsewhere."""
+    part, whole, told = np.broadcast_arrays(part, whole, told)
+    return np.divide(part, whole, out=np.full(part.shape, np.nan), where=told)
+
+
 def cool_season_index(
-    early: float, midsummer: float, dormant: float, least_green_up: float = 0.0
-) -> float:
+    early: np.ndarray, midsummer: np.ndarray, dormant: np.ndarray, least_green_up: float = 0.0
+) -> np.ndarray:
     """(E − M) / (E + M) of the green-up above dormant ground in spring and midsummer, −1 to 1.
 
     Above 0 is like a cool-season stand. NaN where there is too little green-up to tell. Negative
@@ -34,69 +39,69 @@ def cool_season_index(
     *Source*: form of the two-date phenometric indices, as in D. G. Dye et al., Remote Sensing 8
     (2016) 889, with the sign turned.
     """
-    e, m = max(early - dormant, 0.0), max(midsummer - dormant, 0.0)
-    return (e - m) / (e + m) if e + m > 0 and e + m >= least_green_up else np.nan
+    e, m = np.maximum(early - dormant, 0.0), np.maximum(midsummer - dormant, 0.0)
+    total = e + m
+    return _quotient(e - m, total, (total > 0) & (total >= least_green_up))
 
 
-def position_between(values: np.ndarray, warm: np.ndarray, cool: np.ndarray) -> float:
-    """Position of a unit between two known ones, 0 warm and 1 cool, by least squares over dates.
+def positions_between(values: np.ndarray, warm: np.ndarray, cool: np.ndarray) -> np.ndarray:
+    """Position of units between two known ones, 0 warm and 1 cool, by least squares over dates.
 
-    Cut at −0.25 and 1.25; NaN where the known ones do not differ.
+    Dates are on the last axis. Cut at −0.25 and 1.25; NaN where the known ones do not differ.
     """
-    apart = np.asarray(cool) - np.asarray(warm)
-    length = float((apart**2).sum())
-    if length == 0:
-        return np.nan
-    position = float(((np.asarray(values) - warm) * apart).sum()) / length
-    return float(np.clip(position, -0.25, 1.25))
+    apart = cool - warm
+    length = np.asarray((apart**2).sum(axis=-1))
+    position = _quotient(((values - warm) * apart).sum(axis=-1), length, length > 0)
+    return np.clip(position, -0.25, 1.25)
 
 
 def shoulder_index(
-    early: float, midsummer: float, late: float, dormant: float, least_green_up: float
-) -> float:
+    early: np.ndarray,
+    midsummer: np.ndarray,
+    late: np.ndarray,
+    dormant: np.ndarray,
+    least_green_up: float,
+) -> np.ndarray:
     """Green-up of spring or fall, the greater, by that of midsummer; NaN with little in midsummer.
 
     Cool-season grass is green in both shoulders of the summer. NaN without a late picture.
     """
-    if np.isnan(late) or not midsummer - dormant >= least_green_up:
-        return np.nan
-    return (max(early, late) - dormant) / (midsummer - dormant)
+    green_up = np.asarray(midsummer - dormant)
+    shoulder = np.maximum(early, late) - dormant
+    return _quotient(np.asarray(shoulder), green_up, green_up >= least_green_up)
 
 
-def early_to_midsummer_ratio(early: float, midsummer: float) -> float:
+def early_to_midsummer_ratio(early: np.ndarray, midsummer: np.ndarray) -> np.ndarray:
     """Early greenness by midsummer greenness, NaN where midsummer has none."""
-    return early / midsummer if midsummer > 0 else np.nan
+    return _quotient(np.asarray(early), np.asarray(midsummer), np.asarray(midsummer) > 0)
 
 
-class BurnDays(NamedTuple):
-    """First and last day that a burn may have been; the same where the log tells it."""
+def burns_between(
+    spans: pd.DataFrame, comparisons: pd.DataFrame, burns: pd.DataFrame
+) -> pd.DataFrame:
+    """First and last day that a burn of a unit in each span may have been, empty for none.
 
-    first: pd.Timestamp
-    last: pd.Timestamp
-
-
-def burn_between(
-    unit_id: str,
-    after: pd.Timestamp,
-    until: pd.Timestamp,
-    comparisons: pd.DataFrame,
-    burns: pd.DataFrame,
-) -> BurnDays | None:
-    """Days of a burn of a unit after ``after`` and until ``until``, None where there is none.
-
-    By the log. Where the log has no burn between the pictures of a comparison that calls the unit
-    burned, the burn may lie anywhere between them.
+    ``spans`` have a ``unit_id`` each and count the days after ``after`` and until ``until``. By the
+    log both days are the same, the last burn's. Where the log has no burn between the pictures of
+    a comparison that calls the unit burned, the burn may lie anywhere between them. Columns
+    ``burned_from`` and ``burned_until``, with the index of ``spans``.
     """
-    unit_burns = burns[burns["unit_id"] == unit_id]
-    logged = within(unit_burns, after, until)
-    if len(logged):
-        return BurnDays(logged["start"].max(), logged["start"].max())
-    pairs = comparisons[(comparisons["role"] == "burned") & (comparisons["unit_id"] == unit_id)]
-    for pair in pairs.itertuples():
-        between = (unit_burns["start"] > pair.before) & (unit_burns["end"] < pair.after)
-        if not between.any() and pair.before < until and pair.after > after:
-            return BurnDays(pair.before, pair.after)
-    return None
+    numbered = spans[["unit_id", "after", "until"]].rename_axis("span").reset_index()
+    logged = numbered.merge(burns, on="unit_id")
+    logged = logged[(logged["start"] <= logged["until"]) & (logged["end"] > logged["after"])]
+    day = logged.groupby("span")["start"].max()
+    pairs = undated_burns(comparisons, burns).rename(columns={"before": "from", "after": "to"})
+    meant = numbered.merge(pairs, on="unit_id")
+    meant = meant[(meant["from"] < meant["until"]) & (meant["to"] > meant["after"])]
+    first = meant.groupby("span")[["from", "to"]].first()
+    known = {"burned_from": day, "burned_until": day}
+    possible = {"burned_from": first["from"], "burned_until": first["to"]}
+    return pd.DataFrame(
+        {
+            name: known[name].reindex(spans.index).fillna(possible[name].reindex(spans.index))
+            for name in known
+        }
+    )
 
 
 def rate_cool_season(
@@ -110,11 +115,7 @@ def rate_cool_season(
     dormant_from = np.where(rows["dormant"].isna(), "setting", "scene")
     dormant = rows["dormant"].fillna(settings.dormant_greenness)
     rows = rows.assign(dormant_from=dormant_from, dormant=dormant)
-    burns = burns_of(treatment_log)
-    figures = [_figures(row, chosen_comparisons, burns, settings) for row in rows.itertuples()]
-    columns = list(_NO_FIGURES)
-    table = pd.DataFrame(figures, index=rows.index, columns=columns)
-    rows = rows.join(table.astype({"reason": object, "shoulder_reason": object}))
+    rows = rows.join(_figures(rows, chosen_comparisons, burns_of(treatment_log), settings))
     rows = rows.assign(position=_positions(rows, settings), limits=LIMITS)
     return rows[COOL_SEASON.column_names]
 
@@ -158,67 +159,62 @@ def _joined_days(days: pd.Series) -> str:
     return " ".join(f"{day:%Y-%m-%d}" for day in sorted(days))
 
 
-Figures = dict[str, Any]
-
-
-_NO_FIGURES: Figures = {
-    "cool_index": np.nan,
-    "early_to_midsummer": np.nan,
-    "shoulder_index": np.nan,
-    "reason": None,
-    "shoulder_reason": None,
-    "burned_from": pd.NaT,
-    "burned_until": pd.NaT,
-}
-
-
-def _figures(  # type: ignore[no-untyped-def]
-    row, comparisons: pd.DataFrame, burns: pd.DataFrame, settings: GreennessSettings
-) -> Figures:
-    """Index, ratio and shoulder index of a unit and year, and the codes of why there is none.
+def _figures(
+    rows: pd.DataFrame, comparisons: pd.DataFrame, burns: pd.DataFrame, settings: GreennessSettings
+) -> pd.DataFrame:
+    """Index, ratio and shoulder index of units and years, and the codes of why there is none.
 
     A burn since the midsummer window of the year before spoils the year. One that is later than
     the midsummer pictures spoils the late picture alone.
     """
-    since = pd.Timestamp(year=row.year - 1, month=1, day=1)
-    since += pd.Timedelta(days=settings.midsummer_last_day - 1)
-    burned = burn_between(row.unit_id, since, row.midsummer_end, comparisons, burns)
-    if burned is not None:
-        return _NO_FIGURES | _in_the_way(burned) | {"reason": "burned", "shoulder_reason": "burned"}
-    least = settings.least_green_up
-    index = cool_season_index(row.early, row.midsummer, row.dormant, least)
-    figures = _NO_FIGURES | {
-        "cool_index": index,
-        "early_to_midsummer": early_to_midsummer_ratio(row.early, row.midsummer),
-        "reason": "little_green_up" if np.isnan(index) else None,
+    early, midsummer, late, dormant = (
+        rows[name] for name in ("early", "midsummer", "late", "dormant")
+    )
+    least, ids = settings.least_green_up, rows["unit_id"]
+    summer = pd.Timedelta(days=settings.midsummer_last_day - 1)
+    since = pd.to_datetime((rows["year"] - 1).astype(str) + "-01-01") + summer
+    spring = pd.DataFrame({"unit_id": ids, "after": since, "until": rows["midsummer_end"]})
+    fall = pd.DataFrame({"unit_id": ids, "after": rows["midsummer_end"], "until": rows["late_end"]})
+    in_spring = burns_between(spring, comparisons, burns)
+    in_fall = burns_between(fall, comparisons, burns)
+    spoiled, spoiled_late = in_spring["burned_from"].notna(), in_fall["burned_from"].notna()
+    index = pd.Series(cool_season_index(early, midsummer, dormant, least), rows.index)
+    shoulder = pd.Series(shoulder_index(early, midsummer, late, dormant, least), rows.index)
+    reasons = {"burned": spoiled, "little_green_up": index.isna()}
+    late_reasons = {
+        "burned": spoiled,
+        "no_late_picture": rows["late"].isna(),
+        "burned_late": spoiled_late,
+        "little_midsummer": shoulder.isna(),
     }
-    if pd.isna(row.late):
-        return figures | {"shoulder_reason": "no_late_picture"}
-    burned = burn_between(row.unit_id, row.midsummer_end, row.late_end, comparisons, burns)
-    if burned is not None:
-        return figures | _in_the_way(burned) | {"shoulder_reason": "burned_late"}
-    shoulder = shoulder_index(row.early, row.midsummer, row.late, row.dormant, least)
-    little = "little_midsummer" if np.isnan(shoulder) else None
-    return figures | {"shoulder_index": shoulder, "shoulder_reason": little}
+    ratio = pd.Series(early_to_midsummer_ratio(early, midsummer), rows.index)
+    return in_spring.fillna(in_fall).assign(
+        cool_index=index.mask(spoiled),
+        early_to_midsummer=ratio.mask(spoiled),
+        shoulder_index=shoulder.mask(spoiled | spoiled_late),
+        reason=_first_code(reasons, rows.index),
+        shoulder_reason=_first_code(late_reasons, rows.index),
+    )
 
 
-def _in_the_way(burned: BurnDays) -> Figures:
-    """The days of a burn that spoils a picture."""
-    return {"burned_from": burned.first, "burned_until": burned.last}
+def _first_code(held: dict[str, pd.Series], index: pd.Index) -> pd.Series:
+    """The first code that holds in each row, None for none."""
+    codes = pd.Series(None, index=index, dtype=object)
+    for code in reversed(held):
+        codes[held[code]] = code
+    return codes
 
 
-def _positions(rows: pd.DataFrame, settings: GreennessSettings) -> list[float]:
+def _positions(rows: pd.DataFrame, settings: GreennessSettings) -> np.ndarray:
     """Position of each unit and year between the two units the user knows, NaN without them."""
-    by_key = rows[rows["reason"].isna()].set_index(["unit_id", "year"])
     both = ["early", "midsummer"]
-    result = []
-    for row in rows.itertuples():
-        keys = [(settings.warm_unit, row.year), (settings.cool_unit, row.year)]
-        known = pd.isna(row.reason) and all(key in by_key.index for key in keys)
-        if not known or {by_key.loc[key, "pictures"] for key in keys} != {row.pictures}:
-            result.append(np.nan)
-            continue
-        warm, cool = (by_key.loc[key, both].to_numpy(float) for key in keys)
-        values = np.array([row.early, row.midsummer])
-        result.append(position_between(values, warm, cool))
-    return result
+    ready = rows.loc[rows["reason"].isna(), ["unit_id", "year", "pictures", *both]]
+    known = [
+        rows[["year", "pictures"]].merge(
+            ready[ready["unit_id"] == unit], on=["year", "pictures"], how="left"
+        )
+        for unit in (settings.warm_unit, settings.cool_unit)
+    ]
+    warm, cool = (of_unit[both].to_numpy(float) for of_unit in known)
+    position = positions_between(rows[both].to_numpy(float), warm, cool)
+    return np.where(rows["reason"].isna(), position, np.nan)

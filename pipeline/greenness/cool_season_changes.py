@@ -13,13 +13,18 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pipeline.greenness.change import change_against, half_width, verdict
 from pipeline.greenness.columns import joined_codes
 from pipeline.greenness.comparisons import season_gap_days
-from pipeline.greenness.cool_season import LIMITS, burn_between
+from pipeline.greenness.cool_season import LIMITS, burns_between
 from pipeline.greenness.cool_season_layers import COOL_SEASON_CHANGES
+from pipeline.greenness.differences import (
+    HistoryEffect,
+    change_against,
+    effect_of_years,
+    half_width,
+    verdict,
+)
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.years_before import HistoryEffect, effect_of_years
 from pipeline.log.treatment_log import event_words, treatments_of
 
 PICTURES = [
@@ -147,17 +152,17 @@ def _units_over(span: Span, names: pd.Series, records: Records) -> pd.DataFrame:
     ready = records.ready[records.ready["unit_id"].isin(names)]
     first, last = (ready[ready["year"].isin([year])] for year in span)
     both = first.merge(last, on="unit_id", suffixes=("_before", "_after")).set_index("unit_id")
-    burns, pairs = records.burns(), records.comparisons
-    burned = [
-        burn_between(
-            unit.Index, unit.midsummer_date_before, unit.midsummer_date_after, pairs, burns
-        )
-        for unit in both.itertuples()
-    ]
-    return both.assign(
-        burned_from=pd.Series([b and b.first for b in burned], both.index, "datetime64[s]"),
-        burned_until=pd.Series([b and b.last for b in burned], both.index, "datetime64[s]"),
+    spans = pd.DataFrame(
+        {
+            "unit_id": both.index,
+            "after": both["midsummer_date_before"],
+            "until": both["midsummer_date_after"],
+        },
+        index=both.index,
     )
+    spans = spans.reset_index(drop=True)
+    burned = burns_between(spans, records.comparisons, records.burns())
+    return both.join(burned.set_index(both.index))
 
 
 def _judged(

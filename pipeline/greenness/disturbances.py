@@ -1,11 +1,13 @@
 """What the log and the pictures say against a comparison: burns, other work, composites, cloud."""
 
+from collections.abc import Mapping
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from pipeline.log.treatment_log import YEAR, burns_of, event_words, treatments_of, within
+from pipeline.log.treatment_log import YEAR, event_words, treatments_of, within
 
 SIDES = ("before", "after")
 
@@ -23,96 +25,89 @@ def with_disturbances(
     """Rows of a comparison with what was going on in and between their pictures.
 
     ``rows`` have ``unit_id``, ``role``, ``before``, ``after`` and the ``reason`` that the pixels
-    give. Added are the last days of the pictures, the burn that the comparison does not mean and
-    the other work in it; a unit without a reason gets one where a composite hides its burn, or
-    where a reference has burned.
+    give. Added are the last days of the pictures, the burn that the comparison does not mean,
+    the other work in it, and whether a burn or anything lies between the pictures; a unit without
+    a reason gets one where a picture is of the day of its burn or a composite hides it, or where a
+    reference has burned.
     """
-    last_day, events = last_days(zone_scenes), treatments_of(treatment_log)
-    burns = burns_of(treatment_log)
-    days = {side: [last_day.get(date, pd.NaT) for date in rows[side]] for side in SIDES}
-    other_burns = [other_burn(row, burns) for _, row in rows.iterrows()]
-    works = [other_work(row, events) for _, row in rows.iterrows()]
-    rows = rows.assign(
-        before_last_day=pd.to_datetime(days["before"]),
-        after_last_day=pd.to_datetime(days["after"]),
-        other_burn=pd.to_datetime(other_burns),
-        other_work=pd.Series(works, index=rows.index, dtype=object),
+    last_day = last_days(zone_scenes)
+    for side in SIDES:
+        last = pd.to_datetime([last_day.get(date, pd.NaT) for date in rows[side]])
+        rows = rows.assign(**{f"{side}_last_day": last})
+    events = _events_of(rows, treatment_log)
+    burns, is_burned = events[events["kind"] == "burn"], events["role"] == "burned"
+    between = (burns["start"] > burns["before"]) & (burns["end"] < burns["after"])
+    near = (events["start"] <= events["after"]) & (events["end"] > events["before"])
+    works = events[near & is_burned & (events["kind"] != "burn")]
+    reason = rows["reason"].astype(object).fillna(_reasons(rows, burns))
+    words = {row: event_words(of_unit) for row, of_unit in works.groupby("row")}
+    return rows.assign(
+        other_burn=pd.to_datetime(_other_burns(burns).reindex(rows.index)),
+        other_work=pd.Series(words, dtype=object).reindex(rows.index),
+        burn_between=rows.index.isin(burns.loc[between, "row"]),
+        work_between=rows.index.isin(events.loc[near, "row"]),
+        reason=reason.where(reason.notna(), None),
     )
-    found = [composite_reason(row, burns) or burned_reference(row) for _, row in rows.iterrows()]
-    reason = rows["reason"].fillna(pd.Series(found, index=rows.index, dtype=object))
-    return rows.assign(reason=reason)
 
 
-def other_burn(row: pd.Series, burns: pd.DataFrame) -> pd.Timestamp | None:
-    """First day of the last burn of a unit that its comparison does not mean, None for none.
+def _events_of(rows: pd.DataFrame, treatment_log: pd.DataFrame) -> pd.DataFrame:
+    """What the log says of the units of a comparison: its events, each with the unit's row."""
+    of_rows = rows[["unit_id", "role", *SIDES, "before_last_day", "after_last_day"]]
+    both = (
+        of_rows.rename_axis("row").reset_index().merge(treatments_of(treatment_log), on="unit_id")
+    )
+    for side in SIDES:
+        last = both[f"{side}_last_day"]
+        both[f"{side}_last_day"] = last.fillna(both[side])
+    return both
+
+
+def _other_burns(burns: pd.DataFrame) -> pd.Series:
+    """First day of the last burn of each unit that its comparison does not mean.
 
     Of a burned unit that is one of the year before the first picture, of a reference any from then
-    to the second: ground that burned in the year before still answers that fire.
+    to the last day of the second: ground that burned in the year before still answers that fire.
     """
-    until = row["after"] if row["role"] == "reference" else row["before"]
-    unit_burns = burns[burns["unit_id"] == row["unit_id"]]
-    near = within(unit_burns, row["before"] - YEAR, until)
-    return near["start"].max() if len(near) else None
+    until = burns["after_last_day"].where(burns["role"] == "reference", burns["before"])
+    near = (burns["start"] <= until) & (burns["end"] > burns["before"] - YEAR)
+    return burns[near].groupby("row")["start"].max()
 
 
-def other_work(row: pd.Series, events: pd.DataFrame) -> str | None:
-    """What else was done to a burned unit between its pictures, None for nothing."""
-    if row["role"] != "burned":
-        return None
-    unit_works = events[(events["unit_id"] == row["unit_id"]) & (events["kind"] != "burn")]
-    return event_words(within(unit_works, row["before"], row["after"]))
+def _reasons(rows: pd.DataFrame, burns: pd.DataFrame) -> pd.Series:
+    """Code of why a picture cannot be told from a burn, or a reference is no unburned ground.
 
-
-def burned_reference(row: pd.Series) -> str | None:
-    """Code of why a reference unit is no unburned ground, None where it is."""
-    burned = row["role"] == "reference" and pd.notna(row["other_burn"])
-    return "reference_burned" if burned else None
-
-
-def composite_reason(row: pd.Series, burns: pd.DataFrame) -> str | None:
-    """Code of why a composite cannot be told from the burn of a unit, None where it can.
-
-    A composite may take any pixel from any of its days: where a burn lies among them, nobody knows
-    which pixels show it.
+    Nobody knows whether a picture of the day of a burn was taken before it or after. A composite
+    may take any pixel from any of its days.
     """
-    if row["role"] != "burned":
-        return None
-    unit_burns = burns[burns["unit_id"] == row["unit_id"]]
-    for side in SIDES:
-        first, last = row[side], row[f"{side}_last_day"]
-        if last > first and ((unit_burns["start"] <= last) & (unit_burns["end"] >= first)).any():
-            return f"burn_in_composite_{side}"
-    return None
+    reasons = pd.Series(None, index=rows.index, dtype=object)
+    others = _other_burns(burns).index
+    reasons[rows.index.isin(others) & (rows["role"] == "reference")] = "reference_burned"
+    for side in reversed(SIDES):
+        first, last = burns[side], burns[f"{side}_last_day"]
+        on = (burns["role"] == "burned") & (burns["start"] <= last) & (burns["end"] >= first)
+        reasons[burns.loc[on & (last == first), "row"]] = f"burn_on_day_{side}"
+        reasons[burns.loc[on & (last > first), "row"]] = f"burn_in_composite_{side}"
+    return reasons
 
 
-def is_composite(row: pd.Series) -> bool:
+def is_composite(row: Mapping[Any, Any]) -> bool:
     """Whether a picture of a comparison is made of several days, so that it shows no single one."""
     return any(row[f"{side}_last_day"] > row[side] for side in SIDES)
 
 
-def burn_cautions(row: pd.Series, treatment_log: pd.DataFrame) -> list[str]:
+def burn_cautions(row: Mapping[Any, Any], treatment_log: pd.DataFrame) -> list[str]:
     """Codes of what the log says against a burned unit: no burn between, other work, one before.
 
     An empty log says nothing: nobody keeps one.
     """
     if row["role"] != "burned" or treatment_log.empty:
         return []
-    burns = burns_of(treatment_log)
-    burns = burns[burns["unit_id"] == row["unit_id"]]
-    between = (burns["start"] > row["before"]) & (burns["end"] < row["after"])
     cautions = {
-        "no_burn_on_record": not between.any(),
+        "no_burn_on_record": not row["burn_between"],
         "other_work": pd.notna(row["other_work"]),
         "burned_before": pd.notna(row["other_burn"]),
     }
     return [code for code, holds in cautions.items() if holds]
-
-
-def loss_is_explained(row: pd.Series, treatment_log: pd.DataFrame) -> bool:
-    """Whether something on record was done to a unit between the pictures of a comparison."""
-    events = treatments_of(treatment_log)
-    unit_events = events[events["unit_id"] == row["unit_id"]]
-    return not within(unit_events, row["before"], row["after"]).empty
 
 
 def cloud_caution(change: float, others: np.ndarray, drop: float) -> str | None:

@@ -9,16 +9,37 @@ from pipeline.core.errors import Fault
 from pipeline.core.names import suggestion
 from pipeline.greenness.settings import GreennessSettings
 
+MOST_YEARS_ON = 20
+"""A property file may be run again with later pictures, but not so many years later; judgement."""
+
 
 def greenness_faults(
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
     drawn_units: gpd.GeoDataFrame,
+    property: pd.DataFrame,
+    zonal_series: pd.DataFrame,
     settings: GreennessSettings,
 ) -> list[Fault]:
-    """Unknown presets of quality rasters, and known stands that no unit of the map can be."""
+    """Unknown presets of quality rasters, pictures of days to come, and stands of no unit."""
     known_units = list(drawn_units["unit_id"])
-    return [*_preset_faults(scenes, mask_presets), *_stand_faults(settings, known_units)]
+    return [
+        *_preset_faults(scenes, mask_presets),
+        *_day_faults(scenes, zonal_series, int(property["season"].iloc[0])),
+        *_stand_faults(settings, known_units),
+    ]
+
+
+def _day_faults(scenes: pd.DataFrame, zonal_series: pd.DataFrame, season: int) -> Iterator[Fault]:
+    """Days of pictures so far after the season that is prepared that they are slips of the pen."""
+    named = [
+        (f"[[sources.scenes]] {row.scene}: {row.name}", row.date) for row in scenes.itertuples()
+    ]
+    named += [("[sources.zonal_series]", date) for date in sorted(set(zonal_series["date"]))]
+    for where, date in named:
+        if date.year > season + MOST_YEARS_ON:
+            found = f"date {date:%Y-%m-%d}, and the season being prepared is {season}"
+            yield Fault(where, found, "a day that has been", "mend the date, or season")
 
 
 def _preset_faults(scenes: pd.DataFrame, mask_presets: pd.DataFrame) -> Iterator[Fault]:

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from pipeline.core.layer import Column, Layer
+from pipeline.core.layer import Column, Layer, optional_count, optional_number
 from pipeline.core.layers import findings_layer
 from pipeline.greenness.causes import CAUSES
 from pipeline.greenness.columns import (
@@ -29,6 +29,42 @@ from pipeline.greenness.columns import (
     words,
 )
 
+ZONAL_SERIES = Layer(
+    "zonal_series",
+    None,
+    "Means of NDVI of units by date that somebody else computed, as from a service of pictures.",
+    (
+        UNIT_ID,
+        day("date", "Day of the picture, the first day of a composite."),
+        Column(
+            "mean",
+            "number",
+            "Mean NDVI of the unit's pixels.",
+            dimensionless=True,
+            lowest=-1,
+            highest=1,
+            aliases=("ndvi", "ndvi_mean", "mean_ndvi"),
+        ),
+        optional_number(
+            "sd",
+            "Spread of the pixels' NDVI (standard deviation).",
+            dimensionless=True,
+            aliases=("stddev", "std", "ndvi_sd"),
+        ),
+        optional_number("pixels", "Usable pixels that the mean rests on.", aliases=("count",)),
+        optional_number("valid_pct", "Share of the unit that had usable pixels.", highest=100),
+        optional_number("pixel_m", "Side of a pixel."),
+        replace(
+            optional_count("span_days", "Days that the pixels may be from, of a composite."),
+            lowest=1,
+            highest=366,
+        ),
+    ),
+    key=("unit_id", "date"),
+    internal=True,
+)
+
+
 ZONE_SCENES = Layer(
     "zone_scenes",
     None,
@@ -39,12 +75,13 @@ ZONE_SCENES = Layer(
         Column(
             "scene",
             "integer",
-            "Number of the scene; of several tiles of a date the first.",
+            "Number of the scene; of several tiles of a date the first, of a table of means one "
+            "beyond the last.",
             "Scene",
         ),
         day("date", "Day the picture was taken, the first day of a composite.", "Date"),
         day("last_day", "The same day, or the last one its pixels may be from.", "Last day"),
-        code("kind", "What the raster holds.", "Index", ("ndvi", "reflectance")),
+        code("kind", "What it was read from.", "Index", ("ndvi", "reflectance", "series")),
         index_value("mean", "Mean NDVI.", "Mean"),
         index_value("sd", "Spread of the pixels' NDVI (population standard deviation).", "Spread"),
         PIXELS,
@@ -57,7 +94,7 @@ ZONE_SCENES = Layer(
             "Impossible",
             nullable=False,
         ),
-        Column("pixel_m", "number", "Longer side of a pixel.", "Pixel", places=1),
+        Column("pixel_m", "number", "Longer side of a pixel.", "Pixel", places=1, nullable=True),
         words(
             "treated_since_last",
             "What the log says was done since the picture before (a year for the first).",
@@ -148,7 +185,9 @@ ZONE_CHANGES = Layer(
         VALID,
         FULL_PIXELS,
         LOST,
-        Column("pixel_m", "number", "Longer side of a pixel, of the coarser picture."),
+        Column(
+            "pixel_m", "number", "Longer side of a pixel, of the coarser picture.", nullable=True
+        ),
         EFFECTIVE,
         RANGE,
         ALIKE,

@@ -12,6 +12,11 @@ LEAST_NDVI = 0.1
 """An NDVI raster without values above this shows no plants, or is scaled too far; no source."""
 
 
+TENTH = 0.09
+"""Plants and wet ground are darker than this in red light; with the tenth that newer Sentinel-2
+files add, nothing is. Judgement, no source."""
+
+
 def note(
     code: str,
     message: str,
@@ -52,7 +57,7 @@ def scene_findings(scenes: pd.DataFrame) -> list[Finding]:
     findings = [
         finding
         for scene in scenes.itertuples()
-        for finding in (*_of_scaling(scene), *_of_values(scene))
+        for finding in (*_of_scaling(scene), *_of_offset(scene), *_of_values(scene))
     ]
     findings += _of_one_raster_twice(scenes)
     unmasked = scenes[scenes["mask_path"].isna()]
@@ -67,8 +72,13 @@ def scene_findings(scenes: pd.DataFrame) -> list[Finding]:
 
 
 def _of_one_raster_twice(scenes: pd.DataFrame) -> Iterator[Finding]:
-    """Rasters that stand for two dates: one of them is likely the wrong file."""
-    for _, rows in scenes.groupby("sha256"):
+    """Rasters that stand for two dates: one of them is likely the wrong file.
+
+    Different bands of one file are different pictures.
+    """
+    bands = [name for name in scenes.columns if name.endswith("_band")]
+    same = [scenes["sha256"], scenes["variable"], *(scenes[name] for name in bands)]
+    for _, rows in scenes.groupby(same, dropna=False):
         days = rows["date"].drop_duplicates()
         if len(days) > 1:
             names = " and ".join(dict.fromkeys(rows["name"]))
@@ -103,6 +113,22 @@ def _of_scaling(scene) -> Iterator[Finding]:  # type: ignore[no-untyped-def]
             f"{_words(published)}: right only if the file was worked over since"
         )
         yield warning("scale_not_as_published", message, "scenes", **place)
+
+
+def _of_offset(scene) -> Iterator[Finding]:  # type: ignore[no-untyped-def]
+    """Sentinel-2 without the offset that newer products need, which nobody spoke of."""
+    if not scene.offset_unknown or scene.kind != "reflectance" or scene.offset != 0.0:
+        return
+    dark = scene.low >= TENTH
+    if scene.scale_origin == "none_needed" and not dark:
+        return  # reflectance as decimals: whoever made it took the tenth away
+    sign = f"; its darkest pixels are {scene.low:.2f}, as with the tenth" if dark else ""
+    message = (
+        "Sentinel-2 since 25 January 2022 stores reflectance plus 0.1, unless it was taken away, "
+        f"as harmonized collections do; no offset was applied{sign}: say offset = -0.1, or "
+        "offset = 0.0 if you know it was taken away"
+    )
+    yield warning("offset_untold", message, "scenes", row=scene.scene, subject=scene.name)
 
 
 def _words(scaling: Scaling) -> str:

@@ -114,7 +114,7 @@ class GreennessSettings(Section):
         16,
         ge=0,
         meaning="Pictures further apart than this in the day of the year show the season, not the "
-        "burn: no verdict.",
+        "burn: no verdict. Those of earlier years count up to this far from the day of the year.",
         source=GREEN_UP,
     )
     similar_before: float = setting(
@@ -122,7 +122,9 @@ class GreennessSettings(Section):
         gt=0,
         dimensionless=True,
         meaning="Reference units whose NDVI before the burn was further than this from the burned "
-        "unit's are a finding, and are not proposed.",
+        "unit's are not proposed. Of a unit that began further than this off its usual place among "
+        "its references a change is not called the fire's, unless it stands out whatever became of "
+        "its start.",
         source=COMMON_PRACTICE,
     )
     cloud_drop: float = setting(
@@ -136,7 +138,8 @@ class GreennessSettings(Section):
     least_years_before: int = setting(
         3,
         ge=3,
-        meaning="Earlier years with a picture of the same season needed for the second interval.",
+        meaning="Earlier years with a cool-season index needed for the second interval around its "
+        "change.",
         source="fewer give no usable spread",
     )
     most_out_of_range_pct: float = setting(

@@ -9,6 +9,7 @@ from pipeline.greenness.change_layers import BURNED_SHARES, GREENNESS
 from pipeline.greenness.cool_season import LIMITS
 from pipeline.greenness.cool_season_layers import COOL_SEASON, COOL_SEASON_CHANGES
 from pipeline.greenness.layers import ZONE_SCENES
+from pipeline.greenness.readings.layers import WITHIN_UNIT
 
 CONFIDENCE = (
     "The interval is made to hold 95 times in 100, or as often as the settings say instead."
@@ -65,6 +66,32 @@ BURNED_SHARES_TABLE = Table(
     sentences=VERDICT_AND_CAUTION,
     about="The loss of the burn ratio is no measure of severity: the published classes are for "
     "forest.",
+)
+
+
+WITHIN_UNIT_TABLE = Table(
+    WITHIN_UNIT,
+    "Burned against unburned ground of the same unit",
+    (
+        "unit_id",
+        "comparison",
+        "before",
+        "after",
+        "burned_pixels",
+        "unburned_pixels",
+        "burned_effective_pixels",
+        "unburned_effective_pixels",
+        "burned_change",
+        "unburned_change",
+        "difference",
+        "interval_low",
+        "interval_high",
+    ),
+    sentences=(("caution", "Caution"),),
+    about="Only where fire took a part of a unit, by a perimeter or by pictures of the burn. A "
+    "second line of evidence beside other units, not a test of its own: fire stops where ground "
+    "differs, as at a wet, bare or grazed place. The interval comes from the pixels of this one "
+    "unit, so that it says nothing of other units.",
 )
 
 

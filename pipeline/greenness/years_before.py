@@ -1,128 +1,61 @@
-"""What earlier years tell: how far a unit strayed from its references when nothing was burned."""
+"""Earlier years of the same season: how units stood to each other when nothing was burned."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from pipeline.core.student_t import t_multiplier
 from pipeline.greenness.disturbances import last_days
+from pipeline.greenness.effect.carry_over import LEAST_REFERENCES
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.log.treatment_log import YEAR, burns_of
 
 
-@dataclass(frozen=True, slots=True)
-class HistoryEffect:
-    """Effect against the mean of earlier years, half width of its interval, and their reach.
-
-    ``strip`` tells the gap to the references in each of those years; ``references`` is how many
-    references those are.
-    """
-
-    effect: float
-    half: float
-    reach: float
-    years: int
-    strip: str = ""
-    references: int = 0
-
-
-def effect_of_years(
-    gaps_before: Sequence[float], gap_after: float, confidence_pct: float
-) -> HistoryEffect:
-    """Gap to the references after the burn against the gaps of Y earlier years.
-
-    The half width is t(Y − 1)·s·√(1 + 1/Y) with the sample standard deviation s of the gaps.
-    """
-    gaps, count = np.asarray(gaps_before, dtype=float), len(gaps_before)
-    spread = float(np.std(gaps, ddof=1))
-    half = t_multiplier(count - 1, confidence_pct) * spread * float(np.sqrt(1.0 + 1.0 / count))
-    return HistoryEffect(gap_after - float(gaps.mean()), half, float(np.ptp(gaps)), count)
-
-
 def of_one_kind(zone_scenes: pd.DataFrame) -> pd.DataFrame:
-    """Scenes that may be held against each other: greenness rasters, or else reflectance."""
-    ready = zone_scenes[zone_scenes["kind"] == "ndvi"]
-    return zone_scenes if ready.empty else ready
+    """Scenes that may be held against each other: of each date those of its best kind.
+
+    NDVI of rasters, of stacks and of a table is one quantity: a kind is set aside only where a
+    better one shows the same day.
+    """
+    rank = zone_scenes["kind"].map({"ndvi": 0, "reflectance": 1, "series": 2}).astype(float)
+    return zone_scenes[rank == rank.groupby(zone_scenes["date"]).transform("min")]
 
 
 @dataclass(frozen=True, slots=True)
 class EarlierPictures:
-    """Means of all units (columns) by date, and those of the years before a comparison.
+    """NDVI of units (columns) on the pictures (rows) of a season in the years before a burn.
 
-    ``earlier`` are pictures of the same season, empty where a burn was less than a year ago;
-    ``off_days`` is how far each is from the season of the picture before the burn, ``season`` how
-    many years before it.
+    NaN where a unit has no usable reading, or had burned less than a year before. ``season`` tells
+    how many years each picture is before that of the comparison, ``dates`` its day.
     """
 
-    means: pd.DataFrame
-    earlier: pd.DataFrame
-    off_days: np.ndarray
+    ndvi: np.ndarray
     season: np.ndarray
+    dates: pd.DatetimeIndex
 
 
 def earlier_pictures(
     before: pd.Timestamp,
+    unit_ids: pd.Series,
     zone_scenes: pd.DataFrame,
     treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> EarlierPictures:
-    """Pictures of the season of ``before`` up to that date, without years after a burn."""
+    """Pictures near the day of the year of ``before`` in the years before it."""
     usable = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
     means = usable.pivot_table(index="date", columns="unit_id", values="mean", aggfunc="first")
-    burns, last_day = burns_of(treatment_log), last_days(usable)
-    off = np.abs(means.index.day_of_year.to_numpy() - before.day_of_year)
+    days = pd.DatetimeIndex(means.index)
+    off = np.abs(days.day_of_year.to_numpy() - before.day_of_year)
     off = np.minimum(off, YEAR.days - off)
-    past = np.asarray(means.index <= before) & (off <= settings.date_gap_days)
-    earlier = means[past].copy()
-    for name, unit_burns in burns.groupby("unit_id"):
+    season = np.rint((before - days).days.to_numpy() / YEAR.days)
+    past = (season >= 1) & (off <= settings.most_date_gap_days)
+    earlier, last_day = means[past].copy(), last_days(usable)
+    for name, unit_burns in burns_of(treatment_log).groupby("unit_id"):
         if name in earlier.columns:
             soon = _soon_after(earlier.index, last_day[earlier.index], unit_burns)
             earlier[name] = earlier[name].mask(soon)
-    season = np.rint((earlier.index - before).days.to_numpy() / YEAR.days)
-    return EarlierPictures(means, earlier, off[past], season)
-
-
-def history_effect(
-    row: pd.Series, references: list[str], pictures: EarlierPictures, settings: GreennessSettings
-) -> HistoryEffect | None:
-    """Effect of a burn by the years before it, None where there are too few.
-
-    One picture a year counts: the one nearest to the season of the picture before the burn.
-    Pictures within a year after a burn do not count for the unit or reference that burned: they
-    do not tell how units differ when nothing was burned. The years must show the same references,
-    so those that are missing in too many of them are left out.
-    """
-    unit, means, earlier = row["unit_id"], pictures.means, pictures.earlier
-    if unit not in means.columns or row["after"] not in means.index:
-        return None
-    chosen = _lasting(earlier, pictures.season, unit, references, settings.least_years_before)
-    after = means.loc[row["after"]]
-    if not chosen or after[[unit, *chosen]].isna().any():
-        return None
-    gaps = earlier[unit] - earlier[chosen].mean(axis=1, skipna=False)
-    there = gaps.notna().to_numpy()
-    off = pd.Series(pictures.off_days, gaps.index)[there]
-    yearly = gaps[off.groupby(pictures.season[there]).idxmin()]
-    gap_after = float(after[unit] - after[chosen].mean())
-    effect = effect_of_years(yearly.to_list(), gap_after, settings.confidence_pct)
-    strip = "; ".join(f"{day.year} {gap:+.3f}" for day, gap in yearly.items())
-    return replace(effect, strip=strip, references=len(chosen))
-
-
-def _lasting(
-    earlier: pd.DataFrame, season: np.ndarray, unit: str, references: list[str], least: int
-) -> list[str]:
-    """As many references as have enough years in common with each other and the unit."""
-    there = earlier[earlier[unit].notna()]
-    known = [name for name in references if name in there.columns]
-    known.sort(key=lambda name: (-int(there[name].notna().sum()), name))
-    for count in range(len(known), 0, -1):
-        complete = earlier[[unit, *known[:count]]].notna().all(axis=1).to_numpy()
-        if len(np.unique(season[complete])) >= least:
-            return known[:count]
-    return []
+    ndvi = earlier.reindex(columns=unit_ids).to_numpy(dtype=float)
+    return EarlierPictures(ndvi, season[past], days[past])
 
 
 def _soon_after(first: pd.DatetimeIndex, last: pd.Series, burns: pd.DataFrame) -> np.ndarray:
@@ -130,3 +63,41 @@ def _soon_after(first: pd.DatetimeIndex, last: pd.Series, burns: pd.DataFrame) -
     start, end = burns["start"].to_numpy(), burns["end"].to_numpy()
     begins, ends = (days.to_numpy()[:, None] for days in (first, last))
     return ((ends >= start) & (begins <= end + YEAR.to_timedelta64())).any(axis=1)
+
+
+@dataclass(frozen=True, slots=True)
+class SharedYears:
+    """Years that the burned units and their references share, newest first.
+
+    ``ndvi`` has a unit a row and a year a column: the mean of the pictures that all of them have.
+    ``references`` are those left, without the ones that lack half of the years or more.
+    """
+
+    references: np.ndarray
+    ndvi: np.ndarray
+    years: tuple[int, ...]
+
+
+def shared_years(
+    pictures: EarlierPictures, burned: np.ndarray, references: np.ndarray
+) -> SharedYears:
+    """Earlier years in which the same units are seen; both masks are over the units.
+
+    A mean of other units in another year would tell what differs between units, not years. Where
+    too few references would be left, no earlier year is used.
+    """
+    there, none = np.isfinite(pictures.ndvi), np.empty((pictures.ndvi.shape[1], 0))
+    seen = there[:, burned].all(axis=1)
+    seasons = np.unique(pictures.season[seen])
+    known = sum(
+        (there[seen & (pictures.season == season)].any(axis=0).astype(int) for season in seasons),
+        np.zeros(len(references), dtype=int),
+    )
+    kept = references & (2 * known > len(seasons))
+    shared = seen & there[:, kept].all(axis=1)
+    rows = [np.flatnonzero(shared & (pictures.season == season)) for season in seasons]
+    rows = [of_season for of_season in rows if len(of_season)]
+    if kept.sum() < LEAST_REFERENCES or not rows:
+        return SharedYears(references, none, ())
+    means = np.column_stack([pictures.ndvi[of_season].mean(axis=0) for of_season in rows])
+    return SharedYears(kept, means, tuple(pictures.dates[k[0]].year for k in rows))

@@ -1,7 +1,6 @@
-"""Steps that stream pixels: greenness of each unit on each date, and its change between two."""
+"""Step that streams pixels: greenness of each unit on each date; and sums of pairs of pictures."""
 
 from collections.abc import Sequence
-from contextlib import ExitStack
 from itertools import pairwise
 
 import geopandas as gpd
@@ -11,21 +10,18 @@ import shapely
 from pyproj import CRS
 
 from pipeline.greenness.columns import gate_reasons
-from pipeline.greenness.layers import ZONE_CHANGES, ZONE_SCENES
+from pipeline.greenness.layers import ZONE_SCENES
+from pipeline.greenness.readings.zonal_series import series_scenes
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.ground.acreage import polygonal
 from pipeline.intake.scene_names import AS_IT_STANDS, Moments, Scaling, ratio
 from pipeline.log.treatment_log import mark_treatments
-from pipeline.pictures.change_range import assumed_effective_pixels, count_effective_pixels
 from pipeline.pictures.mosaics import (
     Mosaic,
     MosaicPair,
-    on_one_grid,
     open_mosaics,
-    open_pair,
-    rasters_of,
 )
-from pipeline.pictures.raster_grid import Box, Grid, aligned, moved, window_around
+from pipeline.pictures.raster_grid import Grid, moved, on_grid
 from pipeline.pictures.zone_ground import Grounds, burnable_ground
 from pipeline.pictures.zone_sums import ReadBand, sum_by_zone
 
@@ -33,8 +29,8 @@ TRACE_PIXELS = 1e-6
 """A zone with fewer usable pixels than this has none."""
 
 
-MOST_PIXELS = 400_000_000
-"""A property of 200 km each way in pixels of 10 m; the raster of a change is made in memory."""
+AS_MUCH = 0.99
+"""Of the most ground of a zone that any picture shows: less than this is less."""
 
 
 Spans = Sequence[tuple[int, int]]
@@ -45,19 +41,22 @@ def measure_zone_scenes(
     exclusions: gpd.GeoDataFrame,
     scenes: pd.DataFrame,
     mask_presets: pd.DataFrame,
+    zonal_series: pd.DataFrame,
     treatment_log: pd.DataFrame,
     settings: GreennessSettings,
 ) -> pd.DataFrame:
-    """Layer ``zone_scenes``: mean greenness of each unit on each date."""
+    """Layer ``zone_scenes``: mean greenness of each unit on each date, of pictures and tables."""
     columns = ZONE_SCENES.column_names
-    if scenes.empty or units.empty:
+    if units.empty or (scenes.empty and zonal_series.empty):
         return pd.DataFrame(columns=columns)
     grounds = Grounds(burnable_ground(units, exclusions), CRS(units.crs))
     frames = []
+    if len(zonal_series):
+        frames.append(series_scenes(zonal_series, len(scenes) + 1, settings))
     for (date, kind), of_date in scenes.groupby(["date", "kind"], sort=True):
         with open_mosaics(of_date, mask_presets) as mosaics:
             pixel = max(grounds.pixel_m(mosaic.grid) for mosaic in mosaics)
-            stats = _scene_stats(mosaics, grounds, settings.buffer_pixels * pixel)
+            stats = scene_stats(mosaics, grounds, settings.buffer_pixels * pixel)
             scene = mosaics[0].scene
         span = pd.Timedelta(days=int(of_date["span_days"].max()) - 1)
         stats = stats.assign(date=date, last_day=date + span, kind=kind, scene=scene)
@@ -67,8 +66,22 @@ def measure_zone_scenes(
     return rows.assign(treated_since_last=mark_treatments(rows, treatment_log))[columns]
 
 
-def _scene_stats(mosaics: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd.DataFrame:
-    """Statistics of each zone over the mosaics of one date, later ones only beside earlier ones.
+def scene_stats(mosaics: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd.DataFrame:
+    """Statistics of each zone over the mosaics of one date.
+
+    Of mosaics on different grids the first one lies on top, except where more of a zone is seen
+    with another there: a cloud on one must not hide the ground that another shows.
+    """
+    orders = [[mosaic, *(m for m in mosaics if m is not mosaic)] for mosaic in mosaics]
+    layered = [_layered_stats(order, grounds, buffer_m) for order in orders]
+    seen = np.array([stats["ground_m2"] for stats in layered])
+    best = np.argmax(seen >= AS_MUCH * seen.max(axis=0), axis=0)
+    parts = [stats[best == order] for order, stats in enumerate(layered)]
+    return pd.concat(parts).sort_index() if best.any() else layered[0]
+
+
+def _layered_stats(mosaics: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd.DataFrame:
+    """Statistics of each zone over mosaics, later ones only beside earlier ones.
 
     Pixels of mosaics on different grids count by their size.
     """
@@ -78,7 +91,7 @@ def _scene_stats(mosaics: list[Mosaic], grounds: Grounds, buffer_m: float) -> pd
     rest = grounds.inner(buffer_m) if len(mosaics) > 1 else ground.zones
     for above, mosaic in pairwise(mosaics):
         rest = _beside(rest, above.grid, grounds.crs)
-        zones = moved(rest, grounds.crs, CRS.from_wkt(mosaic.grid.crs_wkt))
+        zones = on_grid(rest, grounds.crs, mosaic.grid)
         size = grounds.pixel_m2(mosaic.grid) / pixel_m2
         more, odd = _scene_sums(mosaic, zones)
         moments, impossible = moments.with_others(more, size), impossible + size * odd
@@ -169,147 +182,3 @@ def change_moments(pair: MosaicPair, zones: np.ndarray, grid: Grid) -> tuple[np.
     count, value, change, squares = _sums(zones, grid, band_rows, read)
     before_mean = ratio(scaling.scale * value + scaling.offset * count, count)
     return before_mean, Scaling(scaling.scale).moments(count, change, squares)
-
-
-def measure_zone_changes(
-    units: gpd.GeoDataFrame,
-    exclusions: gpd.GeoDataFrame,
-    chosen_comparisons: pd.DataFrame,
-    scenes: pd.DataFrame,
-    mask_presets: pd.DataFrame,
-    settings: GreennessSettings,
-) -> pd.DataFrame:
-    """Layer ``zone_changes``: greenness before and after of each unit of each comparison."""
-    columns = ZONE_CHANGES.column_names
-    if chosen_comparisons.empty:
-        return pd.DataFrame(columns=columns)
-    crs = CRS(units.crs)
-    frames = []
-    for dates, rows in chosen_comparisons.groupby(["before", "after"], sort=True):
-        zones = units[units["unit_id"].isin(rows["unit_id"])]
-        grounds = Grounds(burnable_ground(zones, exclusions), crs)
-        both = [rasters_of(scenes, date) for date in dates]
-        if any(of_date.empty for of_date in both):
-            stats = _no_picture(len(zones), *(of_date.empty for of_date in both))
-        else:
-            stats = _pair_stats(both, mask_presets, grounds, settings)
-            stats = stats.assign(reason=gate_reasons(stats, settings))
-        stats = stats.assign(unit_id=zones["unit_id"].to_numpy())
-        frames.append(rows[["comparison", "unit_id"]].merge(stats, on="unit_id"))
-    return pd.concat(frames, ignore_index=True)[columns]
-
-
-def _no_picture(zones: int, lacks_before: bool, lacks_after: bool) -> pd.DataFrame:
-    """Rows of zones that no picture shows."""
-    unknown = ["before_mean", "after_mean", "change", "change_sd", "valid_pct", "range_m"]
-    frame = pd.DataFrame(np.nan, index=range(zones), columns=[*unknown, "alike_pct"])
-    nothing = dict.fromkeys(("pixels", "lost_pct", "pixel_m", "effective_pixels"), 0.0)
-    sides = {(True, True): "no_scenes", (True, False): "no_scene_before"}
-    reason = sides.get((lacks_before, lacks_after), "no_scene_after")
-    frame = frame.assign(**nothing, full_pixels=0, paired=False, mixed=False)
-    return frame.assign(range_from=None, reason=reason)
-
-
-def _pair_stats(
-    both: list[pd.DataFrame],
-    presets: pd.DataFrame,
-    grounds: Grounds,
-    settings: GreennessSettings,
-) -> pd.DataFrame:
-    """Statistics of each zone between two dates, pixel by pixel where the grids match."""
-    with ExitStack() as stack:
-        old, new = (stack.enter_context(open_mosaics(rows, presets)) for rows in both)
-        grid = on_one_grid((old[0], new[0])) if len(old) == len(new) == 1 else None
-        sensors = [set().union(*(m.sensors for m in mosaics)) for mosaics in (old, new)]
-        kinds = [set(rows["kind"]) for rows in both]
-        mixed = grid is None or kinds[0] != kinds[1]
-        mixed |= bool(all(sensors) and sensors[0] != sensors[1])
-        pixel = max(grounds.pixel_m(mosaic.grid) for mosaic in (*old, *new))
-        buffer_m = pixel * (settings.mixed_buffer_pixels if mixed else settings.buffer_pixels)
-        if grid is not None:
-            stats = _paired((old[0], new[0]), grid, grounds, buffer_m, settings)
-        else:
-            before, after = (_scene_stats(mosaics, grounds, buffer_m) for mosaics in (old, new))
-            stats = _unpaired(before, after, settings)
-    return stats.assign(paired=grid is not None, mixed=mixed, pixel_m=pixel)
-
-
-def _paired(
-    pair: MosaicPair, grid: Grid, grounds: Grounds, buffer_m: float, settings: GreennessSettings
-) -> pd.DataFrame:
-    """Changes on the pixels usable both times, and how many of them are worth one of their own."""
-    ground = grounds.on(grid, buffer_m)
-    before_mean, change = change_moments(pair, ground.zones, grid)
-    sides_m = grounds.pixel_sides_m(grid)
-    worth = count_effective_pixels(pair, ground, change.count, sides_m, settings.fallback_range_m)
-    stats = pd.DataFrame(
-        {
-            "before_mean": before_mean,
-            "after_mean": before_mean + change.mean,
-            "change": change.mean,
-            "change_sd": change.sd,
-            "pixels": change.count,
-            "valid_pct": (100.0 * ratio(change.count, ground.whole_pixels)).clip(0.0, 100.0),
-            "full_pixels": ground.full_pixels,
-            "lost_pct": ground.lost_pct,
-        }
-    )
-    return stats.join(worth)
-
-
-def _unpaired(
-    before: pd.DataFrame, after: pd.DataFrame, settings: GreennessSettings
-) -> pd.DataFrame:
-    """Differences of means, each on its own pixels; quality is that of the worse one."""
-    ground_m2 = np.minimum(before["ground_m2"], after["ground_m2"]).to_numpy()
-    coarsest_m2 = max(before["coarsest_m2"].max(), after["coarsest_m2"].max())
-    least = {
-        name: np.minimum(before[name], after[name])
-        for name in ("pixels", "valid_pct", "full_pixels")
-    }
-    stats = pd.DataFrame(
-        {
-            "before_mean": before["mean"],
-            "after_mean": after["mean"],
-            "change": after["mean"] - before["mean"],
-            "change_sd": np.nan,
-            "lost_pct": np.maximum(before["lost_pct"], after["lost_pct"]),
-            **least,
-        }
-    )
-    pixels, side_m = ground_m2 / coarsest_m2, coarsest_m2**0.5
-    return stats.join(assumed_effective_pixels(pixels, side_m, settings.fallback_range_m))
-
-
-def list_change_maps(
-    units: gpd.GeoDataFrame,
-    chosen_comparisons: pd.DataFrame,
-    scenes: pd.DataFrame,
-    mask_presets: pd.DataFrame,
-    settings: GreennessSettings,
-) -> pd.DataFrame:
-    """Layer ``change_maps``: pairs of dates to be drawn.
-
-    Those that show the property, with the pixels of the first one.
-    """
-    columns = ["before", "after"]
-    pairs = chosen_comparisons[columns].drop_duplicates().sort_values(columns)
-    shapes, plane = units.geometry.to_numpy(), CRS(units.crs)
-    drawn: list[Grid] = []
-    kept = []
-    for row in pairs.itertuples():
-        with open_pair(scenes, mask_presets, (row.before, row.after)) as pair:
-            grids = drawn[:1] + [mosaic.grid for mosaic in pair or ()]
-            together = aligned(grids) if pair is not None else None
-            window = window_around(shapes, plane, together[0]) if together is not None else None
-            fits = window is not None and _pixels(window) <= MOST_PIXELS
-            kept.append(settings.change_map and fits)
-            if fits:
-                drawn += grids
-    return pairs[np.array(kept, dtype=bool)]
-
-
-def _pixels(window: Box) -> int:
-    """Number of pixels of a window."""
-    left, top, right, bottom = window
-    return (right - left) * (bottom - top)

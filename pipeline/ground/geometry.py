@@ -29,7 +29,7 @@ def working_crs(shapes: gpd.GeoSeries) -> CRS:
     geographic = own.geodetic_crs
     if geographic is None:
         raise ValueError(f"{own.name} is not tied to the earth")
-    west, south, east, north = shapes.to_crs(geographic).total_bounds
+    west, south, east, north = _bounds_deg(shapes.to_crs(geographic))
     lon_deg, lat_deg = (
         round(middle / CENTER_STEP_DEG) * CENTER_STEP_DEG
         for middle in ((west + east) / 2, (south + north) / 2)
@@ -38,6 +38,17 @@ def working_crs(shapes: gpd.GeoSeries) -> CRS:
         latitude_natural_origin=round(lat_deg, 6), longitude_natural_origin=round(lon_deg, 6)
     )
     return ProjectedCRS(conversion, name="Property-centered equal-area", geodetic_crs=geographic)
+
+
+def _bounds_deg(shapes: gpd.GeoSeries) -> tuple[float, float, float, float]:
+    """West, south, east and north [degree] of shapes; east is above 180 where they lie across it.
+
+    Of the two ways around the earth the shorter one is meant.
+    """
+    lon_deg, lat_deg = shapely.get_coordinates(shapes.to_numpy()).T
+    onward = lon_deg % 360.0
+    ways = onward if np.ptp(onward) < np.ptp(lon_deg) - 1.0 else lon_deg
+    return float(ways.min()), float(lat_deg.min()), float(ways.max()), float(lat_deg.max())
 
 
 @lru_cache(maxsize=32)

@@ -3,7 +3,43 @@
 from pipeline.core.causes import Cause
 from pipeline.log.causes import CAUSES as LOG_CAUSES
 
+NO_MORE = "nothing, if it is what you meant"
+
+
+MENDS = (
+    Cause("named_by_row", "ground", "file[|s] with units named by row", NO_MORE),
+    Cause("numbered", "ground", "file[|s] with units named with a number", NO_MORE),
+    Cause("named_by_columns", "ground", "file[|s] with units named from columns", NO_MORE),
+    Cause("dissolved", "ground", "file[|s] with rows of one name joined", NO_MORE),
+    Cause("speck_dropped", "ground", "file[|s] with specks left out", NO_MORE, "ac"),
+    Cause("speck_kept", "ground", "file[|s] with specks kept as units", NO_MORE, "ac"),
+    Cause("duplicate_left_out", "ground", "file[|s] with doubles left out", NO_MORE, "ac"),
+    Cause(
+        "in_holding_clipped",
+        "ground",
+        "file[|s] with units taken out of those around them",
+        NO_MORE,
+        "ac",
+    ),
+)
+"""Causes of what [mend] of the property file asks for, by the names of the mends."""
+
+
 CAUSES = (
+    *MENDS,
+    Cause(
+        "joined_rows_differ",
+        "ground",
+        "value[|s] that the rows of a joined unit do not agree on",
+        "make the rows agree, if it is needed",
+    ),
+    Cause(
+        "names_alike",
+        "ground",
+        "group[|s] of units with names easily confused",
+        "give one another name",
+    ),
+    Cause("read_by_unit", "reading", "column[|s] read by [its|their] unit", "nothing, if right"),
     Cause(
         "units_far_apart",
         "ground",

@@ -15,10 +15,10 @@ from pipeline.core.findings import Finding
 from pipeline.core.layer import conform, empty
 from pipeline.core.units import M_PER_FT
 from pipeline.intake.layers import ELEVATION
+from pipeline.intake.rasters.samples import sampled_numbers
 from pipeline.intake.safety import SourceRead, guard_path
 from pipeline.intake.scenes import (
     RASTER_OPTIONS,
-    SAMPLE_PIXELS,
     open_raster,
     source_row,
     unreadable,
@@ -92,15 +92,12 @@ def _faults(raster: DatasetReader, source: ElevationSource) -> list[Fault]:
 
 def _height_faults(raster: DatasetReader, source: ElevationSource) -> list[Fault]:
     """The fault of heights that no land has, by a sample of the raster."""
-    step = max(1, max(raster.shape) // SAMPLE_PIXELS)
-    shape = (max(1, raster.height // step), max(1, raster.width // step))
     try:
-        stored = raster.read(source.band, out_shape=shape, masked=True).compressed()
+        stored = sampled_numbers(raster, [source.band])
     except RasterioError:
         return [unreadable(WHERE)]
     band = source.band - 1
-    heights = stored.astype(float) * raster.scales[band] + raster.offsets[band]
-    heights = heights[np.isfinite(heights)]
+    heights = stored * raster.scales[band] + raster.offsets[band]
     if not len(heights):
         return []
     middle = float(np.median(heights))

@@ -1,11 +1,16 @@
 """Whether what one source names is there in the other, and lies where it should."""
 
+import re
+import unicodedata
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+from pyproj.database import query_crs_info
+from pyproj.enums import PJType
 
 from pipeline.core.errors import Fault
 from pipeline.core.findings import Finding
@@ -15,6 +20,8 @@ from pipeline.ground.geometry import length_ft
 
 ENTRY_BY_LIST = {"burns": "block", "seedings": "area", "comparisons": "comparison"}
 NEAR_MI = 1.0
+MOST_TOLD = 20
+"""Units not on the map that get a line each, with the name that was perhaps meant."""
 WIDE_MI = 60.0
 
 
@@ -31,7 +38,82 @@ def intake_faults(frames: Mapping[str, pd.DataFrame]) -> list[Fault]:
             found += _unknown_units(name, frame, units)
     for name, entry in ENTRY_BY_LIST.items():
         found += _repeated_units(name, entry, frames[name])
+    found += _away_from_state(frames["property"], frames["drawn_units"])
     return found
+
+
+BEYOND_STATE_DEG = 1.0
+"""How far units may lie outside the rectangle around their state; a ranch may cross a border."""
+
+
+@lru_cache(maxsize=4)
+def state_bounds_deg(state: str) -> tuple[float, float, float, float] | None:
+    """Rectangle around a state [degree]: west, south, east, north; None where it is not known.
+
+    *Source*: areas of use of the state's projected systems in the EPSG dataset, as PROJ holds it.
+    """
+    systems = query_crs_info(auth_name="EPSG", pj_types=PJType.PROJECTED_CRS)
+    name = re.compile(rf"United States \(USA\) - {re.escape(state)}\b")
+    areas = [one.area_of_use for one in systems if one.area_of_use is not None]
+    bounds = np.array([area.bounds for area in areas if name.match(str(area.name))])
+    if not len(bounds):
+        return None
+    west, south = bounds[:, :2].min(axis=0)
+    east, north = bounds[:, 2:].max(axis=0)
+    return float(west), float(south), float(east), float(north)
+
+
+def _away_from_state(property: pd.DataFrame, units: pd.DataFrame) -> Iterator[Fault]:
+    """The fault of units that lie far from the state that the property file names."""
+    state = property["state"].iloc[0]
+    bounds = None if pd.isna(state) else state_bounds_deg(str(state))
+    if bounds is None or not isinstance(units, gpd.GeoDataFrame) or not len(units):
+        return
+    west, south, east, north = bounds
+    places = units.geometry.representative_point().to_crs(4326)
+    beyond = BEYOND_STATE_DEG
+    away = (places.x < west - beyond) | (places.x > east + beyond)
+    away |= (places.y < south - beyond) | (places.y > north + beyond)
+    if away.any():
+        first = places[away].iloc[0]
+        names = listed(units.loc[away.to_numpy(), "unit_id"], 4)
+        found = f"{state}, but units lie elsewhere ({names} at {first.y:.4f}, {first.x:.4f})"
+        do = "mend the state, the map's reference system, or the order of its coordinates"
+        yield Fault("[property] state", found, "units in that state or just beyond", do)
+
+
+LOOKALIKES = str.maketrans(
+    "АВЕКМНОРСТХУІЈЅаеорсухіјѕΑΒΕΖΗΙΚΜΝΟΡΤΥΧο", "ABEKMHOPCTXYIJSaeopcyxijsABEZHIKMNOPTYXo"
+)
+"""Cyrillic and Greek letters that look like Latin ones, and those.
+
+*Source*: Unicode Technical Standard 39, confusable characters; a part of it, from memory.
+"""
+
+
+def _alike(unit_id: str) -> str:
+    """A name as the eye or a spreadsheet takes it: letters of one case, numbers without zeros."""
+    plain = unicodedata.normalize("NFKC", unit_id).translate(LOOKALIKES).casefold()
+    return re.sub(r"0+(?=\d)", "", "".join(plain.split()))
+
+
+def _names_alike(units: pd.DataFrame) -> list[Finding]:
+    """Findings on units whose names are easily taken for one another, such as A1 and a1."""
+    groups: dict[str, list[str]] = {}
+    for unit_id in units["unit_id"]:
+        groups.setdefault(_alike(unit_id), []).append(unit_id)
+    return [
+        Finding(
+            severity="warning",
+            source="units",
+            subject=names[0],
+            message=f"units {' and '.join(names)} are easily taken for one another: tables name "
+            "one of them, and nothing shows which was meant. Give one another name",
+            code="names_alike",
+        )
+        for names in groups.values()
+        if len(names) > 1
+    ]
 
 
 def _where(name: str, entry: object = None) -> str:
@@ -44,10 +126,14 @@ def _unknown_units(name: str, frame: pd.DataFrame, units: list[str]) -> Iterator
     entry = ENTRY_BY_LIST.get(name)
     columns = [entry, "unit_id"] if entry else ["unit_id"]
     odd = frame.loc[~frame["unit_id"].isin(units) & frame["unit_id"].notna(), columns]
-    for row in odd.drop_duplicates().to_dict("records"):
+    rows = odd.drop_duplicates()
+    for row in rows[:MOST_TOLD].to_dict("records"):
         unit_id = str(row["unit_id"])
         where, found = _where(name, row.get(entry)), f'unit "{unit_id}" is not on the map'
         yield Fault(where, found, "a unit of the units source", suggestion(unit_id, units))
+    if len(rows) > MOST_TOLD:
+        found = f"{len(rows) - MOST_TOLD} more units that are not on the map"
+        yield Fault(_where(name), found, "units of the units source", "mend these first")
 
 
 def _repeated_units(name: str, entry: str, frame: pd.DataFrame) -> Iterator[Fault]:
@@ -62,7 +148,7 @@ def _repeated_units(name: str, entry: str, frame: pd.DataFrame) -> Iterator[Faul
 def find_references(frames: Mapping[str, pd.DataFrame]) -> list[Finding]:
     """Findings on sources that lie away from the units, and on ground to be sown twice."""
     units = frames["drawn_units"]
-    findings = _wide_property(units)
+    findings = [*_wide_property(units), *_names_alike(units)]
     for name, frame in frames.items():
         if isinstance(frame, gpd.GeoDataFrame) and name in ("exclusions", "breaks", "gates"):
             for entry, part in frame.groupby("source_id" if name == "breaks" else lambda _: 1):

@@ -1,8 +1,8 @@
 """Frames that the property file and its map files arrive as."""
 
-from pipeline.core.layer import Column, Layer
+from pipeline.core.layer import Column, Layer, optional_count, optional_number, optional_text
 from pipeline.core.layers import findings_layer
-from pipeline.intake.causes import CAUSES
+from pipeline.intake.causes import CAUSES, MENDS
 
 
 def _factor(name: str, meaning: str, *, nullable: bool = False) -> Column:
@@ -27,9 +27,10 @@ SCENES = Layer(
     None,
     "Rasters of the property as the property file and their own headers describe them.",
     (
-        Column("scene", "integer", "Number of the [[sources.scenes]] entry, from 1."),
+        Column("scene", "integer", "Number of the picture, in the order of [[sources.scenes]]."),
         Column("path", "text", "Full path of the file."),
-        Column("name", "text", "Path as written in the property file."),
+        Column("variable", "text", "Variable of a netCDF file that holds it.", nullable=True),
+        Column("name", "text", "Path as in the property file, with the day if it has several."),
         Column("date", "date", "Day the picture was taken, the first day of a composite."),
         Column("span_days", "integer", "Days its pixels may be from, 1 or more.", lowest=1),
         Column("kind", "text", "What the raster holds.", choices=("ndvi", "reflectance")),
@@ -45,10 +46,12 @@ SCENES = Layer(
         _factor("file_scale", "Scale that the file itself gives."),
         _factor("file_offset", "Offset that the file itself gives."),
         _factor("product_scale", "Scale published for the product of its name.", nullable=True),
-        _factor("product_fill", "Number published for no data.", nullable=True),
+        _factor("product_fill", "Number for no data, as published or as told.", nullable=True),
         _factor("product_offset", "Offset published for the product of its name.", nullable=True),
         _factor("line_scale", "Factor on NDVI that takes it to another sensor's scale."),
         _factor("line_offset", "Added after that factor."),
+        Column("offset_unknown", "flag", "Whether a tenth may have to be taken off: Sentinel-2."),
+        _factor("low", "Value that one pixel of a hundred is below, from a sample of the raster."),
         _factor("high", "Value that one pixel of a hundred is above, from a sample of the raster."),
         Column("sha256", "text", "Checksum of the file."),
         _factor("lowest", "Lowest value taken as real."),
@@ -58,6 +61,7 @@ SCENES = Layer(
         _mask_text("mask_preset", "Preset of the quality raster."),
         _mask_text("drop_bits", "Bits of the quality raster that drop a pixel."),
         _mask_text("keep_values", "Values of the quality raster that keep a pixel."),
+        Column("mask_nodata_is_clear", "flag", "Whether its number for no data is clear ground."),
     ),
     key=("scene",),
     internal=True,
@@ -105,6 +109,34 @@ MASK_PRESETS = Layer(
     ),
     key=("preset", "rule", "number"),
     internal=True,
+)
+
+MENDED = Layer(
+    "mended",
+    "Geometry",
+    "What was mended in the maps of the units, because [mend] of the property file says so.",
+    (
+        Column("number", "integer", "Number of the mend, from 1.", "Number"),
+        Column(
+            "mend",
+            "text",
+            "What was done.",
+            "Mend",
+            choices=tuple(cause.code for cause in MENDS),
+        ),
+        optional_text("source", "Source of the units.", "Source"),
+        optional_count("source_row", "Row of that source, from 1.", "Row of the source"),
+        Column(
+            "unit_id",
+            "text",
+            "Unit that it concerns; of what was left out, the unit that has its ground, or its "
+            "own name.",
+            "Unit",
+        ),
+        optional_number("acres_ac", "Acres left out, kept or taken out of the unit.", "Acres", 4),
+        optional_text("was", "Name before, or the units that lie inside.", "Was"),
+    ),
+    key=("number",),
 )
 
 INTAKE_FINDINGS = findings_layer("intake_findings", CAUSES)

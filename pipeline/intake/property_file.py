@@ -1,5 +1,6 @@
 """Read the property file, and tell every fault of it with its line."""
 
+import codecs
 import re
 import tomllib
 import unicodedata
@@ -23,14 +24,13 @@ KEY = r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[A-Za-z0-9_-]+)"""
 DOTTED_KEY = rf"{KEY}(?:\s*\.\s*{KEY})*"
 HEADING = re.compile(rf"\s*(\[\[?)\s*({DOTTED_KEY})\s*\]\]?")
 ENTRY = re.compile(rf"\s*({DOTTED_KEY})\s*=")
-STRING_OR_BRACKET = re.compile(
+STRING_BRACKET_OR_END = re.compile(
     r'"""(?:[^\\]|\\.)*?(?:"""|\Z)|'
     r"'{3}.*?(?:'{3}|\Z)|"
     r'"(?:[^"\\\n]|\\.)*"|'
-    r"'[^'\n]*'|#[^\n]*|[\[\]{}]",
+    r"'[^'\n]*'|#[^\n]*|[\[\]{}\n]",
     re.DOTALL,
 )
-LONG_QUOTES = ('"' * 3, "'" * 3)
 INNER_ENTRY = re.compile(rf"(?:^|[{{,])\s*({DOTTED_KEY})\s*=")
 
 
@@ -70,30 +70,16 @@ def line_of(path: KeyPath, lines: dict[KeyPath, int]) -> int | None:
 
 def _statements(text: str) -> Iterator[tuple[int, str]]:
     """Headings and entries with their line; an entry over several lines is one statement."""
-    pending, first, depth = "", 1, 0
-    for number, line in enumerate(text.splitlines(keepends=True), 1):
-        if not pending:
-            first = number
-        pending += line
-        depth = _open_brackets(pending)
-        if depth == 0:
-            yield first, pending
-            pending = ""
-    if pending:
-        yield first, pending
-
-
-def _open_brackets(statement: str) -> int:
-    """Brackets still open at the end of a statement; a string still open counts as one."""
-    depth = 0
-    for token in STRING_OR_BRACKET.findall(statement):
-        if token in ("[", "{"):
-            depth += 1
-        elif token in ("]", "}"):
-            depth -= 1
-        elif token[:3] in LONG_QUOTES and not (len(token) >= 6 and token.endswith(token[:3])):
-            return 1
-    return max(depth, 0)
+    begin, first, line, depth = 0, 1, 1, 0
+    for match in STRING_BRACKET_OR_END.finditer(text):
+        token = match[0]
+        line += token.count("\n")
+        depth = max(depth + {"[": 1, "{": 1, "]": -1, "}": -1}.get(token, 0), 0)
+        if token == "\n" and depth == 0:
+            yield first, text[begin : match.end()]
+            begin, first = match.end(), line
+    if begin < len(text):
+        yield first, text[begin:]
 
 
 def _parts(dotted: str) -> tuple[str, ...]:
@@ -115,7 +101,11 @@ def _section(
     return path
 
 
+UTF_16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 LARGEST_BYTES = 2_000_000
+DEEPEST_KEY = 20
+DEEP_KEY = re.compile(rf"^\s*\[*\s*(?:{KEY}\s*\.\s*){{{DEEPEST_KEY}}}", re.MULTILINE)
+LONG_NUMBER = re.compile(r"=\s*[+-]?\d[\d_]{99}")
 
 MOVED = {
     ("firebreaks", "slop_ft"): "[acreage]",
@@ -157,11 +147,19 @@ def read_property_file(path: Path, model: type[Property]) -> Property:
     try:
         read = model.model_validate(_frozen(tables), strict=True)
     except ValidationError as error:
-        wrong = error.errors(include_url=False)
+        wrong = [_as_in_the_file(one, tables) for one in error.errors(include_url=False)]
         faults += [_fault(one, _where(path, one["loc"], lines, model), model) for one in wrong]
     if faults:
         raise PropertyFileError(sorted(faults, key=_line_number))
     return read
+
+
+def _as_in_the_file(error: Any, tables: dict[str, Any]) -> Any:
+    """The checker's error with its place as it is written: one table of units has no number."""
+    loc = error["loc"]
+    if loc[:3] == ("sources", "units", 0) and isinstance(tables["sources"]["units"], dict):
+        return {**error, "loc": (*loc[:2], *loc[3:])}
+    return error
 
 
 def _text_of(path: Path) -> str:
@@ -179,8 +177,9 @@ def _text_of(path: Path) -> str:
         raise refused(found, expected, "check its rights") from error
     if content is None:
         raise refused("larger than 2 MB", expected, "is this the right file?")
+    encoding = "utf-16" if content.startswith(UTF_16_MARKS) else "utf-8-sig"
     try:
-        return content.decode("utf-8-sig")
+        return content.decode(encoding)
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         found, do = "a character that is not UTF-8", "save the file again with encoding UTF-8"
@@ -189,6 +188,13 @@ def _text_of(path: Path) -> str:
 
 def _parsed(text: str, path: Path) -> dict[str, Any]:
     """Tables of the property file. Raises PropertyFileError where the text is not TOML."""
+    for pattern, found, expected in (
+        (DEEP_KEY, "a key of too many parts", f"at most {DEEPEST_KEY} names with points between"),
+        (LONG_NUMBER, "a number of a hundred digits or more", "a number that can be meant"),
+    ):
+        if match := pattern.search(text):
+            line = text.count("\n", 0, match.end()) + 1
+            raise PropertyFileError.of(f"{path}:{line}", found, expected, "mend this line")
     try:
         return tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:

@@ -26,7 +26,7 @@ ENCODING_BY_MARK = {
 
 @dataclass(frozen=True, slots=True)
 class SourceRead:
-    """What came of one source: its frame, findings, row of ``sources``, and faults if any.
+    """What came of one source: its frame, findings, row of ``sources``, faults and mends if any.
 
     With faults the frame is not to be used.
     """
@@ -35,6 +35,7 @@ class SourceRead:
     findings: list[Finding] = field(default_factory=list)
     source_row: dict[str, Any] | None = None
     faults: list[Fault] = field(default_factory=list)
+    mended: pd.DataFrame | None = None
 
 
 def sha256_of(paths: Iterable[Path]) -> str:

@@ -59,6 +59,10 @@ class Moments:
         """Standard deviation of the values themselves (population), NaN of no value."""
         return np.sqrt(ratio(self.departures, self.count))
 
+    def part(self, cells: slice) -> "Moments":
+        """Moments of some of them."""
+        return Moments(self.count[cells], self.total[cells], self.departures[cells])
+
     def with_others(self, others: "Moments", weight: float) -> "Moments":
         """Moments together with other values, each of which counts ``weight`` times.
 
@@ -99,12 +103,17 @@ PATTERNS: tuple[tuple[str, str], ...] = (
     (r"(?P<sensor>HLS(?:-VI)?\.[LS]30)\.T\w{5}\.(?P<ymd>\d{7})T\d{6}\.v\d\.\d", "%Y%j"),
     # MODIS
     (r"(?P<sensor>M[OY]D13Q1)\.A(?P<ymd>\d{7})\.h\d{2}v\d{2}\.\d{3}", "%Y%j"),
-    # One band of Sentinel-2
-    (r"T\d{2}[A-Z]{3}_(?P<ymd>\d{8})T\d{6}_(?:B\w{2}|SCL)", "%Y%m%d"),
-    # A day anywhere in a name
-    (r"(?<!\d)(?P<ymd>\d{4}-\d{2}-\d{2})(?!\d)", "%Y-%m-%d"),
-    (r"(?<!\d)(?P<ymd>\d{4}_\d{2}_\d{2})(?!\d)", "%Y_%m_%d"),
+    # Sentinel-2 by its tile: bands as ESA packs them, and as clouds of files name them
+    (r"(?P<tile>T\d{2}[A-Z]{3})_(?P<ymd>\d{8})T\d{6}(?!\d)", "%Y%m%d"),
+    (r"(?P<sensor>S2[ABCD])_(?P<tile>\d{1,2}[A-Z]{3})_(?P<ymd>\d{8})_\d+_L2A", "%Y%m%d"),
+    (r"(?<!\d)(?P<ymd>\d{8})T\d{6}_\d{8}T\d{6}_(?P<tile>T\d{2}[A-Z]{3})", "%Y%m%d"),
 )
+
+DAY_IN_TEXT = re.compile(r"(?<!\d)((?:19|20)\d\d)([-_]?)(\d\d)\2(\d\d)(?!\d)")
+"""A day anywhere in a name: year, month and day in one way of writing."""
+
+ANY_SENTINEL_2 = "S2"
+"""Sensor of a name that tells the tile of Sentinel-2 and not which of the satellites."""
 
 
 COMPOSITE_DAYS = {"MOD13Q1": 16, "MYD13Q1": 16}
@@ -115,7 +124,7 @@ COMPOSITE_DAYS = {"MOD13Q1": 16, "MYD13Q1": 16}
 
 
 INSTRUMENTS = {
-    **dict.fromkeys(("S2A", "S2B", "S2C", "S2D"), "MSI"),
+    **dict.fromkeys((ANY_SENTINEL_2, "S2A", "S2B", "S2C", "S2D"), "MSI"),
     **dict.fromkeys(("LC08", "LO08", "LC09", "LO09"), "OLI"),
     **dict.fromkeys(("LT04", "LT05"), "TM"),
     **dict.fromkeys(COMPOSITE_DAYS, "MODIS"),
@@ -164,6 +173,9 @@ OFFSET_BASELINE = 400
 -1000, BOA_QUANTIFICATION_VALUE 10000).
 """
 
+OFFSET_SINCE = date(2022, 1, 25)
+"""From this day on every Sentinel-2 Level 2A product has the offset, unless it was taken away."""
+
 
 @dataclass(frozen=True, slots=True)
 class SceneName:
@@ -171,7 +183,9 @@ class SceneName:
 
     ``span_days`` is how many days from that day on the pixels may be from: 1 for a single day.
     ``scalings`` are the published ones of the product, by kind of raster, ``fill`` is the number
-    that it stores where there is no data.
+    that it stores where there is no data. ``days`` are those of a name in which several stand and
+    nothing says which is the picture's; ``offset_unknown`` marks Sentinel-2 with a tile but no
+    baseline: since 2022 its reflectance may be stored with a tenth too much.
     """
 
     taken: date | None
@@ -179,6 +193,8 @@ class SceneName:
     span_days: int = 1
     scalings: Mapping[str, Scaling] = field(default_factory=dict)
     fill: int | None = None
+    days: tuple[date, ...] = ()
+    offset_unknown: bool = False
 
 
 def instrument_of(sensor: str) -> str:
@@ -199,10 +215,21 @@ def scene_name(file_name: str) -> SceneName:
         if baseline:
             offset = -0.1 if int(baseline) >= OFFSET_BASELINE else 0.0
             return SceneName(taken, sensor, span_days, {"reflectance": Scaling(0.0001, offset)}, 0)
+        if parts.get("tile"):
+            return SceneName(
+                taken, sensor or ANY_SENTINEL_2, fill=0, offset_unknown=taken >= OFFSET_SINCE
+            )
         product = " ".join(filter(None, (sensor, parts.get("level"))))
         scalings, fill = SCALINGS.get(product, {}), FILLS.get(product)
         return SceneName(taken, sensor, span_days, scalings, fill)
-    return SceneName(None, None)
+    days = days_in(file_name)
+    return SceneName(days[0] if len(days) == 1 else None, None, days=days if days[1:] else ())
+
+
+def days_in(text: str) -> tuple[date, ...]:
+    """Different days that stand in a text as year, month, day, in their order."""
+    found = (_day("".join(m.group(1, 3, 4)), "%Y%m%d") for m in DAY_IN_TEXT.finditer(text))
+    return tuple(dict.fromkeys(day for day in found if day is not None))
 
 
 def _day(text: str, form: str) -> date | None:

@@ -1,7 +1,7 @@
 """Look at the rasters of the property file without reading them whole."""
 
 import warnings
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,10 @@ from rasterio.io import DatasetReader
 
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.layer import conform
+from pipeline.core.names import listed
 from pipeline.intake.layers import SCENES
+from pipeline.intake.rasters.picture_list import REFLECTANCE, Picture, pictures_of
+from pipeline.intake.rasters.samples import sampled_numbers
 from pipeline.intake.safety import guard_path, sha256_of
 from pipeline.intake.scene_names import AS_IT_STANDS, LANDSAT_8_LINE, Scaling, SceneName, scene_name
 from pipeline.intake.settings import SceneMask, SceneSource
@@ -39,7 +42,10 @@ not listed.
 """
 
 OLDER_LANDSATS = ("LT04", "LT05", "LE07")
-SAMPLE_PIXELS = 512
+NETCDF_SUFFIX = ".nc"
+
+LOW_PERCENTILE, HIGH_PERCENTILE = 1, 99
+"""Percentiles of a sample that stand for its small and its large numbers."""
 
 HIGHEST_INDEX = 2.0
 """An index or a reflectance beyond this is a scaled whole number that doesn't say so."""
@@ -67,23 +73,26 @@ def read_scenes(
                 mask_where = f"{where}, mask {scene.mask.path}"
                 mask = guard_path(scene.mask.path, folder, allowed, where=mask_where)
                 sources.append(_mask_source(mask, scene.mask, number, mask_where))
-            row, source = _inspected(scene, number, path, mask, where)
+            pictures, source = _inspected(scene, number, path, mask, where)
         except SourceError as error:
             faults += error.faults
             continue
-        rows.append(row)
+        rows += [{"scene": n} | row for n, row in enumerate(pictures, len(rows) + 1)]
         sources.append(source)
     frame = pd.DataFrame(rows, columns=pd.Index(SCENES.column_names))
     return conform(frame, SCENES), sources, faults
 
 
-def open_raster(path: Path, where: str) -> DatasetReader:
-    """The raster, opened by a known driver. Raises SourceError."""
+def open_raster(path: Path, where: str, variable: str | None = None) -> DatasetReader:
+    """The raster, or a variable of a netCDF file, opened by a known driver. Raises SourceError."""
     refused = partial(SourceError.of, where)
+    if path.suffix.lower() == NETCDF_SUFFIX and "netCDF" not in _drivers():
+        found = "a netCDF file, which the rasterio that is installed cannot read"
+        raise refused(found, "a GeoTIFF", "save it as GeoTIFF, or install rasterio's own wheel")
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", NotGeoreferencedWarning)
-            raster = rasterio.open(path)
+            raster = rasterio.open(path if variable is None else f'netcdf:"{path}":{variable}')
     except (RasterioError, OSError, ValueError) as error:
         found = f"cannot be opened as a raster ({_first_line(error)})"
         expected = "a GeoTIFF or another common raster"
@@ -93,6 +102,37 @@ def open_raster(path: Path, where: str) -> DatasetReader:
         raster.close()
         raise refused(found, f"one of {expected}", "save it as GeoTIFF")
     return raster
+
+
+def _drivers() -> Container[str]:
+    """Names of the formats that the installed rasterio reads."""
+    with rasterio.Env() as env:
+        return env.drivers()
+
+
+def _variable(scene: SceneSource, path: Path, where: str) -> str | None:
+    """Variable of a netCDF file that is meant, None where there is no choice. Raises SourceError.
+
+    Of several variables the one that is called NDVI is meant, where nobody says otherwise.
+    """
+    if scene.variable is None and path.suffix.lower() != NETCDF_SUFFIX:
+        return None
+    with open_raster(path, where) as raster:
+        names = [text.rpartition(":")[2] for text in raster.subdatasets]
+        is_netcdf = raster.driver == "netCDF"
+    if scene.variable is not None and not is_netcdf:
+        found, do = f'variable = "{scene.variable}"', "leave it out, or say band = …"
+        raise SourceError.of(where, found, "a netCDF file", do)
+    if not names:
+        return None
+    if scene.variable in names:
+        return scene.variable
+    indices = [name for name in names if "ndvi" in name.lower()]
+    if scene.variable is None and scene.kind == "ndvi" and len(indices) == 1:
+        return indices[0]
+    found = f'variable = "{scene.variable}"' if scene.variable else f"{len(names)} variables"
+    do = f"the file has {listed(names, 12)}; of bands in several variables make a GeoTIFF"
+    raise SourceError.of(where, found, "variable = … for one of the file's", do)
 
 
 def unreadable(where: str) -> Fault:
@@ -108,51 +148,76 @@ def _first_line(error: Exception) -> str:
 
 def _inspected(
     scene: SceneSource, number: int, path: Path, mask: Path | None, where: str
-) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Rows of the layers ``scenes`` and ``sources`` of one raster. Raises SourceError."""
-    with rasterio.Env(**RASTER_OPTIONS), open_raster(path, where) as raster:
-        bands = _bands(scene)
-        named = scene_name(path.name)
-        faults = [
-            *placing_faults(raster, where),
-            *_band_faults(raster, bands, where),
-            *_date_faults(scene, named, where),
-            *_sensor_faults(scene, named, where),
-        ]
-        if faults:
-            raise SourceError(faults)
-        used = [band for band in bands.values() if band]
-        scale = _scale(scene, named, raster, used, where)
-        source = source_row(raster, path, scene.path, f"scenes {number}", len(used))
-        row = {
-            "scene": number,
-            "path": str(path),
-            "name": scene.path,
-            "sha256": source["sha256"],
-            "product_fill": named.fill if _all_whole(raster, used) else None,
-            "zero_is_fill": scene.kind == "reflectance" and _has_no_fill(raster, used),
-        }
-    return row | _as_given(scene, named, mask) | bands | scale, source
+) -> tuple[list[dict[str, Any]], dict[str, Any]]:
+    """Rows of the layer ``scenes`` and one of ``sources`` of one raster. Raises SourceError."""
+    with rasterio.Env(**RASTER_OPTIONS):
+        variable = _variable(scene, path, where)
+        with open_raster(path, where, variable) as raster:
+            named = scene_name(path.name)
+            pictures, faults = pictures_of(scene, named, raster, where)
+            faults = [
+                *placing_faults(raster, where),
+                *faults,
+                *(fault for picture in pictures[:1] for fault in _kinds(raster, picture, where)),
+                *(fault for p in pictures for fault in _date_faults(scene, named, p, where)),
+                *_sensor_faults(scene, named, where),
+            ]
+            if faults:
+                raise SourceError(faults)
+            used = {band for picture in pictures for band in picture.bands.values()}
+            source = source_row(raster, path, scene.path, f"scenes {number}", len(used))
+            file = {"path": str(path), "variable": variable, "sha256": source["sha256"]}
+            rows = [
+                file
+                | _as_given(scene, named, picture, mask)
+                | _as_stored(scene, named, raster, picture, where)
+                for picture in pictures
+            ]
+            for row, picture in zip(rows, pictures, strict=True):
+                several = len(pictures) > 1
+                row["name"] = f"{scene.path}, {picture.taken}" if several else scene.path
+    return rows, source
 
 
-def _as_given(scene: SceneSource, named: SceneName, mask: Path | None) -> dict[str, Any]:
+def _as_given(
+    scene: SceneSource, named: SceneName, picture: Picture, mask: Path | None
+) -> dict[str, Any]:
     """Cells of the layer ``scenes`` that property file and file name fill."""
     line = LANDSAT_8_LINE if scene.as_landsat_8 else AS_IT_STANDS
     lowest, highest = scene.valid_range or RANGES[scene.kind]
     rule = scene.mask
     return {
         "kind": scene.kind,
-        "date": pd.Timestamp(scene.date or named.taken),
+        "date": pd.Timestamp(picture.taken),
         "span_days": scene.span_days or named.span_days,
         "sensor": named.sensor,
         "line_scale": line.scale,
         "line_offset": line.offset,
         "lowest": lowest,
         "highest": highest,
+        "offset_unknown": named.offset_unknown and scene.offset is None,
         "mask_path": str(mask) if mask else None,
         "mask_preset": rule.preset if rule else None,
         "drop_bits": _joined(rule.drop_bits) if rule else None,
         "keep_values": _joined(rule.keep_values) if rule else None,
+        "mask_nodata_is_clear": bool(rule and rule.nodata_is_clear),
+    }
+
+
+def _as_stored(
+    scene: SceneSource, named: SceneName, raster: DatasetReader, picture: Picture, where: str
+) -> dict[str, Any]:
+    """Cells of the layer ``scenes`` on the numbers of a picture. Raises SourceError."""
+    used = list(picture.bands.values())
+    fill = named.fill if _all_whole(raster, used) else None
+    if scene.kind == "ndvi" and fill == 0:
+        fill = None  # it is that of reflectance: an index may be 0
+    bands = {f"{name}_band": picture.bands.get(name) for name in ("ndvi", *REFLECTANCE)}
+    return {
+        "product_fill": fill if scene.fill is None else scene.fill,
+        "zero_is_fill": scene.kind == "reflectance" and _has_no_fill(raster, used),
+        **bands,
+        **_scale(scene, named, raster, used, where),
     }
 
 
@@ -193,13 +258,6 @@ def _mask_source(path: Path, rule: SceneMask, number: int, where: str) -> dict[s
         return source_row(raster, path, rule.path, f"scenes {number} mask", 1)
 
 
-def _bands(scene: SceneSource) -> dict[str, int | None]:
-    """Band of each quantity, None where the raster has none."""
-    given = scene.bands.model_dump() if scene.bands else {}
-    bands = {f"{name}_band": given.get(name) for name in ("red", "nir", "swir1", "swir2")}
-    return {"ndvi_band": 1 if scene.kind == "ndvi" else None, **bands}
-
-
 def placing_faults(raster: DatasetReader, where: str) -> list[Fault]:
     """Faults of a raster whose pixels cannot be put on the ground."""
     fault = partial(Fault, where)
@@ -220,29 +278,23 @@ def placing_faults(raster: DatasetReader, where: str) -> list[Fault]:
     return faults
 
 
-def _band_faults(
-    raster: DatasetReader, bands: dict[str, int | None], where: str
-) -> Iterator[Fault]:
-    """Faults of bands that are not there, or whose values cannot be used."""
-    fault = partial(Fault, where)
-    for name, band in bands.items():
-        if band is None:
-            continue
-        if band > raster.count:
-            found = f"{name.removesuffix('_band')} = {band}, the file has {raster.count}"
-            yield fault(found, "a band of the file", "count the bands from 1")
-        elif np.dtype(raster.dtypes[band - 1]).kind not in "iuf":
+def _kinds(raster: DatasetReader, picture: Picture, where: str) -> Iterator[Fault]:
+    """Faults of bands whose numbers cannot be used."""
+    for band in picture.bands.values():
+        if np.dtype(raster.dtypes[band - 1]).kind not in "iuf":
             found = f"band {band} holds {raster.dtypes[band - 1]} values"
-            yield fault(found, "whole or decimal numbers", "export it again")
-    if bands["ndvi_band"] and raster.count > 1:
-        found = f'{raster.count} bands, and kind = "ndvi"'
-        do = 'say kind = "reflectance" with its bands, or export NDVI alone'
-        yield fault(found, "one band", do)
+            yield Fault(where, found, "whole or decimal numbers", "export it again")
 
 
-def _date_faults(scene: SceneSource, named: SceneName, where: str) -> Iterator[Fault]:
+def _date_faults(
+    scene: SceneSource, named: SceneName, picture: Picture, where: str
+) -> Iterator[Fault]:
     """Faults of a date that nobody gives, or of two that contradict each other."""
-    if scene.date is None and named.taken is None:
+    if picture.taken is None and named.days:
+        found = f"its name has several days: {listed(named.days)}"
+        do = "say date = …, the day the picture was taken (and span_days = … of a composite)"
+        yield Fault(where, found, "one of them", do)
+    elif picture.taken is None:
         found = "no date, and none can be read from the file's name"
         do = "say date = 2026-07-20, the day the picture was taken"
         yield Fault(where, found, "date = …", do)
@@ -267,17 +319,23 @@ def _scale(
     of_product = named.scalings.get(scene.kind) if _all_whole(raster, used) else None
     scaling, origin = _chosen_scaling(scene, of_file, of_product)
     try:
-        largest = _largest_of_sample(raster, used)
+        stored = sampled_numbers(raster, used)
     except RasterioError as error:
         raise SourceError(unreadable(where)) from error
-    high = float(scaling.value(np.array(largest)))
+    if not len(stored):
+        stored = np.zeros(1)
+    small, largest = np.percentile(stored, [LOW_PERCENTILE, HIGH_PERCENTILE])
+    low, high = scaling.value(np.array([small, largest])).tolist()
     if high > HIGHEST_INDEX:
         found = f"values up to {largest:g}, times {scaling.scale:g} plus {scaling.offset:g}"
         do = "mend scale and offset"
         if origin == "none_needed":
             do = "say scale = … as the product's description has it (often 0.0001)"
+        if named.offset_unknown:
+            do = "say scale = 0.0001 and offset = -0.1, or offset = 0.0 of a harmonized file"
         raise SourceError.of(where, found, f"{scene.kind} of at most {HIGHEST_INDEX:g}", do)
     return {
+        "low": low,
         "high": high,
         "scale": scaling.scale,
         "offset": scaling.offset,
@@ -315,15 +373,6 @@ def _chosen_scaling(
     if of_file != AS_IT_STANDS:
         return of_file, "file"
     return (of_product, "product_name") if of_product else (AS_IT_STANDS, "none_needed")
-
-
-def _largest_of_sample(raster: DatasetReader, used: list[int]) -> float:
-    """A large value (99th percentile) of every so many pixels, 0 where none is valid."""
-    step = max(1, max(raster.shape) // SAMPLE_PIXELS)
-    shape = (len(used), max(1, raster.height // step), max(1, raster.width // step))
-    values = raster.read(used, out_shape=shape, masked=True).compressed().astype(float)
-    values = values[np.isfinite(values)]
-    return float(np.percentile(values, 99)) if len(values) else 0.0
 
 
 def _has_no_fill(raster: DatasetReader, used: list[int]) -> bool:

@@ -1,19 +1,31 @@
 """What the property file may say of its sources."""
 
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Any, Literal, get_args
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.core.places import state_name
-from pipeline.core.section import Day, Name, Section
+from pipeline.core.section import Day, FilePath, Name, Section, setting
+
+OFF = "off: a map is changed only where the property file says so"
+
+
+def _told(default: Any = ..., *, meaning: str, **bounds: Any) -> Any:
+    """A field of a source with what it means; needed where it has no default."""
+    return Field(default, description=meaning, **bounds)
 
 
 class FileSource(Section):
-    """A file with columns. ``columns`` maps our column names to the headers of the file."""
+    """A file with columns. ``columns`` maps our column names to the headers of the file.
 
-    path: Name
+    ``date_order`` says how its dates are written where they end with the year and no day above 12
+    shows it.
+    """
+
+    path: FilePath
     columns: dict[str, str] = {}
     encoding: str | None = None
+    date_order: Literal["month_first", "day_first"] | None = None
 
 
 class TableSource(FileSource):
@@ -30,8 +42,8 @@ class ShippedSource(Section):
     each in the place of a row with the same key.
     """
 
-    path: Name | None = None
-    extra: Name | None = None
+    path: FilePath | None = None
+    extra: FilePath | None = None
     columns: dict[str, str] = {}
     encoding: str | None = None
 
@@ -56,22 +68,42 @@ class BreakSource(VectorSource):
         return self
 
 
-class Bands(Section):
-    """Band numbers of a reflectance stack, counted from 1."""
+def _number_or_name(band: object) -> object:
+    """A band as it is given. Raises ValueError where it is neither a number nor a name."""
+    is_number = isinstance(band, int) and not isinstance(band, bool) and band >= 1
+    is_name = isinstance(band, str) and 0 < len(band.strip()) <= 120
+    if not is_number and not is_name:
+        raise ValueError("the number of a band, counted from 1, or its name in quotes")
+    return band
 
-    red: int = Field(ge=1)
-    nir: int = Field(ge=1)
-    swir1: int | None = Field(None, ge=1)
-    swir2: int | None = Field(None, ge=1)
+
+Band = Annotated[int | str, BeforeValidator(_number_or_name)]
+"""A band by its number, counted from 1, or by the name that the file gives it."""
+
+
+class Bands(Section):
+    """Bands of a reflectance stack."""
+
+    red: Band
+    nir: Band
+    swir1: Band | None = None
+    swir2: Band | None = None
 
 
 class SceneMask(Section):
     """A raster that tells which pixels of a scene to drop."""
 
-    path: Name
-    drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = Field(None, min_length=1)
-    keep_values: tuple[int, ...] | None = Field(None, min_length=1)
-    preset: Name | None = None
+    path: FilePath = _told(meaning="File of the quality raster.")
+    drop_bits: tuple[Annotated[int, Field(ge=0, le=31)], ...] | None = _told(
+        None, min_length=1, meaning="Bits of it that drop a pixel, counted from 0."
+    )
+    keep_values: tuple[int, ...] | None = _told(
+        None, min_length=1, meaning="Values of it that keep a pixel; all others drop it."
+    )
+    preset: Name | None = _told(None, meaning="Known product whose rule is used: mask_presets.")
+    nodata_is_clear: bool = _told(
+        False, meaning="Whether what it calls no data is a value like others: clear ground."
+    )
 
     @model_validator(mode="after")
     def _one_way(self) -> "SceneMask":
@@ -81,45 +113,103 @@ class SceneMask(Section):
 
 
 class SceneSource(Section):
-    """One raster of one date: NDVI, or reflectance with its bands.
+    """One raster: NDVI, or reflectance with its bands, of one date or of many."""
 
-    The date may be left out where the file has the name its producer gave it, and so may
-    ``span_days``: for a composite, the days from the date on that its pixels were chosen from.
-    ``as_landsat_8`` puts NDVI of Landsat 4, 5 or 7 on the scale of Landsat 8 and 9.
-    """
-
-    path: Name
-    date: Day | None = None
-    span_days: int | None = Field(None, ge=1, le=366)
-    kind: Literal["ndvi", "reflectance"]
-    bands: Bands | None = None
-    scale: float | None = Field(None, gt=0)
-    offset: float | None = None
-    as_landsat_8: bool = False
-    valid_range: tuple[float, float] | None = None
-    mask: SceneMask | None = None
+    path: FilePath = _told(meaning="File of the raster.")
+    date: Day | None = _told(
+        None,
+        meaning="Day of the picture, the first day of a composite; not needed where the file's "
+        "name or its bands' descriptions tell it.",
+    )
+    dates: Annotated[tuple[Day, ...], Field(min_length=1)] | None = _told(
+        None,
+        meaning="Days of the bands of an NDVI raster with a band for each date, where neither "
+        "descriptions nor an axis of time tell them.",
+    )
+    span_days: int | None = _told(
+        None,
+        ge=1,
+        le=366,
+        meaning="Days from the date on that the pixels of a composite were chosen from.",
+    )
+    kind: Literal["ndvi", "reflectance"] = _told(meaning="What the raster holds.")
+    band: Band | None = _told(
+        None, meaning="Band that holds NDVI: its number from 1, or its name in the file."
+    )
+    bands: Bands | None = _told(
+        None,
+        meaning="Bands of reflectance, red and nir and if there are any swir1 and swir2: numbers "
+        "from 1, or names in the file.",
+    )
+    variable: Name | None = _told(None, meaning="Variable of a netCDF file that has several.")
+    scale: float | None = _told(
+        None, gt=0, meaning="Factor on the stored numbers; else the file's own, or its product's."
+    )
+    offset: float | None = _told(
+        None,
+        meaning="Added after the scale. Sentinel-2 since 25 January 2022: -0.1, unless harmonized.",
+    )
+    fill: float | None = _told(
+        None, meaning="Stored number for no data that the file does not declare."
+    )
+    as_landsat_8: bool = _told(
+        False, meaning="Whether NDVI of Landsat 4, 5 or 7 is put on the scale of Landsat 8 and 9."
+    )
+    valid_range: tuple[float, float] | None = _told(
+        None, meaning="Lowest and highest value taken as real, after scale and offset."
+    )
+    mask: SceneMask | None = _told(None, meaning="Quality raster, and what of it drops a pixel.")
 
     @model_validator(mode="after")
     def _bands_fit_kind(self) -> "SceneSource":
         if (self.kind == "reflectance") != (self.bands is not None):
             raise ValueError('kind = "reflectance" needs bands, kind = "ndvi" has none')
+        if self.kind == "reflectance" and self.band is not None:
+            raise ValueError('kind = "reflectance" has bands = { red = …, nir = … }, not band')
         if self.valid_range is not None and self.valid_range[0] >= self.valid_range[1]:
             raise ValueError("valid_range must go from the lowest to the highest value")
+        return self
+
+    @model_validator(mode="after")
+    def _dates_are_of_bands(self) -> "SceneSource":
+        if self.dates is None:
+            return self
+        if self.date is not None or self.band is not None or self.kind == "reflectance":
+            raise ValueError("dates are those of the bands of an NDVI raster: no date, band, bands")
+        if len(set(self.dates)) < len(self.dates):
+            raise ValueError("dates has a day twice")
+        if self.mask is not None:
+            raise ValueError("a mask is of one date: name each date in an entry with its own band")
         return self
 
 
 class ElevationSource(Section):
     """A raster of heights. Which unit they are in is told, never guessed."""
 
-    path: Name
+    path: FilePath
     height_unit: Literal["m", "ft", "us-ft"]
     band: int = Field(1, ge=1)
+
+
+class UnitSource(VectorSource):
+    """A map of units; of several, each may put a word of its own before its units' names."""
+
+    prefix: Name | None = None
+
+
+def _one_or_more(value: object) -> object:
+    """One table of settings as a list of one."""
+    return (value,) if isinstance(value, dict) else value
 
 
 class Sources(Section):
     """[sources]: every file of the property. Only ``units`` must be there."""
 
-    units: VectorSource
+    units: Annotated[
+        tuple[UnitSource, ...],
+        BeforeValidator(_one_or_more, json_schema_input_type=UnitSource | tuple[UnitSource, ...]),
+        Field(min_length=1),
+    ]
     exclusions: VectorSource | None = None
     breaks: tuple[BreakSource, ...] = ()
     scenes: tuple[SceneSource, ...] = ()
@@ -131,9 +221,11 @@ class Sources(Section):
     full_rates: ShippedSource | None = None
     seed_factors: ShippedSource | None = None
     test_rules: ShippedSource | None = None
+    seeding_windows: ShippedSource | None = None
     seed_bags: TableSource | None = None
     harvests: TableSource | None = None
     mask_presets: ShippedSource | None = None
+    zonal_series: TableSource | None = None
     treatments: TableSource | None = None
     burned_areas: VectorSource | None = None
     clips: TableSource | None = None
@@ -143,6 +235,7 @@ class Sources(Section):
     green_up: ShippedSource | None = None
     nesting_seasons: ShippedSource | None = None
     unit_limits: TableSource | None = None
+    conflict_rules: ShippedSource | None = None
     season_rules: ShippedSource | None = None
     daily_temperatures: TableSource | None = None
     hourly_weather: TableSource | None = None
@@ -168,13 +261,72 @@ def shipped_names() -> list[str]:
 class PropertyInfo(Section):
     """[property]: its name, the season being prepared, and where it lies.
 
-    The state may be given by its name or its two postal letters; it is kept as its name.
+    The state may be given by its name or its two postal letters; it is kept as its name. What the
+    log tells up to ``as_of`` is done, what it tells of later days is planned; where it is not
+    given, it is the day of the newest source.
     """
 
     name: Name
     season: int = Field(ge=1900, le=2200)
     state: Annotated[Name, AfterValidator(state_name)] | None = None
     region: Name | None = None
+    as_of: Day | None = None
+
+
+class MendSettings(Section):
+    """[mend]"""
+
+    names: Literal["row", "numbered"] | None = setting(
+        None,
+        meaning="How units get names where the file has none of their own: row, the number of the "
+        "row in the file; numbered, the name in the file with a number behind it where it stands "
+        "more than once, and the number of the row where it is blank.",
+        source=OFF,
+    )
+    names_from: tuple[Name, Name] | None = setting(
+        None,
+        meaning="Two columns of the file that together name a unit.",
+        source=OFF,
+    )
+    dissolve: Name | None = setting(
+        None,
+        meaning="Column of the file whose value names the unit; rows of one value are joined.",
+        source=OFF,
+    )
+    specks: Literal["drop", "keep"] | None = setting(
+        None,
+        meaning="What to do with units smaller than specks_below_ac: drop leaves them out, keep "
+        "takes them as units.",
+        source=OFF,
+    )
+    specks_below_ac: float = setting(
+        0.01,
+        gt=0,
+        le=1,
+        meaning="A unit smaller than this is a speck.",
+        source="judgment of this program, no source",
+    )
+    duplicates: Literal["keep_first"] | None = setting(
+        None,
+        meaning="What to do where the same polygon stands under two names in one file: keep_first "
+        "takes the first.",
+        source=OFF,
+    )
+    in_holdings: Literal["clip"] | None = setting(
+        None,
+        meaning="What to do where a unit lies wholly inside another: clip takes its ground out of "
+        "the other.",
+        source=OFF,
+    )
+
+    @model_validator(mode="after")
+    def _one_way_to_name(self) -> "MendSettings":
+        by_columns = [self.names_from, self.dissolve].count(None) == 0
+        if by_columns or (self.names == "row" and (self.names_from or self.dissolve)):
+            raise ValueError('give one of names = "row", names_from and dissolve')
+        if self.names == "numbered" and self.dissolve:
+            raise ValueError('give one of names = "numbered" and dissolve')
+        return self
 
 
 class PropertyHead(Section):
@@ -182,3 +334,4 @@ class PropertyHead(Section):
 
     property: PropertyInfo
     sources: Sources
+    mend: MendSettings = MendSettings()

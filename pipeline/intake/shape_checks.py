@@ -14,16 +14,12 @@ from pyproj import CRS, Transformer
 from pipeline.core.errors import Fault
 from pipeline.core.findings import Finding
 from pipeline.core.names import listed
-from pipeline.core.units import FT_PER_MI
-from pipeline.ground.geometry import area_ac, length_ft
 from pipeline.intake.repair import Drawn, repair_polygons
-
-SMALLEST_UNIT_AC = 0.01
-LARGEST_UNIT_AC = 1e6
-LONGEST_UNIT_MI = 100.0
 
 BEYOND_USE_DEG = 4.0
 HIGHEST_LATITUDE_DEG = 75.0
+LOWEST_LATITUDE_DEG = -60.0
+"""South of it lies no ground that grows grass to speak of: only ice and sea."""
 WGS84 = CRS.from_epsg(4326)
 SWAPPED = "the axes are swapped: save it with longitude first"
 
@@ -74,20 +70,9 @@ def check_shapes(source: Drawn) -> Checked:
         return Checked(drawn.shapes, ~empty, findings, [*faults, misplaced])
     place = place_words(CRS(drawn.shapes.crs))
     mended = _mended(drawn, sound, place)
-    usable = sound & mended.kept
     findings += [*mended.findings, *_reader_mends(drawn, mended.shapes, sound)]
     faults += mended.faults
     left_out = empty | ~mended.kept
-    if drawn.are_units:
-        faults += _size_faults(drawn, mended.shapes, usable, place)
-        repeats = _repeats(mended.shapes, usable)
-        faults += _double_faults(drawn, repeats)
-        same_row = {p: first for p, first in repeats.items() if _same_unit(drawn, p, first)}
-        findings += [
-            drawn.finding(position, "row_repeated", f"repeats row {first + 1}; used once")
-            for position, first in same_row.items()
-        ]
-        left_out |= np.isin(np.arange(len(shapes)), list(same_row))
     return Checked(mended.shapes, ~left_out, findings, faults)
 
 
@@ -206,59 +191,6 @@ def _reader_mends(drawn: Drawn, shapes: gpd.GeoSeries, sound: np.ndarray) -> Ite
                 yield drawn.finding(position, code, words, place=inside)
 
 
-def _size_faults(
-    drawn: Drawn, shapes: gpd.GeoSeries, usable: np.ndarray, place: PlaceWords
-) -> Iterator[Fault]:
-    """Faults of units longer, smaller or larger than a unit can be: mostly one lost corner."""
-    rows = np.flatnonzero(usable)
-    measured = shapes.iloc[rows]
-    reach_mi, acres = _reach_mi(measured), area_ac(measured)
-    for position, shape, miles, ac in zip(rows.tolist(), measured, reach_mi, acres, strict=True):
-        where = drawn.row(position)
-        if not miles <= LONGEST_UNIT_MI:
-            corners = shapely.get_coordinates(shape)
-            far = np.hypot(*(corners - np.median(corners, axis=0)).T).argmax()
-            found = f"reaches over {miles:,.0f} miles, to {place(*corners[far])}"
-            expected = f"a unit of at most {LONGEST_UNIT_MI:.0f} miles"
-            yield Fault(where, found, expected, "mend that corner, or delete the row")
-        elif not SMALLEST_UNIT_AC <= ac <= LARGEST_UNIT_AC:
-            expected = f"{SMALLEST_UNIT_AC} to {LARGEST_UNIT_AC:,.0f} ac"
-            do = "check the reference system of the file, or delete the row"
-            yield Fault(where, f"an area of {ac:.3g} ac", expected, do)
-
-
-def _reach_mi(shapes: gpd.GeoSeries) -> np.ndarray:
-    """Length [mi] of the diagonal of each shape's bounding box, on the ellipsoid."""
-    west, south, east, north = shapely.bounds(shapes.to_numpy()).T
-    across = shapely.linestrings(np.array([[west, east], [south, north]]).transpose(2, 1, 0))
-    return length_ft(gpd.GeoSeries(across, crs=shapes.crs)) / FT_PER_MI
-
-
-def _repeats(shapes: gpd.GeoSeries, usable: np.ndarray) -> dict[int, int]:
-    """Positions of polygons that stand before in the file, each with that of the first."""
-    first_by_shape: dict[bytes, int] = {}
-    repeats = {}
-    for position in np.flatnonzero(usable).tolist():
-        first = first_by_shape.setdefault(shapely.normalize(shapes.iloc[position]).wkb, position)
-        if first != position:
-            repeats[position] = first
-    return repeats
-
-
-def _same_unit(drawn: Drawn, position: int, first: int) -> bool:
-    """Whether two rows name the same unit."""
-    return drawn.unit_ids[first] == drawn.unit_ids[position]
-
-
-def _double_faults(drawn: Drawn, repeats: dict[int, int]) -> Iterator[Fault]:
-    """Faults of the same polygon under two names."""
-    for position, first in repeats.items():
-        if not _same_unit(drawn, position, first):
-            found = f'the same polygon as unit "{drawn.unit_ids[first]}" in row {first + 1}'
-            expected = "ground that belongs to one unit"
-            yield Fault(drawn.row(position), found, expected, "delete one of them")
-
-
 @dataclass(frozen=True, slots=True)
 class Misplaced:
     """Which shapes cannot lie where they say, and what to do."""
@@ -298,15 +230,19 @@ def _outside_the_earth(bounds: np.ndarray) -> Misplaced | None:
     """Coordinates that are no degrees, or degrees in the wrong order."""
     size = np.abs(bounds)
     too_large = (size[:, [0, 2]] > 180.0).any(axis=1) | (size[:, [1, 3]] > 90.0).any(axis=1)
-    polar = ~too_large & (size[:, [1, 3]] > HIGHEST_LATITUDE_DEG).any(axis=1)
+    north, south = bounds[:, 3] > HIGHEST_LATITUDE_DEG, bounds[:, 1] < LOWEST_LATITUDE_DEG
+    polar = ~too_large & (north | south)
     odd = too_large | polar
     if not odd.any():
         return None
     found = _corner_words(bounds[np.argmax(odd)])
-    if (size[:, [0, 2]] <= HIGHEST_LATITUDE_DEG).all() and (size <= 180.0).all():
+    fits_swapped = (
+        LOWEST_LATITUDE_DEG <= bounds[:, 0].min() <= bounds[:, 2].max() <= (HIGHEST_LATITUDE_DEG)
+    )
+    if fits_swapped and (size <= 180.0).all():
         return Misplaced(odd, found, "longitude first, then latitude", SWAPPED)
     if polar.any():
-        found = f"a latitude above {HIGHEST_LATITUDE_DEG:g}°"
+        found = f"{_corner_words(bounds[np.argmax(polar)])}: near a pole"
         expected = "ground that can be grazed or burned"
         return Misplaced(polar, found, expected, "check the reference system of the file")
     do = "these are no degrees: save the file in its true system"

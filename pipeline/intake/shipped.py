@@ -20,6 +20,7 @@ HOME = "config"
 
 FILE_BY_SOURCE = {
     "break_kinds": "break_kinds.csv",
+    "conflict_rules": "conflict_rules.csv",
     "full_rates": "full_rates.csv",
     "green_up": "green_up.csv",
     "mask_presets": "mask_presets.csv",
@@ -27,6 +28,7 @@ FILE_BY_SOURCE = {
     "plant_species": "plants.csv",
     "season_rules": "season_rules.csv",
     "seed_factors": "seed_factors.csv",
+    "seeding_windows": "seeding_windows.csv",
     "species": "species.csv",
     "test_rules": "test_rules.csv",
     "winter_losses": "winter_losses.csv",

@@ -14,16 +14,17 @@ from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.layer import Layer, conform, empty
 from pipeline.core.layers import SOURCES
-from pipeline.core.names import clean_name
+from pipeline.core.names import clean_name, listed
 from pipeline.ground.geometry import working_crs
 from pipeline.intake.elevation import read_elevation
 from pipeline.intake.faults import find_references, intake_faults
-from pipeline.intake.layers import INTAKE_FINDINGS
+from pipeline.intake.layers import INTAKE_FINDINGS, MENDED
 from pipeline.intake.safety import SourceRead
 from pipeline.intake.scenes import read_scenes
-from pipeline.intake.settings import PropertyHead, TableSource, VectorSource
+from pipeline.intake.settings import MendSettings, PropertyHead, TableSource, VectorSource
 from pipeline.intake.shipped import FILE_BY_SOURCE, read_shipped
 from pipeline.intake.tables import read_table, typed_frame
+from pipeline.intake.unit_rows import Mended, mended_frame, without_in_holdings
 from pipeline.intake.vector import read_vector
 from pipeline.log.findings import find_treatments
 from pipeline.log.treatment_log import why_left_out
@@ -81,11 +82,16 @@ def read_sources(
     read = list(_read_each(property_file, arriving, folder, allowed))
     lists = listed_frames(property_file, arriving)
     _refuse_unreadable(read, lists)
-    crs = working_crs(_only(read, "drawn_units").read.frame.geometry)
+    _refuse_shared_names(_units(read))
+    first, *others = [source.read.frame.geometry for source in _units(read)]
+    crs = working_crs(pd.concat([first, *(shapes.to_crs(first.crs) for shapes in others)]))
     frames = _placed(read, arriving, crs)
+    frames["drawn_units"], clipped = _clipped(frames["drawn_units"], property_file.mend)
     if faults := find_faults(frames | lists):
         raise SourceError(faults)
     frames |= {name: conform(frame, arriving[name]) for name, frame in lists.items()}
+    mended = [*(s.read.mended for s in read if s.read.mended is not None), clipped]
+    frames["mended"] = _mended(mended, crs)
     return Intake(frames | _findings_and_sources(read, frames, crs), crs)
 
 
@@ -103,7 +109,8 @@ def _read_each(
     for name, source, entry in _given(property_file):
         layer = arriving[LAYER_BY_SOURCE.get(name, name)]
         if isinstance(source, VectorSource):
-            read = read_vector(name, source, layer, folder, allowed, entry=entry)
+            mend = property_file.mend
+            read = read_vector(name, source, layer, folder, allowed, entry=entry, mend=mend)
         else:
             read = read_table(source, layer, folder, allowed)
         yield Source(layer.name, read)
@@ -122,9 +129,46 @@ def _given(property_file: PropertyHead) -> Iterator[tuple[str, TableSource | Vec
                 yield name, source, entry
 
 
-def _only(read: Sequence[Source], layer: str) -> Source:
-    """The one source that fills a layer."""
-    return next(source for source in read if source.layer == layer)
+def _units(read: Sequence[Source]) -> list[Source]:
+    """The sources of the units, one or more."""
+    return [source for source in read if source.layer == "drawn_units"]
+
+
+def _refuse_shared_names(units: Sequence[Source]) -> None:
+    """Raise SourceError where two sources of units have a name in common."""
+    sources_by_name: dict[str, list[int]] = {}
+    for number, source in enumerate(units, 1):
+        for unit_id in source.read.frame["unit_id"]:
+            sources_by_name.setdefault(unit_id, []).append(number)
+    shared = {name: numbers for name, numbers in sources_by_name.items() if len(numbers) > 1}
+    if not shared:
+        return
+    numbers = sorted({number for several in shared.values() for number in several})
+    raise SourceError.of(
+        f"[[sources.units]] numbers {listed(numbers)}",
+        f"units of one name: {listed(shared)}",
+        "a name of its own for each unit",
+        'put a word before the names of each source: prefix = "…"',
+    )
+
+
+def _clipped(
+    drawn_units: pd.DataFrame, mend: MendSettings
+) -> tuple[pd.DataFrame, gpd.GeoDataFrame]:
+    """The units without the ground of those inside them where the user says so, and the mends."""
+    mends: list[Mended] = []
+    if mend.in_holdings == "clip":
+        drawn_units, mends = without_in_holdings(gpd.GeoDataFrame(drawn_units))
+    return drawn_units, mended_frame(mends, "units", gpd.GeoDataFrame(drawn_units).crs)
+
+
+def _mended(parts: Sequence[gpd.GeoDataFrame], crs: CRS) -> pd.DataFrame:
+    """Layer ``mended``: the mends of all sources, numbered."""
+    there = [part.to_crs(crs) for part in parts if len(part)]
+    if not there:
+        return empty(MENDED, crs)
+    together = pd.concat(there, ignore_index=True)
+    return conform(together.assign(number=range(1, len(together) + 1)), MENDED, crs)
 
 
 def _refuse_unreadable(read: Sequence[Source], lists: dict[str, pd.DataFrame]) -> None:
@@ -132,8 +176,11 @@ def _refuse_unreadable(read: Sequence[Source], lists: dict[str, pd.DataFrame]) -
     faults = [fault for source in read for fault in source.read.faults]
     if not faults:
         return
-    if not _only(read, "drawn_units").read.faults:
-        faults += intake_faults({source.layer: source.read.frame for source in read} | lists)
+    units = [source.read for source in _units(read)]
+    if not any(one.faults for one in units):
+        frames = {source.layer: source.read.frame for source in read}
+        named = pd.concat([one.frame.drop(columns="geometry") for one in units])
+        faults += intake_faults(frames | lists | {"drawn_units": named})
     raise SourceError(faults)
 
 
@@ -141,7 +188,8 @@ def listed_frames(
     property_file: PropertyHead, arriving: Mapping[str, Layer]
 ) -> dict[str, pd.DataFrame]:
     """The lists of the property file as frames: one row for each unit of each entry."""
-    frames = {"property": pd.DataFrame([property_file.property.model_dump()])}
+    told = property_file.property.model_dump()
+    frames = {"property": _declared_frame([told], arriving["property"])}
     for name in type(property_file).model_fields:
         entries = getattr(property_file, name)
         if name in arriving and isinstance(entries, tuple):

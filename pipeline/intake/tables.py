@@ -19,15 +19,10 @@ from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.layer import Column, Layer, empty
 from pipeline.core.names import clean_name, hidden_characters, listed, nearest_name
-from pipeline.intake.cells import (
-    Complaint,
-    Match,
-    Value,
-    cell_value,
-    match_headers,
-    percent_in_header,
-    spoiled_name,
-)
+from pipeline.intake.cells.complaints import Complaint, Value, column_faults
+from pipeline.intake.cells.dates import DateOrder, order_shown
+from pipeline.intake.cells.headers import Match, match_headers, percent_in_header, read_as_findings
+from pipeline.intake.cells.values import cell_value, spoiled_name
 from pipeline.intake.safety import SourceRead, decoded, guard_path, portable
 from pipeline.intake.settings import TableSource
 from pipeline.intake.workbook_sheet import sheet_records
@@ -77,8 +72,9 @@ def read_table(
     rows_read = len(grid.rows)
     grid, sums = _without_sums(grid, match, layer, name)
     findings += sums
-    frame, cell_faults, cell_findings = _frame(grid, match, layer, name)
+    frame, cell_faults, cell_findings = _frame(grid, match, layer, name, source.date_order)
     findings += [*_unused_findings(match, layer, name), *cell_findings]
+    findings += read_as_findings(match, layer.name, name)
     faults += [*match.faults, *cell_faults]
     if not faults:
         faults += _repeated_keys(frame, grid, layer, name)
@@ -216,7 +212,7 @@ def _header_faults(headers: Sequence[str], where: str) -> list[Fault]:
 
 
 def _frame(
-    grid: Grid, match: Match, layer: Layer, name: str
+    grid: Grid, match: Match, layer: Layer, name: str, order: DateOrder | None
 ) -> tuple[pd.DataFrame, list[Fault], list[Finding]]:
     """The table's frame, column by column, with the faults and findings of its cells."""
     faults: list[Fault] = []
@@ -229,27 +225,35 @@ def _frame(
             continue
         position = grid.headers.index(header)
         letter = column_letter(position)
-        values, complaints = _column_values(grid, position, column)
+        values, complaints = _column_values(grid, position, column, order)
         data[column.name] = values
-        faults += [
-            complaint.fault(f"{name}: cell {letter}{number} ({header})")
-            for number, complaint in complaints
-        ]
+        where = partial(_cell_words, name, letter, header)
+        faults += column_faults(complaints, where)
         if column.kind == "text" and column.name in (*layer.key, "unit_id", "lot"):
             findings += _spoiled_names(grid, position, layer.name, f"{name}: cell {letter}")
     return typed_frame(data, layer.columns), faults, findings
 
 
+def _cell_words(name: str, letter: str, header: str, rows: Sequence[int]) -> str:
+    """Cells of one column as a spreadsheet names them."""
+    cells = listed([f"{letter}{row}" for row in rows], 6)
+    return f"{name}: cell{'s' if len(rows) > 1 else ''} {cells} ({header})"
+
+
 def _column_values(
-    grid: Grid, position: int, column: Column
+    grid: Grid, position: int, column: Column, order: DateOrder | None
 ) -> tuple[list[Value], list[tuple[int, Complaint]]]:
     """Values of one column, None where a cell is empty or complained of."""
     texts = [cells[position] for _, cells in grid.rows]
     in_percent = percent_in_header(grid.headers[position]) and not _may_be_fractions(texts)
-    read = [
-        cell_value(text, column, decimal_comma=grid.decimal_comma, in_percent=in_percent)
-        for text in texts
-    ]
+    reading = partial(
+        cell_value,
+        column=column,
+        decimal_comma=grid.decimal_comma,
+        in_percent=in_percent,
+        date_order=order or (order_shown(texts) if column.kind == "date" else None),
+    )
+    read = [reading(text) for text in texts]
     complaints = [
         (number, value)
         for (number, _), value in zip(grid.rows, read, strict=True)

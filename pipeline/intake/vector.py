@@ -1,5 +1,6 @@
 """Read a map source by the declaration of its layer: every row used, or a fault that says why."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -13,24 +14,35 @@ from pyproj import CRS
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.layer import Column, Layer, empty
-from pipeline.core.names import listed
-from pipeline.intake.cells import (
-    Complaint,
+from pipeline.core.names import clean_name, listed, suggestion
+from pipeline.intake.cells.complaints import Complaint, Value, column_faults
+from pipeline.intake.cells.dates import order_shown
+from pipeline.intake.cells.headers import (
     Match,
-    Value,
-    cell_value,
+    header_meant,
     match_headers,
     percent_in_header,
+    read_as_findings,
 )
+from pipeline.intake.cells.values import cell_value
 from pipeline.intake.map_file import Features, MapFile, crs_named, open_map, read_features
 from pipeline.intake.repair import Drawn
 from pipeline.intake.safety import SourceRead, guard_path, sha256_of
-from pipeline.intake.settings import VectorSource
+from pipeline.intake.settings import MendSettings, UnitSource, VectorSource
 from pipeline.intake.shape_checks import Checked, check_shapes
 from pipeline.intake.stated_acres import find_stated_acres
 from pipeline.intake.tables import typed_frame
+from pipeline.intake.unit_rows import (
+    Mended,
+    UnitRows,
+    check_units,
+    mend_findings,
+    mended_frame,
+    named_units,
+)
 
 DEFAULTS = {"applies_to": "both"}
+UNMENDED = MendSettings()
 ROW_COLUMNS = ("source_row", "exclusion_id")
 
 
@@ -42,11 +54,29 @@ class Entry:
     source: VectorSource
     layer: Layer
     number: int = 1
+    mend: MendSettings = UNMENDED
 
     @property
     def are_units(self) -> bool:
         """Whether its rows are the units themselves."""
         return self.layer.key == ("unit_id",)
+
+    @property
+    def prefix(self) -> str | None:
+        """Word before the names of its units, None where there is none."""
+        return self.source.prefix if isinstance(self.source, UnitSource) else None
+
+    @property
+    def naming_columns(self) -> tuple[str, ...]:
+        """Columns of the file that name its units in the place of one of our own."""
+        if not self.are_units or "unit_id" in self.source.columns:
+            return ()
+        return self.mend.names_from or ((self.mend.dissolve,) if self.mend.dissolve else ())
+
+    @property
+    def may_lack_names(self) -> bool:
+        """Whether rows without a name of their own get one."""
+        return self.are_units and bool(self.mend.names or self.naming_columns)
 
     def row(self, opened: MapFile, crs: CRS | None, used: int) -> dict[str, Any]:
         """Row of the layer ``sources``."""
@@ -69,16 +99,18 @@ def read_vector(
     allowed: tuple[Path, ...] = (),
     *,
     entry: int = 1,
+    mend: MendSettings = UNMENDED,
 ) -> SourceRead:
     """A map source as the frame of a layer, in its own reference system, every fault told at once.
 
-    ``role`` is the source's name in the property file, ``entry`` its number among several.
+    ``role`` is the source's name in the property file, ``entry`` its number among several, and
+    ``mend`` says what is mended in a map of units.
     """
     try:
         path = guard_path(source.path, folder, allowed, where=f"{role}: {source.path}")
         with TemporaryDirectory(prefix="swardline-", ignore_cleanup_errors=True) as scratch:
             opened = open_map(path, source, role, (folder, *allowed), Path(scratch))
-            return _read(Entry(role, source, layer, entry), opened)
+            return _read(Entry(role, source, layer, entry, mend), opened)
     except SourceError as error:
         return SourceRead(empty(layer), faults=list(error.faults))
 
@@ -90,11 +122,19 @@ def _read(entry: Entry, opened: MapFile) -> SourceRead:
     crs, faults = _settled_crs(opened, entry.source)
     match = _headers(opened, entry)
     faults = [*opened.faults, *faults, *match.faults]
+    headers, naming_faults = _naming_headers(opened, entry)
+    faults += naming_faults
     try:
-        features = read_features(opened, list(match.header_by_column.values()))
+        features = read_features(opened, [*match.header_by_column.values(), *headers])
     except SourceError as error:
         return SourceRead(empty(entry.layer), opened.findings, None, [*faults, *error.faults])
     data, cell_faults = _attributes(opened, features, match, entry)
+    mends: list[Mended] = []
+    if entry.are_units:
+        if headers:
+            data["unit_id"], mends = _names_of_columns(features, headers)
+        data["unit_id"], more = named_units(data["unit_id"], entry.mend, entry.prefix)
+        mends += more
     drawn = Drawn(
         shapes=features.shapes.set_crs(crs),
         geometry=str(entry.layer.geometry),
@@ -105,13 +145,22 @@ def _read(entry: Entry, opened: MapFile) -> SourceRead:
         rewound=features.rewound,
     )
     checked = check_shapes(drawn)
+    stated = _stated_acres(data, checked, drawn)
+    if entry.are_units:
+        rows = check_units(UnitRows(drawn, checked, data, mends), entry.mend)
+        checked, data, mends = rows.checked, rows.data, rows.mends
     frame = _frame(data, checked, entry)
     faults += [*cell_faults, *checked.faults]
-    if entry.are_units:
-        faults += _repeated_ids(frame, opened.name)
-    findings = [*opened.findings, *checked.findings, *_stated_acres(data, checked, drawn)]
+    findings = [
+        *opened.findings,
+        *checked.findings,
+        *stated,
+        *mend_findings(mends, opened.name, entry.role),
+    ]
+    findings += read_as_findings(match, entry.role, opened.name)
     row = entry.row(opened, crs, len(frame))
-    return SourceRead(frame.reset_index(drop=True), findings, row, faults)
+    mended = mended_frame(mends, str(row["source"]), crs)
+    return SourceRead(frame.reset_index(drop=True), findings, row, faults, mended)
 
 
 def _without_rows(entry: Entry, opened: MapFile) -> SourceRead:
@@ -173,9 +222,10 @@ def _fillable(entry: Entry) -> list[Column]:
     layer = entry.layer
     numbered = [n for n in layer.key if layer.column(n).kind == "integer"]
     unfilled = (*numbered, *ROW_COLUMNS, "source_id")
+    unneeded = {"unit_id"} if entry.may_lack_names else set()
     return [
         column
-        if column.required and _constant(entry, column) is None
+        if column.required and column.name not in unneeded and _constant(entry, column) is None
         else replace(column, required=False, nullable=True)
         for column in layer.columns
         if column.name not in unfilled
@@ -193,7 +243,17 @@ def _headers(opened: MapFile, entry: Entry) -> Match:
     fields = list(opened.fields)
     if opened.fid_field and opened.fid_field in entry.source.columns.values():
         fields.append(opened.fid_field)
-    return match_headers(opened.name, fields, _fillable(entry), entry.source.columns)
+    match = match_headers(opened.name, fields, _fillable(entry), entry.source.columns)
+    if not entry.are_units or entry.source.columns.get("unit_id"):
+        return match
+    named = f"{opened.name}: unit_id"
+    mendable = [
+        replace(fault, do=f'{fault.do}, or write names = "row" under [mend]')
+        if fault.where == named
+        else fault
+        for fault in match.faults
+    ]
+    return replace(match, faults=mendable)
 
 
 def _attributes(
@@ -206,18 +266,27 @@ def _attributes(
         values: list[Value] = [None] * len(features.shapes)
         header = match.header_by_column.get(column.name)
         if header is not None:
-            percent = percent_in_header(header)
-            read = [cell_value(t, column, in_percent=percent) for t in features.texts[header]]
-            faults += [
-                value.fault(f"{opened.name}, row {number}: {header}")
-                for number, value in enumerate(read, 1)
-                if isinstance(value, Complaint)
-            ]
+            texts = features.texts[header]
+            reading = partial(
+                cell_value,
+                column=column,
+                in_percent=percent_in_header(header),
+                date_order=entry.source.date_order
+                or (order_shown(texts) if column.kind == "date" else None),
+            )
+            read = [reading(text) for text in texts]
+            complaints = [(n, v) for n, v in enumerate(read, 1) if isinstance(v, Complaint)]
+            faults += column_faults(complaints, partial(_row_words, opened.name, header))
             values = [None if isinstance(value, Complaint) else value for value in read]
         given = _constant(entry, column)
         constant = DEFAULTS.get(column.name) if given is None else given
         data[column.name] = [constant if value is None else value for value in values]
     return data, faults
+
+
+def _row_words(name: str, header: str, rows: Sequence[int]) -> str:
+    """Rows of one column as a message names them."""
+    return f"{name}, row{'s' if len(rows) > 1 else ''} {listed(rows, 6)}: {header}"
 
 
 def _frame(data: dict[str, list[Value]], checked: Checked, entry: Entry) -> gpd.GeoDataFrame:
@@ -241,16 +310,28 @@ def _stated_acres(data: dict[str, list[Value]], checked: Checked, drawn: Drawn) 
     return find_stated_acres(checked.shapes, stated_ac, drawn)
 
 
-def _repeated_ids(frame: gpd.GeoDataFrame, name: str) -> list[Fault]:
-    """Faults of unit names that stand in several rows."""
-    named = frame[frame["unit_id"].notna()]
-    repeated = named[named.duplicated("unit_id", keep=False)]
-    return [
-        Fault(
-            f"{name}, rows {listed(rows + 1)}",
-            f'unit "{unit_id}" stands {len(rows)} times',
-            expected="a name of its own for each unit",
-            do="rename them, or join them into one row",
-        )
-        for unit_id, rows in repeated.groupby("unit_id").groups.items()
+def _naming_headers(opened: MapFile, entry: Entry) -> tuple[list[str], list[Fault]]:
+    """Headers of the columns that name the units, and a fault for each that the file lacks."""
+    headers, faults = [], []
+    for wanted in entry.naming_columns:
+        header = header_meant(wanted, opened.fields)
+        if header is None:
+            where, found = f"{opened.name}: [mend]", f'the file has no column "{wanted}"'
+            do = suggestion(wanted, opened.fields)
+            faults.append(Fault(where, found, "a column of the file", do))
+        else:
+            headers.append(header)
+    return headers, faults
+
+
+def _names_of_columns(features: Features, headers: list[str]) -> tuple[list[Value], list[Mended]]:
+    """Names of the units out of one or two columns, and the mends where there are two."""
+    columns = [[clean_name(text or "") for text in features.texts[header]] for header in headers]
+    names = [" ".join(filter(None, parts)) or None for parts in zip(*columns, strict=True)]
+    two = len(headers) == 2
+    mends = [
+        Mended("named_by_columns", row, name)
+        for row, name in enumerate(names, 1)
+        if two and name is not None
     ]
+    return list(names), mends

@@ -41,3 +41,19 @@ def days_within(
     begin = first.clip(lower=start)
     end = (last + pd.Timedelta(days=1)).clip(upper=after)
     return (end - begin).dt.days.clip(lower=0).to_numpy()
+
+
+def first_common_day(
+    first: pd.Timestamp, last: pd.Timestamp, from_day: str, to_day: str
+) -> pd.Timestamp | None:
+    """First day of a span that lies in a part of the year, None where none does.
+
+    Both ends count on both sides. The part may pass New Year, and the span any number of years.
+    """
+    for year in range(first.year - 1, last.year + 1):
+        begin, end = day_of(year, from_day), day_of(year, to_day)
+        if end < begin:
+            end = day_of(year + 1, to_day)
+        if begin <= last and end >= first:
+            return max(begin, first)
+    return None

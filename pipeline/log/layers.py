@@ -5,7 +5,7 @@ from dataclasses import replace
 from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
 from pipeline.core.layers import UNIT_ID
 
-KINDS = ("burn", "graze", "rest", "mow", "hay", "spray", "seed")
+KINDS = ("burn", "graze", "rest", "mow", "hay", "spray", "till", "seed")
 
 
 TREATMENTS = Layer(
@@ -52,16 +52,31 @@ TREATMENTS = Layer(
 ALWAYS_IN_THE_LOG = ("unit_id", "start", "end")
 
 
-TREATMENT_LOG = Layer(
-    "treatment_log",
+USABLE_LOG = Layer(
+    "usable_log",
     None,
-    "Rows of the treatments table that can be used, in the order of their days: what every step "
-    "reads of it.",
+    "Rows of the treatments table that can be used, in the order of their days.",
     tuple(
         replace(column, nullable=column.nullable and column.name not in ALWAYS_IN_THE_LOG)
         for column in TREATMENTS.columns
     ),
     internal=True,
+)
+
+
+TREATMENT_LOG = replace(
+    USABLE_LOG,
+    name="treatment_log",
+    meaning="What was done up to the day the plan is looked at from: what every step reads of the "
+    "log. Of a row that goes on after it, the days until then.",
+)
+
+
+PLANNED_LOG = replace(
+    USABLE_LOG,
+    name="planned_log",
+    meaning="What the log tells of days after the day the plan is looked at from: planned. Of a "
+    "row that is under way, the days that are left.",
 )
 
 

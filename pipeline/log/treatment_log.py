@@ -6,16 +6,38 @@ NO_TREATMENT = "rest"
 
 
 YEAR = pd.Timedelta(days=365)
+DAY = pd.Timedelta(days=1)
 
 
 def keep_usable_rows(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
-    """Layer ``treatment_log``: the rows that can be used, in the order of their days.
+    """Layer ``usable_log``: the rows that can be used, in the order of their days.
 
     A row without a last day ends on its first.
     """
     usable = treatments[why_left_out(treatments, units).map(len) == 0]
     whole = usable.assign(end=usable["end"].fillna(usable["start"]))
     return whole.sort_values(["start", "kind", "unit_id"], kind="stable")
+
+
+def keep_done(usable_log: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``treatment_log``: what was done up to the day the plan is looked at from.
+
+    A property without such a day has done all that its log tells.
+    """
+    as_of = property["as_of"].iloc[0]
+    if pd.isna(as_of):
+        return usable_log
+    done = usable_log[usable_log["start"] <= as_of]
+    return done.assign(end=done["end"].clip(upper=pd.Timestamp(as_of)))
+
+
+def keep_planned(usable_log: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``planned_log``: what the log tells of the days after that day."""
+    as_of = property["as_of"].iloc[0]
+    if pd.isna(as_of):
+        return usable_log.iloc[:0]
+    planned = usable_log[usable_log["end"] > as_of]
+    return planned.assign(start=planned["start"].clip(lower=pd.Timestamp(as_of) + DAY))
 
 
 def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
@@ -54,12 +76,14 @@ def within(events: pd.DataFrame, after: pd.Timestamp, until: pd.Timestamp) -> pd
 
 def event_words(events: pd.DataFrame) -> str | None:
     """Events in words, each with its days, or None where there are none."""
-    words = [
-        f"{row.kind} {row.start:%Y-%m-%d}"
-        + (f" to {row.end:%Y-%m-%d}" if row.end > row.start else "")
-        for row in events.itertuples()
-    ]
-    return "; ".join(words) or None
+    return "; ".join(_each_in_words(events)) or None
+
+
+def _each_in_words(events: pd.DataFrame) -> pd.Series:
+    """Each event in words, with its days."""
+    first, last = (events[day].dt.strftime("%Y-%m-%d") for day in ("start", "end"))
+    until = (" to " + last).where(events["end"] > events["start"], "")
+    return (events["kind"] + " " + first + until).astype(object)
 
 
 def mark_treatments(scenes: pd.DataFrame, treatment_log: pd.DataFrame) -> list[str | None]:
@@ -68,14 +92,11 @@ def mark_treatments(scenes: pd.DataFrame, treatment_log: pd.DataFrame) -> list[s
     The first picture of a unit looks back a year. ``scenes`` has a ``unit_id`` and a ``date`` for
     each picture.
     """
-    events = dict(list(treatments_of(treatment_log).groupby("unit_id")))
-    dates = scenes[["unit_id", "date"]].drop_duplicates().sort_values("date")
-    since = dates.assign(since=dates.groupby("unit_id")["date"].shift())
-    since["since"] = since["since"].fillna(since["date"] - YEAR)
-    rows = scenes[["unit_id", "date"]].merge(since, on=["unit_id", "date"], how="left")
-    return [
-        event_words(within(events[row.unit_id], row.since, row.date))
-        if row.unit_id in events
-        else None
-        for row in rows.itertuples()
-    ]
+    keys = ["unit_id", "date"]
+    dates = scenes[keys].drop_duplicates().sort_values("date")
+    since = dates.groupby("unit_id")["date"].shift().fillna(dates["date"] - YEAR)
+    both = dates.assign(since=since).merge(treatments_of(treatment_log), on="unit_id")
+    done = both[(both["start"] <= both["date"]) & (both["end"] > both["since"])]
+    told = done.assign(words=_each_in_words(done)).groupby(keys)["words"].agg("; ".join)
+    words = scenes[keys].merge(told.rename("words").reset_index(), on=keys, how="left")["words"]
+    return list(words.astype(object).where(words.notna(), None))

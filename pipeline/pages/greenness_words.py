@@ -38,6 +38,7 @@ def with_greenness_words(frames: Frames) -> dict[str, pd.DataFrame]:
             "verdict": lambda row: share_verdict_words(row, settings),
             "caution": share_caution_words,
         },
+        "within_unit": {"caution": within_caution_words},
         "cool_season": {"reason": index_reason_words},
         "cool_season_changes": {
             "verdict": lambda row: index_verdict_words(row, by_year, settings),
@@ -71,14 +72,12 @@ def verdict_words(row: Row, settings: Settings) -> str:
         "greener": "greener than unburned units did",
         "less_green": "less green than unburned units did",
         "within": WITHIN,
-        "below_noise": _below_noise(f"{row['noise_floor']:g}"),
-        "confounded": CONFOUNDED,
+        "below_noise": _below_noise(f"{row['noise_floor']:.3g}"),
+        "confounded": confounded_words(row),
         "no_interval": _no_interval(settings),
         "seasonal": f"{SEASONAL}: the pictures are {row['season_gap_days']} days apart in the "
         "course of the year",
     }[verdict]
-    if row["within_earlier_years"]:
-        words = "within what it did against the references in earlier years"
     return _of_role(row, words)
 
 
@@ -86,6 +85,27 @@ SEASONAL = "seasonal difference, not a change after the burn"
 
 
 CONFOUNDED = "other work of the time may have done it as well as the burn"
+
+
+def confounded_words(row: Row) -> str:
+    """What may have made a change as well as the burn."""
+    causes = [_CONFOUNDER_WORDS[code] for code in parted_codes(row["confounded_by"])]
+    return f"cannot be put down to the burn: {'; '.join(causes) or CONFOUNDED}"
+
+
+_CONFOUNDER_WORDS = {
+    "handled_otherwise": "too few unburned units were handled like it",
+    "other_cover": "too few unburned units are of its cover",
+    "burned_before": "it had burned in the year before the first picture as well",
+    "start_differs": "it began off its usual place among the references, and a return to it would "
+    "look the same",
+    "size_differs": "hardly any unburned unit is about as large",
+    "year_differs": "ground that responds somewhat more to such a year would do the same",
+    "place_differs": "the references lie together and apart from it, where other rain may fall",
+    "other_sensor": "the two pictures are from different sensors, or have different pixels",
+    "composite": "the pictures are made of several days",
+    "share_unknown": "how much of it burned is not known",
+}
 
 
 def _below_noise(floor: str) -> str:
@@ -165,12 +185,9 @@ _CAUTION_WORDS: dict[str, Callable[[Row, Settings], str]] = {
         f"{_unlike_words(row, 'NDVI')}: a low one tends to rise, a high one to fall, without any "
         "burn"
     ),
-    "restless_years": lambda row, s: (
-        f"in earlier years its gap to the references varied by {half_up(row['years_reach'], 3)}, "
-        f"more than the {half_up(abs(row['years_effect']), 3)} that it differs from their mean now"
-    ),
-    "years_of_part": lambda row, s: (
-        f"the earlier years show {row['years_references']} of the {row['references']} references"
+    "carried_by_one": lambda row, s: (
+        f"without {row['carrying_reference']} the references would spread less than half as much: "
+        "was something done to it that is not on record?"
     ),
 }
 
@@ -239,6 +256,31 @@ def share_caution_words(row: Row) -> str | None:
             f"the quality raster's rule for {row['unclear_masks']} does not say what burned ground "
             "is taken for: burned ground that it calls shadow or water may be left out"
         ),
+    }
+    return _sentence(row["caution"], words)
+
+
+def within_caution_words(row: Row) -> str | None:
+    """What to keep in mind beside burned and unburned ground of one unit, None for nothing."""
+    effective = min(row["burned_effective_pixels"], row["unburned_effective_pixels"])
+    words = {
+        "by_pictures": lambda: (
+            "burned ground is told pixel by pixel from pictures just before and after the burn"
+        ),
+        "few_effective": lambda: (
+            f"the smaller part is worth {effective:.1f} independent pixels: the interval says "
+            "little"
+        ),
+        "unlike_before": lambda: (
+            f"the burned ground was {row['before_gap']:+.3f} from the other before: it is other "
+            "ground, and may change otherwise"
+        ),
+        "part_usable": lambda: "a part of it has no usable pixels",
+        "season_gap": lambda: (
+            f"pictures of {date_words(row['before'])} and {date_words(row['after'])} are of "
+            "different days of the year: green-up differs from ground to ground"
+        ),
+        "mixed_sensors": lambda: "pictures of different sensors or kinds",
     }
     return _sentence(row["caution"], words)
 

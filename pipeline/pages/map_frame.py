@@ -18,6 +18,10 @@ SIMPLIFIED_TO_M = 0.5
 MARGIN = 0.06
 
 
+EDGE_SHARE = 0.045
+"""Room that a mark keeps from the edge of the map, as a share of its shorter side."""
+
+
 QUARTER_MILE_M = M_PER_MI / 4
 
 
@@ -47,6 +51,29 @@ class MapFrame:
     def point(self, x: float, y: float) -> tuple[int, int]:
         """Place in the drawing of a place in the working CRS."""
         return round((x - self.west) * PER_M), round((self.north - y) * PER_M)
+
+    def inside(self, x: float, y: float) -> tuple[int, int]:
+        """The same, moved onto the map where it lies beyond its edge."""
+        room = round(EDGE_SHARE * min(self.width, self.height))
+        across, down = self.point(x, y)
+        return (
+            min(max(across, room), self.width - room),
+            min(max(down, room), self.height - room),
+        )
+
+    def holds(self, x: float, y: float) -> bool:
+        """Whether a place in the working CRS lies on the map."""
+        return (
+            self.west <= x <= self.west + self.width_m
+            and self.north - self.height_m <= y <= self.north
+        )
+
+    def shaped(self, wide: float) -> "MapFrame":
+        """The window grown about its middle until it is ``wide`` times as wide as it is high."""
+        width = max(self.width_m, wide * self.height_m)
+        height = max(self.height_m, self.width_m / wide)
+        west = self.west - (width - self.width_m) / 2
+        return MapFrame(west, self.north + (height - self.height_m) / 2, width, height)
 
     def path(self, shape: BaseGeometry | None) -> str:
         """Path data of any shape, simplified to half a meter; empty for an empty one.

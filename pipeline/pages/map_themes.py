@@ -7,8 +7,13 @@ from typing import Any
 import pandas as pd
 
 from pipeline.pages import palette
+from pipeline.pages.maps.conflict_marks import mark_paths
+from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture, work_textures
 from pipeline.pages.markup import Markup, given, joined, tag
-from pipeline.pages.words import NOTHING, number_words
+from pipeline.pages.palette import stroked
+from pipeline.pages.words import NOTHING, number_words, rows
+from pipeline.pages.work_words import WORK_WORDS
+from pipeline.work.layers import WORK_KINDS
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -45,6 +50,8 @@ def map_themes(frames: Frames) -> list[Theme]:
         themes.append(_years_theme(frames))
     if len(frames["fuel"]):
         themes.append(_fuel_theme(frames["fuel"]))
+    if len(frames["planned_work"]):
+        themes.append(_work_theme(frames["planned_work"]))
     return themes
 
 
@@ -141,6 +148,32 @@ def _fuel_area(row: Mapping[Any, Any]) -> FilledArea:
     )
 
 
+def _work_theme(planned_work: pd.DataFrame) -> Theme:
+    """Units by the work that is planned on them; several kinds lie over each other as textures."""
+    kinds, there = kinds_by_unit(rows(planned_work)), set(planned_work["kind"])
+    areas = [
+        FilledArea(
+            row["geometry"],
+            palette.WORK_TINTS[kind] if n == 0 else "none",
+            work_texture(kind),
+            ", ".join(WORK_WORDS[k] for k in kinds[row["unit_id"]]) if n == 0 else "",
+        )
+        for row in rows(planned_work.drop_duplicates("unit_id"))
+        for n, kind in enumerate(kinds[row["unit_id"]])
+    ]
+    return Theme(
+        name="work",
+        title="Work this season",
+        about="What is planned, not what is allowed: no burn on this map is a permission.",
+        areas=tuple(areas),
+        key=tuple(
+            (palette.WORK_TINTS[kind], work_texture(kind), WORK_WORDS[kind])
+            for kind in WORK_KINDS
+            if kind in there
+        ),
+    )
+
+
 def draw_switches(frames: Frames) -> Markup:
     """Fields to choose what the map shows; each stands beside a sample of what it switches."""
     themes = map_themes(frames)
@@ -179,6 +212,7 @@ def _line_switches(frames: Frames) -> list[Markup]:
         ("tie_ins", "Tie-ins (round), gaps (square)", _dots(), frames["tie_ins"]),
         ("smoke_places", "Places to keep smoke off", smoke, frames["smoke_places"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
+        ("conflicts", "Conflicts: star, stop and ask", _star(), frames["conflicts"]),
     ]
     return [
         _label(_check(name), words, sample) for name, words, sample, rows in switches if len(rows)
@@ -220,17 +254,6 @@ def _fill_switch(theme: Theme, *, chosen: bool) -> Markup:
         attributes={"id": f"key-{theme.name}", "hidden": not chosen},
     )
     return joined((_label(_radio(theme.name, chosen), given(theme.title), bare=True), key))
-
-
-def stroked(stroke: palette.Stroke) -> dict[str, object]:
-    """Attributes of a line."""
-    return {
-        "stroke": stroke.color,
-        "stroke-width": stroke.width,
-        "stroke-dasharray": stroke.dash or None,
-        "stroke-linecap": stroke.cap,
-        "fill": "none",
-    }
 
 
 def _sample(*shapes: Markup, width: int = 48) -> Markup:
@@ -296,6 +319,11 @@ def _dots() -> Markup:
     )
 
 
+def _star() -> Markup:
+    """Where conflicts stand: the mark of the most serious ones."""
+    return _sample(*mark_paths("stop_and_ask", "M24 9", 0.62))
+
+
 def _letters() -> Markup:
     place = {"x": 24, "y": 14, "text-anchor": "middle", "fill": palette.INK}
     return _sample(tag("text", "Ab1", attributes={**place, "font-size": 13, "font-weight": 600}))
@@ -310,7 +338,14 @@ def textures(pixel: float, *, suffix: str = "") -> Markup:
         "doubt": (7, [_grain("M0 7L7 0", 0.9)]),
         "unjudged": (8, [_dot(2, 0.9, ink), _dot(6, 0.9, ink)]),
     }
-    patterns = []
+    return patterns(marks_by_texture | work_textures(), pixel, suffix=suffix)
+
+
+def patterns(
+    marks_by_texture: Mapping[str, tuple[int, list[Markup]]], pixel: float, *, suffix: str = ""
+) -> Markup:
+    """Textures from their tiles: the side of each on the screen, and what is drawn on it."""
+    tiles = []
     for name, (size, marks) in marks_by_texture.items():
         attributes = {
             "id": f"{name}{suffix}",
@@ -319,8 +354,8 @@ def textures(pixel: float, *, suffix: str = "") -> Markup:
             "patternUnits": "userSpaceOnUse",
             "patternTransform": f"scale({pixel:.2f})",
         }
-        patterns.append(tag("pattern", *marks, attributes=attributes))
-    return tag("defs", *patterns)
+        tiles.append(tag("pattern", *marks, attributes=attributes))
+    return tag("defs", *tiles)
 
 
 def _grain(data: str, width: float) -> Markup:

@@ -43,6 +43,17 @@ class Stroke:
     cased: bool = True
 
 
+def stroked(stroke: Stroke) -> dict[str, object]:
+    """Attributes of a line on a map that is drawn as SVG."""
+    return {
+        "stroke": stroke.color,
+        "stroke-width": stroke.width,
+        "stroke-dasharray": stroke.dash or None,
+        "stroke-linecap": stroke.cap,
+        "fill": "none",
+    }
+
+
 BREAK_STROKES: dict[str, Stroke] = {
     "existing": Stroke("#1b2f5b", 3.0),
     "prepare": Stroke("#ad4a00", 4.5, "11 5"),
@@ -85,6 +96,32 @@ LINE_FILLS = {"bare_line": "#a9744f", "blackline": "#4a4a4a"}
 
 
 SEED_FILL = "#1f6274"
+
+
+WORK_INKS = {
+    "burn": "#8a3d00",
+    "seed": SEED_FILL,
+    "graze": "#4f5a1c",
+    "rest": FAINT_INK,
+    "mow": "#7a5200",
+    "hay": "#6b3f2a",
+    "spray": "#6a2c8a",
+    "till": "#5c4326",
+}
+"""Lines of the texture of each kind of planned work; print keeps them apart by the texture."""
+
+
+WORK_TINTS = {
+    "burn": "#f4d7b5",
+    "seed": "#d2e3e7",
+    "graze": "#e6e6c3",
+    "rest": "#efece4",
+    "mow": "#f7e5b4",
+    "hay": "#eadfc9",
+    "spray": "#e6dbec",
+    "till": "#e3d5c3",
+}
+"""Ground below that texture."""
 
 
 LESS_GREEN = ("#7c3306", "#b96a2b", "#e6b98a")

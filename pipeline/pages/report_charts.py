@@ -42,6 +42,14 @@ FEWEST_DATES = 3
 """Fewer pictures than this are no series; their readings stand in the table."""
 
 
+TITLES = {
+    "ndvi": "NDVI",
+    "reflectance": "NDVI of reflectance",
+    "series": "NDVI, means as told",
+}
+"""What the readings of a chart were read from."""
+
+
 BURN_COLOR = palette.BREAK_STROKES["prepare"].color
 
 
@@ -82,7 +90,7 @@ def draw_series(
         for unit, of_unit in of_kind.groupby("unit_id", sort=True):
             others = of_kind[of_kind["unit_id"] != unit].groupby("date")["mean"]
             spread = others.agg(["min", "max"]).reset_index()
-            title = joined((given(names.get(str(unit), str(unit))), f", {str(kind).upper()}"))
+            title = joined((given(names.get(str(unit), str(unit))), f", {TITLES[str(kind)]}"))
             readings = of_unit.sort_values("date")
             figures.append(_figure(title, readings, spread, burns.get(unit, []), axes))
     return figures

@@ -16,9 +16,10 @@ from pipeline.fire.mowing.layers import MOW_STRIPS
 from pipeline.ground.layers import GROUND_TOTALS
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION, CAUTIONS
-from pipeline.pages.markup import Markup, given, tag
+from pipeline.pages.markup import Markup, tag
 from pipeline.pages.report_sections import report_sections
 from pipeline.pages.words import figure_words, number_words, plain
+from pipeline.pages.work.first_screen import draw_first_screen, draw_head, plan_day
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -29,22 +30,20 @@ def report_page(frames: Frames, *, stamp: str, crs_name: str, style: str, script
     ``style`` is the style sheet, to which the colors of the palette are added.
     """
     name, season = property_name(frames)
+    as_of = plan_day(frames, stamp)
     sections = report_sections(frames, stamp=stamp, crs_name=crs_name)
     links = [tag("a", s.title, attributes={"href": f"#{s.key}"}) for s in sections]
     content = [_section(s.key, s.title, s.content) for s in sections]
     body = tag(
         "body",
-        tag("a", "Skip the map", attributes={"class": "skip", "href": "#units"}),
-        tag(
-            "header",
-            tag("h1", given(name)),
-            tag("p", f"Season {season}", attributes={"class": "season"}),
-            _figures(frames),
-        ),
+        tag("a", "Skip to the tables", attributes={"class": "skip", "href": "#units"}),
+        draw_head(frames, as_of),
         tag(
             "main",
-            _cautions(),
+            draw_first_screen(frames, as_of),
             tag("nav", *links, attributes={"aria-label": "Sections"}),
+            _figures(frames),
+            _cautions(),
             *content,
         ),
         tag("footer", tag("p", f"Newest source: {stamp}. {CAUTION}")),
@@ -153,12 +152,12 @@ def cost_words(order: pd.DataFrame) -> str:
 
 
 def _cautions() -> Markup:
-    items = [tag("li", words) for words in CAUTIONS if words != CAUTION]
+    items = [tag("li", words) for words in CAUTIONS]
     return tag(
         "section",
-        tag("h2", CAUTION),
+        tag("h2", "Cautions", attributes={"id": "cautions"}),
         tag("ul", *items),
-        attributes={"class": "caution", "aria-label": "Cautions"},
+        attributes={"class": "caution", "aria-labelledby": "cautions"},
     )
 
 

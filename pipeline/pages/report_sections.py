@@ -14,20 +14,25 @@ from pipeline.greenness.sheets import (
     COOL_SEASON_TABLE,
     GREENNESS_TABLE,
     SCENES_TABLE,
+    WITHIN_UNIT_TABLE,
 )
 from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
-from pipeline.pages.block_map import arcs_of_block
 from pipeline.pages.finding_words import draw_findings
 from pipeline.pages.greenness_words import with_greenness_words
 from pipeline.pages.map_frame import frame_around
 from pipeline.pages.map_svg import draw_map, unit_facts
 from pipeline.pages.map_themes import draw_switches
 from pipeline.pages.markup import Markup, given, joined, tag
+from pipeline.pages.packet.block_map import arcs_of_block
+from pipeline.pages.packet.wind_ring import wind_figure
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.season_words import fuel_rows, plan_rows
-from pipeline.pages.wind_ring import wind_figure
 from pipeline.pages.words import wind_words
+from pipeline.pages.work import work_tables as work
+from pipeline.pages.work.first_screen import plan_day
+from pipeline.pages.work.task_list import task_sheet
+from pipeline.pages.work_words import TASK_WORDS
 from pipeline.season.sheets import (
     COMMUNITY_TABLE,
     FORAGE_TABLE,
@@ -43,6 +48,8 @@ from pipeline.seed.sheets import (
     ORDER_TABLE,
     RATES_TABLE,
 )
+from pipeline.work.sheets import CONFLICTS_TABLE
+from pipeline.work.stock.sheets import CLOSED_DAYS_TABLE, HERD_FEED_TABLE, PLAN_FEED_TABLE
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -57,6 +64,7 @@ class Section(NamedTuple):
 
 def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Section]:
     """Every section that some layer has rows for, findings first."""
+    as_of = plan_day(frames, stamp)
     frames = {**frames, "season_plan": plan_rows(frames), "fuel": fuel_rows(frames)}
     sections = [
         Section(
@@ -65,6 +73,9 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
             draw_findings(frames["findings_by_cause"], frames["findings"]),
         ),
         Section("map-section", "Map", _map(frames, crs_name)),
+        Section("conflicts", "Conflicts", _tables(frames, CONFLICTS_TABLE)),
+        Section("tasks", "Tasks", _tasks(frames, as_of)),
+        Section("costs", "Costs", _costs(frames)),
         Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("season", "Season", _tables(frames, SEASON_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
@@ -72,7 +83,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("seed", "Seed", _seed(frames)),
         Section("fuel", "Fuel", _tables(frames, FUEL_TABLE, fire.WEATHER_TABLE)),
         Section("history", "History", _tables(frames, HISTORY_TABLE)),
-        Section("grazing", "Grazing", _tables(frames, HERD_TABLE, FORAGE_TABLE)),
+        Section("grazing", "Grazing", _grazing(frames)),
         Section("greenness", "Greenness", _greenness(frames)),
         Section("plants", "Plants", _tables(frames, COMMUNITY_TABLE)),
         Section("provenance", "Where the figures come from", _provenance(frames, stamp, crs_name)),
@@ -116,6 +127,23 @@ def _map(frames: Frames, crs_name: str) -> Markup:
     )
     beside = tag("div", tag("div", hint, attributes=card), draw_switches(frames))
     return tag("div", drawing, beside, *unit_facts(frames), attributes={"class": "sheet"})
+
+
+def _tasks(frames: Frames, as_of: pd.Timestamp) -> Markup:
+    return _tables({**frames, "task_sheet": task_sheet(frames["tasks"], as_of)}, work.TASKS_TABLE)
+
+
+def _costs(frames: Frames) -> Markup:
+    """What the season costs by task and by place; what has no price is counted and named."""
+    costs = frames["season_costs"]
+    by_task = work.sum_costs(costs, "kind")
+    by_task["kind"] = by_task["kind"].map(TASK_WORDS)
+    return joined(
+        (
+            draw_table(work.COSTS_BY_TASK, by_task),
+            draw_table(work.COSTS_BY_PLACE, work.sum_costs(costs, "place")),
+        )
+    )
 
 
 def _burning(frames: Frames) -> Markup:
@@ -201,10 +229,24 @@ def _greenness(frames: Frames) -> Markup:
     stands = _tables(worded, COOL_SEASON_CHANGES_TABLE, COOL_SEASON_TABLE)
     return joined(
         (
-            _tables(worded, GREENNESS_TABLE, BURNED_SHARES_TABLE),
+            _tables(worded, GREENNESS_TABLE, WITHIN_UNIT_TABLE, BURNED_SHARES_TABLE),
             *(drawn if charts else []),
             _folded("Cool-season or warm-season stands", stands, on_paper=False),
             _folded("Every reading behind the charts", readings, on_paper=False),
+        )
+    )
+
+
+def _grazing(frames: Frames) -> Markup:
+    """Feed under the plan first; what it would be if every unit were grazed is folded."""
+    return joined(
+        (
+            _tables(frames, HERD_FEED_TABLE, PLAN_FEED_TABLE),
+            _folded(
+                "If every unit outside the burn blocks were grazed",
+                _tables(frames, HERD_TABLE, FORAGE_TABLE),
+            ),
+            _folded("Days on which units are closed", _tables(frames, CLOSED_DAYS_TABLE)),
         )
     )
 

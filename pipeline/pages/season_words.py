@@ -8,6 +8,7 @@ import pandas as pd
 from pipeline.core.names import listed
 from pipeline.core.units import half_up, unit_symbol
 from pipeline.pages.words import code_words, date_words, number_words
+from pipeline.pages.work_words import WORK_WORDS
 from pipeline.season.limits import limit_words
 
 Frames = Mapping[str, pd.DataFrame]
@@ -79,7 +80,8 @@ def fuel_words(fuel: Mapping[Any, Any]) -> str:
     """How the fuel of a unit was found and what its window rests on, or what is needed."""
     if needs := NEEDS.get(fuel["reason"]):
         on = date_words(fuel["removed_on"])
-        return "unknown: needs " + needs.format(removed_by=fuel["removed_by"], removed_on=on)
+        by = WORK_WORDS.get(fuel["removed_by"])
+        return "unknown: needs " + needs.format(removed_by=by, removed_on=on)
     end = {
         "needs_dates": "; the window needs daily_temperatures or dates in green_up",
         "own_temperatures": "; window by degree-days of your temperatures of "

@@ -9,8 +9,8 @@ import shapely
 
 from pipeline.core.units import M_PER_FT
 from pipeline.pages import palette
-from pipeline.pages.block_map import PT_PER_IN, Window, path_data, scale_ft
 from pipeline.pages.markup import Markup, tag
+from pipeline.pages.packet.block_map import PT_PER_IN, Window, path_data, scale_ft
 from pipeline.pages.words import plain
 
 MARGIN_PT = 16.0

@@ -22,6 +22,13 @@ season = {season}    # calendar year of the season being prepared
 
 
 TAIL = """
+# Where the map of the units wants mending: nothing is changed unless you say so here.
+# [mend]
+# names = "numbered"        # or "row"; or names_from = ["…", "…"]; or dissolve = "…"
+# specks = "drop"           # or "keep": units under specks_below_ac = 0.01
+# duplicates = "keep_first"
+# in_holdings = "clip"      # a unit inside another: its ground is taken out of the other
+
 # Units that burn together this season. Nothing here is a permission to ignite.
 # [[burns]]
 # block = "North"
@@ -90,9 +97,10 @@ def starter_file(draft: Draft) -> str:
 
 
 def _heading(placement: Placement) -> str:
-    """Heading of the entry of a source."""
+    """Heading of the entry of a source; of units that are only part of them, one of several."""
     role = placement.guess.role
-    return f"[[sources.{role}]]" if role in SEVERAL else f"[sources.{role}]"
+    is_one = role not in SEVERAL and "prefix" not in placement.guess.settings
+    return f"[sources.{role}]" if is_one else f"[[sources.{role}]]"
 
 
 def _entry(draft: Draft, number: int) -> str:

@@ -188,7 +188,7 @@ def open_mosaics(
 def _open_raster(scene: dict[str, Any], rule: MaskRule, stack: ExitStack) -> SceneRaster:
     """One scene, opened; its quality raster laid on the same pixels."""
     where = f"scenes {scene['scene']}: {scene['name']}"
-    dataset = stack.enter_context(open_raster(Path(scene["path"]), where))
+    dataset = stack.enter_context(open_raster(Path(scene["path"]), where, scene["variable"]))
     place = dataset.transform
     south_up = place.e > 0
     top = place.f + place.e * dataset.height if south_up else place.f
@@ -197,26 +197,34 @@ def _open_raster(scene: dict[str, Any], rule: MaskRule, stack: ExitStack) -> Sce
     mask = None
     if scene["mask_path"] is not None:
         opened = stack.enter_context(open_raster(Path(scene["mask_path"]), f"{where}, mask"))
-        mask = _on_grid(opened, dataset, grid, stack)
+        mask = _on_grid(opened, dataset, grid, stack, bool(scene["mask_nodata_is_clear"]))
     return SceneRaster(scene, dataset, grid, south_up, mask, rule)
 
 
 def _on_grid(
-    mask: DatasetReader, dataset: DatasetReader, grid: Grid, stack: ExitStack
+    mask: DatasetReader,
+    dataset: DatasetReader,
+    grid: Grid,
+    stack: ExitStack,
+    nodata_is_clear: bool,
 ) -> DatasetReader | WarpedVRT:
-    """A quality raster on the north-up grid of a scene: itself, or its nearest pixels."""
+    """A quality raster on the north-up grid of a scene: itself, or its nearest pixels.
+
+    Where its number for no data is one like others, only what lies beyond its edge has no data.
+    """
     upright = Affine(grid.pixel_x, 0, grid.left, 0, -grid.pixel_y, grid.top)
     same = mask.transform.almost_equals(upright, 1e-6) and mask.shape == grid.shape
     if same and mask.crs == dataset.crs:
         return mask
-    size = {"width": grid.columns, "height": grid.rows}
     warped = WarpedVRT(
         mask,
         crs=dataset.crs,
         transform=upright,
         resampling=Resampling.nearest,
-        add_alpha=mask.nodata is None,
-        **size,
+        add_alpha=mask.nodata is None or nodata_is_clear,
+        width=grid.columns,
+        height=grid.rows,
+        **({"src_nodata": None, "nodata": None} if nodata_is_clear else {}),
     )
     return stack.enter_context(warped)
 

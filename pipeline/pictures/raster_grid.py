@@ -22,6 +22,10 @@ MARGIN_PIXELS = 2
 """Pixels around what a window is cut to."""
 
 
+WEB_MERCATOR, WEB_MERCATOR_TURN_M = 3857, 2.0 * np.pi * 6_378_137.0
+"""The projection of maps on the web and its x once around the earth (EPSG 3857)."""
+
+
 Box = tuple[int, int, int, int]
 """Left and top, and the ones after right and bottom, of a window of pixels."""
 
@@ -139,18 +143,65 @@ def moved(shapes: np.ndarray, source: CRS, target: CRS) -> np.ndarray:
     return np.where(lost, shapely.MultiPolygon(), there)
 
 
+def on_grid(shapes: np.ndarray, source: CRS, grid: Grid) -> np.ndarray:
+    """Shapes of a plane in meters as a grid has them, also where it ends at longitude 180.
+
+    A shape that crosses the line at which the grid's round of the earth ends is cut there.
+    """
+    target = crs_of(grid.crs_wkt)
+    there = moved(shapes, source, target)
+    turn = _turn(target)
+    if turn is None:
+        return there
+    west = grid.left + (grid.columns * grid.pixel_x - turn) / 2
+    left, _, right, _ = np.nan_to_num(shapely.bounds(there), nan=west).T
+    astray = (left < west) | (right > west + turn) | (right - left > turn / 2)
+    cut = [_cut_at(shape, west, turn) for shape in there[astray]]
+    placed = there.copy()
+    placed[astray] = np.array(cut, dtype=object)
+    return placed
+
+
+def _turn(crs: CRS) -> float | None:
+    """Once around the earth in the x of a CRS, None where x does not go around."""
+    if crs.is_geographic:
+        return 360.0
+    return WEB_MERCATOR_TURN_M if crs.to_epsg() == WEB_MERCATOR else None
+
+
+def _cut_at(shape: shapely.Geometry, west: float, turn: float) -> shapely.Geometry:
+    """A shape with its x between ``west`` and a turn further, cut where it crosses that line."""
+    first = shapely.get_coordinates(shape)[0, 0]
+    whole = shapely.transform(
+        shape, lambda points: points + [[turn, 0.0]] * _turns(first - points[:, :1], turn)
+    )
+    left, bottom, right, top = whole.bounds
+    parts = []
+    for back in range(int((left - west) // turn), int((right - west) // turn) + 1):
+        window = shapely.box(west + back * turn, bottom - 1, west + (back + 1) * turn, top + 1)
+        inside = shapely.get_parts(shapely.intersection(whole, window))
+        moved_back = shapely.transform(inside, lambda p, x=back * turn: p - [x, 0.0])
+        parts += [part for part in moved_back if part.geom_type == "Polygon"]
+    return shapely.MultiPolygon(parts)
+
+
+def _turns(way: np.ndarray, turn: float) -> np.ndarray:
+    """Whole turns that bring points that lie so far west within half a turn."""
+    return np.rint(way / turn)
+
+
 def window_around(shapes: np.ndarray, crs: CRS, grid: Grid) -> Box | None:
     """Left, top, right and bottom of some shapes on a grid, None where they lie off it.
 
     The shapes lie in the plane ``crs``; a margin of some pixels is put around them.
     """
-    there = grid.to_pixels(moved(shapes, crs, CRS.from_wkt(grid.crs_wkt)))
+    there = grid.to_pixels(on_grid(shapes, crs, grid))
     west, north, east, south = np.nan_to_num(shapely.total_bounds(there), nan=-1.0)
     left, top = (max(int(np.floor(v)) - MARGIN_PIXELS, 0) for v in (west, north))
     right = min(int(np.ceil(east)) + MARGIN_PIXELS, grid.columns)
     bottom = min(int(np.ceil(south)) + MARGIN_PIXELS, grid.rows)
-    on_grid = east > 0 and south > 0 and west < grid.columns and north < grid.rows
-    return (left, top, right, bottom) if on_grid else None
+    is_there = east > 0 and south > 0 and west < grid.columns and north < grid.rows
+    return (left, top, right, bottom) if is_there else None
 
 
 def pixel_m(grid: Grid, shapes: np.ndarray, crs: CRS) -> float:

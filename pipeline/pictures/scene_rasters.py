@@ -53,6 +53,19 @@ class PixelValues:
         return PixelValues(self.value[cells], self.usable[cells], self.impossible[cells])
 
 
+@dataclass(frozen=True, slots=True)
+class StoredSample:
+    """Some usable numbers as they are stored, and what of the pixels a quality raster left out.
+
+    Of ``data`` pixels ``unmarked`` ones are lost only since the quality raster has no data there,
+    by a number that its rule would keep.
+    """
+
+    numbers: np.ndarray
+    data: int
+    unmarked: int
+
+
 @dataclass(slots=True)
 class SceneRaster:
     """One open raster of a scene, north up, with its place on the grid of its mosaic."""
@@ -108,6 +121,16 @@ class SceneRaster:
         self, raw: np.ndarray, bands: list[int], rows: tuple[int, int], spans: Spans
     ) -> np.ndarray:
         """Which of the stored values are data, by fill value, mask band and quality raster."""
+        good = self._in_file(raw, bands, rows, spans)
+        if self.mask is not None:
+            clear, there = self._quality(self.mask, rows, spans)
+            good &= clear & there
+        return good
+
+    def _in_file(
+        self, raw: np.ndarray, bands: list[int], rows: tuple[int, int], spans: Spans
+    ) -> np.ndarray:
+        """Which of the stored values are data, by fill value and mask band."""
         good: np.ndarray = np.ones(raw.shape[1:], dtype=bool)
         for number, band in enumerate(bands):
             fill = self.dataset.nodatavals[band - 1]
@@ -125,13 +148,35 @@ class SceneRaster:
                 lambda w: self.dataset.read_masks(bands[0], window=w), rows, spans
             )
             good &= there > 0
-        if (mask := self.mask) is not None:
-            # A quality raster is laid on the north-up grid, whichever way the scene runs.
-            block = mask.block_shapes[0][1]
-            quality = side_by_side(lambda w: mask.read(1, window=w), rows, spans, block)
-            there = side_by_side(lambda w: mask.read_masks(1, window=w), rows, spans, block)
-            good &= kept(quality, self.rule) & (there > 0)
         return good
+
+    def _quality(
+        self, mask: DatasetReader | WarpedVRT, rows: tuple[int, int], spans: Spans
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Which pixels the rule of the quality raster keeps, and which that raster has data for.
+
+        It is laid on the north-up grid, whichever way the scene runs.
+        """
+        block = mask.block_shapes[0][1]
+        quality = side_by_side(lambda w: mask.read(1, window=w), rows, spans, block)
+        there = side_by_side(lambda w: mask.read_masks(1, window=w), rows, spans, block)
+        is_clear = bool(self.scene["mask_nodata_is_clear"]) and not isinstance(mask, WarpedVRT)
+        return kept(quality, self.rule), np.asarray((there > 0) | is_clear)
+
+    def sample(self, rows: tuple[int, int], spans: Spans) -> "StoredSample":
+        """Numbers that are stored in some rows and spans: of NDVI, or else of red light."""
+        bands = [number for name in ("ndvi", "red") if (number := self.band(name))][:1]
+        clear = there = np.ones((), dtype=bool)
+        try:
+            raw = self._read(bands, rows, spans)
+            data = self._in_file(raw, bands, rows, spans)
+            if self.mask is not None:
+                clear, there = self._quality(self.mask, rows, spans)
+        except RasterioError as error:
+            raise self._unreadable() from error
+        unmarked = data & clear & ~there
+        good = data & self._real(raw) & clear & there
+        return StoredSample(raw[0][good], int(data.sum()), int(unmarked.sum()))
 
     def values(
         self, quantity: str, rows: tuple[int, int], spans: Spans, scaling: Scaling = AS_IT_STANDS
@@ -146,8 +191,7 @@ class SceneRaster:
             raw = self._read(bands, rows, spans)
             data = self._usable(raw, bands, rows, spans)
         except RasterioError as error:
-            where = f"scenes {self.scene['scene']}: {self.scene['name']}"
-            raise SourceError(unreadable(where)) from error
+            raise self._unreadable() from error
         real = self._real(raw)
         if len(bands) == 1 and scaling == self.scaling(quantity) != AS_IT_STANDS:
             return PixelValues(raw[0], data & real, data & ~real)
@@ -159,6 +203,10 @@ class SceneRaster:
         value = index.function(*scaled)
         real &= np.isfinite(value) & (np.abs(value) <= index.highest)
         return PixelValues(line.value(value), data & real, data & ~real)
+
+    def _unreadable(self) -> SourceError:
+        """The error of a raster whose pixels cannot be read."""
+        return SourceError(unreadable(f"scenes {self.scene['scene']}: {self.scene['name']}"))
 
     def _real(self, raw: np.ndarray) -> np.ndarray:
         """Which of the stored numbers lie in the valid range, in every band.

@@ -9,7 +9,7 @@ import shapely
 from pyproj import CRS
 
 from pipeline.ground.acreage import left_out, polygonal
-from pipeline.pictures.raster_grid import Grid, moved, pixel_m2, pixel_sides_m
+from pipeline.pictures.raster_grid import Grid, on_grid, pixel_m2, pixel_sides_m
 from pipeline.pictures.zone_sums import Place, as_they_are, covered_shares, edges_of
 
 ROWS_PIXELS = 1 << 20
@@ -121,7 +121,7 @@ def inner_ground(grounds: np.ndarray, buffer_m: float) -> np.ndarray:
 def zone_ground(grounds: np.ndarray, crs: CRS, grid: Grid, buffer_m: float) -> ZoneGround:
     """Ground used of each zone on a grid, after taking off an edge [m]."""
     inner = inner_ground(grounds, buffer_m)
-    zones = moved(inner, crs, CRS.from_wkt(grid.crs_wkt))
+    zones = on_grid(inner, crs, grid)
     before, after = shapely.area(grounds), shapely.area(inner)
     lost = np.divide(before - after, before, out=np.ones_like(before), where=before > 0)
     full = [full_pixels(zone, grid.place) for zone in zones]

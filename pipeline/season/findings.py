@@ -206,18 +206,24 @@ def _burned_again(fire_history: gpd.GeoDataFrame) -> list[Finding]:
 
 
 def _herd(herd_balance: pd.DataFrame) -> list[Finding]:
-    """Herd and forage far apart."""
+    """Herd and forage far apart, if every unit outside the burn blocks were grazed all season.
+
+    Feed beyond what the herd needs is a note, since the plan may leave less of it.
+    """
+    tell = {"demand_above_supply": _warning, "supply_above_demand": _note}
     return [
-        _warning(
+        tell[row.verdict](
             row.verdict,
             "herd",
             None,
+            "if every unit outside the burn blocks were grazed all season: "
             f"{_apart_words(row.verdict, row.difference_pct)}"
-            f"{_unknown_words(row.units_unknown)}: look at the stocking",
+            f"{unknown_words(row.units_unknown)}. The table herd_feed tells what rests, seedings "
+            "and deferrals leave of it",
             amount=abs(row.supply_aum - row.demand_aum),
         )
         for row in herd_balance.itertuples(index=False)
-        if row.verdict in ("demand_above_supply", "supply_above_demand")
+        if row.verdict in tell
     ]
 
 
@@ -232,7 +238,7 @@ def _apart_words(verdict: str, difference_pct: float) -> str:
     return f"{words_by_verdict[verdict]} by {half_up(abs(difference_pct), 0)} % of supply"
 
 
-def _unknown_words(units: int) -> str:
+def unknown_words(units: int) -> str:
     """That open units without a figure count as nothing, where there are any."""
     if not units:
         return ""

@@ -21,7 +21,7 @@ LATEST_SPRING = "06-30"
 GREEN_BEGINS = "04-01"
 
 
-REMOVED_BY = ("burn", "hay", "mow")
+REMOVED_BY = ("burn", "hay", "mow", "till")
 
 
 Loads = tuple[float, float, float]

@@ -275,7 +275,8 @@ FORAGE = Layer(
 HERD_BALANCE = Layer(
     "herd_balance",
     None,
-    "Supply of all open units against the herd's demand.",
+    "Supply against the herd's demand if every unit outside the burn blocks were grazed all "
+    "season; herd_feed tells what the plan leaves of it.",
     (
         Column("season", "integer", "Season.", "Season"),
         optional_number("herd_au", "Animal units of the herd.", "Herd", 1),
@@ -286,7 +287,7 @@ HERD_BALANCE = Layer(
             "month_lb_aum", "Dry forage that one animal-unit month stands for.", "A month's feed", 0
         ),
         optional_number("demand_aum", "Animal-unit months the herd needs.", "Demand", 1),
-        optional_number("supply_aum", "Animal-unit months of the open units.", "Supply", 1),
+        optional_number("supply_aum", "Animal-unit months of these units.", "Supply", 1),
         optional_count(
             "units_unknown",
             "Open units whose supply is unknown; they count as nothing.",

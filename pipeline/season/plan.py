@@ -60,6 +60,7 @@ def _option(rule: Rule | None, undecided: dict[int, list[str]]) -> dict[str, Any
     return {
         "outcome": "option",
         "rule": rule.number,
+        "leads_to": rule.leads_to,
         "suggestion": f"option: {rule.suggestion}",
         "window": rule.window,
         "reason": rule.reason,

@@ -12,6 +12,7 @@ from pipeline.core.layer import (
 )
 from pipeline.core.layers import UNIT_ID
 from pipeline.season.layers import COMMUNITY, HISTORY, METHODS
+from pipeline.season.source_layers import LEADS_TO, LIMIT_KINDS
 
 CARRIES = ("yes", "patchy", "no", "unknown")
 
@@ -109,7 +110,7 @@ FUEL = Layer(
             "removed_by",
             "What took fuel off after the measurement.",
             "Taken off by",
-            choices=("burn", "hay", "mow"),
+            choices=("burn", "hay", "mow", "till"),
         ),
         optional_date("removed_on", "First day of it.", "Taken off on"),
     ),
@@ -130,7 +131,7 @@ SEASON_LIMITS = Layer(
             "text",
             "Where it comes from.",
             "Limit",
-            choices=("nesting", "contract", "easement", "species", "other"),
+            choices=("nesting", *LIMIT_KINDS),
         ),
         optional_text(
             "first_day", "First day of the year, month and day; empty: all year.", "From"
@@ -245,6 +246,12 @@ SEASON_PLAN = Layer(
             choices=("option", "unknown", "no_rule_holds"),
         ),
         optional_count("rule", "Rule of the table that made the suggestion.", "Rule"),
+        optional_text(
+            "leads_to",
+            "What the option comes to; empty where the rule does not tell.",
+            "Comes to",
+            choices=LEADS_TO,
+        ),
         optional_text("suggestion", "The option, in the words of the rule.", "Suggestion"),
         optional_text("window", "When in the year.", "When"),
         optional_text("reason", "Why, in the words of the rule.", "Why"),

@@ -67,6 +67,7 @@ class Rule:
     window: str | None
     reason: str
     source: str
+    leads_to: str | None
 
     @property
     def facts(self) -> list[str]:
@@ -96,9 +97,8 @@ def read_rules(
         where = f"[sources.season_rules] rule {row.rule}"
         clauses, found = read_condition(row.when, known, where)
         faults += found
-        rules.append(
-            Rule(int(row.rule), clauses, row.suggestion, row.window, row.reason, row.source)
-        )
+        words = (row.suggestion, row.window, row.reason, row.source, row.leads_to)
+        rules.append(Rule(int(row.rule), clauses, *words))
     return rules, faults or unreachable_faults(rules)
 
 

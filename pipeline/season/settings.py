@@ -6,6 +6,11 @@ from pydantic import StringConstraints, model_validator
 
 from pipeline.core.section import COMMON_PRACTICE, Section, setting
 
+MonthDay = Annotated[
+    str,
+    StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$", strip_whitespace=True),
+]
+
 
 class CommunitySettings(Section):
     """[community]"""
@@ -65,6 +70,11 @@ class HerdSettings(Section):
         meaning="Animal units that one animal counts for; takes the place of the weight.",
         source="the user's herd",
     )
+    season_from: MonthDay = setting(
+        "05-01",
+        meaning="First day that the herd is on the property in a season.",
+        source="May 1 to October 1 in a stocking-rate lesson, North Dakota",
+    )
     season_months: float = setting(
         5.0,
         gt=0,
@@ -115,12 +125,6 @@ class HerdSettings(Section):
         meaning="Supply and demand further apart than this, in percent of supply, are a finding.",
         source="North Dakota stocking-rate lesson",
     )
-
-
-MonthDay = Annotated[
-    str,
-    StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$", strip_whitespace=True),
-]
 
 
 NOBLE = "Noble Research Institute, News and Views, July 2012"
@@ -290,6 +294,14 @@ class SeasonSettings(Section):
         "09-15",
         meaning="Stock off until this day on ground that burned in the season or the year before.",
         source=COMMON_PRACTICE + ": longer after a burn",
+    )
+    establishment_years: int = setting(
+        3,
+        ge=1,
+        le=10,
+        meaning="Growing seasons in which newly seeded ground is closed to stock, that of the "
+        "sowing counted; overseeded ground is not.",
+        source=COMMON_PRACTICE,
     )
     least_interval_years: int = setting(
         3,

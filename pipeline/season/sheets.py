@@ -88,7 +88,7 @@ COMMUNITY_TABLE = Table(
 
 HERD_TABLE = Table(
     HERD_BALANCE,
-    "Feed and herd",
+    "Feed and herd if every unit outside the burn blocks were grazed",
     (
         "season",
         "demand_aum",
@@ -97,6 +97,7 @@ HERD_TABLE = Table(
         "units_unknown",
         "verdict",
     ),
+    about="Rests, seedings and deferrals of this season are not taken off here.",
 )
 
 

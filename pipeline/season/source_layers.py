@@ -3,6 +3,26 @@
 from pipeline.core.layer import Column, Layer, optional_number, optional_text
 from pipeline.core.layers import UNIT_ID
 
+LIMIT_KINDS = ("contract", "easement", "species", "cultural", "other")
+"""Where a limit on a unit comes from."""
+
+
+LEADS_TO = (
+    "ask",
+    "record",
+    "seed",
+    "establish",
+    "rest",
+    "rest_or_graze",
+    "graze",
+    "defer",
+    "burn",
+    "burn_or_graze",
+    "watch",
+)
+"""What the option of a season rule comes to, for the steps that hold planned work against it."""
+
+
 CLIPS = Layer(
     "clips",
     None,
@@ -123,14 +143,14 @@ NESTING_SEASONS = Layer(
 UNIT_LIMITS = Layer(
     "unit_limits",
     None,
-    "What a contract, an easement or a listed species asks of a unit.",
+    "What a contract, an easement, a listed species or a cultural site asks of a unit.",
     (
         UNIT_ID,
         Column(
             "kind",
             "text",
             "Where the limit comes from.",
-            choices=("contract", "easement", "species", "other"),
+            choices=LIMIT_KINDS,
         ),
         optional_text("first_day", "First day of the year it holds; empty: all year."),
         optional_text("last_day", "Last day of the year it holds."),
@@ -158,6 +178,11 @@ SEASON_RULES = Layer(
         Column("window", "text", "When in the year.", nullable=True),
         Column("reason", "text", "Why."),
         Column("source", "text", "Published source, or its standing."),
+        optional_text(
+            "leads_to",
+            "What the option comes to; without it planned work is not held against the option.",
+            choices=LEADS_TO,
+        ),
     ),
     key=("rule",),
     internal=True,

@@ -8,6 +8,7 @@ import pandas as pd
 from pipeline.core.errors import Fault
 from pipeline.core.names import suggestion
 from pipeline.core.species_names import resolved_column
+from pipeline.log.days import is_month_day
 from pipeline.seed.lot_quality import lot_faults, tag_faults
 from pipeline.seed.mixes import full_rate_faults, mix_faults
 from pipeline.seed.own_harvest import harvest_faults
@@ -23,6 +24,7 @@ def seed_faults(
     seed_bags: pd.DataFrame,
     seed_factors: pd.DataFrame,
     harvests: pd.DataFrame,
+    seeding_windows: pd.DataFrame,
     property: pd.DataFrame,
 ) -> list[Fault]:
     """Tables that contradict themselves, and names of the areas that no table has."""
@@ -30,10 +32,34 @@ def seed_faults(
         *mix_faults(mixes, species, full_rates),
         *full_rate_faults(full_rates, species),
         *lot_faults(seed_lots),
+        *_tests_to_come(seed_lots, property),
         *_bag_faults(seed_bags, species),
         *harvest_faults(harvests),
+        *_window_faults(seeding_windows),
         *_seeding_faults(seedings, mixes, seed_bags, region_factors(seed_factors, property)),
     ]
+
+
+def _window_faults(seeding_windows: pd.DataFrame) -> list[Fault]:
+    """Seeding windows whose days are no days of the year."""
+    return [
+        Fault(
+            f"[sources.seeding_windows] {row.place}, {row.window}",
+            f"days {row.first_day} to {row.last_day}",
+            "month and day, such as 04-15",
+            "write them that way",
+        )
+        for row in seeding_windows.itertuples(index=False)
+        if not (is_month_day(row.first_day) and is_month_day(row.last_day))
+    ]
+
+
+def _tests_to_come(seed_lots: pd.DataFrame, property: pd.DataFrame) -> Iterator[Fault]:
+    """Faults of lots that were tested after the season that is being prepared."""
+    last = pd.Timestamp(int(property["season"].iloc[0]), 12, 31)
+    for lot in seed_lots[seed_lots["tested"] > last].itertuples(index=False):
+        found = f"tested {lot.tested:%Y-%m-%d}, after the season {last.year}"
+        yield Fault(f"seed_lots, {lot.lot}", found, "a day that has been", "mend the year")
 
 
 def _bag_faults(seed_bags: pd.DataFrame, species: pd.DataFrame) -> list[Fault]:

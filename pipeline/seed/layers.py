@@ -264,6 +264,24 @@ TEST_RULES = Layer(
 )
 
 
+SEEDING_WINDOWS = Layer(
+    "seeding_windows",
+    None,
+    "Days of the year on which seed is sown in a state or region. A table of this kind ships as "
+    "config/seeding_windows.csv.",
+    (
+        Column("place", "text", "State or region; any for those without a row of the window."),
+        Column("method", "text", "Method that the days hold for.", choices=RATE_METHODS),
+        Column("window", "text", "Name of the window: spring, dormant, frost."),
+        Column("first_day", "text", "First day, month and day."),
+        Column("last_day", "text", "Last day; before the first one where it passes New Year."),
+        Column("source", "text", "Published days, or their standing."),
+    ),
+    key=("place", "method", "window"),
+    internal=True,
+)
+
+
 SEED_BAGS = Layer(
     "seed_bags",
     None,

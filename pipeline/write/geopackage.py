@@ -30,6 +30,7 @@ from pipeline.core.errors import Fault, SourceError
 from pipeline.core.layer import Layer, conform, empty
 from pipeline.core.run import Run
 from pipeline.pages.cautions import CAUTION
+from pipeline.pages.conflict_lines import stop_lines, stops_note
 from pipeline.write.geopackage_checks import geopackage_faults, opened_to_read
 from pipeline.write.geopackage_tables import PROVENANCE_URI, add_tables
 from pipeline.write.record import RECORDED_PACKAGES
@@ -66,7 +67,7 @@ def write_geopackage(run: Run, path: Path) -> None:
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": run.stamp, **NO_SYNC})
     try:
         for name in names:
-            _write_layer(path, LAYERS[name], run.frames[name], run.crs)
+            _write_layer(path, LAYERS[name], run)
     finally:
         pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
     with closing(sqlite3.connect(path)) as database, database:
@@ -93,11 +94,37 @@ def _provenance(run: Run) -> dict[str, Any]:
             for row in settings.itertuples(index=False)
         },
         "caution": CAUTION,
+        "stop_and_ask": stop_lines(run.frames["conflicts"]),
     }
 
 
-def _write_layer(path: Path, layer: Layer, frame: pd.DataFrame, crs: CRS) -> None:
+WORK_OF_LAYER = dict.fromkeys(
+    (
+        "burn_blocks",
+        "firebreaks",
+        "tie_ins",
+        "line_work",
+        "mow_strips",
+        "mow_passes",
+        "mow_moves",
+        "mow_routes",
+        "made_lines",
+    ),
+    "burn",
+) | dict.fromkeys(("seed_areas", "seed_order"), "seed")
+"""Planned work that a layer serves: its description says on top what stands against that."""
+
+
+def layer_description(layer: Layer, conflicts: pd.DataFrame) -> str:
+    """Meaning of a layer, after what one must stop and ask for before it is used."""
+    kind = WORK_OF_LAYER.get(layer.name)
+    note = stops_note(conflicts, kind) if kind else ""
+    return f"{note} {layer.meaning}".strip()
+
+
+def _write_layer(path: Path, layer: Layer, run: Run) -> None:
     """Append one layer. Types are set here, since a date would else arrive as text."""
+    frame, crs = run.frames[layer.name], run.crs
     values, masks = zip(*(_field(frame[c.name], c.kind) for c in layer.columns), strict=True)
     spatial = layer.geometry is not None
     options = {"VERSION": VERSION} if not path.exists() else {}
@@ -113,7 +140,10 @@ def _write_layer(path: Path, layer: Layer, frame: pd.DataFrame, crs: CRS) -> Non
         crs=crs.to_wkt() if spatial else None,
         append=path.exists(),
         dataset_options=options,
-        layer_options={"DESCRIPTION": layer.meaning, "IDENTIFIER": layer.name},
+        layer_options={
+            "DESCRIPTION": layer_description(layer, run.frames["conflicts"]),
+            "IDENTIFIER": layer.name,
+        },
     )
 
 

@@ -5,7 +5,6 @@
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 from xml.sax.saxutils import escape, quoteattr
 
@@ -13,6 +12,8 @@ from pipeline.catalog import LAYERS
 from pipeline.pages import palette
 from pipeline.pages.palette import ChangeScale, Stroke
 from pipeline.pages.words import code_words, heading_words
+from pipeline.write.looks import Look, Style
+from pipeline.write.work_styles import work_styles
 
 MM_PER_PIXEL = 25.4 / 96
 
@@ -27,37 +28,6 @@ OPEN_END = 1e9  # end of an open class
 
 
 NEVER_YEARS = 1000.0  # no burn on record is drawn like one long ago
-
-
-Range = tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """How one class is drawn: ``value`` is its text, or the numbers above and up to which it goes.
-
-    ``hatch`` draws the fill as lines, ``point`` names the mark of a place for QML and SLD.
-    """
-
-    words: str
-    stroke: Stroke
-    value: str | Range = ""
-    fill: str | None = None
-    hatch: bool = False
-    point: tuple[str, str] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Style:
-    """Looks of a layer, told apart by ``column``; one look for all where there is none.
-
-    Rows with an empty cell are drawn like those with the number ``empty_as``, or not at all.
-    """
-
-    kind: str  # polygon, line or point
-    looks: tuple[Look, ...]
-    column: str = ""
-    empty_as: float | None = None
 
 
 PLACES: Mapping[str, tuple[str, tuple[str, str]]] = {
@@ -108,6 +78,7 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "history": years,
         "fire_history": years,
         "greenness": _classes(CHANGE_COLUMN, change_limits(scale), scale.classes()),
+        **work_styles(),
     }
 
 
@@ -179,7 +150,8 @@ def _classes(
 
 def qml(layer: str, style: Style) -> str:
     """Style of a layer for QGIS, with the labels of its fields."""
-    drawn = "".join(_qml_symbol(style.kind, n, look) for n, look in enumerate(style.looks))
+    symbols = ((kind, look) for look in style.looks for kind in _kinds(style))
+    drawn = "".join(_qml_symbol(kind, n, look) for n, (kind, look) in enumerate(symbols))
     aliases = "".join(
         f"<alias index={quoteattr(str(n))} field={quoteattr(column.name)} "
         f"name={quoteattr(heading_words(column))}/>"
@@ -192,8 +164,36 @@ def qml(layer: str, style: Style) -> str:
     )
 
 
+def _kinds(style: Style) -> tuple[str, ...]:
+    """Kinds of shapes that each look of a style has a symbol for."""
+    return ANY_KIND if style.kind == "any" else (style.kind,)
+
+
+ANY_KIND = ("polygon", "line", "point")
+
+
+def _qml_rules(style: Style) -> str:
+    """Rest of the opening tag of a renderer by rules, which may draw each shape by its own kind.
+
+    A viewer draws a shape by the rules whose symbol is of its kind and leaves out the others.
+    """
+    rules: list[str] = []
+    for look in style.looks:
+        test = f"{style.column} = '{look.value}'" if style.column else ""
+        for kind in _kinds(style):
+            words = look.words if kind == "polygon" else f"{look.words} ({kind})"
+            number = len(rules)
+            rules.append(
+                f'<rule key="r{number}" symbol="{number}" label={quoteattr(words)} '
+                f"filter={quoteattr(test)}/>"
+            )
+    return f'type="RuleRenderer"><rules key="root">{"".join(rules)}</rules>'
+
+
 def _qml_classes(style: Style) -> str:
     """Rest of the opening tag of the renderer, and its classes."""
+    if style.kind == "any":
+        return _qml_rules(style)
     if not style.column:
         return 'type="singleSymbol">'
     rows = []
@@ -235,11 +235,11 @@ def _qml_symbol(kind: str, number: int, look: Look) -> str:
         if stroke.cased:
             casing = Stroke(palette.CASING, stroke.width + CASING_WIDTH)
             layers.insert(0, _qml_line(casing))
-    elif look.point:
+    elif kind == "point" and look.point:
         symbol, mark = "marker", {"name": look.point[0], "size": _mm(PLACE_SIZE)}
         layers = [("SimpleMarker", mark | {"color": _rgb(look.fill or palette.CASING)} | edge)]
     else:
-        pattern = "no" if look.fill is None else "b_diagonal" if look.hatch else "solid"
+        pattern = "no" if look.fill is None else look.brush if look.hatch else "solid"
         area = {"style": pattern, "color": _rgb(look.fill or palette.GROUND)}
         layers = [
             ("SimpleFill", area | edge | {"outline_style": "dash" if stroke.dash else "solid"})
@@ -279,7 +279,11 @@ def sld(layer: str, style: Style) -> str:
 
 
 def _sld_rule(style: Style, look: Look) -> str:
-    """Rule for one class; patterns of a fill have no common name, so a hatch is a faint fill."""
+    """Rule for one class; patterns of a fill have no common name, so a hatch is a faint fill.
+
+    Shapes of any kind have a line and a mark: the standard draws the line around a polygon and the
+    mark in its middle.
+    """
     stroke = {"stroke": look.stroke.color, "stroke-width": f"{look.stroke.width:g}"}
     if look.stroke.dash:
         stroke["stroke-dasharray"] = look.stroke.dash
@@ -289,15 +293,16 @@ def _sld_rule(style: Style, look: Look) -> str:
         opacity = "0.3" if look.hatch else "1"
         fill = _parameters({"fill": look.fill, "fill-opacity": opacity})
         fill = f"<se:Fill>{fill}</se:Fill>"
-    if style.kind == "line":
+    drawn = ""
+    if style.kind in ("line", "any"):
         drawn = f"<se:LineSymbolizer>{line}</se:LineSymbolizer>"
-    elif look.point:
-        drawn = (
+    if look.point:
+        drawn += (
             "<se:PointSymbolizer><se:Graphic><se:Mark>"
             f"<se:WellKnownName>{look.point[1]}</se:WellKnownName>{fill}{line}</se:Mark>"
             f"<se:Size>{PLACE_SIZE:g}</se:Size></se:Graphic></se:PointSymbolizer>"
         )
-    else:
+    if style.kind == "polygon":
         drawn = f"<se:PolygonSymbolizer>{fill}{line}</se:PolygonSymbolizer>"
     return (
         f"<se:Rule><se:Name>{escape(look.words)}</se:Name>{_filter(style, look)}{drawn}</se:Rule>"

@@ -16,6 +16,7 @@ from pipeline.core.run import Run
 from pipeline.fire.mowing.layers import MOW_PASSES, MOW_STRIPS
 from pipeline.fire.words import place_words
 from pipeline.pages.cautions import CAUTION
+from pipeline.pages.conflict_lines import stop_lines
 from pipeline.pages.palette import BREAK_STROKES
 from pipeline.pages.words import code_words, plain, row_words
 
@@ -49,7 +50,7 @@ def write_gpx(run: Run, path: Path) -> None:
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<gpx version="1.1" creator="Swardline" xmlns="http://www.topografix.com/GPX/1/1">\n'
         f"<metadata><name>{_xml(run.name)}: mow lines</name>"
-        f"<desc>{_xml(CAUTION)}</desc><time>{run.stamp}</time></metadata>\n"
+        f"<desc>{_xml(_on_top(run))}</desc><time>{run.stamp}</time></metadata>\n"
         f"{places}{tracks}</gpx>\n"
     )
     path.write_text(text, encoding="utf-8")
@@ -73,13 +74,19 @@ def write_kml(run: Run, path: Path) -> None:
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<kml xmlns="http://www.opengis.net/kml/2.2"><Document>'
         f"<name>{_xml(run.name)}: mow lines</name>"
-        f"<description>{_xml(CAUTION)}</description>"
+        f"<description>{_xml(_on_top(run))}</description>"
         f'<Style id="pass"><LineStyle><color>{_kml_color(PASS_COLOR)}</color>'
         "<width>3</width></LineStyle></Style>\n"
         f"<Folder><name>Places</name>{places}</Folder>\n"
         f"<Folder><name>Mow passes</name>{lines}</Folder></Document></kml>\n"
     )
     path.write_text(text, encoding="utf-8")
+
+
+def _on_top(run: Run) -> str:
+    """What stands on top of a file: what to stop and ask for in its blocks, and the caution."""
+    conflicts, blocks = run.frames["conflicts"], set(run.frames["mow_passes"]["block"])
+    return ". ".join([*stop_lines(conflicts[conflicts["block"].isin(blocks)]), CAUTION])
 
 
 def _lines(run: Run) -> Iterator[Line]:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.core.run import Run
-from pipeline.pages.packet import packet_pages
+from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.report_page import report_page
 
 
@@ -31,8 +31,8 @@ def write_report(run: Run, path: Path) -> None:
 
 
 def write_packet(run: Run, path: Path) -> None:
-    """Write one page for each burn block and seeding area; long tables run on to a second."""
-    pages = packet_pages(run.frames, paper=run.paper)
+    """Write the season's sheets, one for each burn block and seeding area, and that of the rest."""
+    pages = packet_pages(run.frames, paper=run.paper, stamp=run.stamp)
     tagged = table_rows(pages) <= MOST_TAGGED_ROWS
     path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True), tagged=tagged))
 
@@ -44,10 +44,13 @@ aloud well."""
 
 
 def table_rows(pages: dict[str, Any]) -> int:
-    """Rows of all tables of the packet."""
-    sheets = [*pages["blocks"], *pages["areas"]]
+    """Rows of all tables and lists of the packet."""
+    ends = [pages["season_sheet"] or {}, pages["other"] or {}]
+    sheets = [*ends, *pages["blocks"], *pages["areas"]]
     tables = (table for sheet in sheets for table in sheet.values() if isinstance(table, dict))
-    return sum(len(table.get("rows", ())) for table in tables)
+    groups = (group for sheet in sheets for _, group in sheet.get("notes", ()))
+    lists = [*(sheet.get("stops", ()) for sheet in sheets), *groups]
+    return sum(len(table.get("rows", ())) for table in tables) + sum(map(len, lists))
 
 
 def packet_pdf(pages: str, *, tagged: bool = True) -> bytes:

@@ -18,6 +18,7 @@ import shapely
 from pipeline.core.run import Run
 from pipeline.core.units import half_up
 from pipeline.ground.acreage import polygonal
+from pipeline.pages.conflict_lines import stop_lines
 from pipeline.pages.words import plain
 from pipeline.write.gps import in_degrees
 
@@ -92,6 +93,8 @@ def write_rate_shapefile(run: Run, path: Path) -> None:
     lost = ", ".join(plain(area) for area in areas.loc[~_known(areas), "area"])
     left_out = f"Left out, since the bulk rate is unknown: {lost}." if lost else ""
     note = NOTE.format(name=plain(run.name), places=RATE_PLACES, left_out=left_out).rstrip()
+    conflicts = run.frames["conflicts"]
+    note = "\n".join([*stop_lines(conflicts[conflicts["kind"] == "seed"]), note])
     with tempfile.TemporaryDirectory() as made:
         folder = Path(made)
         for method, of_method in rates.groupby(methods):

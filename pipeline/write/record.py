@@ -69,6 +69,7 @@ def write_run_record(run: Run, written: Iterable[Path], folder: Path, owner: Own
         "property": {"name": run.name, "season": run.season, "file": owner.property_file},
         "newest_source": run.stamp,
         "crs": run.crs.to_wkt(),
+        "conflicts": _records(run.frames["conflicts"].drop(columns="geometry")),
         "settings": _records(run.frames["settings"]),
         "sources": _records(run.frames["sources"]),
         "findings": _records(run.frames["findings"].drop(columns="geometry")),
@@ -80,9 +81,13 @@ def write_run_record(run: Run, written: Iterable[Path], folder: Path, owner: Own
 
 
 def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows of a table as plain values; nulls as None."""
+    """Rows of a table as plain values; nulls as None, days as year, month and day."""
     plain = frame.astype(object).where(frame.notna(), None)
-    return [
-        {str(k): (int(v) if hasattr(v, "__index__") else v) for k, v in row.items()}
-        for row in plain.to_dict("records")
-    ]
+    return [{str(k): _plain(v) for k, v in row.items()} for row in plain.to_dict("records")]
+
+
+def _plain(value: Any) -> Any:
+    """One cell as JSON has it."""
+    if isinstance(value, pd.Timestamp):
+        return value.date().isoformat()
+    return int(value) if hasattr(value, "__index__") else value

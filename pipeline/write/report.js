@@ -4,13 +4,17 @@
 var map=document.getElementById("map"),card=document.getElementById("card");
 if(!map)return;
 var whole=map.getAttribute("viewBox").split(" ").map(Number),view=whole.slice();
-var labelPx=Number(map.dataset.labelPx),patterns=map.querySelectorAll("pattern");
+var season=document.getElementById("season-map");
 var units=Array.from(map.querySelectorAll(".unit")),chosen=null;
 function all(selector){return Array.from(document.querySelectorAll(selector));}
-function pixel(){var b=map.getBoundingClientRect();
-return Math.max(view[2]/(b.width||960),view[3]/(b.height||960));}
-function size(){var k=pixel();map.setAttribute("font-size",labelPx*k);
-patterns.forEach(function(p){p.setAttribute("patternTransform","scale("+k+")");});
+function pixel(svg,w,h){var b=svg.getBoundingClientRect();
+return Math.max(w/(b.width||960),h/(b.height||960));}
+function fit(svg,w,h){var k=pixel(svg,w,h);
+svg.setAttribute("font-size",Number(svg.dataset.labelPx)*k);
+svg.querySelectorAll("pattern").forEach(function(p){
+p.setAttribute("patternTransform","scale("+k+")");});}
+function size(){fit(map,view[2],view[3]);
+if(season){var s=season.viewBox.baseVal;fit(season,s.width,s.height);}
 map.classList.toggle("near",view[2]<whole[2]*0.999);}
 function show(next){var w=Math.min(Math.max(next[2],whole[2]/60),whole[2]),h=w*whole[3]/whole[2];
 var x=Math.min(Math.max(next[0],whole[0]),whole[0]+whole[2]-w);
@@ -43,7 +47,7 @@ fingers.set(e.pointerId,e);
 if(fingers.size===2){var now=spread();if(apart&&now)zoom(apart/now,place(e));apart=now;moved=99;
 return;}
 moved+=Math.hypot(e.clientX-old.clientX,e.clientY-old.clientY);
-if(moved>5&&fingers.size===1){map.classList.add("moving");var k=pixel();
+if(moved>5&&fingers.size===1){map.classList.add("moving");var k=pixel(map,view[2],view[3]);
 show([view[0]-(e.clientX-old.clientX)*k,view[1]-(e.clientY-old.clientY)*k,view[2]]);}});
 function lift(e){fingers.delete(e.pointerId);map.classList.remove("moving");}
 window.addEventListener("pointerup",lift);window.addEventListener("pointercancel",lift);
@@ -74,6 +78,10 @@ map.querySelectorAll('[data-theme="'+i.dataset.fills+'"]').forEach(function(g){
 g.toggleAttribute("hidden",!i.checked);});});}
 all("input[data-shows],input[data-fills]").forEach(function(i){i.addEventListener("change",follow);});
 window.addEventListener("resize",size);
+var against=document.querySelector(".conflicts");
+if(against&&window.innerWidth>900)all(".stop>details,.conflicts>details").some(function(d){
+d.open=true;var over=against.lastElementChild.getBoundingClientRect().bottom>window.innerHeight;
+if(over)d.open=false;return over;});
 var opened=[];
 window.addEventListener("beforeprint",function(){show(whole);
 opened=all("details[data-print]:not([open])");opened.forEach(function(d){d.open=true;});});

@@ -20,6 +20,7 @@ from pipeline.core.layers import FINDINGS, FINDINGS_BY_CAUSE
 from pipeline.core.run import Run
 from pipeline.core.table import Table
 from pipeline.core.units import half_up
+from pipeline.pages.conflict_lines import stops
 from pipeline.pages.words import cell_words, heading_words
 from pipeline.seed.order import LINE
 from pipeline.seed.sheets import (
@@ -34,6 +35,7 @@ from pipeline.seed.sheets import (
     SHED_TABLE,
     USE_TABLE,
 )
+from pipeline.work.layers import CONFLICTS
 from pipeline.write.cell_formats import Formats
 from pipeline.write.dealer_sheets import HEAD_ROW as DEALER_HEAD_ROW
 from pipeline.write.dealer_sheets import (
@@ -62,7 +64,17 @@ FINDINGS_TABLE = Table(
 )
 
 
+STOPS_TABLE = Table(
+    CONFLICTS,
+    "Stop and ask",
+    ("number", "area", "unit_id", "who_decides"),
+    below=("against", "resolve"),
+    about="Ask before anything is ordered or sown. What is not listed is not thereby allowed.",
+)
+
+
 SHEETS: dict[str, Table] = {
+    "Stop and ask": STOPS_TABLE,
     "Order": ORDER_TABLE,
     "Shed": SHED_TABLE,
     "By species": NEEDS_TABLE,
@@ -125,9 +137,14 @@ def plain_text(value: object) -> str:
 
 
 def write_seed_order_csv(run: Run, path: Path) -> None:
-    """Write ``seed_order.csv``: the table ``seed_order``, rounded half up, unknown cells empty."""
-    frame = run.frames["seed_order"]
-    columns = LAYERS["seed_order"].columns
+    """Write ``seed_order.csv``: the table ``seed_order``."""
+    write_csv(run, "seed_order", path)
+
+
+def write_csv(run: Run, layer: str, path: Path) -> None:
+    """Write the columns of a layer as CSV, rounded half up, unknown cells empty."""
+    frame = pd.DataFrame(run.frames[layer])
+    columns = LAYERS[layer].columns
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         writer = csv.writer(file, lineterminator="\r\n")
         writer.writerow([column.name for column in columns])
@@ -208,26 +225,31 @@ def write_seed_order_xlsx(run: Run, path: Path) -> None:
     What a person will change stands on the vendors' sheets; what follows from it is a formula,
     with its value stored for programs that do not compute.
     """
-    options = {f"strings_to_{kind}": False for kind in ("formulas", "urls", "numbers")}
-    title = f"{run.name}, season {run.season}"
-    with Workbook(str(path), options) as book:
-        created = datetime.fromisoformat(run.stamp).replace(tzinfo=None)
-        book.set_properties({"title": f"Seed order: {title}", "created": created})
+    with opened_workbook(run, path, "Seed order") as book:
         formats = Formats(book)
         lines = dealer_lines(run)
         names = sheet_names(sorted(lines["vendor"].unique()))
         links = _links(lines, names)
         for cells in _sheets(run):
+            is_order = cells.table is ORDER_TABLE
+            note = f"{FOLLOWS} {cells.table.about}" if is_order else cells.table.about
             page = book.add_worksheet(cells.name)
-            _set_up(page, cells, run)
-            _head(page, cells, formats, title)
-            _fill(page, cells, formats, links if cells.table is ORDER_TABLE else {})
-            _add_up(page, cells, formats)
-            if cells.table is ORDER_TABLE:
+            write_sheet(page, cells, formats, run, note=note, links=links if is_order else {})
+            if is_order:
                 for vendor, name in names.items():
                     of_vendor = lines[lines["vendor"].eq(vendor)]
                     write_vendor_sheet(book.add_worksheet(name), of_vendor, formats, run, vendor)
         write_tags_sheet(book.add_worksheet(TAGS_SHEET), run, formats)
+
+
+def opened_workbook(run: Run, path: Path, title: str) -> Workbook:
+    """A workbook in which text stays text, with the time of the run as its own."""
+    options = {f"strings_to_{kind}": False for kind in ("formulas", "urls", "numbers")}
+    book = Workbook(str(path), options)
+    created = datetime.fromisoformat(run.stamp).replace(tzinfo=None)
+    full = f"{title}: {run.name}, season {run.season}"
+    book.set_properties({"title": full, "created": created})
+    return book
 
 
 def _links(lines: pd.DataFrame, names: dict[str, str]) -> dict[tuple[Any, ...], dict[str, str]]:
@@ -265,10 +287,33 @@ def _sheets(run: Run) -> Iterator[Cells]:
     for name, table in SHEETS.items():
         layer = table.layer.name
         frame = own[layer] if layer in own else run.frames[layer]
-        plain = frame[[*table.columns, *table.below]].astype(object)
-        rows = plain.where(plain.notna(), None).to_dict("records")
-        if rows:
-            yield Cells(name, table, rows)
+        if table is STOPS_TABLE:
+            frame = stops(frame)
+            frame = frame[frame["kind"] == "seed"]
+        if len(frame):
+            yield cells_of(name, table, frame)
+
+
+def cells_of(name: str, table: Table, frame: pd.DataFrame) -> Cells:
+    """What a sheet shows of a frame: plain values, and None where a cell is empty."""
+    plain = pd.DataFrame(frame)[[*table.columns, *table.below]].astype(object)
+    return Cells(name, table, plain.where(plain.notna(), None).to_dict("records"))
+
+
+def write_sheet(
+    page: Worksheet,
+    cells: Cells,
+    formats: Formats,
+    run: Run,
+    *,
+    note: str,
+    links: dict[tuple[Any, ...], dict[str, str]],
+) -> None:
+    """One sheet: title, note, headings, rows and totals. Cells that ``links`` names follow it."""
+    _set_up(page, cells, run)
+    _head(page, cells, formats, f"{run.name}, season {run.season}", note)
+    _fill(page, cells, formats, links)
+    _add_up(page, cells, formats)
 
 
 def _set_up(page: Worksheet, cells: Cells, run: Run) -> None:
@@ -289,12 +334,11 @@ def _set_up(page: Worksheet, cells: Cells, run: Run) -> None:
             page.set_row(line, LINE_HEIGHT * lines)
 
 
-def _head(page: Worksheet, cells: Cells, formats: Formats, title: str) -> None:
+def _head(page: Worksheet, cells: Cells, formats: Formats, title: str, note: str) -> None:
     """Title, note and headings."""
     head = formats.of(bold=True, text_wrap=True, valign="bottom", bottom=1)
     titled = formats.of(bold=True, font_size=14)
     page.write_string(TITLE_ROW, 0, f"{cells.table.title}: {title}", titled)
-    note = f"{FOLLOWS} {cells.table.about}" if cells.table is ORDER_TABLE else cells.table.about
     page.write_string(NOTE_ROW, 0, note, formats.of(italic=True))
     for number, column in enumerate(cells.columns):
         page.write_string(HEAD_ROW, number, heading_words(column), head)

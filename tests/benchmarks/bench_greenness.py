@@ -180,6 +180,7 @@ def scene(path: Path) -> pd.DataFrame:
             {
                 "scene": 1,
                 "path": str(path),
+                "variable": None,
                 "name": path.name,
                 "sensor": None,
                 "ndvi_band": 1,
@@ -193,6 +194,7 @@ def scene(path: Path) -> pd.DataFrame:
                 "line_offset": 0.0,
                 "mask_path": None,
                 "mask_preset": None,
+                "mask_nodata_is_clear": False,
                 "drop_bits": None,
                 "keep_values": None,
             }

@@ -13,7 +13,7 @@ import json
 
 import numpy as np
 
-from pipeline.greenness.change import change_against, half_width
+from pipeline.greenness.differences import change_against, half_width
 from pipeline.pictures.autocorrelation import Range, correlation, effective_pixels_of_block
 
 SIDE, PIXEL_M, PIXEL_SD = 20, 20.0, 0.05

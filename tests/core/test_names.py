@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.core.names import clean_name, nearest_name
+from pipeline.core.names import clean_name, natural_key, nearest_name
 
 
 @given(st.text())
@@ -14,3 +14,31 @@ def test_cleaning_a_name_twice_is_cleaning_it_once(text):
 def test_near_names():
     assert nearest_name("n-5", ["N5", "S5"]) == "N5"
     assert nearest_name("creek", ["N5", "S5"]) is None
+
+
+def test_names_are_sorted_as_people_count():
+    names = ["10", "2", "1", "A10", "a2", "North", "U1b", "U1", "007", "9" * 5000]
+    assert sorted(names, key=natural_key) == [
+        "1",
+        "2",
+        "007",
+        "10",
+        "9" * 5000,
+        "a2",
+        "A10",
+        "North",
+        "U1",
+        "U1b",
+    ]
+
+
+@given(st.lists(st.integers(0, 10**6), min_size=1))
+def test_names_with_numbers_stand_in_the_order_of_their_numbers(numbers):
+    names = sorted((f"North-{number}" for number in numbers), key=natural_key)
+    assert names == [f"North-{number}" for number in sorted(numbers)]
+
+
+@given(st.lists(st.text()))
+def test_any_names_can_be_put_in_order(names):
+    assert sorted(sorted(names, key=natural_key)) == sorted(names)
+    assert all(natural_key(name) == natural_key(name.casefold()) for name in names)

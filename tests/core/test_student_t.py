@@ -2,9 +2,11 @@
 
 import math
 
+import numpy as np
 import pytest
+from scipy import stats
 
-from pipeline.core.student_t import t_multiplier, t_probability
+from pipeline.core.student_t import t_below, t_height, t_multiplier, t_probability
 
 # NIST/SEMATECH e-Handbook of Statistical Methods, 0.975 quantiles (section 1.3.6.7.2
 # from memory, to be checked).
@@ -48,3 +50,14 @@ def test_multiplier_undoes_the_probability(freedom):
 def test_nonsense_is_refused(freedom, confidence):
     with pytest.raises(ValueError, match="no t for"):
         t_multiplier(freedom, confidence)
+
+
+def test_probabilities_of_arrays_are_those_of_a_general_library():
+    t, freedom = np.linspace(-9, 9, 61)[:, None], np.array([1, 2, 3, 4, 9, 48, 49, 300])
+    assert t_below(t, freedom) == pytest.approx(stats.t.cdf(t, freedom), abs=1e-12)
+    assert t_below(np.array([-np.inf, 0.0, np.inf]), 4) == pytest.approx([0.0, 0.5, 1.0])
+
+
+@pytest.mark.parametrize("freedom", [1, 2, 5, 48, 300])
+def test_height_of_the_density(freedom):
+    assert t_height(freedom) == pytest.approx(stats.t.pdf(0, freedom), rel=1e-12)

@@ -34,9 +34,9 @@ def counted(monkeypatch):
         windows.extend((tile.scene["path"], a, rows[0], b, rows[1]) for a, b in spans)
         return read(tile, bands, rows, spans)
 
-    def opening(path, where):
+    def opening(path, *more):
         opened.append(path)
-        return opener(path, where)
+        return opener(path, *more)
 
     monkeypatch.setattr(scene_rasters.SceneRaster, "_read", reading)
     monkeypatch.setattr(mosaics, "open_raster", opening)

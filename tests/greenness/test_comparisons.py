@@ -184,6 +184,15 @@ def test_grazed_units_are_held_against_grazed_ones():
     assert rested.index[rested["role"] == "reference"].tolist() == ["MOWN", "R3"]
 
 
+def test_units_grazed_in_other_years_are_not_proposed():
+    rows = [("B1", "2026-04-14", "burn"), ("B1", "2025-07-01", "graze")]
+    rows += [("R1", "2025-07-01", "graze"), ("R2", "2026-07-01", "graze")]
+    plan = proposed(treatments=log_of("unit_id start kind", *rows)).set_index("unit_id")
+    assert plan.loc["R1", "role"] == "reference"
+    assert plan.loc["R2", "why"] == "treated_otherwise"
+    assert plan.loc["R3", "why"] == "treated_otherwise"
+
+
 def test_comparisons_of_the_user_are_taken_as_they_are():
     given = proposed()
     own = given.loc[
@@ -197,11 +206,11 @@ def test_comparisons_of_the_user_are_taken_as_they_are():
 
 def found(plan, chosen, treatments=None):
     return find_greenness(
+        empty(LAYERS["units"], 32614),
         empty(LAYERS["scenes"]),
         pictures(),
         plan,
         chosen,
-        empty(LAYERS["zone_changes"]),
         empty(LAYERS["change_maps"]),
         log() if treatments is None else treatments,
         empty(LAYERS["greenness"], 32614),
@@ -232,18 +241,6 @@ def test_finding_tells_what_a_comparison_needs():
     assert "needs [[comparisons]], or a burn in the treatments table" in message
 
 
-def test_finding_tells_which_references_of_the_user_were_not_left_alone():
-    rows = [("B1", "burned"), ("OLD", "reference"), ("R1", "reference")]
-    own = pd.DataFrame(rows, columns=["unit_id", "role"]).assign(
-        comparison="c", before=pd.Timestamp("2025-07-20"), after=pd.Timestamp("2026-07-22")
-    )
-    own = conform(own, LAYERS["comparisons"])
-    (message,) = found(proposed(given=own), own)
-    assert "OLD: burn 2024-10-02;" in message
-    assert "R1" not in message
-    assert found(proposed(given=own), own, empty(LAYERS["treatment_log"])) == []
-
-
 GREENNESS_STEPS = [step for step in STEPS if LAYERS[step.writes] in vars(greenness_layers).values()]
 
 
@@ -253,4 +250,9 @@ def test_nothing_in_nothing_out(step, change_map):
     frames = {n: empty(LAYERS[n], 32614 if LAYERS[n].geometry else None) for n in step.reads}
     layer = LAYERS[step.writes]
     frame = step.compute(frames, {GreennessSettings: GreennessSettings(change_map=change_map)})
-    assert conform(frame, layer, 32614 if layer.geometry else None).empty
+    frame = conform(frame, layer, 32614 if layer.geometry else None)
+    told = frame["message"].tolist() if step.writes == "greenness_findings" else []
+    assert len(frame) == len(told)
+    assert [m.startswith("change_map is on, but no two pictures") for m in told] == (
+        [True] if change_map and step.writes == "greenness_findings" else []
+    )

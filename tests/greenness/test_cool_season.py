@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.greenness.cool_season import (
-    burn_between,
+    burns_between,
     cool_season_index,
     early_to_midsummer_ratio,
-    position_between,
+    positions_between,
     rate_cool_season,
     shoulder_index,
 )
@@ -68,13 +68,13 @@ def test_index_lies_between_minus_one_and_one(early, midsummer):
     assert np.isnan(index) or -1 <= index <= 1
 
 
-def test_position_between_two_known_units():
+def test_positions_between_two_known_units():
     cool, warm = np.array([0.55, 0.50, 0.48]), np.array([0.25, 0.70, 0.35])
-    assert position_between(0.3 * cool + 0.7 * warm, warm, cool) == pytest.approx(0.3)
-    told = position_between(np.array([0.36, 0.62, 0.40]), warm, cool)
+    assert positions_between(0.3 * cool + 0.7 * warm, warm, cool) == pytest.approx(0.3)
+    told = positions_between(np.array([0.36, 0.62, 0.40]), warm, cool)
     assert told == pytest.approx(0.377808, abs=5e-7)
-    assert position_between(3 * cool, warm, cool) == 1.25
-    assert np.isnan(position_between(cool, cool, cool))
+    assert positions_between(3 * cool, warm, cool) == 1.25
+    assert np.isnan(positions_between(cool, cool, cool))
 
 
 ROWS = [
@@ -205,14 +205,21 @@ def test_late_picture_is_not_trusted_where_the_day_of_the_burn_is_unknown():
 
 def test_burn_of_the_log_counts_before_that_of_a_comparison():
     own, log = comparison("2025-07-20", "2026-07-22"), burns(("C", "2026-04-14"))
-    days = [pd.Timestamp(day) for day in ("2025-07-20", "2026-04-13", "2026-04-14")]
-    frame = log.assign(end=log["start"])
-    assert burn_between("C", days[0], days[1], own, frame) is None
-    assert burn_between("C", days[1], days[2], own, frame) == (days[2], days[2])
-    assert burn_between("C", days[2], days[2], own, frame) is None
-    later = pd.Timestamp("2026-07-22")
-    assert burn_between("C", days[0], days[1], own, frame.iloc[:0]) == (days[0], later)
-    assert burn_between("C", later, pd.Timestamp("2027-07-22"), own, frame.iloc[:0]) is None
+    days = ("2025-07-20", "2026-04-13", "2026-04-14", "2026-07-22", "2027-07-22")
+    old, eve, fire, later, last = map(pd.Timestamp, days)
+
+    def told(after, until, treatments):
+        spans = pd.DataFrame({"unit_id": ["X", "C"], "after": after, "until": until}, index=[7, 3])
+        found = burns_between(spans, own, treatments)
+        assert found.index.tolist() == [7, 3]
+        assert found.loc[7].isna().all(), "another unit"
+        return None if found.loc[3].isna().all() else tuple(found.loc[3])
+
+    assert told(old, eve, log) is None
+    assert told(eve, fire, log) == (fire, fire)
+    assert told(fire, fire, log) is None
+    assert told(old, eve, log.iloc[:0]) == (old, later)
+    assert told(later, last, log.iloc[:0]) is None
 
 
 def test_windows_follow_one_another():

@@ -18,10 +18,10 @@ from pipeline.greenness.disturbances import (
     cloudy_units,
     is_composite,
     last_days,
-    loss_is_explained,
     with_disturbances,
 )
 from tests.made_scenes import treated
+from tests.made_season import log_of
 
 BEFORE, AFTER = pd.Timestamp("2025-07-20"), pd.Timestamp("2026-07-22")
 ROWS = pd.DataFrame(
@@ -94,8 +94,10 @@ def test_burns_and_other_work_of_the_burned_unit():
 
 
 def test_work_between_the_pictures_explains_a_loss():
-    assert loss_is_explained(ROWS.loc[0], treated(("U0", "2026-07-10", "mow")))
-    assert not loss_is_explained(ROWS.loc[0], treated(("U1", "2026-07-10", "mow")))
+    assert disturbed(("U0", "2026-07-10", "mow"))["work_between"].tolist() == [True, False, False]
+    assert disturbed(("U1", "2026-07-22", "burn"))["work_between"].tolist() == [False, True, False]
+    for day in ("2025-07-20", "2026-07-23"):
+        assert not disturbed(("U0", day, "mow"))["work_between"].any()
 
 
 @pytest.mark.parametrize(
@@ -118,9 +120,20 @@ def test_burn_among_the_days_of_a_composite(day, reason):
     assert is_composite(rows.loc["U0"])
 
 
-def test_pictures_of_a_single_day_are_never_composites():
-    rows = disturbed(("U0", "2025-07-20", "burn"))
-    assert rows["reason"].isna().all()
+@pytest.mark.parametrize(
+    ("days", "reason"),
+    [
+        (("2025-07-20", "2025-07-20"), "burn_on_day_before"),
+        (("2026-07-21", "2026-07-22"), "burn_on_day_after"),
+        (("2025-07-21", "2026-07-21"), None),
+    ],
+)
+def test_burn_on_the_day_of_a_picture(days, reason):
+    # The picture may be from before the fire or from after it.
+    log = log_of("unit_id start end kind", ("U0", *days, "burn"), ("U1", *days, "mow"))
+    rows = with_disturbances(ROWS, SINGLE, log).set_index("unit_id")
+    assert rows.loc["U0", "reason"] == reason
+    assert rows.loc["U1", "reason"] is None
     assert not is_composite(rows.loc["U0"])
 
 

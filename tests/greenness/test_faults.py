@@ -8,20 +8,38 @@ from pipeline.core.errors import PropertyFileError
 from pipeline.greenness.faults import greenness_faults
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.intake.property_file import read_property_file
+from tests.literal_layers import literal_layer
 
 UNITS = pd.DataFrame({"unit_id": ["P1", "P2", "P3"]})
 
 
-def scenes(*presets):
-    return pd.DataFrame(
-        {"scene": range(1, len(presets) + 1), "name": "a.tif", "mask_preset": list(presets)}
-    )
+SERIES = literal_layer("zonal_series")
+SEASON = pd.DataFrame({"season": [2027]})
+
+
+def scenes(*presets, day="2026-07-20"):
+    count = range(1, len(presets) + 1)
+    frame = pd.DataFrame({"scene": count, "name": "a.tif", "mask_preset": list(presets)})
+    return frame.assign(date=pd.Timestamp(day))
 
 
 def faults(presets=(), known=(), **settings):
     table = pd.DataFrame({"preset": list(known)}, dtype=object)
     rows = scenes(*presets).astype({"mask_preset": object})
-    return [str(f) for f in greenness_faults(rows, table, UNITS, GreennessSettings(**settings))]
+    chosen = GreennessSettings(**settings)
+    return [str(f) for f in greenness_faults(rows, table, UNITS, SEASON, SERIES, chosen)]
+
+
+def test_picture_of_a_day_to_come_is_refused():
+    table, units = pd.DataFrame({"preset": []}, dtype=object), UNITS
+    rows = scenes(None, day="2099-07-20").astype({"mask_preset": object})
+    (fault,) = greenness_faults(rows, table, units, SEASON, SERIES, GreennessSettings())
+    assert str(fault) == (
+        "[[sources.scenes]] 1: a.tif: date 2099-07-20, and the season being prepared is 2027; "
+        "expected a day that has been; mend the date, or season"
+    )
+    rows = scenes(None, day="2028-07-20").astype({"mask_preset": object})
+    assert greenness_faults(rows, table, units, SEASON, SERIES, GreennessSettings()) == []
 
 
 def test_preset_that_the_table_does_not_have():

@@ -189,8 +189,8 @@ def test_same_picture_for_two_days_leads_to_no_verdict_but_no_difference(twice):
     told = twice.layers["greenness"]
     judged = told[told["verdict"] != "cannot_judge"]
     assert len(judged) >= 20
-    assert (judged["change_vs_reference"] == 0.0).all()
-    assert (judged[["interval_low", "interval_high"]] == 0.0).all(axis=None)
+    assert judged["change_vs_reference"].abs().max() < 1e-9
+    assert judged[["interval_low", "interval_high"]].abs().max(axis=None) < 1e-6
     assert (judged["verdict"] == "within").all()
 
 

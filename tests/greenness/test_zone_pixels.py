@@ -19,12 +19,11 @@ from rasterstats import zonal_stats
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
+from pipeline.greenness.readings.zone_changes import list_change_maps
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.zone_pixels import list_change_maps, measure_zone_changes
 from pipeline.outputs import OUTPUTS
 from pipeline.write.change_map import write_change_map
 from tests.made_scenes import (
-    BARE,
     LEFT,
     TOP,
     changed,
@@ -162,20 +161,9 @@ def test_gates_keep_the_row_and_say_why(tmp_path, greenness_file):
 def test_missing_date_of_a_comparison_is_told(tmp_path, greenness_file):
     scenes = inspected(tmp_path, told(greenness_file), told(greenness_file, date(2026, 7, 20)))
     gone = scenes.assign(date=[scenes["date"][0], pd.Timestamp("2026-07-21")])
-    units, none = round_units(), gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=32614)
-    comparisons = pd.DataFrame(
-        {
-            "comparison": "c",
-            "before": [scenes["date"][0]],
-            "role": "burned",
-            "after": [pd.Timestamp("2026-07-20")],
-            "unit_id": ["U0"],
-        }
-    )
-    frame = measure_zone_changes(
-        units, none, comparisons, gone, empty(LAYERS["mask_presets"]), BARE
-    )
-    assert frame["reason"].tolist() == ["no_scene_after"]
+    dates = date(2025, 7, 20), date(2026, 7, 20)
+    rows = changed(round_units(), gone, dates=dates)
+    assert set(rows["reason"]) == {"no_scene_after"}
 
 
 def test_treatments_since_the_picture_before_are_marked(tmp_path, greenness_file):

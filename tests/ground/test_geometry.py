@@ -151,3 +151,14 @@ def test_acres_of_block_groups_are_the_published_square_miles(block_groups):
     whole = stated_sqmi > 0.01
     assert np.abs(ours_sqmi[whole] / stated_sqmi[whole] - 1).max() < 3e-4
     assert ours_sqmi.sum() == pytest.approx(stated_sqmi.sum(), rel=5e-6)
+
+
+def test_working_plane_lies_in_the_middle_of_a_property_across_longitude_180():
+    # RFC 7946, section 3.1.9: what crosses the antimeridian is written as two parts.
+    parts = [shapely.box(179.99, 51.9, 180, 52), shapely.box(-180, 51.9, -179.98, 52)]
+    both = gpd.GeoSeries([shapely.MultiPolygon(parts)], crs=4326)
+    plane = both.to_crs(geometry.working_crs(both))
+    west, south, east, north = plane.total_bounds
+    # A degree of longitude at latitude 51.95 is 68.7 km (WGS 84).
+    assert east - west == pytest.approx(0.03 * 68_700, rel=0.01)
+    assert max(map(abs, (west, south, east, north))) < 6_000

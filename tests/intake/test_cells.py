@@ -8,7 +8,9 @@ from hypothesis import strategies as st
 
 from pipeline.core.layer import Column
 from pipeline.core.section import FIRST_DAY, LAST_DAY
-from pipeline.intake.cells import Complaint, cell_value, date_in
+from pipeline.intake.cells.complaints import Complaint
+from pipeline.intake.cells.dates import date_in
+from pipeline.intake.cells.values import cell_value
 
 NUMBER = Column("load_lb", "number", "Load.", nullable=True)
 

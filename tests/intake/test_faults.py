@@ -1,9 +1,18 @@
 """What one source names must be in the other, and lie where it should."""
 
-import geopandas as gpd
-import pytest
-from shapely import LineString
+import re
 
+import geopandas as gpd
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pyproj import CRS
+from shapely import LineString, Polygon
+
+from pipeline.core.errors import SourceError
+from pipeline.intake.faults import MOST_TOLD, _names_alike, state_bounds_deg
+from tests import made_maps
 from tests.east_place import (
     BREAKS,
     LISTS,
@@ -80,3 +89,50 @@ def test_source_far_away_and_unit_sown_twice_are_findings(folder):
     assert "nothing of this source lies within 1 mile of the units" in told
     assert list(findings["source"]) == ["breaks 1", "seedings"]
     assert "unit D is in 2 seeding areas (Again, East)" in told
+
+
+def test_units_far_from_the_state_that_is_named_are_refused(folder):
+    # The area of use of EPSG:32104 (NAD83 / Nebraska) is the state's: 104.06° to 95.3° W,
+    # 39.99° to 43.01° N.
+    assert state_bounds_deg("Nebraska") == pytest.approx((-104.06, 39.99, -95.3, 43.01), abs=0.02)
+    area = CRS("EPSG:32104").area_of_use.bounds
+    assert state_bounds_deg("Nebraska") == pytest.approx(area, abs=0.02)
+    text = PROPERTY.replace("season = 2027", 'season = 2027\nstate = "Nebraska"')
+    intake(folder, text)
+    with pytest.raises(SourceError, match=r"\[property\] state: Texas, but units lie elsewhere"):
+        intake(folder, text.replace("Nebraska", "TX"))
+
+
+def test_axes_that_are_swapped_and_fit_all_the_same_are_refused(tmp_path):
+    # 40° N, 72° W with its numbers changed about: a place in the ice at 72° S.
+    shape = Polygon([(40, -72), (40.004, -72), (40.004, -72.004), (40, -72.004)])
+    frame = gpd.GeoDataFrame({"UNIT": ["A"]}, geometry=[shape], crs=4326)
+    frame.to_file(tmp_path / "units.gpkg")
+    told = made_maps.faults(made_maps.read(tmp_path / "units.gpkg"))
+    assert "the axes are swapped: save it with longitude first" in told
+
+
+@pytest.mark.parametrize("pair", [("A1", "a1"), ("1", "01"), ("A", "\u0410"), ("B 2", "B2")])
+def test_names_that_look_alike_are_told(pair):
+    units = pd.DataFrame({"unit_id": [*pair, "other"]})
+    (finding,) = _names_alike(units)
+    assert f"units {pair[0]} and {pair[1]} are easily taken" in finding["message"]
+
+
+@given(st.lists(st.text(st.characters(codec="ascii", categories=["Lu", "Nd"]), min_size=1)))
+def test_names_of_capitals_are_alike_only_by_their_zeros(names):
+    told = _names_alike(pd.DataFrame({"unit_id": sorted(set(names))}))
+    alike = {
+        frozenset(re.sub(r"0+(?=\d)", "", n) for n in f["message"].split()[1:4:2]) for f in told
+    }
+    assert all(len(group) == 1 for group in alike)
+
+
+def test_many_units_that_are_not_on_the_map_end_in_one_line(folder):
+    names = ", ".join(f'"U{n}"' for n in range(4000))
+    text = f'{PROPERTY}\n[[burns]]\nblock = "North"\nunits = [{names}]\n'
+    with pytest.raises(SourceError) as caught:
+        intake(folder, text)
+    told = str(caught.value).splitlines()
+    assert len(told) == MOST_TOLD + 1
+    assert "3980 more units that are not on the map" in told[-1]

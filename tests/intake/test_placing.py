@@ -103,3 +103,27 @@ def test_of_two_tables_of_a_kind_the_newest_is_used():
     old, new = (FoundFile(f"mixes_{n}.csv", "table", columns, 1, changed=n) for n in (1, 2))
     assert roles(old, new) == {"mixes_1.csv": None, "mixes_2.csv": "mixes"}
     assert "mixes_2.csv is newer and taken" in placed([old, new], TABLES)[0].guess.reason
+
+
+def test_layers_of_one_file_that_are_drawn_alike_are_all_units():
+    west, east = shapely.box(0, 0, 10, 10), shapely.box(10, 0, 20, 10)
+    layers = [
+        FoundFile("places.kml", "polygons", NAMES, 1, layer=name, ground=g, extent=g)
+        for name, g in (("West", west), ("East", east))
+    ]
+    told = placed(layers, TABLES)
+    assert [(p.are_units, p.guess.settings.get("prefix")) for p in told] == [
+        (True, "West"),
+        (True, "East"),
+    ]
+
+
+def test_files_of_one_folder_that_are_drawn_alike_are_all_units_where_they_lie_apart():
+    def tract(n, folder="tracts", columns=NAMES):
+        return polygons(f"{folder}/t{n}.shp", shapely.box(10 * n, 0, 10 * n + 10, 10), 0, columns)
+
+    other = (column_look("OWNER", ["B"]),)
+    files = [tract(1), tract(2), tract(3), tract(4, "neighbors"), tract(0, columns=other)]
+    assert [p.are_units for p in placed(files, TABLES)] == [True, True, True, False, False]
+    same_ground = [tract(1), polygons("tracts/u.shp", shapely.box(10, 0, 20, 10))]
+    assert sum(p.are_units for p in placed(same_ground, TABLES)) == 1

@@ -73,7 +73,7 @@ MISTAKES = {
         "",
         r"\[property\]: \"property\" is not there.*add \[property\] with name",
     ),
-    "list for a section": ("[sources.units]", "[[sources.units]]", ":5: .*a table of its own"),
+    "list for a section": ("[property]", "[[property]]", ":1: .*a table of its own"),
     "hidden mark": ("East Place", "East\\u202ePlace", r":2: .*hidden characters \(U\+202E\)"),
     "line break in a name": ("East Place", "East\\nPlace", r":2: .*hidden characters \(U\+000A\)"),
     "hidden mark in a key": ("unit_id =", '"unit_id\\u200b" =', r":7: .*hidden characters"),
@@ -188,3 +188,29 @@ def test_former_name_beside_the_new_one_is_told_as_such(tmp_path):
     assert re.search(
         r"east\.toml:15: \[seed\] drill_rows: .*another name now; .*catch_rows", told[0]
     )
+
+
+def test_a_file_saved_as_utf_16_is_read_like_any_other(tmp_path):
+    path = tmp_path / "east.toml"
+    path.write_text(GOOD, encoding="utf-8")
+    told = read_property_file(path, PropertyFile)
+    path.write_text(GOOD, encoding="utf-16")
+    assert read_property_file(path, PropertyFile) == told
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (GOOD + ".".join(["a"] * 50_000) + " = 1\n", "east.toml:13: a key of too many parts"),
+        (GOOD.replace("2027", "9" * 5000), "east.toml:3: a number of a hundred digits or more"),
+        (GOOD.replace('["A", "B"]', str(["U"] * 20_000).replace("'", '"')), "at most 5000"),
+    ],
+)
+def test_what_no_person_writes_is_refused_in_one_line(tmp_path, text, words):
+    (told,) = faults(tmp_path, text)
+    assert words in told
+
+
+def test_lines_are_counted_through_long_texts_and_lists():
+    text = 'a = """\n[[x]]\n"""\nb = [ # [\n  "]",\n  1,\n]\n[c]\nd = \'\'\'\nq\n\'\'\'\ne = 1\n'
+    assert key_lines(text) == {("a",): 1, ("b",): 4, ("c",): 8, ("c", "d"): 9, ("c", "e"): 12}

@@ -121,7 +121,7 @@ def test_name_of_a_unit_is_no_acreage_and_no_machine_made_id():
     lacking = guessed("u_units.shp", "polygons", fractions, made)
     assert "unit_id" not in lacking.columns
     assert '"GlobalID" would do for a first look' in lacking.asks[0]
-    assert "add one in your map" in guessed("units.shp", "polygons", fractions).asks[0]
+    assert 'names = "row" under [mend]' in guessed("units.shp", "polygons", fractions).asks[0]
 
 
 def test_whole_numbers_name_a_unit_only_where_their_header_measures_nothing():
@@ -176,6 +176,8 @@ def test_what_ground_is_left_out_of_is_taken_only_from_values_that_say_it():
         ("x_2026-07-20.tif", RasterLook(("red", "red"), False, False, 0, 9000), 2, "likely", None),
         ("x_2026-07-20.tif", RasterLook(("", ""), False, True, 0, 9000), 2, "likely", None),
         ("slope_2026-07-20.tif", RasterLook(("",), True, False, 0, 0.8), 1, "no", None),
+        ("ndvi.tif", RasterLook(("2025-07-20", "20260720"), True, False, 0, 0.8), 2, "yes", None),
+        ("ndvi.tif", RasterLook(("2025-07-20", "x"), True, False, 0, 0.8), 2, "likely", None),
     ],
 )
 def test_a_scene_needs_a_sure_date_and_a_sure_scale(name, look, rows, sure, scale):

@@ -13,7 +13,13 @@ from pipeline.intake.scene_names import LANDSAT_8_LINE, Moments, Scaling, instru
 NAMES = {
     "LC08_L2SP_224078_20200127_20200823_02_T1_SR_B4.TIF": (date(2020, 1, 27), "LC08"),
     "S2A_MSIL2A_20231107T144731_N0509_R139_T20QRF_20231107T182159.tif": (date(2023, 11, 7), "S2A"),
-    "T13TGF_20230712T174911_B04_10m.jp2": (date(2023, 7, 12), None),
+    "T13TGF_20230712T174911_B04_10m.jp2": (date(2023, 7, 12), "S2"),
+    "S2B_13TGF_20230712_0_L2A_stack.tif": (date(2023, 7, 12), "S2B"),
+    "20230712T174911_20230712T175531_T13TGF.tif": (date(2023, 7, 12), "S2"),
+    "ndvi_20230712.tif": (date(2023, 7, 12), None),
+    "ndvi_20230712T174911.tif": (date(2023, 7, 12), None),
+    "ndvi_20231341.tif": (None, None),
+    "ndvi_120230712.tif": (None, None),
     "HLS.S30.T13RCN.2024128T173909.v2.0.NDVI.tif": (date(2024, 5, 7), "HLS.S30"),
     "MOD13Q1.A2023177.h10v04.061.2023194000000.tif": (date(2023, 6, 26), "MOD13Q1"),
     "ndvi_2023-07-12.tif": (date(2023, 7, 12), None),
@@ -28,6 +34,26 @@ NAMES = {
 def test_date_and_sensor(name, expected):
     told = scene_name(name)
     assert (told.taken, told.sensor) == expected
+
+
+def test_name_with_two_days_tells_neither():
+    told = scene_name("ndvi_20250720_export_20250908.tif")
+    assert told.taken is None
+    assert told.days == (date(2025, 7, 20), date(2025, 9, 8))
+    assert scene_name("2025-07-20_ndvi_20250720.tif").taken == date(2025, 7, 20)
+    # The second day of a Landsat name is that of processing (USGS LSDS-1619), told by its place.
+    landsat = scene_name("LC08_L2SP_224078_20200127_20200823_02_T1_SR_B4.TIF")
+    assert (landsat.taken, landsat.days) == (date(2020, 1, 27), ())
+
+
+def test_tile_without_a_baseline_leaves_the_offset_of_sentinel_2_open():
+    # ESA: BOA_ADD_OFFSET -1000 in all products of processing baseline 04.00, deployed 25 Jan 2022.
+    for name, is_open in (
+        ("T13TGF_20220124T174911_stack.tif", False),
+        ("T13TGF_20220125T174911_stack.tif", True),
+        ("S2A_MSIL2A_20231107T144731_N0509_R139_T20QRF_20231107T182159.tif", False),
+    ):
+        assert scene_name(name).offset_unknown == is_open
 
 
 def test_sixteen_days_of_a_composite_begin_on_the_day_in_its_name():

@@ -80,7 +80,7 @@ CELLS = {
     "negative": ("D2", "-3", 3, "at least 0"),
     "part of a bag": ("E2", "2.5", 4, "a whole number"),
     "ambiguous date": ("F2", "3/4/25", 5, "ambiguous.*2025-03-04 or 2025-04-03"),
-    "date the wrong way round": ("F2", "13/4/25", 5, "write 2025-04-13"),
+    "date of no order": ("F2", "13/14/25", 5, "ambiguous|no day"),
     "day number": ("F2", "45720", 5, "spreadsheet day number.*write 2025-03-04"),
     "date without marks": ("F2", "20250304", 5, "write 2025-03-04"),
     "no such day": ("F2", "2025-02-30", 5, "no day of the calendar"),

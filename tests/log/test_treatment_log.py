@@ -20,6 +20,8 @@ from pipeline.log.layers import KINDS
 from pipeline.log.treatment_log import (
     burns_of,
     event_words,
+    keep_done,
+    keep_planned,
     keep_usable_rows,
     mark_treatments,
     treatments_of,
@@ -50,13 +52,13 @@ BAD = {
 def gate(*rows):
     """The rows that are used, and what is told of the others."""
     treatments = literal_layer("treatments", rows)
-    used = conform(keep_usable_rows(treatments, UNITS), LAYERS["treatment_log"])
+    used = conform(keep_usable_rows(treatments, UNITS), LAYERS["usable_log"])
     return used, findings_frame(find_treatments(treatments, UNITS))
 
 
 def test_only_the_gate_reads_the_table_as_it_was_written():
     readers = {step.writes for step in STEPS if "treatments" in step.reads}
-    assert readers == {"treatment_log"}
+    assert readers == {"usable_log"}
     first = next(step for step in STEPS if step.writes == "treatment_log")
     others = [step for step in STEPS if "treatment_log" in step.reads]
     assert all(STEPS.index(first) < STEPS.index(step) for step in others)
@@ -218,3 +220,27 @@ def test_first_picture_looks_back_a_year_and_a_later_one_to_the_picture_before()
     days = pd.to_datetime(["2025-07-21", "2026-07-22", "2026-07-22"])
     scenes = pd.DataFrame({"unit_id": ["P1", "P1", "P2"], "date": days})
     assert mark_treatments(scenes, used) == ["mow 2024-07-22", "burn 2026-04-14", None]
+
+
+def test_a_row_under_way_is_done_until_the_day_and_planned_from_the_next():
+    days = {"start": pd.Timestamp("2026-05-01"), "end": pd.Timestamp("2026-05-10")}
+    rows = [{"unit_id": "P1", "kind": "graze", **days}]
+    log = keep_usable_rows(literal_layer("treatments", rows), UNITS)
+    for as_of, done_days, planned_days in (
+        ("2026-04-30", 0, 10),
+        ("2026-05-01", 1, 9),
+        ("2026-05-09", 9, 1),
+        ("2026-05-10", 10, 0),
+    ):
+        place = literal_layer("property", [{"name": "P", "season": 2026, "as_of": as_of}])
+        parts = keep_done(log, place), keep_planned(log, place)
+        counted = [int(((p["end"] - p["start"]).dt.days + 1).sum()) for p in parts]
+        assert counted == [done_days, planned_days]
+
+
+def test_without_a_day_to_look_from_all_of_the_log_is_done():
+    rows = [{"unit_id": "P1", "kind": "burn", "start": "2199-05-01"}]
+    log = keep_usable_rows(literal_layer("treatments", rows), UNITS)
+    place = literal_layer("property", [{"name": "P", "season": 2026}])
+    assert len(keep_done(log, place)) == 1
+    assert keep_planned(log, place).empty

@@ -10,8 +10,14 @@ from shapely.geometry import LineString, Point, box
 
 from pipeline.core.units import M_PER_FT
 from pipeline.pages import palette
-from pipeline.pages.block_map import MARGIN_PT, SCALES_FT, draw_block_map, path_data, scale_ft
-from pipeline.pages.block_map_key import KEY_PT, PLACE_PATHS, dash_pt, named_places
+from pipeline.pages.packet.block_map import (
+    MARGIN_PT,
+    SCALES_FT,
+    draw_block_map,
+    path_data,
+    scale_ft,
+)
+from pipeline.pages.packet.block_map_key import KEY_PT, PLACE_PATHS, dash_pt, named_places
 from tests.made_packet import block_frames
 
 SVG = "{http://www.w3.org/2000/svg}"

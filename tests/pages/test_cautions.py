@@ -4,7 +4,7 @@ import pandas as pd
 import pytest
 
 from pipeline.pages.cautions import CAUTION, CAUTIONS, subjects_by_message
-from pipeline.pages.packet import SEED_CAUTIONS
+from pipeline.pages.packet.seed_page import SEED_CAUTIONS
 
 
 def test_marks_that_turn_the_text_are_left_out():

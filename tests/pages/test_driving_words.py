@@ -2,7 +2,7 @@
 
 import shapely
 
-from pipeline.pages.driving_words import driving_words, route_words
+from pipeline.pages.packet.driving_words import driving_words, route_words
 from tests.literal_layers import literal_layer
 
 CRS = "EPSG:32614"

@@ -7,7 +7,7 @@ figure that stands in its row.
 import pandas as pd
 import pytest
 
-from pipeline.greenness import columns
+from pipeline.greenness import change_columns, columns
 from pipeline.pages.greenness_words import (
     caution_words,
     greenness_settings,
@@ -34,10 +34,9 @@ CHANGE = {
     "after_last_day": pd.Timestamp("2026-07-22"),
     "noise_floor": 0.02,
     "references": 5,
-    "years_effect": -0.004,
-    "years_reach": 0.17,
-    "years_references": 4,
-    "within_earlier_years": False,
+    "burned_pct": 22.4,
+    "carrying_reference": "P7",
+    "confounded_by": None,
     "valid_pct": 63.5,
     "full_pixels": 6,
     "lost_pct": 71.2,
@@ -95,10 +94,14 @@ def assert_each_has_words_of_its_own(said):
 
 
 def test_every_code_has_words_of_its_own():
-    verdicts = [v for v in columns.CHANGE_VERDICTS if v != "cannot_judge"]
-    reasons = [change(verdict="cannot_judge", reason=r) for r in columns.CHANGE_REASONS]
+    verdicts = [v for v in change_columns.CHANGE_VERDICTS if v != "cannot_judge"]
+    reasons = [change(verdict="cannot_judge", reason=r) for r in change_columns.CHANGE_REASONS]
     assert_each_has_words_of_its_own([*(change(verdict=v) for v in verdicts), *reasons])
-    cautions = [caution_words(CHANGE | {"caution": c}, SETTINGS) for c in columns.CHANGE_CAUTIONS]
+    causes = [change(verdict="confounded", confounded_by=c) for c in change_columns.CONFOUNDERS]
+    assert_each_has_words_of_its_own(causes)
+    cautions = [
+        caution_words(CHANGE | {"caution": c}, SETTINGS) for c in change_columns.CHANGE_CAUTIONS
+    ]
     assert_each_has_words_of_its_own(cautions)
     shares = [share_verdict_words(SHARE | {"verdict": v}, SETTINGS) for v in columns.SHARE_VERDICTS]
     assert_each_has_words_of_its_own(shares)
@@ -120,7 +123,7 @@ def test_every_code_has_words_of_its_own():
     [
         ({"verdict": "greener"}, "greener than unburned units did"),
         ({"verdict": "less_green", "role": "reference"}, "reference unit: less green than "),
-        ({"verdict": "within", "within_earlier_years": True}, "in earlier years"),
+        ({"verdict": "confounded", "confounded_by": "composite"}, "are made of several days"),
         ({"verdict": "below_noise"}, "noise of the pictures (0.02)"),
         ({"verdict": "no_interval"}, "fewer than 3 usable reference units"),
         ({"verdict": "seasonal"}, "not a change after the burn: the pictures are 9 days apart"),
@@ -130,6 +133,8 @@ def test_every_code_has_words_of_its_own():
         ({"reason": "no_scene_after"}, "no scene of 2026-07-22"),
         ({"reason": "no_scenes"}, "no scene of 2025-07-20 and 2026-07-22"),
         ({"reason": "burn_in_composite_before"}, "of 2025-07-20 to 2025-08-04, is made of days"),
+        ({"reason": "burn_on_day_after"}, "it burned on the day of the picture after, 2026-07-22"),
+        ({"reason": "little_burned"}, "only 22 percent of it burned"),
         ({"reason": "reference_burned"}, "burned on 2026-04-10: it is no unburned ground"),
     ],
 )
@@ -152,8 +157,7 @@ def test_verdict_tells_the_figures_of_its_row(cells, words):
             "unlike_before",
             "its NDVI before was 0.118 below the references': a low one tends to rise",
         ),
-        ("restless_years", "varied by 0.170, more than the 0.004"),
-        ("years_of_part", "show 4 of the 5 references"),
+        ("carried_by_one", "without P7 the references"),
     ],
 )
 def test_caution_tells_the_figures_of_its_row(code, words):

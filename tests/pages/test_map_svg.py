@@ -83,7 +83,7 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "labels",
     }
     assert drawing.count('class="unit"') == len(frames["units"])
-    assert len(re.findall(r'data-theme="(\w+)"', drawing)) == 3
+    assert len(re.findall(r'data-theme="(\w+)"', drawing)) == 4
     assert "nan" not in drawing.lower().replace("tenant", "")
 
 

@@ -11,8 +11,8 @@ import pytest
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
-from pipeline.pages import packet, packet_table
-from pipeline.pages.packet_table import declared_table, words_table
+from pipeline.pages.packet import packet_pages, packet_table
+from pipeline.pages.packet.packet_table import declared_table, words_table
 from pipeline.pages.words import CODE_WORDS
 
 STRETCH_FIGURES = {
@@ -47,9 +47,9 @@ def filled(sample_layers):
         return result
 
     with pytest.MonkeyPatch.context() as patch:
-        for module in (packet, packet_table):
+        for module in (packet_pages, packet_table):
             patch.setattr(module, "words_table", noted, raising=False)
-        pages = packet.packet_pages(sample_layers[0], paper="letter")
+        pages = packet_pages.packet_pages(sample_layers[0], paper="letter")
     return pages, made
 
 

@@ -7,39 +7,10 @@ left out and say so.
 """
 
 import re
-import shutil
-import subprocess
-from pathlib import Path
 
 import pytest
 
 from tests.made_report import report
-
-QUIET = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-
-playwright = pytest.importorskip(
-    "playwright.sync_api", reason="playwright is not installed: pip install -e '.[test]'"
-)
-pytestmark = pytest.mark.skipif(
-    CHROMIUM is None, reason="no chromium on the PATH: install it with the system's packages"
-)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with playwright.sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")
@@ -64,19 +35,6 @@ def page(browser, address):
     opened.close()
     assert said == []
     assert asked == [address]
-
-
-@pytest.fixture(scope="session")
-def axe(request):
-    """The accessibility checker axe-core, fetched once by npm into pytest's cache."""
-    folder = Path(request.config.cache.mkdir("axe"))
-    script = folder / "node_modules" / "axe-core" / "axe.min.js"
-    if not script.exists():
-        npm = shutil.which("npm")
-        command = [npm, "install", "--silent", "--prefix", str(folder), "axe-core@4.14.1"]
-        if npm is None or subprocess.run(command, capture_output=True, check=False).returncode:
-            pytest.skip("npm cannot fetch axe-core here")
-    return script.read_text(encoding="utf-8")
 
 
 def view(page):

@@ -12,7 +12,7 @@ from xml.etree import ElementTree
 import pytest
 
 from pipeline.catalog import LAYERS
-from pipeline.pages.packet import packet_pages
+from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.words import cell_words
 from pipeline.write.gps import write_gpx, write_kml
 from pipeline.write.workbook import write_seed_order_xlsx

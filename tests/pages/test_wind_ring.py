@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.pages import palette
-from pipeline.pages.wind_ring import RADIUS, draw_wind_ring, wind_figure
+from pipeline.pages.packet.wind_ring import RADIUS, draw_wind_ring, wind_figure
 
 ARC = re.compile(r"M(\S+) (\S+)A26 26 0 (\d) (\d) (\S+) (\S+)")
 

@@ -4,24 +4,19 @@ from datetime import date
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
 import pytest
 import rasterio
 import shapely
 from rasterio.transform import Affine
 
-from pipeline.catalog import LAYERS
-from pipeline.core.layer import conform, empty
-from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.zone_pixels import measure_zone_changes
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
 from pipeline.pictures import change_range
 from pipeline.pictures.autocorrelation import Range, correlation, effective_pixels_of_block
+from tests.made_scenes import changed as changes_of
 
 LEFT, TOP, SIDE, COUNT = 600000, 4500000, 36, 24
 DAYS = date(2025, 7, 20), date(2026, 7, 20)
-BARE = GreennessSettings(buffer_pixels=0, mixed_buffer_pixels=0)
 
 
 def picture(folder, name, array, pixel=10.0):
@@ -46,20 +41,9 @@ def changed(folder, before, after):
     units = gpd.GeoDataFrame(
         {"unit_id": [f"U{n}" for n in range(COUNT)]}, geometry=boxes, crs=32614
     )
-    none = gpd.GeoDataFrame({"applies_to": []}, geometry=[], crs=32614)
     scenes, _, faults = read_scenes((before, after), folder)
     assert not faults
-    pairs = pd.DataFrame(
-        {
-            "comparison": "c",
-            "unit_id": units["unit_id"],
-            "role": "reference",
-            "before": pd.Timestamp(DAYS[0]),
-            "after": pd.Timestamp(DAYS[1]),
-        }
-    )
-    frame = measure_zone_changes(units, none, pairs, scenes, empty(LAYERS["mask_presets"]), BARE)
-    return conform(frame, LAYERS["zone_changes"])
+    return changes_of(units, scenes).reset_index()
 
 
 @pytest.fixture(scope="module")

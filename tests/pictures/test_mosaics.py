@@ -8,23 +8,21 @@ import pandas as pd
 import pytest
 import rasterio
 import shapely
+from exactextract import exact_extract
 from rasterio.shutil import copy
 from rasterio.transform import Affine
 
 from pipeline.catalog import LAYERS
-from pipeline.core.layer import conform, empty
+from pipeline.core.layer import empty
+from pipeline.greenness.readings.zone_changes import list_change_maps
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.greenness.zone_pixels import (
-    list_change_maps,
-    measure_zone_changes,
-    measure_zone_scenes,
-)
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
 from pipeline.pictures.autocorrelation import Range, effective_pixels_of_block
 from tests.made_scenes import (
     LEFT,
     TOP,
+    changed,
     inspected,
     measured,
     smooth_greenness,
@@ -44,22 +42,11 @@ def left_out(units, shapes=()):
 
 
 def changes(units, scenes, out=()):
-    pairs = pd.DataFrame(
-        {
-            "comparison": "c",
-            "unit_id": units["unit_id"],
-            "role": "burned",
-            "before": pd.Timestamp(YEARS[0]),
-            "after": pd.Timestamp(YEARS[1]),
-        }
-    )
-    frame = measure_zone_changes(units, left_out(units, out), pairs, scenes, PRESETS, BARE)
-    return conform(frame, LAYERS["zone_changes"]).set_index("unit_id")
+    return changed(units, scenes, left_out=left_out(units, out), dates=YEARS)
 
 
 def scene_rows(units, scenes, out=()):
-    frame = measure_zone_scenes(units, left_out(units, out), scenes, PRESETS, NO_TREATMENTS, BARE)
-    return conform(frame, LAYERS["zone_scenes"]).set_index("unit_id")
+    return measured(units, scenes, left_out=left_out(units, out))
 
 
 def test_pictures_whose_pixel_size_is_rounded_are_not_laid_one_on_the_other(tmp_path):
@@ -199,3 +186,46 @@ def test_tiles_on_different_grids_are_used_one_beside_the_other(tmp_path):
     row = measured(units, inspected(tmp_path, told(first), told(second))).iloc[0]
     assert row["valid_pct"] == pytest.approx(100)
     assert row["mean"] == pytest.approx((0.4 * 40 + 0.7 * 20) / 60, abs=1e-6)
+
+
+def test_cloud_on_one_tile_does_not_hide_what_another_grid_shows(tmp_path):
+    # The tile that comes first has cloud over the left half of the ground that both show.
+    clouded = np.full((60, 60), 5000, "int16")
+    clouded[:, :30] = -9999
+    first = write_raster(tmp_path / "a.tif", clouded, scale=0.0001, nodata=-9999)
+    whole = np.full((40, 40), 5000, "int16")
+    whole[:, :20] = 3000
+    second = write_raster(tmp_path / "b.tif", whole, scale=0.0001, pixel=15.0)
+    scenes = inspected(tmp_path, told(first, YEARS[0]), told(second, YEARS[0]))
+    boxes = [shapely.box(LEFT + x, TOP - 500, LEFT + x + 240, TOP - 100) for x in (30, 330)]
+    rows = scene_rows(units_frame(boxes), scenes)
+    assert rows["valid_pct"].tolist() == pytest.approx([100, 100])
+    assert rows["mean"].tolist() == pytest.approx([0.3, 0.5])
+    assert rows["pixel_m"].tolist() == pytest.approx([15, 10])  # the first is on top where clear
+
+
+@pytest.mark.parametrize("crs", ["EPSG:4326", "EPSG:3857"])
+def test_unit_across_longitude_180(tmp_path, crs):
+    """Zones by exactextract on a raster that runs on beyond 180, where nothing is cut."""
+    turn = 360.0 if crs == "EPSG:4326" else 2 * np.pi * 6378137.0
+    pixel, row = turn / 14400, 40.0 if crs == "EPSG:4326" else 4_865_942.0
+    chance = np.random.default_rng(4)
+    around = (5000 + chance.integers(0, 2000, (60, 14400))).astype("int16")
+    told_on = {"scale": 0.0001, "crs": crs, "pixel": pixel, "top": row + 30 * pixel}
+    globe = write_raster(tmp_path / "globe.tif", around, left=-turn / 2, **told_on)
+    onward = np.roll(around, 7200, axis=1)
+    beyond = write_raster(tmp_path / "beyond.tif", onward, left=0.0, **told_on)
+    half = [turn / 2 + pixel * step for step in (-7.3, 5.6)]
+    zone = shapely.segmentize(
+        shapely.box(half[0], row - 6.2 * pixel, half[1], row + 9.4 * pixel), pixel / 20
+    )
+    theirs = exact_extract(
+        str(beyond), gpd.GeoDataFrame(geometry=[zone], crs=crs), ["mean"], output="pandas"
+    )
+    plane = "+proj=laea +lat_0=40 +lon_0=180 +datum=WGS84 +units=m"
+    east_of = gpd.GeoDataFrame({"unit_id": ["U0"]}, geometry=[zone], crs=crs).to_crs(plane)
+    for path in (globe, beyond):
+        row_of = scene_rows(east_of, inspected(tmp_path, told(path, YEARS[0]))).iloc[0]
+        assert row_of["mean"] == pytest.approx(theirs["mean"][0], abs=2e-4)
+        assert row_of["valid_pct"] == pytest.approx(100, abs=0.1)
+        assert row_of["pixels"] == pytest.approx(12.9 * 15.6, rel=2e-3)

@@ -136,15 +136,21 @@ def test_window_held_against_no_nesting_season_is_told(state, code):
 def test_herd_and_forage_far_apart_are_told(verdict, pct, words):
     row = {"season": 2027, "units_unknown": 2, "difference_pct": pct, "verdict": verdict}
     told = found(herd_balance=literal_layer("herd_balance", [row]))
-    unknown = "; 2 open units without a figure count as nothing: look at the stocking"
-    assert list(told["message"]) == ([words + unknown] if words else [])
+    counted = "if every unit outside the burn blocks were grazed all season: "
+    unknown = "; 2 open units without a figure count as nothing. The table herd_feed tells"
+    assert [m.split(" what ")[0] for m in told["message"]] == (
+        [counted + words + unknown] if words else []
+    )
+    # Feed to spare is none before the plan has taken its part.
+    weighs = {"supply_above_demand": "note", "demand_above_supply": "warning"}
+    assert set(told.index) <= {weighs.get(verdict)}
 
 
 def test_a_single_unit_without_a_figure_is_told_in_the_singular():
     row = {"season": 2027, "units_unknown": 1, "difference_pct": 50.0}
     row["verdict"] = "supply_above_demand"
     (message,) = found(herd_balance=literal_layer("herd_balance", [row]))["message"]
-    assert "; 1 open unit without a figure counts as nothing: look" in message
+    assert "; 1 open unit without a figure counts as nothing. The" in message
 
 
 def test_plant_that_is_not_listed_is_told():

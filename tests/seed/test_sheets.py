@@ -6,8 +6,8 @@ import pytest
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
+from pipeline.pages.packet.seed_page import seed_page
 from pipeline.pages.report_tables import draw_table
-from pipeline.pages.seed_page import seed_page
 from pipeline.seed import sheets
 from tests.made_seed import SPECIES, area, line, lot
 
@@ -57,7 +57,9 @@ def test_order_as_the_report_prints_it(plan):
 def test_drill_sheet_of_the_area(plan):
     (row,) = plan["seed_areas"].to_dict("records")
     crs = plan["seed_areas"].crs
-    page = seed_page(row, plan | {name: empty(LAYERS[name], crs) for name in ("breaks", "gates")})
+    page = seed_page(
+        row, plan | {name: empty(LAYERS[name], crs) for name in ("breaks", "gates", "conflicts")}
+    )
     facts = dict(page["facts"])
     assert facts["Net"] == "10.0 ac"
     assert facts["PLS rate"] == "3.00 lb/ac"

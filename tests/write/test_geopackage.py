@@ -28,15 +28,17 @@ from pandas.testing import assert_frame_equal
 
 from pipeline.catalog import LAYERS
 from pipeline.core.errors import SourceError
-from pipeline.core.layer import Column
-from pipeline.pages.packet import packet_pages
+from pipeline.core.layer import Column, conform
+from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.palette import BREAK_STROKES, change_scale
 from pipeline.pages.words import code_words, heading_words
+from pipeline.work.conflicts import count_block_conflicts
 from pipeline.write.geopackage import read_geopackage, write_geopackage
 from pipeline.write.geopackage_checks import geopackage_faults
 from pipeline.write.geopackage_styles import layer_styles, qml
 from pipeline.write.geopackage_tables import RELATIONS, described
 from pipeline.write.pages import write_report
+from tests.made_conflicts import conflict, conflicts_layer, grazing, seeding
 from tests.made_packet import READ as PACKET_READS
 
 PROJECT = Path(__file__).parents[2]
@@ -463,3 +465,49 @@ def test_a_setting_that_an_older_version_did_not_know_has_its_default(sample_run
     older = settings[settings["setting"] != "paper"]
     run = replace(sample_run, frames={**sample_run.frames, "settings": older})
     assert run.paper == "letter"
+
+
+def described_as(path, layer):
+    return rows(path, "SELECT description FROM gpkg_contents WHERE table_name = ?", layer)[0][0]
+
+
+def test_layers_say_how_much_to_stop_and_ask_for_before_they_are_used(sample_run, tmp_path):
+    block, other = sample_run.frames["burn_blocks"]["block"]
+    told = (
+        conflict(1, block=block),
+        conflict(2, block=block),
+        seeding(3),
+        conflict(4, "think_again", block=other),
+        grazing(5),
+    )
+    frames = dict(sample_run.frames)
+    frames["conflicts"] = conflicts_layer(*told, crs=sample_run.crs)
+    frames["block_conflicts"] = conform(
+        count_block_conflicts(frames["burn_blocks"], frames["conflicts"]),
+        LAYERS["block_conflicts"],
+    )
+    path = tmp_path / "told.gpkg"
+    write_geopackage(replace(sample_run, frames=frames), path)
+    for layer in ("burn_blocks", "mow_strips", "mow_passes"):
+        assert described_as(path, layer).startswith(
+            "STOP AND ASK: 2 conflicts stand against the burns of this plan"
+        )
+        assert described_as(path, layer).endswith(LAYERS[layer].meaning)
+    assert "1 conflict stands against the seedings" in described_as(path, "seed_areas")
+    assert described_as(path, "units") == LAYERS["units"].meaning
+    assert rows(
+        path,
+        "SELECT b.block, c.stop_and_ask, c.think_again, c.know FROM burn_blocks b "
+        "JOIN block_conflicts c ON c.block = b.block ORDER BY b.block",
+    ) == [(block, 2, 0, 0), (other, 0, 1, 0)]
+    origin = json.loads(rows(path, "SELECT metadata FROM gpkg_metadata WHERE id = 1")[0][0])
+    assert len(origin["stop_and_ask"]) == 4
+    assert complaints(path) == []
+
+
+def test_without_conflicts_layers_say_what_they_are_and_no_more(sample_run, tmp_path):
+    frames = sample_run.frames | {"conflicts": conflicts_layer(crs=sample_run.crs)}
+    path = tmp_path / "none.gpkg"
+    write_geopackage(replace(sample_run, frames=frames), path)
+    assert described_as(path, "burn_blocks") == LAYERS["burn_blocks"].meaning
+    assert rows(path, "SELECT count(*) FROM conflicts") == [(0,)]

@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 
 import pytest
 
+from pipeline.catalog import LAYERS
 from pipeline.pages import palette
 from pipeline.write.geopackage_styles import layer_styles, qml, sld
 
@@ -107,3 +108,37 @@ def test_breaks_have_the_stroke_of_their_status(status):
     assert [stroke["stroke"] for stroke in strokes] == [expected.color]
     assert math.isclose(float(strokes[0]["stroke-width"]), expected.width)
     assert strokes[0].get("stroke-dasharray", "") == expected.dash
+
+
+@pytest.mark.parametrize("layer", ["conflicts", "tasks"])
+def test_a_conflict_or_task_has_a_symbol_for_ground_line_and_place(layer):
+    """A viewer draws no line by the symbol of an area: seen in QGIS 3.22, which leaves it out."""
+    renderer = ElementTree.fromstring(qml(layer, STYLES[layer])).find("renderer-v2")
+    kinds = {symbol.get("name"): symbol.get("type") for symbol in renderer.iter("symbol")}
+    by_test = {}
+    for rule in renderer.iter("rule"):
+        by_test.setdefault(rule.get("filter"), []).append(kinds[rule.get("symbol")])
+    assert all(sorted(drawn) == ["fill", "line", "marker"] for drawn in by_test.values())
+    serious = LAYERS["conflicts"].column("seriousness").choices
+    tests = [f"seriousness = '{code}'" for code in serious] if layer == "conflicts" else [""]
+    assert list(by_test) == tests
+
+
+@pytest.mark.parametrize(("layer", "column"), [("planned_work", "kind"), ("conflicts", None)])
+def test_the_season_s_work_is_told_apart_by_pattern_too(layer, column):
+    style = STYLES[layer]
+    brushes = [look.brush for look in style.looks]
+    assert len(set(brushes)) == len(brushes)
+    assert {look.value for look in style.looks} == set(
+        LAYERS[layer].column(column or "seriousness").choices
+    )
+    if layer == "conflicts":
+        widths = [look.stroke.width for look in style.looks]
+        assert widths == sorted(widths, reverse=True), "the heavier the more serious"
+
+
+def test_each_kind_of_conflict_is_drawn_by_one_rule():
+    for code in LAYERS["conflicts"].column("seriousness").choices:
+        assert fill_of("conflicts", {"seriousness": code}) is not None
+    root = ElementTree.fromstring(sld("tasks", STYLES["tasks"]))
+    assert root.find(f".//{SE}LineSymbolizer") is not None

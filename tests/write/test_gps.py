@@ -21,6 +21,7 @@ from pipeline.pages.cautions import CAUTION
 from pipeline.pages.palette import BREAK_STROKES
 from pipeline.pages.words import code_words, figure_words
 from pipeline.write.gps import in_degrees, write_gpx, write_kml
+from tests.made_conflicts import WORDS, conflict, conflicts_layer, seeding
 
 GPX = "{http://www.topografix.com/GPX/1/1}"
 KML = "{http://www.opengis.net/kml/2.2}"
@@ -53,6 +54,37 @@ def written(run, kind, folder):
 def test_files_are_valid_by_the_published_schema(kind, names, request, published_schemas, tmp_path):
     schema = etree.XMLSchema(etree.parse(published_schemas / SCHEMAS[kind]))
     schema.assertValid(etree.parse(written(request.getfixturevalue(names), kind, tmp_path)))
+
+
+def on_top(run, kind, folder):
+    """What a file says before its places and lines."""
+    tree = etree.parse(written(run, kind, folder))
+    return tree.findtext({"gpx": f"{GPX}metadata/{GPX}desc", "kml": f".//{KML}description"}[kind])
+
+
+@pytest.mark.parametrize("kind", ["gpx", "kml"])
+def test_what_to_stop_and_ask_for_stands_on_top_of_the_file(
+    kind, sample_run, published_schemas, tmp_path
+):
+    block, other = sample_run.frames["burn_blocks"]["block"]
+    rows = (
+        conflict(1, block=block),
+        conflict(2, block=other, against=HARMFUL),
+        seeding(3, against="seeds"),
+        conflict(4, "think_again", block=block),
+    )
+    frames = sample_run.frames | {"conflicts": conflicts_layer(*rows, crs=sample_run.crs)}
+    run = dataclasses.replace(sample_run, frames=frames)
+    told = on_top(run, kind, tmp_path)
+    assert told.startswith(f"Stop and ask: burn of block {block}: {WORDS['stop_and_ask']}; ")
+    assert f"Stop and ask: burn of block {other}: " in told
+    assert told.endswith(CAUTION)
+    assert told.count("Stop and ask") == 2
+    assert WORDS["think_again"] not in told
+    schema = etree.XMLSchema(etree.parse(published_schemas / SCHEMAS[kind]))
+    schema.assertValid(etree.parse(written(run, kind, tmp_path)))
+    without = sample_run.frames | {"conflicts": conflicts_layer(crs=sample_run.crs)}
+    assert on_top(dataclasses.replace(sample_run, frames=without), kind, tmp_path) == CAUTION
 
 
 @pytest.mark.parametrize("kind", ["gpx", "kml"])

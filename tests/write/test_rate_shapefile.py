@@ -20,6 +20,7 @@ from pipeline.core.layer import conform
 from pipeline.core.units import M2_PER_AC
 from pipeline.ground.geometry import working_crs
 from pipeline.write.rate_shapefile import bulk_rates, valid_degrees, write_rate_shapefile
+from tests.made_conflicts import WORDS, conflicts_layer, grazing, seeding
 
 CRS = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
 
@@ -180,3 +181,18 @@ def test_no_acres_no_rate():
     areas = seed_areas(("Windmill", 100.0, 0.0)).assign(net_ac=0.0)
     assert bulk_rates(areas).empty
     assert not np.isinf(bulk_rates(areas)["SEED_LBA"]).any()
+
+
+def test_note_says_first_what_to_stop_and_ask_for(sample_run, tmp_path):
+    def note(*told):
+        frames = sample_run.frames | {"conflicts": conflicts_layer(*told, crs=sample_run.crs)}
+        write_rate_shapefile(dataclasses.replace(sample_run, frames=frames), tmp_path / "r.zip")
+        with zipfile.ZipFile(tmp_path / "r.zip") as archive:
+            return archive.read("read_me.txt").decode()
+
+    told = note(seeding(1), seeding(2, "know"), grazing(3)).splitlines()
+    assert told[0] == f"Stop and ask: seeding of area Area: {WORDS['stop_and_ask']}; " + (
+        "who decides: seed dealer"
+    )
+    assert told[1].startswith("Seeding rates of")
+    assert note().startswith("Seeding rates of")

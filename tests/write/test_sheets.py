@@ -21,6 +21,7 @@ from pipeline.write.workbook import (
     write_seed_order_csv,
     write_seed_order_xlsx,
 )
+from tests.made_conflicts import WORDS, conflict, conflicts_layer, seeding
 from tests.made_seed import area, line, lot
 
 X = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
@@ -42,6 +43,7 @@ def run(seed_plan):
     frames["findings"] = gather_findings([frames["seed_findings"]], CAUSES)
     frames["findings_by_cause"] = told_by_cause(frames["findings"], frames)
     frames["settings"] = empty(LAYERS["settings"])
+    frames["conflicts"] = conflicts_layer()
     return SimpleNamespace(frames=frames, name="Test", season=2027, paper="a4", stamp=STAMP)
 
 
@@ -216,3 +218,31 @@ def test_what_may_be_typed_over_is_shaded_and_nothing_else(run, tmp_path):
         shade = "FFFFF4CC" if column.typed else None
         assert shades[xl_rowcol_to_cell(first - 1, number)] == shade, column.name
     assert "the sheets of the vendors" in sheet(path, "Order")[0]["A2"][1]
+
+
+def sheets_of(path):
+    with zipfile.ZipFile(path) as book:
+        names = ElementTree.fromstring(book.read("xl/workbook.xml")).find(f"{X}sheets")
+    return [page.get("name") for page in names]
+
+
+def test_what_to_stop_and_ask_for_is_the_first_sheet_and_the_csv_keeps_its_shape(run, tmp_path):
+    path = tmp_path / "seed_order.xlsx"
+    write_seed_order_xlsx(run, path)
+    without = sheets_of(path)
+    assert "Stop and ask" not in without
+    write_seed_order_csv(run, tmp_path / "before.csv")
+    run.frames["conflicts"] = conflicts_layer(
+        seeding(1, resolve="=ask(the office)"), seeding(2, "think_again"), conflict(3)
+    )
+    write_seed_order_xlsx(run, path)
+    assert sheets_of(path) == ["Stop and ask", *without]
+    cells, root = sheet(path, "Stop and ask")
+    place = column_of(cells, "What stands against it")
+    assert cells[f"{place}5"][1] == WORDS["stop_and_ask"]
+    assert f"{place}6" not in cells
+    assert cells[f"{column_of(cells, 'Who decides')}5"][1] == "seed dealer"
+    assert cells[f"{column_of(cells, 'What would resolve it')}5"] == ("s", "=ask(the office)", None)
+    assert root.find(f"{X}sheetViews/{X}sheetView").get("tabSelected") == "1"
+    write_seed_order_csv(run, tmp_path / "after.csv")
+    assert (tmp_path / "after.csv").read_bytes() == (tmp_path / "before.csv").read_bytes()

@@ -80,9 +80,7 @@ def count_burn_weather(
     """
     if prescription_needs(settings) or hourly_weather.empty:
         return empty(BURN_WEATHER)
-    hours = read_hours(hourly_weather).dropna(subset=[*READINGS])
-    hours = hours[hours["hour"].between(settings.first_hour, settings.last_hour)]
-    hours = hours.assign(inside=in_prescription(hours, settings)).sort_values("time")
+    hours = _hours_judged(hourly_weather, settings)
     counted = []
     for unit in fuel.dropna(subset=["burn_from", "burn_until"]).itertuples(index=False):
         window = _within_window(hours, unit.burn_from, unit.burn_until)
@@ -95,12 +93,39 @@ def count_burn_weather(
     return pd.concat(counted) if counted else empty(BURN_WEATHER)
 
 
+def _hours_judged(hourly_weather: pd.DataFrame, settings: WeatherSettings) -> pd.DataFrame:
+    """Complete hours of the part of the day that counts, and whether each is in prescription."""
+    hours = read_hours(hourly_weather).dropna(subset=[*READINGS])
+    hours = hours[hours["hour"].between(settings.first_hour, settings.last_hour)]
+    return hours.assign(inside=in_prescription(hours, settings)).sort_values("time")
+
+
+def days_in_prescription(
+    hourly_weather: pd.DataFrame,
+    first_day: pd.Timestamp,
+    last_day: pd.Timestamp,
+    winds: np.ndarray,
+    settings: WeatherSettings,
+) -> pd.Series:
+    """Days of each year between two days of the calendar that offered a prescribed wind and hour.
+
+    ``winds`` are arcs [degree] of first and last; only hours with a wind in one of them count. A
+    year without a complete hour in that time has no row. The prescription must be complete.
+    """
+    hours = _within_window(_hours_judged(hourly_weather, settings), first_day, last_day)
+    offered = hours["inside"] & wind_in(winds, hours["wind_from_deg"].to_numpy("float64"))
+    days: pd.Series = _days(hours, offered, settings.least_run).groupby(level="year").sum()
+    return days
+
+
 def _within_window(
     hours: pd.DataFrame, first_day: pd.Timestamp, last_day: pd.Timestamp
 ) -> pd.DataFrame:
-    """Hours between two days of the calendar, whatever their year."""
+    """Hours between two days of the calendar, whatever their year; the days may pass New Year."""
     day = hours["time"].dt.strftime("%m-%d")
-    return hours[day.between(first_day.strftime("%m-%d"), last_day.strftime("%m-%d"))]
+    first, last = first_day.strftime("%m-%d"), last_day.strftime("%m-%d")
+    within = (day >= first) & (day <= last) if first <= last else (day >= first) | (day <= last)
+    return hours[within]
 
 
 def _monthly(hours: pd.DataFrame, least_run: int) -> pd.DataFrame:

@@ -100,8 +100,9 @@ def _nearest_names(found: FoundFile) -> str:
     if made:
         return f'"{made[0]}" would do for a first look, though nobody can read its ids'
     if not near:
-        return "no column could be a name; add one in your map program"
-    return f"no column has a different name in every row; nearest: {listed(near, 3)}"
+        return 'no column could be a name; write names = "row" under [mend]'
+    numbered = 'write names = "numbered" under [mend] where one repeats'
+    return f"no column has a different name in every row; nearest: {listed(near, 3)}; {numbered}"
 
 
 def exclusion_columns(found: FoundFile) -> dict[str, str]:

@@ -26,7 +26,7 @@ LARGEST_SHARE = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """A found file and what it is taken for; ``are_units`` where it is the one file of the units.
+    """A found file and what it is taken for; ``are_units`` where it holds units of the property.
 
     The units are used even where they are only likely: all is measured on them.
     """
@@ -49,10 +49,12 @@ def placed(files: Sequence[FoundFile], tables: Mapping[str, Layer]) -> list[Plac
     guesses = {n: guess_role(found, tables) for n, found in enumerate(files)}
     guesses |= {n: _left_out_for(files[kept]) for n, kept in _copies(files).items()}
     units = _chosen_units(files, guesses)
+    sisters = [] if units is None else _sisters(files, guesses, units)
     if units is not None:
-        guesses |= _held_against_units(files, guesses, units)
+        guesses |= _held_against_units(files, guesses, units, sisters)
     guesses |= _second_ones(files, guesses)
-    return [Placement(found, guesses[n], n == units) for n, found in enumerate(files)]
+    of_units = {units, *sisters}
+    return [Placement(found, guesses[n], n in of_units) for n, found in enumerate(files)]
 
 
 def _left_out_for(kept: FoundFile) -> Guess:
@@ -113,14 +115,53 @@ def _chosen_units(files: Sequence[FoundFile], guesses: Mapping[int, Guess]) -> i
     return max(named or candidates, key=lambda n: _fitness(files[n], guesses[n]), default=None)
 
 
+def _sisters(files: Sequence[FoundFile], guesses: Mapping[int, Guess], units: int) -> list[int]:
+    """Numbers of the layers that hold more of the units: drawn alike, side by side, elsewhere.
+
+    They are other layers of the same file or other files of the same folder and kind, have the
+    same columns and lie on other ground.
+    """
+    first = files[units]
+
+    def is_sister(n: int, guess: Guess) -> bool:
+        found = files[n]
+        return (
+            n != units
+            and (guess.role, guess.sure) == ("units", guesses[units].sure)
+            and _shelf(found) == _shelf(first)
+            and [c.name for c in found.columns] == [c.name for c in first.columns]
+            and (ground_share(found, first) or 0.0) <= SAME_PLACE
+            and found.ground is not None
+        )
+
+    return [n for n, guess in guesses.items() if is_sister(n, guess)]
+
+
+def _shelf(found: FoundFile) -> tuple[str, ...]:
+    """What layers that belong together share: the file, or the folder and the kind of file."""
+    path = PurePosixPath(found.path)
+    return (found.path,) if found.layer else (str(path.parent), path.suffix.lower())
+
+
 def _held_against_units(
-    files: Sequence[FoundFile], guesses: Mapping[int, Guess], units: int
+    files: Sequence[FoundFile],
+    guesses: Mapping[int, Guess],
+    units: int,
+    sisters: Sequence[int],
 ) -> dict[int, Guess]:
     """What is said of the units and the other polygons, once the units are chosen."""
-    others = _other_units(files, guesses, units)
-    doubtful = any(guess.role == "units" for guess in others.values())
+    others = {n: g for n, g in _other_units(files, guesses, units).items() if n not in sisters}
+    doubtful = sisters or any(guess.role == "units" for guess in others.values())
     chosen = replace(guesses[units], sure="likely") if doubtful else guesses[units]
-    return {units: chosen} | others | _too_large(files, guesses, files[units])
+    several = {n: _one_of_several(files[n], chosen) for n in ((units, *sisters) if sisters else ())}
+    return {units: chosen} | others | _too_large(files, guesses, files[units]) | several
+
+
+def _one_of_several(found: FoundFile, chosen: Guess) -> Guess:
+    """What is said of one of several layers of units: its name stands before theirs."""
+    prefix = found.layer or PurePosixPath(found.path).stem
+    reason = f"{chosen.reason}; one of several that are drawn alike"
+    return replace(chosen, reason=reason, settings={**chosen.settings, "prefix": prefix})
 
 
 def _fitness(found: FoundFile, guess: Guess) -> tuple[bool, int, int, str]:

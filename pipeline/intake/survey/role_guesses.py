@@ -12,7 +12,9 @@ from typing import Literal
 
 from pipeline.core.layer import Layer
 from pipeline.core.names import folded, listed
-from pipeline.intake.scene_names import scene_name
+from pipeline.intake.rasters.band_names import quantity_of
+from pipeline.intake.rasters.picture_list import REFLECTANCE
+from pipeline.intake.scene_names import days_in, scene_name
 from pipeline.intake.settings import shipped_names
 from pipeline.intake.survey.column_guesses import (
     break_columns,
@@ -53,7 +55,6 @@ HEIGHT_WORDS = frozenset({"dem", "dtm", "dsm", "ned", "lidar", "elev", "elevatio
 
 UNNAMED = "polygons, and no word of its name says what they are"
 INDEX_SCALE = 10_000
-BAND_BY_WORDS = {"nearinfrared": "nir", **{n: n for n in ("red", "nir", "swir1", "swir2")}}
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,11 +241,14 @@ def _scene(found: FoundFile, look: RasterLook) -> Guess:
     is_index = "ndvi" in words_of(f"{place.stem} {described}") or any(
         kind == "ndvi" and "reflectance" not in product.scalings for kind in product.scalings
     )
-    bands = _bands(look)
+    bands = _bands(look, product.sensor)
     if found.rows == 1 and is_index:
         guess = Guess(
             "scenes", "one band, and its name says NDVI", "yes", settings={"kind": "ndvi"}
         )
+    elif found.rows > 1 and is_index and _is_series(look):
+        reason = "NDVI, and each band's description has a day of its own"
+        return _scaled(Guess("scenes", reason, "yes", settings={"kind": "ndvi"}), look, {})
     elif {"red", "nir"} <= bands.keys():
         settings = {"kind": "reflectance", "bands": bands}
         guess = Guess("scenes", "its bands are described", "yes", settings=settings)
@@ -255,6 +259,12 @@ def _scene(found: FoundFile, look: RasterLook) -> Guess:
     return _scaled(_dated(guess, day), look, product.scalings)
 
 
+def _is_series(look: RasterLook) -> bool:
+    """Whether each band has a day of its own."""
+    days = [days_in(text) for text in look.descriptions]
+    return all(len(of_band) == 1 for of_band in days) and len(set(days)) == len(days)
+
+
 def _undescribed(found: FoundFile, day: date | None) -> Guess:
     """Several bands that nothing tells apart."""
     settings = {"kind": "reflectance", "bands": {"red": "…", "nir": "…"}}
@@ -263,11 +273,11 @@ def _undescribed(found: FoundFile, day: date | None) -> Guess:
     return _dated(Guess("scenes", reason, "likely", settings=settings, asks=asks), day)
 
 
-def _bands(look: RasterLook) -> dict[str, int]:
+def _bands(look: RasterLook, sensor: str | None) -> dict[str, int]:
     """Numbers of the bands that their descriptions name, from 1; none where one is named twice."""
-    named = [(BAND_BY_WORDS.get(folded(text)), n) for n, text in enumerate(look.descriptions, 1)]
-    bands = {name: number for name, number in named if name}
-    return bands if len(bands) == sum(name is not None for name, _ in named) else {}
+    named = [(quantity_of(text, sensor), n) for n, text in enumerate(look.descriptions, 1)]
+    known = [(name, number) for name, number in named if name in REFLECTANCE]
+    return dict(known) if len(dict(known)) == len(known) else {}
 
 
 def _dated(guess: Guess, day: date | None) -> Guess:

@@ -11,7 +11,7 @@ from shapely.geometry import LineString, box
 
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, joined, tag
-from pipeline.pages.wind_ring import draw_wind_ring
+from pipeline.pages.packet.wind_ring import draw_wind_ring
 from pipeline.pages.words import code_words, wind_words
 
 ON_PAPER = 0.55

@@ -1,7 +1,4 @@
-"""The crew packet as data: a page for each burn block and each seeding area, more where needed.
-
-Everything on the pages is text made here from the layers; the template only places it.
-"""
+"""The page of one burn block, for the crew: facts, map, stretches, places, smoke, blank lines."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -27,17 +24,18 @@ from pipeline.fire.sheets import (
     smoke_near,
 )
 from pipeline.fire.slope.layers import BREAK_SLOPES
-from pipeline.pages.block_map import draw_block_map
-from pipeline.pages.cautions import CAUTIONS, subjects_by_message
-from pipeline.pages.driving_words import driving_words, route_words
-from pipeline.pages.packet_table import (
+from pipeline.pages.cautions import subjects_by_message
+from pipeline.pages.packet.block_map import draw_block_map
+from pipeline.pages.packet.conflict_notes import of_block, told_conflicts
+from pipeline.pages.packet.crew_facts import crew_facts, units_of
+from pipeline.pages.packet.driving_words import driving_words, route_words
+from pipeline.pages.packet.packet_table import (
     Filled,
     aligned_to,
     declared_table,
     name_words,
     stacked_heading,
 )
-from pipeline.pages.seed_page import SEED_CAUTIONS, seed_page
 from pipeline.pages.words import (
     bare_heading,
     cell_words,
@@ -75,6 +73,10 @@ ROOM_FOR_SLOPE_PT = 36.0
 """What the map gives up where slope is told: a row of facts, and a warning of two lines."""
 
 
+ROOM_FOR_STOP_PT = 30.0
+"""What the map gives up for each conflict that is told in the frame on top."""
+
+
 DECIDED_ON_SITE = (
     "Burn boss",
     "Date",
@@ -105,9 +107,15 @@ SUMMED = ("units_ac", "overlap_ac")
 """Facts that are told where they differ from the ground covered."""
 
 
-IN_TABLES = {*PLACE_KINDS, "break_too_narrow", "no_wind_fits", "too_steep_to_mow"}
+IN_TABLES = {
+    *PLACE_KINDS,
+    "break_too_narrow",
+    "limit_in_window",
+    "no_wind_fits",
+    "too_steep_to_mow",
+}
 """Codes of the findings whose figures stand in the tables of places and stretches, or whose words
-stand with the places near."""
+stand with the places near or with the limits of the units."""
 
 
 MOST_SMOKE_PLACES = 12
@@ -121,22 +129,7 @@ FOR_THE_CREW = {"winds_planned", "break_condition"}
 UNKNOWN_WIND = "unknown: needs a planned wind"
 
 
-def packet_pages(frames: Mapping[str, gpd.GeoDataFrame], *, paper: Paper) -> dict[str, Any]:
-    """Everything the template needs, as plain text and numbers."""
-    info = rows(frames["property"])[0]
-    return {
-        "title": f"{name_words(info['name'])}: crew packet {info['season']}",
-        "property": name_words(info["name"]),
-        "season": str(info["season"]),
-        "paper": {"letter": "us-letter", "a4": "a4"}[paper],
-        "blocks": [_block_page(row, frames, paper) for row in rows(frames["burn_blocks"])],
-        "areas": [seed_page(row, frames) for row in rows(frames["seed_areas"])],
-        "burn_cautions": list(CAUTIONS),
-        "seed_cautions": list(SEED_CAUTIONS),
-    }
-
-
-def _block_page(
+def block_page(
     block: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame], paper: Paper
 ) -> dict[str, Any]:
     """Page of one burn block."""
@@ -147,12 +140,15 @@ def _block_page(
     listed = len(breaks) + int((frames["tie_ins"]["block"] == name).sum())
     most_height_pt = MOST_MAP_PT[paper] - ROW_PT * max(0, listed - ROWS_BESIDE_MAP)
     most_height_pt -= ROOM_FOR_SLOPE_PT * bool(slope_facts)
+    told = told_conflicts(of_block(frames["conflicts"], name))
+    most_height_pt -= ROOM_FOR_STOP_PT * len(told["stops"])
     drawn = draw_block_map(
         block, frames, breaks, width_pt=width_pt, most_height_pt=max(LEAST_MAP_PT, most_height_pt)
     )
     return {
         "name": name_words(name),
-        "units": name_words(block["unit_ids"]),
+        "units": name_words(", ".join(units_of(block))),
+        **told,
         "facts": [*_facts(block, breaks), *slope_facts],
         "map": {
             "svg": drawn.svg,
@@ -169,6 +165,7 @@ def _block_page(
         "lines": _lines(frames["made_lines"], name),
         **_driving(frames, name),
         **_smoke(frames, name),
+        **crew_facts(block, frames),
         "findings": _findings(frames["findings"], block, frames["mow_strips"]),
         "blanks": list(DECIDED_ON_SITE),
     }

@@ -21,7 +21,8 @@ from pipeline.fire.layers import FIREBREAKS
 from pipeline.fire.smoke.winds import told_arcs
 from pipeline.ground.overlays import less, united
 from pipeline.pages import palette
-from pipeline.pages.block_map_key import (
+from pipeline.pages.markup import Markup, tag
+from pipeline.pages.packet.block_map_key import (
     KEY_PT,
     ON_PAPER,
     dash_pt,
@@ -29,7 +30,6 @@ from pipeline.pages.block_map_key import (
     named_places,
     place_mark,
 )
-from pipeline.pages.markup import Markup, tag
 from pipeline.pages.words import code_words, figure_words, plain
 
 SCALES_FT = (50, 100, 200, 300, 400, 500, 600, 800, 1000, 1320, 2000, 2640)

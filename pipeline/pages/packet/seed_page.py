@@ -8,7 +8,8 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import Column
-from pipeline.pages.packet_table import (
+from pipeline.pages.packet.conflict_notes import of_area, told_conflicts
+from pipeline.pages.packet.packet_table import (
     Filled,
     aligned_to,
     declared_table,
@@ -75,6 +76,7 @@ def seed_page(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> d
     return {
         "name": name_words(name),
         "units": name_words(area["unit_ids"]),
+        **told_conflicts(of_area(frames["conflicts"], name)),
         "drill": area["method"] == "drill",
         "facts": [_fact(area, SEED_AREAS.column(fact)) for fact in FACTS],
         "map": _seed_map(area, frames),

@@ -1,0 +1,1 @@
+"""What headers and cells of a hand-edited table say: text in, a value or a complaint out."""

@@ -1,0 +1,182 @@
+"""Shapes of the maps of the report: lines, strips, places and what they say when pointed at."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.core.units import M_PER_FT
+from pipeline.fire.layers import FIREBREAKS, TIE_INS
+from pipeline.fire.mowing.layers import MADE_LINES, MOW_STRIPS
+from pipeline.fire.smoke.layers import SMOKE_PLACES
+from pipeline.fire.words import place_words
+from pipeline.pages import palette
+from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame
+from pipeline.pages.markup import Markup, isolated, joined, tag
+from pipeline.pages.palette import stroked
+from pipeline.pages.words import NOTHING, row_words, rows, sentence
+
+SLIT_M = 6.0
+
+
+SCALE_BAR_FT = (100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000)
+
+
+LATTICE_COLOR = "#9a8f78"
+
+
+def layer_group(name: str, shapes: list[Markup], *, still: bool = False) -> Markup:
+    """A group that a switch shows and hides; a still one is not touched by the pointer."""
+    if not shapes:
+        return Markup("")
+    attributes = {"data-layer": name, "class": "still" if still else None}
+    return tag("g", *shapes, attributes=attributes)
+
+
+def drawn_path(data: str, attributes: Mapping[str, object], title: str | None = None) -> Markup:
+    """A path, with what it says when pointed at."""
+    inside = [tag("title", title)] if title else []
+    return tag("path", *inside, attributes={"d": data, **attributes})
+
+
+def map_text(words: object, place: tuple[int, int], attributes: Mapping[str, object]) -> Markup:
+    """A text element at a place of the drawing."""
+    x, y = place
+    return tag("text", words, attributes={"x": x, "y": y, **attributes})
+
+
+EXCLUDED = {"fill": "url(#excluded)", "stroke": palette.TEXTURE, "stroke-width": 1}
+
+
+SEEDED = {**stroked(palette.SEED_STROKE), "fill": "url(#seeded)"}
+
+
+SMOKE_PLACE = {
+    **stroked(palette.SMOKE_STROKE),
+    "fill": palette.SMOKE_STROKE.color,
+    "stroke-linejoin": "round",
+}
+
+
+BLOCK = {**stroked(palette.BLOCK_BAND), "stroke-opacity": palette.BLOCK_OPACITY}
+
+
+def drawn_areas(
+    layer: pd.DataFrame, frame: MapFrame, attributes: Mapping[str, object]
+) -> list[Markup]:
+    """Polygons of one layer, all drawn alike."""
+    return [drawn_path(frame.path(row["geometry"]), attributes) for row in rows(layer)]
+
+
+def block_band(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """A broad band along the outline of a block; slits between its units are closed for it."""
+    closed = row["geometry"].buffer(SLIT_M).buffer(-SLIT_M)
+    return drawn_path(frame.path(closed), BLOCK)
+
+
+def mow_strip(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """A strip to mow, with its figures."""
+    width, area, hours = (row_words(row, MOW_STRIPS, n) for n in ("width_ft", "area_ac", "hours"))
+    title = (
+        f"Mow strip {isolated(row['strip_id'])}: {width} wide, {area}, {row['passes']} passes, "
+        f"{hours}"
+    )
+    attributes = {**stroked(palette.STRIP_STROKE), "fill": palette.STRIP_FILL}
+    return drawn_path(frame.path(row["geometry"]), attributes, title)
+
+
+def made_line(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """A bare line or blackline to make, with its figures."""
+    kind, width, area, hours = (
+        row_words(row, MADE_LINES, n) for n in ("kind", "width_ft", "area_ac", "hours")
+    )
+    title = f"{sentence(kind)} {isolated(row['line_id'])}: {width} wide, {area}, {hours}"
+    return drawn_path(frame.path(row["geometry"]), {"fill": palette.LINE_FILLS[row["kind"]]}, title)
+
+
+def break_layer(breaks: gpd.GeoDataFrame, status: str, frame: MapFrame) -> Markup:
+    """All breaks of one status: a white casing under the line, each with its figures."""
+    stroke = palette.BREAK_STROKES[status]
+    casing = {"stroke": palette.CASING, "stroke-width": stroke.width + 3, "fill": "none"}
+    drawn = [
+        (frame.path(row["geometry"]), break_title(row))
+        for row in rows(breaks[breaks["status"] == status])
+    ]
+    below = [drawn_path("".join(data for data, _ in drawn), casing)] if drawn else []
+    return layer_group(
+        f"breaks_{status}",
+        below + [drawn_path(data, stroked(stroke), title) for data, title in drawn],
+    )
+
+
+def break_title(row: Mapping[Any, Any]) -> str:
+    """One stretch in words."""
+    kind = "" if pd.isna(row["kind"]) else f" ({isolated(row['kind'])})"
+    short = f", {row_words(row, FIREBREAKS, 'short_ft')} too narrow" if row["short_ft"] > 0 else ""
+    side = row_words(row, FIREBREAKS, "wind_side")
+    return (
+        f"Break {isolated(row['break_id'])} of block {isolated(row['block'])}: "
+        f"{row_words(row, FIREBREAKS, 'status')}{kind}, {row_words(row, FIREBREAKS, 'length_ft')}"
+        + ("" if side == NOTHING else f", {side} side")
+        + short
+    )
+
+
+def tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """A dot of the same size at every zoom: square for a gap, round for a tie-in."""
+    gap = row["kind"] == "gap"
+    color = palette.BREAK_STROKES["gap" if gap else "prepare"].color
+    cap = "square" if gap else "round"
+    title = f"{row_words(row, TIE_INS, 'kind')}, block {isolated(row['block'])}: {place_words(row)}"
+    dots = [
+        {"stroke": dot_color, "stroke-width": width, "stroke-linecap": cap, "fill": "none"}
+        for dot_color, width in ((palette.CASING, 13), (color, 9))
+    ]
+    return joined(drawn_path(frame.path(row["geometry"]), dot, title) for dot in dots)
+
+
+def smoke_marks(places: pd.DataFrame, frame: MapFrame) -> list[Markup]:
+    """Each place that smoke must not drift onto, with what lies near and the planned wind."""
+    drawn = []
+    for _, of_place in places.groupby("place_id"):
+        near = [
+            f"{row_words(row, SMOKE_PLACES, 'distance_mi')} from block {isolated(row['block'])}, "
+            f"smoke of its planned wind: {row_words(row, SMOKE_PLACES, 'planned_smoke')}"
+            for row in rows(of_place[of_place["block"].notna()])
+        ]
+        first = rows(of_place)[0]
+        title = "; ".join([isolated(first["kind"]), *near])
+        drawn.append(drawn_path(frame.path(first["geometry"]), SMOKE_PLACE, title))
+    return drawn
+
+
+def lattice(frame: MapFrame) -> list[Markup]:
+    """Crosses a quarter mile apart: a measure at every zoom, on paper too."""
+    arm = round(QUARTER_MILE_M * PER_M * 0.018)
+    crosses = frame.quarter_mile_crosses()
+    if not crosses:
+        return []
+    data = "".join(f"M{x - arm} {y}h{2 * arm}m{-arm} {-arm}v{2 * arm}" for x, y in crosses)
+    return [drawn_path(data, {"stroke": LATTICE_COLOR, "stroke-width": 1, "fill": "none"})]
+
+
+def scale_bar(frame: MapFrame, name: str = "scale") -> Markup:
+    """Bar in feet and an arrow to the north, in the lower left corner."""
+    fitting = [ft for ft in SCALE_BAR_FT if ft * M_PER_FT < 0.24 * frame.width_m]
+    feet = fitting[-1] if fitting else SCALE_BAR_FT[0]
+    length = round(feet * M_PER_FT * PER_M)
+    unit = round(frame.width / 100)
+    x, y = 2 * unit, frame.height - 2 * unit
+    middle, top = x + length + 4 * unit, frame.height - 9 * unit
+    line = {"stroke": palette.INK, "stroke-width": 1.6, "fill": "none"}
+    bar = f"M{x} {y - unit}v{unit}h{length}v{-unit}m{-length // 2} {unit}v{-unit // 2}"
+    head = f"m{-unit} {2 * unit}l{unit} {-2 * unit}l{unit} {2 * unit}"
+    return tag(
+        "g",
+        drawn_path(bar, line),
+        map_text(f"{feet:,} ft", (x + length // 2, y - unit), {"dy": "-.2em"}),
+        drawn_path(f"M{middle} {y}V{top + 2 * unit}{head}", line),
+        map_text("N", (middle, top + 2 * unit), {"dy": "-.3em"}),
+        attributes={"class": "still", "id": name},
+    )

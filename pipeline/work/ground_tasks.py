@@ -1,0 +1,120 @@
+"""Tasks of stock, mowing, haying and spraying: the deferral, and what the log plans."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import geopandas as gpd
+import shapely
+
+from pipeline.core.names import listed, natural_key
+from pipeline.ground.overlays import united
+from pipeline.work.layers import GROUND_TASKS
+from pipeline.work.task_rows import TaskRow, Work, task_frame, works_of
+
+Drawn = tuple[TaskRow, shapely.Geometry | None]
+
+
+WHO = {"mow": "crew", "hay": "crew", "spray": "licensed_applicator"}
+
+
+PRICES = {"mow": "mow_usd_ac", "hay": "hay_usd_ac", "spray": "spray_usd_ac"}
+
+
+THE_LOG = "log, a row of days to come"
+
+
+def list_ground_tasks(
+    planned_work: gpd.GeoDataFrame, season_plan: gpd.GeoDataFrame, history: gpd.GeoDataFrame
+) -> gpd.GeoDataFrame:
+    """Layer ``ground_tasks``: stock off and on, and mowing, haying, spraying that are planned."""
+    rows = [
+        *_deferrals(planned_work, season_plan, history),
+        *(drawn for work in works_of(planned_work, "graze") for drawn in _grazing(work)),
+        *(_field_work(work) for work in works_of(planned_work, *WHO)),
+    ]
+    return task_frame(rows, GROUND_TASKS, planned_work.crs)
+
+
+def _deferrals(
+    planned_work: gpd.GeoDataFrame, season_plan: gpd.GeoDataFrame, history: gpd.GeoDataFrame
+) -> Iterator[Drawn]:
+    """Stock off and on again of the units that have stock, those of the same days together."""
+    planned = planned_work.loc[planned_work["kind"] == "graze", "unit_id"]
+    grazed = {*planned, *history.loc[history["days_grazed"].fillna(0) > 0, "unit_id"]}
+    deferred = season_plan[season_plan["unit_id"].isin(grazed)]
+    for (off, on), units in deferred.groupby(["stock_off_from", "stock_off_until"]):
+        days = f"{off:%Y-%m-%d}:{on:%Y-%m-%d}"
+        names = sorted(units["unit_id"], key=natural_key)
+        plain = TaskRow(
+            f"stock_off:{days}",
+            "stock_off",
+            "crew",
+            "deferral of the settings ([season])",
+            unit_id=names[0] if len(names) == 1 else None,
+            due=off,
+            names=None if len(names) == 1 else f"units {listed(names, 40)}",
+        )
+        ground = united(units.geometry.to_numpy())
+        yield plain, ground
+        back = replace(
+            plain,
+            task_id=f"stock_on:{days}",
+            kind="stock_on",
+            first_day=on,
+            due=None,
+            waits_for=(plain.task_id,),
+        )
+        yield back, ground
+
+
+def _grazing(work: Work) -> Iterator[Drawn]:
+    """Stock on and off again as the log plans it."""
+    days = None if work.first is None or work.last is None else (work.last - work.first).days + 1
+    known = work.head is not None and days is not None
+    plain = TaskRow(
+        f"stock_on:{work.key}",
+        "stock_on",
+        "crew",
+        THE_LOG,
+        (work.key,),
+        unit_id=work.unit_id,
+        first_day=work.first,
+        due=work.first,
+        amount=work.head,
+        amount_unit=None if work.head is None else "head",
+        price="graze_usd_head_day" if known else "head",
+        price_times=work.head * days if work.head is not None and days is not None else None,
+    )
+    yield plain, work.ground
+    off = replace(
+        plain,
+        task_id=f"stock_off:{work.key}",
+        kind="stock_off",
+        serves=(),
+        first_day=None,
+        due=work.last,
+        price=None,
+        price_times=None,
+        waits_for=(plain.task_id,),
+    )
+    yield off, work.ground
+
+
+def _field_work(work: Work) -> Drawn:
+    """Mowing, haying or spraying as the log plans it, on the acres that it tells."""
+    row = TaskRow(
+        f"{work.kind}:{work.key}",
+        work.kind,
+        WHO[work.kind],
+        THE_LOG,
+        (work.key,),
+        unit_id=work.unit_id,
+        first_day=work.first,
+        due=work.last,
+        amount=work.work_ac,
+        amount_unit=None if work.work_ac is None else "ac",
+        work_ac=work.work_ac,
+        price=PRICES[work.kind],
+        price_times=work.work_ac,
+    )
+    return row, work.ground

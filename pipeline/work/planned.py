@@ -1,0 +1,93 @@
+"""Planned work: the burns and seedings of the property file and the log's days still to come."""
+
+from collections.abc import Collection, Iterable
+from itertools import chain, count
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.core.layer import empty
+from pipeline.work.layers import PLANNED_WORK
+
+
+def list_planned_work(
+    units: gpd.GeoDataFrame,
+    burns: pd.DataFrame,
+    seedings: pd.DataFrame,
+    planned_log: pd.DataFrame,
+    fuel: pd.DataFrame,
+) -> gpd.GeoDataFrame:
+    """Layer ``planned_work``: what is planned, unit by unit, with its days.
+
+    A burn without days of its own may fall on any day of its unit's fuel window; one without a
+    window has no days.
+    """
+    of_file = [_burns(burns, fuel, units), _seedings(seedings, units)]
+    taken = {work_id for part in of_file for work_id in part["work_id"]}
+    parts = [part for part in (*of_file, _logged(planned_log, units, taken)) if len(part)]
+    if not parts:
+        return empty(PLANNED_WORK, units.crs)
+    rows = pd.concat(parts, ignore_index=True).reindex(columns=PLANNED_WORK.column_names)
+    ground = units.set_index("unit_id")["geometry"]
+    return gpd.GeoDataFrame(rows, geometry=list(rows["unit_id"].map(ground)), crs=units.crs)
+
+
+def _burns(burns: pd.DataFrame, fuel: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
+    window = fuel.set_index("unit_id")[["burn_from", "burn_until"]]
+    own = burns["first_day"].notna()
+    opens, closes = (window[day].reindex(burns["unit_id"]) for day in ("burn_from", "burn_until"))
+    first = burns["first_day"].where(own, opens.to_numpy())
+    last = burns["last_day"].where(own, closes.to_numpy())
+    days_from = pd.Series("property_file", burns.index).where(own, "fuel_window")
+    return burns[["block", "unit_id", "wind_from_deg"]].assign(
+        work_id="burn:" + burns["block"],
+        kind="burn",
+        first_day=first,
+        last_day=last,
+        days_from=days_from.mask(first.isna() & last.isna(), "none"),
+        work_ac=burns["unit_id"].map(units.set_index("unit_id")["burnable_ac"]),
+    )
+
+
+def _seedings(seedings: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
+    return seedings[["area", "unit_id", "mix", "method"]].assign(
+        work_id="seed:" + seedings["area"],
+        kind="seed",
+        first_day=seedings["planting"],
+        last_day=seedings["planting"],
+        days_from=seedings["planting"].isna().map({True: "none", False: "property_file"}),
+        work_ac=seedings["unit_id"].map(units.set_index("unit_id")["seedable_ac"]),
+    )
+
+
+def _logged(planned_log: pd.DataFrame, units: pd.DataFrame, taken: Collection[str]) -> pd.DataFrame:
+    """Each row of the log's future."""
+    whole = planned_log["unit_id"].map(units.set_index("unit_id")["gross_ac"])
+    return planned_log[["unit_id", "kind", "head", "mix"]].assign(
+        work_id=logged_work_ids(planned_log, taken),
+        first_day=planned_log["start"],
+        last_day=planned_log["end"],
+        days_from="log",
+        work_ac=planned_log["acres_treated_ac"].fillna(whole),
+    )
+
+
+def logged_work_ids(planned_log: pd.DataFrame, taken: Collection[str]) -> list[str]:
+    """Names of the rows of the log's future: what, where and its first day.
+
+    A name that is ``taken``, by a block or by a row of the same kind, unit and day, is numbered.
+    """
+    name = planned_log["kind"] + ":" + planned_log["unit_id"]
+    name += ":" + planned_log["start"].dt.strftime("%Y-%m-%d")
+    return _numbered(name, taken)
+
+
+def _numbered(names: Iterable[str], taken: Collection[str]) -> list[str]:
+    """Names that stand for one thing each: the second one of a name ends in 2, and so on."""
+    used, numbered = set(taken), []
+    for name in names:
+        ways = chain([name], (f"{name}:{nth}" for nth in count(2)))
+        own = next(way for way in ways if way not in used)
+        used.add(own)
+        numbered.append(own)
+    return numbered

@@ -1,0 +1,1 @@
+"""Sowings held against their ground, their day and their seed."""

@@ -1,0 +1,84 @@
+"""What is known of a unit, or planned on it too, that stands against planned work."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.season.limits import nesting_of_state
+from pipeline.season.settings import SeasonSettings
+from pipeline.work.clashes import Clash, bounds_of, clashes_frame
+from pipeline.work.layers import UNIT_CLASHES
+from pipeline.work.limit_clashes import limit_clashes, nesting_clashes, plan_clashes
+from pipeline.work.pair_clashes import pair_clashes, sprayed_clashes
+from pipeline.work.refuge_clashes import WHOLE_SHARE
+
+Row = Mapping[Any, Any]
+
+
+SAID_BEFORE = {
+    "plan_asks_first": {"species_limit", "contract_limit", "easement_limit", "cultural_limit"},
+    "plan_otherwise": {"young_seeding_burned", "young_seeding_grazed"},
+}
+"""What a clash with the plan's option would only say again."""
+
+
+def find_unit_clashes(
+    planned_work: gpd.GeoDataFrame,
+    units: gpd.GeoDataFrame,
+    unit_limits: pd.DataFrame,
+    nesting_seasons: pd.DataFrame,
+    season_plan: gpd.GeoDataFrame,
+    history: gpd.GeoDataFrame,
+    conflict_rules: pd.DataFrame,
+    property: pd.DataFrame,
+    settings: SeasonSettings,
+) -> gpd.GeoDataFrame:
+    """Layer ``unit_clashes``: planned work held against limits, seasons, the plan, other work."""
+    bounds, as_of = bounds_of(conflict_rules), property["as_of"].iloc[0]
+    nesting = nesting_of_state(nesting_seasons, property)
+    plans = {row["unit_id"]: row for row in season_plan.to_dict("records")}
+    known = {row["unit_id"]: row for row in history.to_dict("records")}
+    gross = planned_work["unit_id"].map(units.set_index("unit_id")["gross_ac"])
+    told = planned_work.drop(columns="geometry").assign(
+        gross_ac=gross, whole_unit=planned_work["work_ac"] >= WHOLE_SHARE * gross
+    )
+    clashes: list[Clash] = []
+    for unit_id, rows in told.groupby("unit_id", sort=True):
+        works = rows.to_dict("records")
+        for work in works:
+            others = [other for other in works if other["work_id"] != work["work_id"]]
+            found = [
+                *limit_clashes(work, unit_limits),
+                *nesting_clashes(work, nesting),
+                *_on_record(work, known[unit_id], bounds),
+                *pair_clashes(work, others, bounds),
+                *_over(work, as_of),
+            ]
+            codes = {clash["code"] for clash in found}
+            found += [
+                clash
+                for clash in plan_clashes(work, plans.get(unit_id), settings)
+                if not codes & SAID_BEFORE.get(clash["code"], set())
+            ]
+            at = Clash(work_id=work["work_id"], unit_id=str(unit_id))
+            clashes += [at | clash for clash in found]
+    return clashes_frame(clashes, UNIT_CLASHES, planned_work.crs)
+
+
+def _on_record(work: Row, history: Row, bounds: Mapping[str, float]) -> Iterator[Clash]:
+    """Young seedings and sprayings that the log has for the unit."""
+    years, kind = history["years_since_seeding"], work["kind"]
+    code = {"burn": "young_seeding_burned", "graze": "young_seeding_grazed"}.get(kind)
+    if code and pd.notna(years) and years < bounds[code]:
+        yield Clash(code=code, figure=float(years), day=history["last_seeded"])
+    if kind == "seed" and pd.notna(history["last_sprayed"]):
+        sprayed = history["last_sprayed"]
+        yield from sprayed_clashes(work, sprayed, sprayed, "spraying on record", bounds)
+
+
+def _over(work: Row, as_of: pd.Timestamp) -> Iterator[Clash]:
+    """Days of the property file that are over on the day the plan is looked at from."""
+    if work["days_from"] == "property_file" and work["last_day"] < as_of:
+        yield Clash(code="days_are_over", day=work["last_day"], bound_day=as_of)

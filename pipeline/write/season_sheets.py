@@ -1,0 +1,62 @@
+"""The season's work as sheets: tasks as CSV, and tasks, conflicts and costs as a workbook."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pandas as pd
+
+from pipeline.core.run import Run
+from pipeline.core.table import Table
+from pipeline.pages.work_words import SERIOUSNESS_WORDS, TASK_WORDS, WHO_WORDS
+from pipeline.work.sheets import CONFLICTS_TABLE, COSTS_TABLE, TASKS_TABLE
+from pipeline.write.cell_formats import Formats
+from pipeline.write.workbook import cells_of, opened_workbook, write_csv, write_sheet
+
+Words = Callable[[pd.DataFrame], pd.DataFrame]
+
+
+def write_tasks_csv(run: Run, path: Path) -> None:
+    """Write ``tasks.csv``: the layer ``tasks`` without its shapes."""
+    write_csv(run, "tasks", path)
+
+
+def write_season_xlsx(run: Run, path: Path) -> None:
+    """Write ``season.xlsx``: conflicts first, tasks and costs, each where it has rows."""
+    sheets: dict[str, tuple[Table, Words]] = {
+        "Conflicts": (CONFLICTS_TABLE, _conflict_words),
+        "Tasks": (TASKS_TABLE, _task_words),
+        "Costs": (COSTS_TABLE, _cost_words),
+    }
+    with opened_workbook(run, path, "Season") as book:
+        formats = Formats(book)
+        for name, (table, words) in sheets.items():
+            frame = run.frames[table.layer.name]
+            if len(frame):
+                cells = cells_of(name, table, words(frame))
+                page = book.add_worksheet(name)
+                write_sheet(page, cells, formats, run, note=table.about, links={})
+
+
+def _task_words(tasks: pd.DataFrame) -> pd.DataFrame:
+    """Tasks with words for their codes, and the numbers of those that they wait for."""
+    number = dict(zip(tasks["task_id"], tasks["number"], strict=True))
+    waits = [
+        None if cell is None else ", ".join(map(str, sorted(number[n] for n in cell.split(", "))))
+        for cell in tasks["waits_for"]
+    ]
+    return tasks.assign(
+        kind=tasks["kind"].map(TASK_WORDS), who=tasks["who"].map(WHO_WORDS), waits_for=waits
+    )
+
+
+def _conflict_words(conflicts: pd.DataFrame) -> pd.DataFrame:
+    """Conflicts with words for their codes."""
+    return conflicts.assign(
+        seriousness=conflicts["seriousness"].map(SERIOUSNESS_WORDS),
+        who_decides=conflicts["who_decides"].map(WHO_WORDS),
+    )
+
+
+def _cost_words(costs: pd.DataFrame) -> pd.DataFrame:
+    """Costs with words for their tasks."""
+    return costs.assign(kind=costs["kind"].map(TASK_WORDS))

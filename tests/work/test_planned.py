@@ -1,0 +1,140 @@
+"""Planned work: every row of burns, seedings and the log's future once, with its acres and days."""
+
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import conform, empty
+from pipeline.log.treatment_log import keep_planned, keep_usable_rows
+from pipeline.work.planned import list_planned_work
+from tests.literal_layers import literal_layer
+from tests.made_season import fuel_rows, property_row, square_units
+from tests.work.made_plan import burn, logged
+
+UNITS = square_units(A=80, B=60, C=40, D=20)
+LEFT_OUT = UNITS.assign(burnable_ac=UNITS["gross_ac"] - 2, seedable_ac=UNITS["gross_ac"] - 3)
+WINDOW = ("2027-03-01", "2027-05-20")
+
+
+def planned(burns=(), seedings=(), log=(), as_of="2026-11-15", fuel=None):
+    """Layer ``planned_work`` of four units, with the gates of the log before it."""
+    place = property_row(as_of=as_of)
+    usable = keep_usable_rows(literal_layer("treatments", log), LEFT_OUT)
+    future = conform(keep_planned(usable, place), LAYERS["planned_log"])
+    if fuel is None:
+        fuel = fuel_rows(UNITS, burn_from=WINDOW[0], burn_until=WINDOW[1])
+    rows = list_planned_work(
+        LEFT_OUT,
+        literal_layer("burns", burns),
+        literal_layer("seedings", seedings),
+        future,
+        fuel,
+    )
+    return conform(rows, LAYERS["planned_work"], UNITS.crs)
+
+
+def days_of(row):
+    return str(row["first_day"].date()), str(row["last_day"].date()), row["days_from"]
+
+
+def test_nothing_planned_is_an_empty_layer():
+    assert planned().empty
+    assert planned().crs == UNITS.crs
+
+
+def test_burn_has_its_own_days_or_those_of_its_units_window():
+    work = planned([*burn("b", "A", "B"), *burn("c", "C", days=None)])
+    assert work["work_id"].to_list() == ["burn:b", "burn:b", "burn:c"]
+    assert [days_of(row) for row in work.to_dict("records")] == [
+        ("2027-04-01", "2027-04-20", "property_file"),
+        ("2027-04-01", "2027-04-20", "property_file"),
+        (*WINDOW, "fuel_window"),
+    ]
+    assert work["work_ac"].to_list() == [78, 58, 38]  # burnable acres
+
+
+def test_burn_without_a_window_has_no_days():
+    work = planned(burn("b", "A", days=None), fuel=fuel_rows(UNITS))
+    assert work.loc[0, ["first_day", "last_day"]].isna().all()
+    assert work.loc[0, "days_from"] == "none"
+
+
+def test_window_whose_first_day_is_not_known_keeps_its_last_day():
+    work = planned(burn("b", "A", days=None), fuel=fuel_rows(UNITS, burn_until=WINDOW[1]))
+    assert pd.isna(work.loc[0, "first_day"])
+    assert (str(work.loc[0, "last_day"].date()), work.loc[0, "days_from"]) == (
+        WINDOW[1],
+        "fuel_window",
+    )
+
+
+def test_two_rows_of_one_unit_and_day_are_two_pieces_of_work():
+    row = logged("A", "graze", "2027-05-01", "2027-06-01", head=10)
+    work = planned(log=[row, row | {"acres_treated_ac": 12.5}])
+    assert work["work_id"].to_list() == ["graze:A:2027-05-01", "graze:A:2027-05-01:2"]
+    assert work["work_ac"].to_list() == [80, 12.5]
+
+
+def test_block_with_the_name_of_a_logged_burn_is_another_piece_of_work():
+    work = planned(burn("A:2027-04-10", "A"), log=[logged("A", "burn", "2027-04-10")])
+    assert work["work_id"].nunique() == 2
+
+
+def test_row_under_way_is_planned_from_the_next_day_on():
+    work = planned(log=[logged("A", "rest", "2026-01-01", "2026-12-31")])
+    assert work["work_id"].to_list() == ["rest:A:2026-11-16"]
+    assert days_of(work.iloc[0]) == ("2026-11-16", "2026-12-31", "log")
+
+
+def test_seeding_falls_on_its_planting_day():
+    row = {"area": "s", "mix": "m", "method": "drill", "planting": "2027-05-20"}
+    work = planned(seedings=[row | {"unit_id": "A"}, row | {"unit_id": "D"}])
+    assert work["work_id"].to_list() == ["seed:s", "seed:s"]
+    assert work["work_ac"].to_list() == [77, 17]  # seedable acres
+    assert days_of(work.iloc[1]) == ("2027-05-20", "2027-05-20", "property_file")
+
+
+ROWS = st.lists(
+    st.tuples(
+        st.sampled_from("ABCD"),
+        st.sampled_from(["burn", "graze", "rest", "mow", "hay", "spray", "seed"]),
+        st.integers(-40, 400),
+        st.integers(0, 60),
+        st.none() | st.floats(0.5, 100),
+    ),
+    max_size=12,
+)
+BLOCKS = st.dictionaries(st.sampled_from("ABCD"), st.sampled_from(["x", "y"]), max_size=4)
+
+
+@settings(deadline=None, max_examples=40)
+@given(rows=ROWS, block_of=BLOCKS, own_days=st.booleans())
+def test_rows_and_acres_in_are_rows_and_acres_out(rows, block_of, own_days):
+    as_of = pd.Timestamp("2026-11-15")
+    told = [
+        logged(unit, kind, as_of + pd.Timedelta(days=first), as_of + pd.Timedelta(days=first + run),
+               acres_treated_ac=acres)
+        for unit, kind, first, run, acres in rows
+    ]  # fmt: skip
+    days = ("2027-04-01", "2027-04-20") if own_days else None
+    burns = [row for unit, block in block_of.items() for row in burn(block, unit, days=days)]
+    work = planned(burns, log=told)
+    ahead = [row for row in rows if row[2] + row[3] > 0]
+    gross = UNITS.set_index("unit_id")["gross_ac"]
+    of_log = [gross[unit] if acres is None else acres for unit, _, _, _, acres in ahead]
+    assert len(work) == len(ahead) + len(burns)
+    burned = sum(gross[unit] - 2 for unit in block_of)
+    assert work["work_ac"].sum() == pytest.approx(sum(of_log) + burned)
+    assert (work["first_day"] > as_of).all()
+    assert (work["last_day"] >= work["first_day"]).all()
+    assert set(work.loc[work["block"].notna(), "days_from"]) <= {
+        "property_file" if own_days else "fuel_window"
+    }
+
+
+def test_empty_sources_leave_the_others_alone():
+    assert len(planned(burn("b", "A"))) == 1
+    assert len(planned(log=[logged("A", "mow", "2027-06-01")])) == 1
+    assert empty(LAYERS["planned_work"], UNITS.crs).columns.to_list() == planned().columns.to_list()

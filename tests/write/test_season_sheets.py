@@ -1,0 +1,72 @@
+"""Tasks as CSV and the workbook of the season, read back by csv and openpyxl."""
+
+import csv
+import dataclasses
+
+import pandas as pd
+import pytest
+from openpyxl import load_workbook
+
+from pipeline.catalog import LAYERS
+from pipeline.core.layer import empty
+from pipeline.pages.work_words import SERIOUSNESS_WORDS, TASK_WORDS
+from pipeline.write.season_sheets import write_season_xlsx, write_tasks_csv
+
+
+def test_csv_has_every_task_and_column(sample_run, tmp_path):
+    path = tmp_path / "tasks.csv"
+    write_tasks_csv(sample_run, path)
+    content = path.read_bytes()
+    assert content.startswith(b"\xef\xbb\xbf")
+    rows = list(csv.DictReader(content.decode("utf-8-sig").splitlines()))
+    tasks = sample_run.frames["tasks"]
+    assert list(rows[0]) == LAYERS["tasks"].column_names
+    assert [row["task_id"] for row in rows] == list(tasks["task_id"])
+    day = tasks["due"].dt.strftime("%Y-%m-%d").fillna("")
+    assert [row["due"] for row in rows] == list(day)
+
+
+def sheet_rows(path, name):
+    page = load_workbook(path, data_only=True)[name]
+    cells = [list(row) for row in page.iter_rows(min_row=4, values_only=True)]
+    return cells[0], cells[1:]
+
+
+def test_workbook_has_a_sheet_each_in_words(sample_run, tmp_path):
+    path = tmp_path / "season.xlsx"
+    write_season_xlsx(sample_run, path)
+    frames = sample_run.frames
+    assert load_workbook(path).sheetnames == ["Conflicts", "Tasks", "Costs"]
+    heads, rows = sheet_rows(path, "Tasks")
+    tasks = frames["tasks"]
+    assert [row[heads.index("To do")] for row in rows[:-1]] == [
+        TASK_WORDS[kind] for kind in tasks["kind"]
+    ]
+    hours = rows[-1][heads.index("Time (h)")]
+    assert hours == pytest.approx(tasks["work_hours"].sum())
+    opens = tasks[tasks["kind"] == "window_opens"].iloc[0]
+    numbers = tasks.loc[tasks["task_id"].isin(opens["waits_for"].split(", ")), "number"]
+    waiting = rows[opens["number"] - 1][heads.index("Waits for")]
+    assert waiting == ", ".join(map(str, numbers))
+    heads, rows = sheet_rows(path, "Conflicts")
+    words = [SERIOUSNESS_WORDS[s] for s in frames["conflicts"]["seriousness"]]
+    assert [row[heads.index("Weight")] for row in rows] == words
+    heads, rows = sheet_rows(path, "Costs")
+    assert rows[-1][0] == "Total of what is known"
+    total = rows[-1][heads.index("Cost ($)")]
+    assert total == pytest.approx(frames["season_costs"]["cost_usd"].sum())
+
+
+def test_same_layers_give_the_same_bytes(sample_run, tmp_path):
+    for name in ("one", "two"):
+        write_season_xlsx(sample_run, tmp_path / f"{name}.xlsx")
+    assert (tmp_path / "one.xlsx").read_bytes() == (tmp_path / "two.xlsx").read_bytes()
+
+
+def test_sheet_without_rows_is_left_out(sample_run, tmp_path):
+    nothing = empty(LAYERS["conflicts"], sample_run.crs)
+    frames = sample_run.frames | {"conflicts": nothing}
+    run = dataclasses.replace(sample_run, frames=frames)
+    write_season_xlsx(run, tmp_path / "season.xlsx")
+    assert load_workbook(tmp_path / "season.xlsx").sheetnames == ["Tasks", "Costs"]
+    assert pd.notna(run.stamp)
