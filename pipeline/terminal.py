@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 LEVEL_BY_SEVERITY = {"warning": logging.WARNING, "note": logging.INFO}
 
 
-MOST_CAUSES = 14
-"""Causes that are told of a run, so that all that is said fits a screen of 24 lines."""
+MOST_CAUSES = 11
+"""Causes that are told of a run, so that they fit a screen together with some conflicts."""
 
 
 WIDEST_NAMES = 60

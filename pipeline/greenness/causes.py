@@ -30,7 +30,7 @@ CAUSES = (
     Cause(
         "offset_untold",
         "evidence",
-        "Sentinel-2 picture[|s] whose offset nobody told",
+        "picture[|s] of Sentinel-2 whose offset is untold",
         "say offset = -0.1, or 0.0 where it was taken away",
     ),
     Cause(
@@ -60,7 +60,7 @@ CAUSES = (
     Cause(
         "kinds_mixed",
         "evidence",
-        "date[|s] known from another kind of picture than the one before",
+        "date[|s] known from another kind of picture",
         "give both dates in one kind",
     ),
     Cause(
@@ -115,8 +115,8 @@ CAUSES = (
     Cause(
         "alike_not_named",
         "evidence",
-        "burned unit[|s] with units like [it|them] that no comparison names",
-        "name them as references, if they are fit for it",
+        "burned unit[|s] with references to be had",
+        "name the units told there as references",
     ),
     Cause(
         "burn_on_picture",
@@ -133,7 +133,7 @@ CAUSES = (
     Cause(
         "part_too_small",
         "evidence",
-        "burned unit[|s] with a part too small to hold against the rest",
+        "burned unit[|s] with a part too small to judge",
         "give pictures of smaller pixels, if there are any",
     ),
     Cause(

@@ -30,7 +30,7 @@ CAUSES = (
     Cause(
         "joined_rows_differ",
         "ground",
-        "value[|s] that the rows of a joined unit do not agree on",
+        "column[|s] on which rows joined to a unit differ",
         "make the rows agree, if it is needed",
     ),
     Cause(
