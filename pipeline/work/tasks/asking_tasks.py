@@ -9,7 +9,7 @@ import shapely
 from pipeline.core.names import listed, natural_key
 from pipeline.work.layers import ASKING_TASKS
 from pipeline.work.settings import TaskSettings
-from pipeline.work.task_rows import (
+from pipeline.work.tasks.task_rows import (
     TaskRow,
     Work,
     days_before,
