@@ -47,19 +47,21 @@ from pipeline.seed import (
 )
 from pipeline.seed import findings as seed_findings
 from pipeline.work import (
-    asking_tasks,
-    burn_tasks,
     conflicts,
-    costs,
     fire_clashes,
-    ground_tasks,
     planned,
-    seed_tasks,
-    tasks,
     unit_clashes,
 )
 from pipeline.work.sowing import seed_clashes
 from pipeline.work.stock import closed_days, feed, stock_clashes
+from pipeline.work.tasks import (
+    asking_tasks,
+    burn_tasks,
+    costs,
+    ground_tasks,
+    seed_tasks,
+    task_list,
+)
 
 STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units),
@@ -158,7 +160,7 @@ STEPS: tuple[Step, ...] = (
     Step("seed_tasks", seed_tasks.list_seed_tasks),
     Step("ground_tasks", ground_tasks.list_ground_tasks),
     Step("asking_tasks", asking_tasks.list_asking_tasks),
-    Step("tasks", tasks.list_tasks),
+    Step("tasks", task_list.list_tasks),
     Step("season_costs", costs.sum_season_costs),
 )
 """Every step in running order."""

@@ -142,6 +142,13 @@ def test_what_is_folded_opens_by_the_keyboard_and_every_conflict_is_there(opened
     assert page.locator(".todo li:visible").count() == 5
 
 
+def test_all_that_asks_to_stop_stands_open_where_the_screen_has_room(opened):
+    page = opened("sample", DESK)
+    assert page.locator(".stop li").count() == page.locator(".stop li:visible").count()
+    assert foot(page.locator(".stop").bounding_box()) <= DESK[1]
+    assert opened("many", LAPTOP).locator(".stop details[open]").count() == 0
+
+
 def test_overdue_is_said_in_words_and_stands_first(opened):
     page = opened("late", LAPTOP)
     days = page.locator(".tasks > ol .day").all_inner_texts()

@@ -295,7 +295,7 @@ FIRE = (
         {"comparisons": [compared("reference")]},
         (
             {"comparisons": [compared("reference"), compared("burned", "2026-09-01", "d")]},
-            {"comparisons": [compared("reference", "2026-11-16")]},
+            {"comparisons": [compared("reference", "2027-04-01")]},
         ),
     ),
     # A third of the occupied ground at most: U.S. Fish and Wildlife Service, clauses for butterfly

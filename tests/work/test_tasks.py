@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from pipeline.core.names import natural_key
 from pipeline.work.layers import TASK_KINDS
 from pipeline.work.settings import TaskSettings
-from pipeline.work.task_rows import key_part, work_keys
+from pipeline.work.tasks.task_rows import key_part, work_keys
 from tests.literal_layers import literal_layer
 from tests.made_season import fuel_rows, square_units, unit_rows
 from tests.made_work import assert_whole, planned, row_of, season_work, waits

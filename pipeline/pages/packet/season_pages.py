@@ -30,7 +30,7 @@ from pipeline.pages.work_words import (
     task_days,
 )
 from pipeline.work.layers import BLOCK_CONFLICTS, SERIOUSNESS
-from pipeline.work.task_rows import COMMA
+from pipeline.work.tasks.task_rows import COMMA
 
 Frames = Mapping[str, pd.DataFrame]
 

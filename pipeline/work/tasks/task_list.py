@@ -9,7 +9,7 @@ from pipeline.core.layer import empty
 from pipeline.core.names import natural_key
 from pipeline.work.layers import ASKING_TASKS, TASK_KINDS, TASKS
 from pipeline.work.settings import CostSettings
-from pipeline.work.task_rows import (
+from pipeline.work.tasks.task_rows import (
     COMMA,
     TaskRow,
     Work,

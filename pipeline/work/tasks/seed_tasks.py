@@ -13,7 +13,7 @@ from pipeline.seed.order import LINE
 from pipeline.seed.order_layers import HELD
 from pipeline.work.layers import SEED_TASKS
 from pipeline.work.settings import TaskSettings
-from pipeline.work.task_rows import (
+from pipeline.work.tasks.task_rows import (
     Day,
     TaskRow,
     Work,

@@ -9,7 +9,7 @@ import shapely
 from pipeline.core.names import listed, natural_key
 from pipeline.ground.overlays import united
 from pipeline.work.layers import GROUND_TASKS
-from pipeline.work.task_rows import TaskRow, Work, task_frame, works_of
+from pipeline.work.tasks.task_rows import TaskRow, Work, task_frame, works_of
 
 Drawn = tuple[TaskRow, shapely.Geometry | None]
 

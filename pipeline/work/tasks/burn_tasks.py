@@ -16,7 +16,7 @@ from pipeline.ground.overlays import united
 from pipeline.log.days import day_of
 from pipeline.work.layers import BURN_TASKS
 from pipeline.work.settings import TaskSettings
-from pipeline.work.task_rows import (
+from pipeline.work.tasks.task_rows import (
     Day,
     TaskRow,
     Work,

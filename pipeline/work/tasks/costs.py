@@ -8,7 +8,7 @@ from pipeline.core.names import natural_key
 from pipeline.seed.order import LINE
 from pipeline.seed.order_layers import HELD
 from pipeline.work.layers import SEASON_COSTS, TASK_KINDS
-from pipeline.work.seed_tasks import NO_PRICE
+from pipeline.work.tasks.seed_tasks import NO_PRICE
 
 FIGURES = ("work_hours", "work_ac", "length_ft", "seed_lb", "cost_usd")
 
