@@ -146,7 +146,7 @@ def cause_lines(by_cause: "pd.DataFrame") -> list[str]:
         worst = shorten(row["worst"], WIDEST_NAMES, placeholder=" …")
         lines.append(one_line(f"warning: {cause_words(row)}: {worst}"))
     left_out = int(warnings["findings"].sum() - shown["findings"].sum())
-    hidden = f" ({shown['findings'].sum():,} of them above)" if left_out else ""
+    hidden = f" ({shown['findings'].sum():,} warnings above)" if left_out else ""
     counts = f"{sum_words(by_cause, 'warning')}{hidden}, {sum_words(by_cause, 'note')}"
     each = "; each of them: --all-findings" if len(by_cause) else ""
     return [*lines, f"  {counts}{each}"]

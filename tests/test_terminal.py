@@ -59,7 +59,7 @@ def test_lines_and_the_sum_tell_of_every_finding(findings):
     assert len(lines) == min(causes, MOST_CAUSES)
     assert last.startswith(f"  {warned} warning")
     assert f"{len(findings) - warned} note" in last
-    assert (f"({sum(shown)} of them above)" in last) == (sum(shown) < warned)
+    assert (f"({sum(shown)} warnings above)" in last) == (sum(shown) < warned)
 
 
 def test_a_run_of_the_sample_is_told_on_one_screen(sample_layers, log):
