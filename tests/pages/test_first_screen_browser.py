@@ -11,6 +11,7 @@ from tests.made_plan import with_work
 from tests.made_report import grid_layers, report
 
 DESK, LAPTOP, PHONE = (1440, 900), (1024, 768), (390, 844)
+TALL = (1440, 1400)
 MANY = {"counts": (40, 60, 50), "days": tuple(range(-60, 340)), "kinds": WORK_KINDS}
 
 
@@ -78,7 +79,9 @@ def test_the_box_says_what_is_planned_what_stands_against_it_who_decides_and_wha
     text = page.inner_text(".stop")
     assert text.startswith(f"Stop and ask: {len(stop)}\n")
     for row in stop.to_dict("records"):
-        place = f"unit {row['unit_id']}" if row["block"] is None else f"block {row['block']}"
+        places = ((column, row[column]) for column in ("block", "area", "unit_id"))
+        kind, name = next((kind, name) for kind, name in places if name is not None)
+        place = f"{kind.removesuffix('_id')} {name}"
         assert f"of {place}" in text
         assert row["against"][1:] in text
         assert f"Who decides: {row['who_decides'].replace('_', ' ')}. " in text
@@ -143,9 +146,9 @@ def test_what_is_folded_opens_by_the_keyboard_and_every_conflict_is_there(opened
 
 
 def test_all_that_asks_to_stop_stands_open_where_the_screen_has_room(opened):
-    page = opened("sample", DESK)
+    page = opened("sample", TALL)
     assert page.locator(".stop li").count() == page.locator(".stop li:visible").count()
-    assert foot(page.locator(".stop").bounding_box()) <= DESK[1]
+    assert foot(page.locator(".stop").bounding_box()) <= TALL[1]
     assert opened("many", LAPTOP).locator(".stop details[open]").count() == 0
 
 
