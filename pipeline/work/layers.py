@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
-from pipeline.core.layers import UNIT_ID
+from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.work.codes import CODES, FIRE_CODES, SEED_CODES, STOCK_CODES, UNIT_CODES
 
 WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray", "till")
@@ -106,6 +106,9 @@ PLANNED_WORK = Layer(
     ),
     key=("work_id", "unit_id"),
 )
+
+
+PLANNED_FINDINGS = findings_layer("planned_findings")
 
 
 def _code(choices: tuple[str, ...]) -> Column:
