@@ -190,8 +190,8 @@ def _parser() -> argparse.ArgumentParser:
     shared.add_argument(
         "--strict",
         action="store_true",
-        help="exit 1 when there are warnings; run, render: exit 4 when a conflict to stop and ask for "
-        "stands (files are written all the same)",
+        help="exit 1 when there are warnings; run, render: exit 4 when a conflict to stop and "
+        "ask for stands (files are written all the same)",
     )
     shared.add_argument(
         "--log-format", choices=("text", "json"), default="text", help="form of what is said"

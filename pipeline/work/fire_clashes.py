@@ -74,5 +74,6 @@ def find_fire_clashes(
 
 def _without_block(burns: pd.DataFrame) -> Iterator[Clash]:
     """Burns that only the log tells of: no breaks, smoke or wind are known for them."""
-    for burn in burns[burns["block"].isna()].itertuples():
+    in_block = set(burns.loc[burns["block"].notna(), "unit_id"])
+    for burn in burns[burns["block"].isna() & ~burns["unit_id"].isin(in_block)].itertuples():
         yield Clash(code="burn_without_block", work_id=burn.work_id, unit_id=burn.unit_id)

@@ -51,6 +51,10 @@ TASK_KINDS = (
 """What there is to do in a season. No task is a burn: the day decides, and those who hold it."""
 
 
+WINDOW_KINDS = ("window_opens", "window_closes")
+"""Days of the fuel that nobody does anything on: one that passed is no task left undone."""
+
+
 AMOUNT_UNITS = ("ft", "ac", "lb", "head", "lots", "places")
 """What the amount of a task counts."""
 
@@ -323,7 +327,8 @@ TASKS = Layer(
         Column(
             "overdue",
             "flag",
-            "Whether its day lies before the day the plan is looked at from.",
+            "Whether the day it is due lies before the day the plan is looked at from; the days of "
+            "a window are never overdue.",
             "Overdue",
         ),
         *TASK_AMOUNTS,

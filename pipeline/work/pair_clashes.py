@@ -27,10 +27,26 @@ def pair_clashes(work: Row, others: Sequence[Row], bounds: Mapping[str, float]) 
         if other["kind"] == "spray" and work["kind"] == "seed" and has_days(other):
             last, names = other["last_day"], "planned spraying"
             yield from sprayed_clashes(work, other["first_day"], last, names, bounds)
+        yield from _planned_twice(work, other)
         if other["kind"] in TAKE_FUEL and work["kind"] == "burn":
             yield from _fuel_taken(work, other)
         if other["kind"] == "rest" and work["kind"] in BREAK_REST:
             yield from _rest_broken(work, other)
+
+
+def _planned_twice(logged: Row, other: Row) -> Iterator[Clash]:
+    """A burn or sowing of the log that a block or area of the property file has for the unit too.
+
+    It is told of the row of the log. Two that fall in different years are two, and one of a part
+    of the unit, such as a blackline, is another one.
+    """
+    named = other["block"] or other["area"]
+    is_same = logged["kind"] == other["kind"] and logged["whole_unit"]
+    if logged["days_from"] != "log" or not named or not is_same:
+        return
+    if pd.notna(other["first_day"]) and other["first_day"].year != logged["first_day"].year:
+        return
+    yield Clash(code="planned_twice", day=logged["first_day"], names=named)
 
 
 def _burn_and_sowing(burn: Row, sowing: Row, bound_days: float) -> Iterator[Clash]:

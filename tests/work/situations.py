@@ -423,6 +423,12 @@ OF_UNIT = (
         of=("hay:A:2026-12-01", "A"),
     ),
     Situation(
+        "nesting_season",
+        {**NO_BURN, **log(logged("A", "till", "2027-05-02"))},
+        ({**NO_BURN, **log(logged("A", "till", "2027-07-16"))},),
+        of=("till:A:2027-05-02", "A"),
+    ),
+    Situation(
         "nesting_in_window",
         {"burns": burn("b", "A", days=None)},
         ({}, {"burns": burn("b", "A", days=None), "place": {"state": None}}),
@@ -507,6 +513,19 @@ OF_UNIT = (
     ),
     Situation(
         "days_are_over", days("2026-11-01", "2026-11-14"), (days("2026-11-01", "2026-11-15"), {})
+    ),
+    # A burn that the log plans too is one burn told twice; in another year it is another one.
+    Situation(
+        "planned_twice",
+        log(logged("A", "burn", "2027-04-10")),
+        (
+            log(logged("A", "mow", "2027-04-10")),
+            log(logged("B", "burn", "2027-04-10")),
+            log(logged("A", "burn", "2028-04-10")),
+            log(logged("A", "burn", "2027-04-10", acres_treated_ac=6.0)),
+            days("2026-12-01", "2026-12-10", **log(logged("A", "burn", "2027-04-10"))),
+        ),
+        of=("burn:A:2027-04-10", "A"),
     ),
     # A burn without days of its own, after its window, and one that the log has as done.
     Situation(
