@@ -11,7 +11,8 @@ from pipeline.work.limit_clashes import has_days
 Row = Mapping[Any, Any]
 
 
-TAKE_FUEL = ("graze", "hay", "mow")
+TAKE_FUEL = {"graze": "grazing", "hay": "haying", "mow": "mowing"}
+"""Work that takes fuel off, as a sentence names it."""
 
 
 BREAK_REST = ("burn", "graze", "hay", "mow")
@@ -112,7 +113,7 @@ def _fuel_taken(burn: Row, other: Row) -> Iterator[Clash]:
         bound=other["gross_ac"],
         day=other["first_day"],
         bound_day=burn["last_day"],
-        names=other["kind"],
+        names=TAKE_FUEL[other["kind"]],
     )
 
 

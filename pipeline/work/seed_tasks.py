@@ -165,8 +165,8 @@ def _order_tasks(
     bought = seed_use[seed_use["stock"].ne(HELD)]
     for order in orders:
         lines = order.lines
-        areas = set(lines[LINE].merge(bought, on=LINE)["area"]) & set(of_area)
-        areas = sorted(areas, key=natural_key)
+        takers = set(lines[LINE].merge(bought, on=LINE)["area"])
+        areas = sorted(takers & set(of_area), key=natural_key)
         cost = lines["cost_usd"]
         pounds = known(lines["bulk_to_order_lb"].sum(skipna=False))
         species = {str(name) for name in lines["common_name"].fillna(lines["species"])}
