@@ -335,7 +335,7 @@ FIRE = (
         log(logged("B", "burn", "2027-04-10")),
         (
             log(logged("B", "burn", "2027-04-10", acres_treated_ac=12.0)),
-            log(logged("B", "burn", "2028-04-10")),
+            log(logged("B", "burn", "2026-12-10")),
         ),
         of=BLOCK,
         common={"covers": {"A": "hay", "B": "hay"}},
