@@ -88,7 +88,7 @@ REST_WORDS = {
     "overdue": "overdue",
     "soon": "in these weeks",
     "later": "later this season",
-    "passed": "windows that passed",
+    "passed": "with a window that passed",
     "no_day": "without a day",
 }
 
