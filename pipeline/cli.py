@@ -10,9 +10,13 @@ import sys
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pipeline import __version__, terminal
 from pipeline.core.errors import OutputError, PipelineError
+
+if TYPE_CHECKING:
+    from pipeline.runner import Finished
 
 ALL_DONE, SOME_FAILED, AT_FAULT, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 130
 
@@ -84,9 +88,7 @@ def _run(options: argparse.Namespace) -> int:
     terminal.tell_run(log, finished, each=_tells_each(options))
     log.warning(CAUTION)
     _put(str(finished.folder), done=f"the run is written, in {finished.folder}")
-    if options.strict and "stop_and_ask" in set(conflicts["seriousness"]):
-        return STOP_AND_ASK
-    return _verdict(options, finished.run.frames["findings"])
+    return _verdict_of_run(options, finished)
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -135,7 +137,7 @@ def _render(options: argparse.Namespace) -> int:
         log.info(f"wrote {path.name}")
     log.warning(CAUTION)
     _put(str(finished.folder), done=f"the files are written, in {finished.folder}")
-    return ALL_DONE
+    return _verdict_of_run(options, finished)
 
 
 def _describe(options: argparse.Namespace) -> int:
@@ -154,6 +156,16 @@ def _describe(options: argparse.Namespace) -> int:
 def _tells_each(options: argparse.Namespace) -> bool:
     """Whether each finding is said by itself: asked for, or read by a program."""
     return options.all_findings or options.log_format == "json"
+
+
+def _verdict_of_run(options: argparse.Namespace, finished: "Finished") -> int:
+    """Exit code once all is written: with --strict, what one must stop and ask for comes first."""
+    from pipeline.pages.conflict_lines import stops
+
+    frames = finished.run.frames
+    if options.strict and len(stops(frames["conflicts"])):
+        return STOP_AND_ASK
+    return _verdict(options, frames["findings"])
 
 
 def _verdict(options: argparse.Namespace, findings: object) -> int:
@@ -183,8 +195,8 @@ def _parser() -> argparse.ArgumentParser:
     shared.add_argument(
         "--strict",
         action="store_true",
-        help="exit 1 when there are warnings; run: exit 4 when a conflict to stop and ask for "
-        "stands (files are written all the same)",
+        help="exit 1 when there are warnings; run, render: exit 4 when a conflict to stop and "
+        "ask for stands (files are written all the same)",
     )
     shared.add_argument(
         "--log-format", choices=("text", "json"), default="text", help="form of what is said"

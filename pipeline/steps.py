@@ -50,6 +50,7 @@ from pipeline.work import (
     conflicts,
     fire_clashes,
     planned,
+    planned_findings,
     unit_clashes,
 )
 from pipeline.work.sowing import seed_clashes
@@ -146,6 +147,7 @@ STEPS: tuple[Step, ...] = (
     Step("plan_facts", plan.list_plan_facts),
     Step("season_findings", season_findings.find_season),
     Step("planned_work", planned.list_planned_work),
+    Step("planned_findings", planned_findings.find_planned),
     Step("closed_days", closed_days.list_closed_days),
     Step("plan_feed", feed.count_plan_feed),
     Step("herd_feed", feed.balance_plan_feed),

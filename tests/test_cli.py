@@ -222,7 +222,10 @@ def test_json_log_carries_every_conflict_with_its_seriousness(folder, monkeypatc
 def test_strict_has_an_exit_code_of_its_own_for_stop_and_ask(conflicts, code, folder, monkeypatch):
     plan_with(monkeypatch, *conflicts)
     assert run(folder, "--strict") == code
-    assert (folder / "out/four_forties_2027/four_forties.gpkg").exists()
+    package = folder / "out/four_forties_2027/four_forties.gpkg"
+    assert package.exists()
+    assert main(["render", str(package), "--out", str(folder / "again"), "--strict"]) == code
+    assert main(["render", str(package), "--out", str(folder / "again")]) == 0
 
 
 def test_line_breaks_of_a_conflict_stay_in_its_line(folder, monkeypatch, capsys):

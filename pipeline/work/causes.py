@@ -16,5 +16,17 @@ CAUSES = (
         "time[|s] with every unit closed by the plan",
         "say where the herd is then, or open a unit",
     ),
+    Cause(
+        "work_done",
+        "season",
+        "piece[|s] of planned work that the log has as done",
+        "take [it|them] out of the property file, or leave [it|them]: nothing is asked for again",
+    ),
+    Cause(
+        "after_season",
+        "season",
+        "row[|s] of the log for later seasons",
+        "nothing: they are left for the plan of their season",
+    ),
     Cause("plan_feed_lasts", "supply", "herd[|s] with feed enough under the plan", "nothing"),
 )

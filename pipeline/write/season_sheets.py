@@ -9,6 +9,7 @@ from pipeline.core.run import Run
 from pipeline.core.table import Table
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, TASK_WORDS, WHO_WORDS
 from pipeline.work.sheets import CONFLICTS_TABLE, COSTS_TABLE, TASKS_TABLE
+from pipeline.work.tasks.task_rows import listed_in
 from pipeline.write.cell_formats import Formats
 from pipeline.write.workbook import cells_of, opened_workbook, write_csv, write_sheet
 
@@ -41,7 +42,7 @@ def _task_words(tasks: pd.DataFrame) -> pd.DataFrame:
     """Tasks with words for their codes, and the numbers of those that they wait for."""
     number = dict(zip(tasks["task_id"], tasks["number"], strict=True))
     waits = [
-        None if cell is None else ", ".join(map(str, sorted(number[n] for n in cell.split(", "))))
+        ", ".join(map(str, sorted(number[name] for name in listed_in(cell)))) or None
         for cell in tasks["waits_for"]
     ]
     return tasks.assign(

@@ -12,7 +12,7 @@ from tests.made_report import grid_layers, report
 
 DESK, LAPTOP, PHONE = (1440, 900), (1024, 768), (390, 844)
 TALL = (1440, 1400)
-MANY = {"counts": (40, 60, 50), "days": tuple(range(-60, 340)), "kinds": WORK_KINDS}
+MANY = {"counts": (40, 60, 50), "days": tuple(range(-160, 240)), "kinds": WORK_KINDS}
 
 
 @pytest.fixture(scope="module")
@@ -161,6 +161,18 @@ def test_overdue_is_said_in_words_and_stands_first(opened):
         "2026-11-24 In 9 days",
     ]
     assert page.inner_text("#todo-title") == "To do: 2 overdue, 3 within 8 weeks"
+
+
+@pytest.mark.parametrize("size", [DESK, LAPTOP, PHONE], ids=str)
+def test_no_day_lies_on_the_words_of_its_task(opened, size):
+    page = opened("many", size)
+    rooms = page.evaluate(
+        """() => [...document.querySelectorAll('.tasks > ol li')].map(li => {
+        const right = e => e.getBoundingClientRect().right;
+        const days = [...li.querySelectorAll('.day *')].map(right);
+        return li.children[1].getBoundingClientRect().left - Math.max(...days); })"""
+    )
+    assert min(rooms) >= 0
 
 
 @pytest.mark.parametrize("size", [DESK, LAPTOP, PHONE], ids=str)
