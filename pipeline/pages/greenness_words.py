@@ -92,7 +92,7 @@ CONFOUNDED = "other work of the time may have done it as well as the burn"
 
 def confounded_words(row: Row) -> str:
     """What may have made a change as well as the burn."""
-    causes = [_CONFOUNDER_WORDS[code] for code in parted_codes(row["confounded_by"])]
+    causes = [_CONFOUNDER_WORDS.get(code, code) for code in parted_codes(row["confounded_by"])]
     return f"cannot be put down to the burn: {'; '.join(causes) or CONFOUNDED}"
 
 

@@ -50,16 +50,17 @@ def left_figure(key: str, name: str, rows: Sequence[Left]) -> Markup:
         return Markup("")
     title = f"What is left beyond unburned ground: {name}"
     drawn = draw_left(rows, key=key, title=title, words=_left_words(rows))
+    key_words = LEFT_KEY + SQUARE_KEY * any(row.pooled for row in rows)
     caption = tag("figcaption", "What is left for the fire, beyond unburned ground, NDVI")
     return joined(
-        (tag("figure", caption, drawn), tag("p", LEFT_KEY, attributes={"class": "about"}))
+        (tag("figure", caption, drawn), tag("p", key_words, attributes={"class": "about"}))
     )
 
 
-LEFT_KEY = (
-    "Line: the range it may lie in. Full dot and line: clear. Hollow and dashed: in doubt. Square: "
-    "all burned units together."
-)
+LEFT_KEY = "Line: the range it may lie in. Full dot and line: clear. Hollow and dashed: in doubt."
+
+
+SQUARE_KEY = " Square: all burned units together."
 
 
 KEY_WORDS = {"burned": "burned", "reference": "not burned", "left_out": "not burned, left out"}

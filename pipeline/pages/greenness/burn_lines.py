@@ -94,19 +94,22 @@ def burn_lines(
     none of a unit in the year after it burned; the mean where a year has several.
     """
     before, after = rows["before"].iloc[0], rows["after"].iloc[0]
-    gap = GreennessSettings(most_date_gap_days=int(settings["most_date_gap_days"]))
-    earlier = earlier_pictures(before, rows["unit_id"], zone_scenes, treatment_log, gap)
+    days = settings["most_date_gap_days"]
+    used = (
+        GreennessSettings(most_date_gap_days=int(days)) if days.isdigit() else GreennessSettings()
+    )
+    earlier = earlier_pictures(before, rows["unit_id"], zone_scenes, treatment_log, used)
     years = sorted(set(earlier.season), reverse=True)
     means = {year: _season_mean(earlier.ndvi[earlier.season == year]) for year in years}
     years = [year for year in years if np.isfinite(means[year]).any()]
-    days = [min(earlier.dates[earlier.season == year]) for year in years]
+    earlier_days = [min(earlier.dates[earlier.season == year]) for year in years]
     lines = []
     for number, row in enumerate(rows.to_dict("records")):
         values = (*(means[y][number] for y in years), row["before_mean"], row["after_mean"])
         role = "left_out" if row["unit_id"] in left_out else row["role"]
         if not np.isnan(np.array(values[-2:], dtype=float)).all():
             lines.append(Line(str(row["unit_id"]), role, tuple(map(float, values))))
-    return [*days, before, after], lines
+    return [*earlier_days, before, after], lines
 
 
 def _season_mean(ndvi: np.ndarray) -> np.ndarray:

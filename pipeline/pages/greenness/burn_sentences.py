@@ -49,8 +49,10 @@ def cause_nouns(codes: Iterable[str], kinds: Iterable[str]) -> str:
     """What else differed; ``kinds`` of work stand for the code of another handling."""
     nouns: list[str] = []
     for code in codes:
-        work = [HANDLING_NOUNS[kind] for kind in kinds] if code == HANDLED_OTHERWISE else []
-        nouns += work or [CAUSE_NOUNS[code]]
+        work = (
+            [HANDLING_NOUNS.get(kind, kind) for kind in kinds] if code == HANDLED_OTHERWISE else []
+        )
+        nouns += work or [CAUSE_NOUNS.get(code, code)]
     return listed(nouns) if nouns else ""
 
 

@@ -88,6 +88,7 @@ class SlopeAxes:
     low: float
     high: float
     right: float
+    height: float
 
     def x(self, column: int) -> float:
         """Place of a column: the last two, before and after, take at least half of the width."""
@@ -98,21 +99,25 @@ class SlopeAxes:
 
     def y(self, value: float) -> float:
         """Place of an NDVI."""
-        return TOP + PLOT_HEIGHT * (self.high - value) / (self.high - self.low)
+        return TOP + self.height * (self.high - value) / (self.high - self.low)
 
     @property
     def foot(self) -> float:
         """Lower end of the plot."""
-        return TOP + PLOT_HEIGHT
+        return TOP + self.height
 
 
 def slope_axes(lines: Sequence[Line]) -> SlopeAxes:
-    """Axes around all readings, with a twentieth of their spread to spare, and room for names."""
+    """Axes around all readings, with a twentieth of their spread to spare, and room for names.
+
+    The plot is as high as the names beside it.
+    """
     values = np.array([line.values for line in lines], dtype=float)
     low, high = float(np.nanmin(values)), float(np.nanmax(values))
     spare = max(0.05 * (high - low), 0.01)
     right = 16.0 + max(name_width(shown_name(line.name)) for line in lines)
-    return SlopeAxes(values.shape[1], low - spare, high + spare, right)
+    height = max(PLOT_HEIGHT, LINE_PX * min(len(lines), MOST_NAMED))
+    return SlopeAxes(values.shape[1], low - spare, high + spare, right, height)
 
 
 def levels(low: float, high: float, most: int = 6) -> list[float]:
@@ -171,9 +176,8 @@ def draw_slopes(
     named = [line for line in reversed(ordered) if not np.isnan(line.values[-1])][:MOST_NAMED]
     burned = [line.name for line in lines if line.role == "burned"]
     shapes = dict(zip(burned, cycle(SHAPES), strict=False))
-    foot = max(axes.foot, TOP + LINE_PX * len(named))
     labels = {"aria-labelledby": f"{key}-title", "aria-describedby": f"{key}-words"}
-    box = f"0 0 {WIDTH:.0f} {foot + BOTTOM:.0f}"
+    box = f"0 0 {WIDTH:.0f} {axes.foot + BOTTOM:.0f}"
     return tag(
         "svg",
         tag("title", title, attributes={"id": f"{key}-title"}),
@@ -182,7 +186,7 @@ def draw_slopes(
         *_columns(axes, days),
         *_burn_lines(axes, days, burns),
         *(_line(line, axes, shapes.get(line.name, SHAPES[0])) for line in ordered),
-        *_names(named, axes, foot),
+        *_names(named, axes),
         attributes={"class": "chart slopes", "viewBox": box, "role": "img", **labels},
     )
 
@@ -272,7 +276,7 @@ def _line(line: Line, axes: SlopeAxes, shape: str) -> Markup:
     return tag("g", *drawn, *dots, attributes=about)
 
 
-def _names(named: Sequence[Line], axes: SlopeAxes, foot: float) -> list[Markup]:
+def _names(named: Sequence[Line], axes: SlopeAxes) -> list[Markup]:
     """Names at the ends of the lines, each led to its own where it was moved."""
     if not named:
         return []
@@ -280,7 +284,7 @@ def _names(named: Sequence[Line], axes: SlopeAxes, foot: float) -> list[Markup]:
     x, marks = axes.x(axes.columns - 1), []
     half = LINE_PX / 2
     for line, end, place in zip(
-        named, ends, apart(ends, LINE_PX, TOP + half, foot - half), strict=True
+        named, ends, apart(ends, LINE_PX, TOP + half, axes.foot - half), strict=True
     ):
         look = LOOKS[line.role]
         lead = f"M{x + 5:.1f} {end:.1f}L{x + 13:.1f} {place:.1f}"
