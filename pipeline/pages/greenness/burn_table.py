@@ -50,11 +50,12 @@ def draw_figures(
     ground = words("ground", "What the unit stands for.", "Ground")
     columns = (UNIT_ID, ground, *readings, *CHANGES)
     layer = Layer("burn_figures", None, "Figures of the charts of a burn.", columns)
+    confidence = settings["confidence_pct"].removesuffix(".0")
     about = (
         f"Before: {date_words(days[-2])}; after: {date_words(days[-1])}. Expected unburned: the "
         "change that unburned ground leads to from where the unit stood; it and what is left make "
         "the change as printed, and are the unit's as it burned, not of ground that burned whole. "
-        f"From, to: the range made to hold {settings['confidence_pct'].removesuffix('.0')} times in 100."
+        f"From, to: the range made to hold {confidence} times in 100."
     )
     table = Table(layer, f"Figures of {name}", tuple(c.name for c in columns), about=about)
     return draw_table(table, pd.DataFrame(rows, columns=layer.column_names), units=units)
