@@ -6,6 +6,7 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.greenness.change_columns import CLEAR_VERDICTS
 from pipeline.pages import palette
 from pipeline.pages.maps.conflict_marks import mark_paths
 from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture, work_textures
@@ -56,12 +57,8 @@ def map_themes(frames: Frames) -> list[Theme]:
 
 
 def in_doubt(row: Mapping[str, Any]) -> bool:
-    """Whether the interval of a change holds zero, or the change lies within the noise floor."""
-    return bool(
-        row["interval_low"] <= 0 <= row["interval_high"]
-        or abs(row["change_vs_reference"]) <= row["noise_floor"]
-        or pd.isna(row["interval_low"])
-    )
+    """Whether a change may be none, or none of the fire: no verdict tells it clearly."""
+    return row["verdict"] not in CLEAR_VERDICTS
 
 
 def _change_theme(number: int, name: str, rows: pd.DataFrame) -> Theme:
@@ -75,7 +72,7 @@ def _change_theme(number: int, name: str, rows: pd.DataFrame) -> Theme:
         areas=tuple(_change_area(row, scale) for row in rows.to_dict("records")),
         key=(
             *((color, None, words) for color, words in reversed(scale.classes())),
-            (palette.NO_CLEAR_CHANGE, "doubt", "in doubt: the interval holds zero"),
+            (palette.NO_CLEAR_CHANGE, "doubt", "in doubt: may be none, or not the fire's"),
             (palette.UNKNOWN, "unjudged", "cannot be judged"),
         ),
     )

@@ -9,6 +9,7 @@ from pipeline.core.sheets import ALL_SETTINGS_TABLE, CHANGED_SETTINGS_TABLE, SOU
 from pipeline.core.table import Table
 from pipeline.fire import sheets as fire
 from pipeline.greenness.sheets import (
+    BURN_EFFECTS_TABLE,
     BURNED_SHARES_TABLE,
     COOL_SEASON_CHANGES_TABLE,
     COOL_SEASON_TABLE,
@@ -18,6 +19,7 @@ from pipeline.greenness.sheets import (
 )
 from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
 from pipeline.pages.finding_words import draw_findings
+from pipeline.pages.greenness.burn_cards import draw_burn_cards
 from pipeline.pages.greenness_words import with_greenness_words
 from pipeline.pages.map_frame import frame_around
 from pipeline.pages.map_svg import draw_map, unit_facts
@@ -225,11 +227,14 @@ def _greenness(frames: Frames) -> Markup:
         tag("div", *charts, attributes={"class": "charts"}),
     ]
     worded = with_greenness_words(frames)
+    figures = _tables(worded, GREENNESS_TABLE, BURN_EFFECTS_TABLE, WITHIN_UNIT_TABLE)
     readings = _tables(worded, SCENES_TABLE)
     stands = _tables(worded, COOL_SEASON_CHANGES_TABLE, COOL_SEASON_TABLE)
     return joined(
         (
-            _tables(worded, GREENNESS_TABLE, WITHIN_UNIT_TABLE, BURNED_SHARES_TABLE),
+            draw_burn_cards(frames),
+            _folded("Every figure of each burn", figures),
+            _tables(worded, BURNED_SHARES_TABLE),
             *(drawn if charts else []),
             _folded("Cool-season or warm-season stands", stands, on_paper=False),
             _folded("Every reading behind the charts", readings, on_paper=False),

@@ -15,6 +15,7 @@ from pipeline.catalog import LAYERS
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
 from pipeline.pages import report_sections
+from pipeline.pages.greenness import burn_table
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.words import CODE_WORDS
 from tests.made_report import report
@@ -147,7 +148,8 @@ def drawn(sample_layers):
         return draw_table(table, rows, **options)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(report_sections, "draw_table", noted)
+        for module in (report_sections, burn_table):
+            patch.setattr(module, "draw_table", noted)
         page = html.fromstring(report(*sample_layers).encode())
     printed = {table.title: table for table in map(Printed, page.iter("table"))}
     assert len(printed) == len(asked) == len(list(page.iter("table")))
