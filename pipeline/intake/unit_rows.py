@@ -212,11 +212,11 @@ def _speck_fault(
     """The fault of rows smaller than a unit can be, all in one line."""
     expected = f"units of at least {mend.specks_below_ac:g} ac"
     do = 'write specks = "drop" (or "keep") under [mend], or check the file\'s reference system'
-    if len(positions) == 1:
-        return Fault(drawn.row(int(positions[0])), f"an area of {acres[0]:.3g} ac", expected, do)
-    where = f"{drawn.name}, rows {listed(positions + 1, 6)}"
-    found = f"{len(positions)} areas of {acres.min():.3g} to {acres.max():.3g} ac"
-    return Fault(where, found, expected, do)
+    where, found = drawn.row(int(positions[0])), f"an area of {acres[0]:.3g} ac"
+    if len(positions) > 1:
+        where = f"{drawn.name}, rows {listed(positions + 1, 6)}"
+        found = f"{len(positions)} areas of {acres.min():.3g} to {acres.max():.3g} ac"
+    return Fault(where, found, expected, do, mend=("specks", "drop"))
 
 
 def _reach_mi(shapes: gpd.GeoSeries) -> np.ndarray:
@@ -246,7 +246,8 @@ def _single(rows: UnitRows, mend: MendSettings) -> UnitRows:
         else:
             found = f'the same polygon as unit "{names[first]}" in row {first + 1}'
             do = 'delete one of them, or write duplicates = "keep_first" under [mend]'
-            faults.append(Fault(drawn.row(position), found, "ground that belongs to one unit", do))
+            expected, mend_line = "ground that belongs to one unit", ("duplicates", "keep_first")
+            faults.append(Fault(drawn.row(position), found, expected, do, mend_line))
     checked = replace(checked, kept=kept, findings=findings, faults=faults)
     return replace(rows, checked=checked, mends=mends)
 
@@ -278,6 +279,7 @@ def _repeated_names(rows: UnitRows) -> Iterator[Fault]:
                 expected="a name of its own for each unit",
                 do='rename them, or write under [mend] names = "numbered" (a number behind each) '
                 'or dissolve = "the column" (join them)',
+                mend=("names", "numbered"),
             )
 
 

@@ -247,13 +247,15 @@ def _headers(opened: MapFile, entry: Entry) -> Match:
     if not entry.are_units or entry.source.columns.get("unit_id"):
         return match
     named = f"{opened.name}: unit_id"
-    mendable = [
-        replace(fault, do=f'{fault.do}, or write names = "row" under [mend]')
-        if fault.where == named
-        else fault
-        for fault in match.faults
-    ]
-    return replace(match, faults=mendable)
+    of_names = [fault for fault in match.faults if fault.where == named]
+    others = [fault for fault in match.faults if fault.where != named]
+    return replace(match, faults=[*_mendable(of_names, "row"), *others])
+
+
+def _mendable(faults: Sequence[Fault], names: str) -> list[Fault]:
+    """Faults of names of units that a line of [mend] would mend, with that line offered."""
+    do = f'or write names = "{names}" under [mend]'
+    return [replace(f, do=f"{f.do}, {do}", mend=("names", names)) for f in faults]
 
 
 def _attributes(
@@ -276,7 +278,10 @@ def _attributes(
             )
             read = [reading(text) for text in texts]
             complaints = [(n, v) for n, v in enumerate(read, 1) if isinstance(v, Complaint)]
-            faults += column_faults(complaints, partial(_row_words, opened.name, header))
+            told = column_faults(complaints, partial(_row_words, opened.name, header))
+            is_names = entry.are_units and column.name == "unit_id"
+            can_number = is_names and all(complaint.is_empty for _, complaint in complaints)
+            faults += _mendable(told, "numbered") if can_number else told
             values = [None if isinstance(value, Complaint) else value for value in read]
         given = _constant(entry, column)
         constant = DEFAULTS.get(column.name) if given is None else given
