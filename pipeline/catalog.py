@@ -29,6 +29,8 @@ from pipeline.pages.settings import ReportSettings
 from pipeline.season import layers as season_layers
 from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
+from pipeline.season.plants import layers as plant_layers
+from pipeline.season.plants.settings import PatchSettings
 from pipeline.season.settings import CommunitySettings, FuelSettings, HerdSettings, SeasonSettings
 from pipeline.seed import field_layers as seed_field_layers
 from pipeline.seed import layers as seed_layers
@@ -55,6 +57,7 @@ DECLARING: tuple[ModuleType, ...] = (
     season_source_layers,
     season_layers,
     season_plan_layers,
+    plant_layers,
     greenness_layers,
     change_layers,
     cool_season_layers,
@@ -90,6 +93,7 @@ class PropertyFile(PropertyHead):
     herd: HerdSettings = HerdSettings()
     weather: WeatherSettings = WeatherSettings()
     community: CommunitySettings = CommunitySettings()
+    patches: PatchSettings = PatchSettings()
     season: SeasonSettings = SeasonSettings()
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()
