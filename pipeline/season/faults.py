@@ -20,7 +20,7 @@ def season_faults(
     nesting_seasons: pd.DataFrame,
     unit_limits: pd.DataFrame,
 ) -> list[Fault]:
-    """Cover classes, patches without ground, season rules and days of the year that cannot be read."""
+    """Cover classes, patches, season rules and days of the year that cannot be read."""
     return [
         *class_faults(plants),
         *patch_faults(patches),

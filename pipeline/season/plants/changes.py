@@ -33,7 +33,7 @@ def compare_plant_surveys(
     property: pd.DataFrame,
     settings: CommunitySettings,
 ) -> pd.DataFrame:
-    """Table ``plant_changes``: each survey against the newest earlier one of its time of the year."""
+    """Table ``plant_changes``: each survey against the newest one before at its time of the year."""
     surveys = grouped_surveys(plants, plant_species, property, settings)
     rows = [
         row
@@ -60,7 +60,7 @@ def survey_pairs(read: pd.DataFrame, same_time_days: int) -> Iterator[Pair]:
 
 def is_same_time(before: pd.Timestamp, after: pd.Timestamp, most_days: int) -> bool:
     """Whether two days of different years lie at most so many days apart within the year."""
-    apart = abs(before.dayofyear - after.dayofyear)
+    apart = abs(before.day_of_year - after.day_of_year)
     return before.year < after.year and min(apart, DAYS_OF_YEAR - apart) <= most_days
 
 

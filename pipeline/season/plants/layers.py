@@ -31,8 +31,8 @@ FREQUENCY = (
 PLANT_COVER = Layer(
     "plant_cover",
     None,
-    "What came up: each species on the transects of each unit and survey, with cover and frequency. "
-    "A transect without it counts as none of it.",
+    "What came up: each species on the transects of each unit and survey, with cover and "
+    "frequency. A transect without it counts as none of it.",
     (
         UNIT_ID,
         DATE,
@@ -52,8 +52,8 @@ PLANT_COVER = Layer(
 PLANT_GROUPS = Layer(
     "plant_groups",
     None,
-    "Cover of each group of plants by unit and survey, with its interval over the transects; litter "
-    "and bare ground apart.",
+    "Cover of each group of plants by unit and survey, with its interval over the transects; "
+    "litter and bare ground apart.",
     (
         UNIT_ID,
         DATE,

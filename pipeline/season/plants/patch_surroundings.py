@@ -38,7 +38,7 @@ def water_bodies(
     shapes = shapely.buffer(wet.geometry.to_numpy(), np.where(is_line, half_m, 0.0))
     shapes = np.where(is_line & (half_m > 0), shapes, wet.geometry.to_numpy())
     words = {spelling(word) for cell in kinds["words"].dropna() for word in cell.split(";")}
-    named = exclusions[exclusions["kind"].map(lambda kind: spelling(kind) in words)]
+    named = exclusions[exclusions["kind"].map(spelling).isin(words)]
     return gpd.GeoDataFrame(
         {"kind": [*wet["kind"], *named["kind"]]},
         geometry=[*shapes, *named.geometry],

@@ -145,7 +145,7 @@ def _nearest_water(ground: shapely.Geometry, water: gpd.GeoDataFrame) -> dict[st
 
 
 def count_patch_years(units: gpd.GeoDataFrame, patch_ground: gpd.GeoDataFrame) -> pd.DataFrame:
-    """Table ``patch_years``: all that was seen in a year, once, against the year before on record."""
+    """Table ``patch_years``: all seen in a year, once, against the year before it."""
     rows = [
         row
         for (unit_id, kind), of_kind in patch_ground.groupby(["unit_id", "kind"])

@@ -66,9 +66,9 @@ CHANGES_TABLE = Table(
         "change_high_pct",
         "seen",
     ),
-    about="Points of cover, on the transects that both surveys read. An interval that holds 0 shows "
-    "no change, and of twenty others one misses by chance. Rain, grazing and observers change too: "
-    "a change after a burn is not yet one by the burn.",
+    about="Points of cover, on the transects that both surveys read. An interval that holds 0 "
+    "shows no change, and of twenty others one misses by chance. Rain, grazing and observers "
+    "change too: a change after a burn is not yet one by the burn.",
 )
 
 
