@@ -165,15 +165,21 @@ def _burning(frames: Frames) -> Markup:
 
 
 def _plants(frames: Frames) -> Markup:
-    """Shares and groups of the newest survey of each unit, then all surveys and every species."""
+    """The newest survey of each unit and how groups changed; behind folds all there is.
+
+    Species that came or went stand with the groups.
+    """
     newest = {name: _newest(frames[name]) for name in ("community", "plant_groups")}
     changes = frames["plant_changes"]
     named = changes.assign(species=changes["species"].fillna("the whole group"))
+    first = named[changes["species"].isna() | (changes["seen"] != "both_times")]
+    every = {**frames, "plant_changes": named}
     return joined(
         (
             _tables({**frames, **newest}, COMMUNITY_TABLE, GROUPS_TABLE),
-            _tables({**frames, "plant_changes": named}, CHANGES_TABLE),
-            _folded("All surveys", _tables(frames, COMMUNITY_TABLE, GROUPS_TABLE, COVER_TABLE)),
+            _tables({**frames, "plant_changes": first}, CHANGES_TABLE),
+            _folded("All species", _tables(every, COVER_TABLE, CHANGES_TABLE)),
+            _folded("All surveys", _tables(frames, COMMUNITY_TABLE, GROUPS_TABLE)),
         )
     )
 

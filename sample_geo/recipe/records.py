@@ -6,8 +6,9 @@ import random
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
-from recipe.ground import SEED, plane
 from shapely import Point
+
+from recipe.ground import SEED, plane
 
 # What stood at the end of the 2026 season: likely dry load in pounds per acre, plots clipped.
 STANDING = {

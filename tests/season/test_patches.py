@@ -162,7 +162,7 @@ def test_distance_to_water_goes_to_its_bank_and_a_road_is_no_water():
     breaks = literal_layer(
         "breaks", [k | c for k, c in zip(keys, kinds, strict=True)], shapes=lines, crs=PLANE
     )
-    credits = literal_layer(
+    credited = literal_layer(
         "break_credits",
         [
             key | {"kind": "x", "break_kind": kind, "serves": True}
@@ -170,7 +170,7 @@ def test_distance_to_water_goes_to_its_bank_and_a_road_is_no_water():
         ],
     )
     drawn = made_patches(("2026-06-20", shapely.box(100, 100, 140, 140)))
-    row = measured(made_units(), drawn, breaks=breaks, break_credits=credits).iloc[0]
+    row = measured(made_units(), drawn, breaks=breaks, break_credits=credited).iloc[0]
     assert row["water_ft"] == pytest.approx(60 / FT - 10)
     assert row["water"] == "Mill Creek"
     marsh = literal_layer(

@@ -166,9 +166,9 @@ def test_turn_of_the_year_is_no_distance():
 
 def test_first_seen_and_not_seen_again_around_a_burn():
     plants = [
-        *on("2022-06-18", "1", bluestem=9, **{"dandelion": 1}),
+        *on("2022-06-18", "1", bluestem=9, dandelion=1),
         *on("2024-06-18", "1", bluestem=9, brome=30, **{"musk thistle": 2}),
-        *on("2025-06-18", "1", bluestem=9, **{"dandelion": 1, "lead plant": 3}),
+        *on("2025-06-18", "1", bluestem=9, dandelion=1, **{"lead plant": 3}),
         *on("2026-06-18", "1", bluestem=9, **{"musk thistle": 2}),
     ]
     burns = log(

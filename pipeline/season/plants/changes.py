@@ -33,7 +33,7 @@ def compare_plant_surveys(
     property: pd.DataFrame,
     settings: CommunitySettings,
 ) -> pd.DataFrame:
-    """Table ``plant_changes``: each survey against the newest one before at its time of the year."""
+    """Table ``plant_changes``: each survey against the newest fitting one before it."""
     surveys = grouped_surveys(plants, plant_species, property, settings)
     rows = [
         row

@@ -99,7 +99,7 @@ def _cautions(row: dict[str, object], settings: PatchSettings) -> list[Finding]:
     what = f"{row['kind']} of {row['date']:%Y-%m-%d}, {half_up(float(str(row['area_ac'])), 2)} ac"
     unit, told = str(row["unit_id"]), []
     if row["over_the_edge"]:
-        told.append(("patch_over_the_edge", "goes on outside the unit: its neighbor has it too"))
+        told.append(("patch_over_the_edge", "goes on outside the unit, as drawn: look there too"))
     elif _near(row["edge_ft"], settings.near_edge_ft):
         told.append(("patch_near_the_edge", f"is {_feet(row['edge_ft'])} from the unit's edge"))
     if _near(row["water_ft"], settings.near_water_ft):
