@@ -34,6 +34,9 @@ from pipeline.pages.work.first_screen import plan_day
 from pipeline.pages.work.task_list import task_sheet
 from pipeline.pages.work_words import TASK_WORDS
 from pipeline.season.plants.sheets import (
+    ALL_CHANGES_TABLE,
+    ALL_GROUPS_TABLE,
+    ALL_SURVEYS_TABLE,
     CHANGES_TABLE,
     COVER_TABLE,
     GROUPS_TABLE,
@@ -178,8 +181,8 @@ def _plants(frames: Frames) -> Markup:
         (
             _tables({**frames, **newest}, COMMUNITY_TABLE, GROUPS_TABLE),
             _tables({**frames, "plant_changes": first}, CHANGES_TABLE),
-            _folded("All species", _tables(every, COVER_TABLE, CHANGES_TABLE)),
-            _folded("All surveys", _tables(frames, COMMUNITY_TABLE, GROUPS_TABLE)),
+            _folded("All species", _tables(every, COVER_TABLE, ALL_CHANGES_TABLE)),
+            _folded("All surveys", _tables(frames, ALL_SURVEYS_TABLE, ALL_GROUPS_TABLE)),
         )
     )
 

@@ -1,5 +1,7 @@
 """The tables of plants and patches that people read."""
 
+from dataclasses import replace
+
 from pipeline.core.table import Table
 from pipeline.season.plants.layers import (
     PATCH_GROUND,
@@ -8,6 +10,7 @@ from pipeline.season.plants.layers import (
     PLANT_COVER,
     PLANT_GROUPS,
 )
+from pipeline.season.sheets import COMMUNITY_TABLE
 
 GROUPS_TABLE = Table(
     PLANT_GROUPS,
@@ -27,6 +30,12 @@ GROUPS_TABLE = Table(
     about="Cover is of the ground, mean of the transects; covers overlap and may add up to more "
     "than 100 %. The transects are the sample, not their frames.",
 )
+
+
+ALL_GROUPS_TABLE = replace(GROUPS_TABLE, title="What came up by group, all surveys")
+
+
+ALL_SURVEYS_TABLE = replace(COMMUNITY_TABLE, title="Plants on the transects, all surveys")
 
 
 COVER_TABLE = Table(
@@ -72,6 +81,9 @@ CHANGES_TABLE = Table(
 )
 
 
+ALL_CHANGES_TABLE = replace(CHANGES_TABLE, title="How every species changed")
+
+
 PATCH_YEARS_TABLE = Table(
     PATCH_YEARS,
     "Patches by year",
@@ -101,6 +113,7 @@ PATCHES_TABLE = Table(
         "visit",
         "patches",
         "area_ac",
+        "share_pct",
         "edge_ft",
         "over_the_edge",
         "water_ft",
