@@ -156,7 +156,10 @@ def test_years_count_all_that_was_seen_in_the_year_once():
 
 def test_distance_to_water_goes_to_its_bank_and_a_road_is_no_water():
     # Hand: the creek's line runs 60 m east of the patch and is 20 ft wide: 60 m less 10 ft.
-    lines = [shapely.LineString([(200, -50), (200, 500)]), shapely.LineString([(145, 0), (145, 9)])]
+    lines = [
+        shapely.LineString([(200, -50), (200, 500)]),
+        shapely.LineString([(145, 100), (145, 140)]),
+    ]
     keys = [{"source_id": 1, "source_row": n} for n in (1, 2)]
     kinds = ({"kind": "Mill Creek", "width_ft": 20}, {"kind": "county road", "width_ft": 20})
     breaks = literal_layer(
