@@ -39,6 +39,8 @@ from pipeline.season import causes as season_causes
 from pipeline.season import layers as season_layers
 from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
+from pipeline.season.plants import layers as plant_layers
+from pipeline.season.plants.settings import PatchSettings
 from pipeline.season.settings import CommunitySettings, FuelSettings, HerdSettings, SeasonSettings
 from pipeline.seed import causes as seed_causes
 from pipeline.seed import field_layers as seed_field_layers
@@ -67,6 +69,7 @@ DECLARING: tuple[ModuleType, ...] = (
     season_source_layers,
     season_layers,
     season_plan_layers,
+    plant_layers,
     greenness_layers,
     change_layers,
     cool_season_layers,
@@ -138,6 +141,7 @@ class PropertyFile(PropertyHead):
     herd: HerdSettings = HerdSettings()
     weather: WeatherSettings = WeatherSettings()
     community: CommunitySettings = CommunitySettings()
+    patches: PatchSettings = PatchSettings()
     season: SeasonSettings = SeasonSettings()
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()

@@ -32,8 +32,11 @@ from pipeline.greenness.readings import (
 )
 from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
-from pipeline.season import clip_plots, community, facts, fuel, herd, history, limits, plan
+from pipeline.season import clip_plots, facts, fuel, herd, history, limits, plan
 from pipeline.season import findings as season_findings
+from pipeline.season.plants import changes as plant_changes
+from pipeline.season.plants import community, cover, patch_findings, patches
+from pipeline.season.plants import findings as plant_findings
 from pipeline.seed import (
     areas,
     boxes,
@@ -141,6 +144,14 @@ STEPS: tuple[Step, ...] = (
     Step("burn_weather", burn_weather.count_burn_weather),
     Step("weather_findings", burn_weather.find_weather),
     Step("community", community.measure_community),
+    Step("plant_cover", cover.list_plant_cover),
+    Step("plant_groups", cover.sum_plant_groups),
+    Step("plant_changes", plant_changes.compare_plant_surveys),
+    Step("plant_findings", plant_findings.find_plants),
+    Step("plant_place_findings", patch_findings.find_plant_places),
+    Step("patch_ground", patches.measure_patches),
+    Step("patch_years", patches.count_patch_years),
+    Step("patch_findings", patch_findings.find_patches),
     Step("season_limits", limits.list_limits),
     Step("season_facts", facts.gather_facts),
     Step("season_plan", plan.plan_season),

@@ -209,6 +209,7 @@ def _line_switches(frames: Frames) -> list[Markup]:
         ("tie_ins", "Tie-ins (round), gaps (square)", _dots(), frames["tie_ins"]),
         ("smoke_places", "Places to keep smoke off", smoke, frames["smoke_places"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
+        ("patch_ground", "Patches of weeds or brush", _patch(), frames["patch_ground"]),
         ("conflicts", "Conflicts: star, stop and ask", _star(), frames["conflicts"]),
     ]
     return [
@@ -265,6 +266,12 @@ def _rect(attributes: Mapping[str, object], width: int = 46) -> Markup:
 
 def _area(texture: str, outline: Mapping[str, object]) -> Markup:
     return _sample(_rect({**outline, "fill": f"url(#{texture}-key)"}))
+
+
+def _patch() -> Markup:
+    """Ground of a patch with its mark."""
+    ground = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched-key)"}
+    return _sample(_rect(ground), _stretch({**stroked(palette.PATCH_MARK), "d": "M24 9h.1"}))
 
 
 def _strip() -> Markup:
@@ -332,6 +339,7 @@ def textures(pixel: float, *, suffix: str = "") -> Markup:
     marks_by_texture = {
         "excluded": (9, [_grain("M0 0L9 9", 1), _grain("M0 9L9 0", 1)]),
         "seeded": (11, [_dot(3, 1.5, seed), _dot(8.5, 1.5, seed)]),
+        "patched": (6, [_dot(1.5, 0.8, palette.PATCH_STROKE.color)]),
         "doubt": (7, [_grain("M0 7L7 0", 0.9)]),
         "unjudged": (8, [_dot(2, 0.9, ink), _dot(6, 0.9, ink)]),
     }

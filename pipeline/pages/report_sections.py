@@ -35,6 +35,16 @@ from pipeline.pages.work import work_tables as work
 from pipeline.pages.work.first_screen import plan_day
 from pipeline.pages.work.task_list import task_sheet
 from pipeline.pages.work_words import TASK_WORDS
+from pipeline.season.plants.sheets import (
+    ALL_CHANGES_TABLE,
+    ALL_GROUPS_TABLE,
+    ALL_SURVEYS_TABLE,
+    CHANGES_TABLE,
+    COVER_TABLE,
+    GROUPS_TABLE,
+    PATCH_YEARS_TABLE,
+    PATCHES_TABLE,
+)
 from pipeline.season.sheets import (
     COMMUNITY_TABLE,
     FORAGE_TABLE,
@@ -87,7 +97,8 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("history", "History", _tables(frames, HISTORY_TABLE)),
         Section("grazing", "Grazing", _grazing(frames)),
         Section("greenness", "Greenness", _greenness(frames)),
-        Section("plants", "Plants", _tables(frames, COMMUNITY_TABLE)),
+        Section("plants", "Plants", _plants(frames)),
+        Section("patches", "Patches", _tables(frames, PATCH_YEARS_TABLE, PATCHES_TABLE)),
         Section("provenance", "Where the figures come from", _provenance(frames, stamp, crs_name)),
     ]
     return [section for section in sections if section.content]
@@ -160,6 +171,31 @@ def _burning(frames: Frames) -> Markup:
             _folded("Every stretch of break", _tables(frames, fire.BREAKS_TABLE)),
         )
     )
+
+
+def _plants(frames: Frames) -> Markup:
+    """The newest survey of each unit and how groups changed; behind folds all there is.
+
+    Species that came or went stand with the groups.
+    """
+    newest = {name: _newest(frames[name]) for name in ("community", "plant_groups")}
+    changes = frames["plant_changes"]
+    named = changes.assign(species=changes["species"].fillna("the whole group"))
+    first = named[changes["species"].isna() | (changes["seen"] != "both_times")]
+    every = {**frames, "plant_changes": named}
+    return joined(
+        (
+            _tables({**frames, **newest}, COMMUNITY_TABLE, GROUPS_TABLE),
+            _tables({**frames, "plant_changes": first}, CHANGES_TABLE),
+            _folded("All species", _tables(every, COVER_TABLE, ALL_CHANGES_TABLE)),
+            _folded("All surveys", _tables(frames, ALL_SURVEYS_TABLE, ALL_GROUPS_TABLE)),
+        )
+    )
+
+
+def _newest(frame: pd.DataFrame) -> pd.DataFrame:
+    """Rows of the newest day of each unit."""
+    return frame[frame["date"] == frame.groupby("unit_id")["date"].transform("max")]
 
 
 def _smoke(frames: Frames) -> Markup:

@@ -4,8 +4,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.findings import Finding, findings_frame
-from pipeline.core.names import listed, suggestion
-from pipeline.core.species_names import species_names
+from pipeline.core.names import suggestion
 from pipeline.core.units import half_up
 from pipeline.log.treatment_log import burns_of
 from pipeline.season.clip_plots import plot_dry_g, pole_loads_lb_ac
@@ -29,8 +28,6 @@ def find_season(
     season_limits: pd.DataFrame,
     fire_history: gpd.GeoDataFrame,
     herd_balance: pd.DataFrame,
-    plants: pd.DataFrame,
-    plant_species: pd.DataFrame,
     season_plan: gpd.GeoDataFrame,
     green_up: pd.DataFrame,
     nesting_seasons: pd.DataFrame,
@@ -47,7 +44,6 @@ def find_season(
         *_fuel(units, fuel, season_limits),
         *_burned_again(fire_history),
         *_herd(herd_balance),
-        *_plants(plants, plant_species),
     ]
     if (fuel["carries"] != "unknown").any() or len(season_plan):
         findings.append(_note("planning_aid", "fuel", None, AID))
@@ -245,23 +241,3 @@ def unknown_words(units: int) -> str:
     named = "1 open unit without a figure counts"
     many = f"{units} open units without a figure count"
     return f"; {named if units == 1 else many} as nothing"
-
-
-def _plants(plants: pd.DataFrame, plant_species: pd.DataFrame) -> list[Finding]:
-    """Plants that the species table does not have, and rows without a cover."""
-    findings = []
-    lookup = species_names(plant_species)
-    if taken := lookup.corrected(plants["species"]):
-        pairs = [f"{name} for {species}" for name, species in taken.items()]
-        words = f"old or misspelt names taken: {listed(pairs, 20)}; look them over"
-        findings.append(_warning("plant_names_corrected", "plants", None, words))
-    if names := lookup.unknown(plants["species"]):
-        near = {name: lookup.offered(name, 1) for name in names[:20]}
-        asked = [f"{name} ({offered[0]}?)" for name, offered in near.items() if offered]
-        words = f"not in plant_species, nativity unknown: {listed(names, 20)}"
-        words += f"; meant may be: {listed(asked, 20)}" if asked else ""
-        findings.append(_warning("plants_not_listed", "plants", None, words))
-    if empty := int((plants["cover_pct"].isna() & plants["cover_class"].isna()).sum()):
-        words = f"{empty} rows left out: they have neither cover_pct nor cover_class"
-        findings.append(_warning("plants_without_cover", "plants", None, words))
-    return findings

@@ -1,4 +1,4 @@
-"""The season's work as sheets: tasks as CSV, and tasks, conflicts and costs as a workbook."""
+"""The season as sheets: tasks as CSV; work, costs, plants and patches as a workbook."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -7,7 +7,15 @@ import pandas as pd
 
 from pipeline.core.run import Run
 from pipeline.core.table import Table
+from pipeline.pages.words import code_words
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, TASK_WORDS, WHO_WORDS
+from pipeline.season.plants.sheets import (
+    CHANGES_TABLE,
+    COVER_TABLE,
+    GROUPS_TABLE,
+    PATCH_YEARS_TABLE,
+    PATCHES_TABLE,
+)
 from pipeline.work.sheets import CONFLICTS_TABLE, COSTS_TABLE, TASKS_TABLE
 from pipeline.work.tasks.task_rows import listed_in
 from pipeline.write.cell_formats import Formats
@@ -22,11 +30,16 @@ def write_tasks_csv(run: Run, path: Path) -> None:
 
 
 def write_season_xlsx(run: Run, path: Path) -> None:
-    """Write ``season.xlsx``: conflicts first, tasks and costs, each where it has rows."""
+    """Write ``season.xlsx``: conflicts first, each sheet where it has rows."""
     sheets: dict[str, tuple[Table, Words]] = {
         "Conflicts": (CONFLICTS_TABLE, _conflict_words),
         "Tasks": (TASKS_TABLE, _task_words),
         "Costs": (COSTS_TABLE, _cost_words),
+        "Plant groups": (GROUPS_TABLE, _told_words(GROUPS_TABLE)),
+        "Species": (COVER_TABLE, _told_words(COVER_TABLE)),
+        "Plant changes": (CHANGES_TABLE, _told_words(CHANGES_TABLE)),
+        "Patches by year": (PATCH_YEARS_TABLE, _told_words(PATCH_YEARS_TABLE)),
+        "Patches": (PATCHES_TABLE, _told_words(PATCHES_TABLE)),
     }
     with opened_workbook(run, path, "Season") as book:
         formats = Formats(book)
@@ -36,6 +49,17 @@ def write_season_xlsx(run: Run, path: Path) -> None:
                 cells = cells_of(name, table, words(frame))
                 page = book.add_worksheet(name)
                 write_sheet(page, cells, formats, run, note=table.about, links={})
+
+
+def _told_words(table: Table) -> Words:
+    """What turns the codes of a table's columns into words."""
+    codes = [column.name for column in table.declared if column.choices]
+
+    def told(frame: pd.DataFrame) -> pd.DataFrame:
+        words = {name: frame[name].map(code_words, na_action="ignore") for name in codes}
+        return frame.assign(**words)
+
+    return told
 
 
 def _task_words(tasks: pd.DataFrame) -> pd.DataFrame:

@@ -80,6 +80,7 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "breaks_gap",
         "tie_ins",
         "smoke_places",
+        "patch_ground",
         "labels",
         "conflicts",
     }
