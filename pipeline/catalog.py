@@ -39,6 +39,7 @@ from pipeline.season import causes as season_causes
 from pipeline.season import layers as season_layers
 from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
+from pipeline.season.plants import causes as plant_causes
 from pipeline.season.plants import layers as plant_layers
 from pipeline.season.plants.settings import PatchSettings
 from pipeline.season.settings import CommunitySettings, FuelSettings, HerdSettings, SeasonSettings
@@ -95,6 +96,7 @@ CAUSES: tuple[Cause, ...] = (
     *seed_causes.CAUSES,
     *greenness_causes.CAUSES,
     *season_causes.CAUSES,
+    *plant_causes.CAUSES,
     *work_causes.CAUSES,
 )
 """Every cause that a finding may have."""

@@ -17,7 +17,8 @@ def one_line(text: str) -> str:
 class Fault:
     """One thing to mend, told in one line: *where: found; expected; do*.
 
-    ``mend`` is a line of the section [mend], key and value, that would mend it: None where none can.
+    ``mend`` is a line of the section [mend], key and value, that would mend it, None where none
+    can.
     """
 
     where: str

@@ -70,24 +70,6 @@ CAUSES = (
     Cause("state_not_given", "season", "state[|s] not told", "name [property] state"),
     Cause("state_not_listed", "season", "state[|s] without a nesting season", "look the season up"),
     Cause(
-        "plant_names_corrected",
-        "evidence",
-        "list[|s] of plant names set right",
-        "look them over",
-    ),
-    Cause(
-        "plants_not_listed",
-        "evidence",
-        "list[|s] of plants with unknown nativity",
-        "mend the spelling, or add rows to plant_species",
-    ),
-    Cause(
-        "plants_without_cover",
-        "evidence",
-        "set[|s] of plant rows without a cover",
-        "fill in cover_pct or cover_class",
-    ),
-    Cause(
         "planning_aid",
         "reading",
         "caution[|s] on fuel and burn windows",

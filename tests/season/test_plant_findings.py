@@ -90,13 +90,13 @@ def test_surveys_of_one_year_are_told():
     assert "2026-06-20, 2026-07-20" in told["message"].item()
 
 
-@pytest.mark.parametrize(("state", "codes"), [("Nebraska", ["noxious_weed"]), ("Iowa", [])])
+@pytest.mark.parametrize(("state", "codes"), [("Nebraska", ["noxious_plant"]), ("Iowa", [])])
 def test_noxious_weed_of_the_newest_survey_is_told_by_the_list_of_the_state(state, codes):
     species = [POA, THISTLE | {"noxious_in": "Nebraska"}]
     rows = [{"species": "Cirsium arvense"}]
     assert list(found(rows, species, state=state)["code"]) == codes
     later = {"species": "Poa pratensis", "date": "2027-06-20"}
-    assert "noxious_weed" not in list(found([*rows, later], species, state=state)["code"])
+    assert "noxious_plant" not in list(found([*rows, later], species, state=state)["code"])
 
 
 def test_state_without_a_list_is_told():

@@ -126,5 +126,5 @@ def _noxious(
         names = listed(of_unit["species"], MOST)
         words = f"on a list of noxious weeds: {names} ({of_unit['date'].iloc[0]:%Y-%m-%d}). A duty "
         words += f"to control may apply: {WEED_LAW}"
-        findings.append(_told("warning", "noxious_weed", words, str(unit_id)))
+        findings.append(_told("warning", "noxious_plant", words, str(unit_id)))
     return findings

@@ -9,6 +9,7 @@ from pipeline.core.layer import (
 )
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.season.layers import DATE
+from pipeline.season.plants.causes import CAUSES
 from pipeline.season.plants.groups import GROUPS
 
 GROUP = Column("group", "text", "Group of plants, or what is no plant.", "Group", choices=GROUPS)
@@ -198,10 +199,10 @@ PATCH_YEARS = Layer(
 )
 
 
-PLANT_FINDINGS = findings_layer("plant_findings")
+PLANT_FINDINGS = findings_layer("plant_findings", CAUSES)
 
 
-PLANT_PLACE_FINDINGS = findings_layer("plant_place_findings")
+PLANT_PLACE_FINDINGS = findings_layer("plant_place_findings", CAUSES)
 
 
-PATCH_FINDINGS = findings_layer("patch_findings")
+PATCH_FINDINGS = findings_layer("patch_findings", CAUSES)
