@@ -1,10 +1,16 @@
 """Everything that is declared, gathered from the subjects: layers, settings, the property file."""
 
+from collections.abc import Mapping
 from types import ModuleType
 
+import pandas as pd
+
 from pipeline.core import layers as core_layers
-from pipeline.core.layer import Layer
+from pipeline.core.causes import Cause, sum_by_cause
+from pipeline.core.layer import Layer, conform
+from pipeline.core.layers import with_codes
 from pipeline.core.section import Section
+from pipeline.fire import causes as fire_causes
 from pipeline.fire import gate_layers
 from pipeline.fire import layers as fire_layers
 from pipeline.fire import source_layers as fire_source_layers
@@ -16,24 +22,33 @@ from pipeline.fire.slope import layers as slope_layers
 from pipeline.fire.slope.settings import SlopeSettings
 from pipeline.fire.smoke import layers as smoke_layers
 from pipeline.fire.smoke.settings import WeatherSettings
+from pipeline.greenness import causes as greenness_causes
 from pipeline.greenness import change_layers, cool_season_layers
 from pipeline.greenness import layers as greenness_layers
 from pipeline.greenness.readings import layers as reading_layers
 from pipeline.greenness.settings import Comparison, GreennessSettings
+from pipeline.ground import causes as ground_causes
 from pipeline.ground import layers as ground_layers
 from pipeline.ground.settings import AcreageSettings
+from pipeline.intake import causes as intake_causes
 from pipeline.intake import layers as intake_layers
 from pipeline.intake.settings import PropertyHead
 from pipeline.log import layers as log_layers
 from pipeline.pages.settings import ReportSettings
+from pipeline.season import causes as season_causes
 from pipeline.season import layers as season_layers
 from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
+from pipeline.season.plants import causes as plant_causes
+from pipeline.season.plants import layers as plant_layers
+from pipeline.season.plants.settings import PatchSettings
 from pipeline.season.settings import CommunitySettings, FuelSettings, HerdSettings, SeasonSettings
+from pipeline.seed import causes as seed_causes
 from pipeline.seed import field_layers as seed_field_layers
 from pipeline.seed import layers as seed_layers
 from pipeline.seed import order_layers as seed_order_layers
 from pipeline.seed.settings import Seeding, SeedSettings
+from pipeline.work import causes as work_causes
 from pipeline.work import layers as work_layers
 from pipeline.work.settings import CostSettings, TaskSettings
 from pipeline.work.stock import layers as stock_layers
@@ -55,6 +70,7 @@ DECLARING: tuple[ModuleType, ...] = (
     season_source_layers,
     season_layers,
     season_plan_layers,
+    plant_layers,
     greenness_layers,
     change_layers,
     cool_season_layers,
@@ -71,6 +87,43 @@ LAYERS: dict[str, Layer] = {
     if isinstance(layer, Layer)
 }
 """Every layer and table of a run by name, internal or written."""
+
+
+CAUSES: tuple[Cause, ...] = (
+    *intake_causes.CAUSES,
+    *ground_causes.CAUSES,
+    *fire_causes.CAUSES,
+    *seed_causes.CAUSES,
+    *greenness_causes.CAUSES,
+    *season_causes.CAUSES,
+    *plant_causes.CAUSES,
+    *work_causes.CAUSES,
+)
+"""Every cause that a finding may have."""
+
+
+LAYERS |= {name: with_codes(LAYERS[name], CAUSES) for name in ("findings", "findings_by_cause")}
+
+
+TOTALS: dict[str, tuple[str, str]] = {
+    "ac": ("ground_totals", "ground_ac"),
+    "ft": ("firebreaks", "length_ft"),
+    "lb": ("seed_order", "pls_needed_lb"),
+    "aum": ("herd_balance", "demand_aum"),
+    "pixels": ("zone_scenes", "pixels"),
+}
+"""Layer and column that sum to the property's total in each unit of the amounts of findings."""
+
+
+def told_by_cause(findings: pd.DataFrame, frames: Mapping[str, pd.DataFrame]) -> pd.DataFrame:
+    """Layer ``findings_by_cause`` of some findings, held against what layers of the run sum to."""
+    totals = {
+        unit: float(frames[layer][column].sum())
+        for unit, (layer, column) in TOTALS.items()
+        if layer in frames
+    }
+    by_cause = sum_by_cause(findings, CAUSES, totals)
+    return conform(by_cause, LAYERS["findings_by_cause"])
 
 
 class PropertyFile(PropertyHead):
@@ -90,6 +143,7 @@ class PropertyFile(PropertyHead):
     herd: HerdSettings = HerdSettings()
     weather: WeatherSettings = WeatherSettings()
     community: CommunitySettings = CommunitySettings()
+    patches: PatchSettings = PatchSettings()
     season: SeasonSettings = SeasonSettings()
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()

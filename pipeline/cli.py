@@ -10,9 +10,13 @@ import sys
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pipeline import __version__, terminal
 from pipeline.core.errors import OutputError, PipelineError
+
+if TYPE_CHECKING:
+    from pipeline.runner import Finished
 
 ALL_DONE, SOME_FAILED, AT_FAULT, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 130
 
@@ -81,22 +85,20 @@ def _run(options: argparse.Namespace) -> int:
         )
     conflicts = finished.run.frames["conflicts"]
     terminal.tell_conflicts(log, conflicts, every=options.log_format == "json")
-    terminal.tell_run(log, finished)
+    terminal.tell_run(log, finished, each=_tells_each(options))
     log.warning(CAUTION)
     _put(str(finished.folder), done=f"the run is written, in {finished.folder}")
-    if options.strict and "stop_and_ask" in set(conflicts["seriousness"]):
-        return STOP_AND_ASK
-    return _verdict(options, finished.run.frames["findings"])
+    return _verdict_of_run(options, finished)
 
 
 def _check(options: argparse.Namespace) -> int:
     """``swardline check``: read and validate, compute nothing, write nothing."""
-    from pipeline.runner import read_property
+    from pipeline.runner import intake_findings, read_property
 
     _, intake = read_property(options.property_file, tuple(options.allow))
-    findings = intake.frames["intake_findings"]
+    findings, by_cause = intake_findings(intake)
     terminal.tell_sources(log, intake)
-    terminal.tell_findings(log, findings)
+    terminal.tell_findings(log, findings, by_cause, each=_tells_each(options))
     log.info("all sources can be used")
     return _verdict(options, findings)
 
@@ -135,7 +137,7 @@ def _render(options: argparse.Namespace) -> int:
         log.info(f"wrote {path.name}")
     log.warning(CAUTION)
     _put(str(finished.folder), done=f"the files are written, in {finished.folder}")
-    return ALL_DONE
+    return _verdict_of_run(options, finished)
 
 
 def _describe(options: argparse.Namespace) -> int:
@@ -149,6 +151,21 @@ def _describe(options: argparse.Namespace) -> int:
     for topic in [word] if word else ["steps", "settings", "layers"]:
         _put(TOPICS[topic]())
     return ALL_DONE
+
+
+def _tells_each(options: argparse.Namespace) -> bool:
+    """Whether each finding is said by itself: asked for, or read by a program."""
+    return options.all_findings or options.log_format == "json"
+
+
+def _verdict_of_run(options: argparse.Namespace, finished: "Finished") -> int:
+    """Exit code once all is written: with --strict, what one must stop and ask for comes first."""
+    from pipeline.pages.conflict_lines import stops
+
+    frames = finished.run.frames
+    if options.strict and len(stops(frames["conflicts"])):
+        return STOP_AND_ASK
+    return _verdict(options, frames["findings"])
 
 
 def _verdict(options: argparse.Namespace, findings: object) -> int:
@@ -178,8 +195,8 @@ def _parser() -> argparse.ArgumentParser:
     shared.add_argument(
         "--strict",
         action="store_true",
-        help="exit 1 when there are warnings; run: exit 4 when a conflict to stop and ask for "
-        "stands (files are written all the same)",
+        help="exit 1 when there are warnings; run, render: exit 4 when a conflict to stop and "
+        "ask for stands (files are written all the same)",
     )
     shared.add_argument(
         "--log-format", choices=("text", "json"), default="text", help="form of what is said"
@@ -196,6 +213,11 @@ def _parser() -> argparse.ArgumentParser:
         default=[],
         metavar="FOLDER",
         help="a further folder that the property file may read from (may be repeated)",
+    )
+    source.add_argument(
+        "--all-findings",
+        action="store_true",
+        help="say each warning and note in full, not one line a cause",
     )
 
     run = commands.add_parser(

@@ -49,6 +49,7 @@ class Output:
 
 
 PACKET_OF = ("burn_blocks", "seed_areas", "conflicts", "tasks")
+SEASON_OF = ("tasks", "conflicts", "plant_cover", "patch_ground")
 
 
 OUTPUTS: tuple[Output, ...] = (
@@ -58,7 +59,7 @@ OUTPUTS: tuple[Output, ...] = (
     Output("seed_order.csv", sheets.write_seed_order_csv, needs="seed_order"),
     Output("seed_order.xlsx", sheets.write_seed_order_xlsx, needs="seed_order"),
     Output("season.ics", season_calendar.write_season_calendar, needs="tasks"),
-    Output("season.xlsx", season_sheets.write_season_xlsx, either=("tasks", "conflicts")),
+    Output("season.xlsx", season_sheets.write_season_xlsx, either=SEASON_OF),
     Output("tasks.csv", season_sheets.write_tasks_csv, needs="tasks"),
     Output("mow_lines.gpx", gps.write_gpx, needs="mow_passes"),
     Output("greenness_change.tif", change_map.write_change_map, needs="change_maps"),

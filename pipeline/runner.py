@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from pipeline.catalog import LAYERS, PropertyFile, chosen_settings
+from pipeline.catalog import CAUSES, LAYERS, PropertyFile, chosen_settings, told_by_cause
 from pipeline.core.findings import gather_findings
 from pipeline.core.layer import conform
 from pipeline.core.run import Run
@@ -37,10 +37,14 @@ class Finished:
     written: tuple[Path, ...]
 
 
+MADE_AT_THE_END = {"settings", "sources", "findings", "findings_by_cause"}
+"""The layers that every run has and no step writes."""
+
+
 ARRIVING = {
     name: layer
     for name, layer in LAYERS.items()
-    if name not in {step.writes for step in STEPS} | {"settings", "sources", "findings"}
+    if name not in {step.writes for step in STEPS} | MADE_AT_THE_END
 }
 """The layers that sources and lists of the property file fill."""
 
@@ -87,9 +91,21 @@ def compute_layers(
         frame = step.compute(frames, settings)
         frames[step.writes] = conform(frame, layer, intake.crs if layer.geometry else None)
     found = [frames[name] for name in LAYERS if name.endswith("_findings")]
-    frames["findings"] = conform(gather_findings(found), LAYERS["findings"], intake.crs)
+    frames["findings"] = gathered(found, intake)
+    frames["findings_by_cause"] = told_by_cause(frames["findings"], frames)
     progress("done", len(STEPS), len(STEPS))
     return frames
+
+
+def gathered(found: "list[pd.DataFrame]", intake: Intake) -> "pd.DataFrame":
+    """Layer ``findings`` of those of the steps, with the units of their amounts."""
+    return conform(gather_findings(found, CAUSES), LAYERS["findings"], intake.crs)
+
+
+def intake_findings(intake: Intake) -> "tuple[pd.DataFrame, pd.DataFrame]":
+    """What was found in reading the sources: each finding, and the same by cause."""
+    findings = gathered([intake.frames["intake_findings"]], intake)
+    return findings, told_by_cause(findings, {})
 
 
 def render_geopackage(path: Path, *, out: Path | None) -> Finished:

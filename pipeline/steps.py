@@ -32,8 +32,11 @@ from pipeline.greenness.readings import (
 )
 from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
-from pipeline.season import clip_plots, community, facts, fuel, herd, history, limits, plan
+from pipeline.season import clip_plots, facts, fuel, herd, history, limits, plan
 from pipeline.season import findings as season_findings
+from pipeline.season.plants import changes as plant_changes
+from pipeline.season.plants import community, cover, patch_findings, patches
+from pipeline.season.plants import findings as plant_findings
 from pipeline.seed import (
     areas,
     boxes,
@@ -47,19 +50,22 @@ from pipeline.seed import (
 )
 from pipeline.seed import findings as seed_findings
 from pipeline.work import (
-    asking_tasks,
-    burn_tasks,
     conflicts,
-    costs,
     fire_clashes,
-    ground_tasks,
     planned,
-    seed_tasks,
-    tasks,
+    planned_findings,
     unit_clashes,
 )
 from pipeline.work.sowing import seed_clashes
 from pipeline.work.stock import closed_days, feed, stock_clashes
+from pipeline.work.tasks import (
+    asking_tasks,
+    burn_tasks,
+    costs,
+    ground_tasks,
+    seed_tasks,
+    task_list,
+)
 
 STEPS: tuple[Step, ...] = (
     Step("units", acreage.measure_units),
@@ -138,12 +144,21 @@ STEPS: tuple[Step, ...] = (
     Step("burn_weather", burn_weather.count_burn_weather),
     Step("weather_findings", burn_weather.find_weather),
     Step("community", community.measure_community),
+    Step("plant_cover", cover.list_plant_cover),
+    Step("plant_groups", cover.sum_plant_groups),
+    Step("plant_changes", plant_changes.compare_plant_surveys),
+    Step("plant_findings", plant_findings.find_plants),
+    Step("plant_place_findings", patch_findings.find_plant_places),
+    Step("patch_ground", patches.measure_patches),
+    Step("patch_years", patches.count_patch_years),
+    Step("patch_findings", patch_findings.find_patches),
     Step("season_limits", limits.list_limits),
     Step("season_facts", facts.gather_facts),
     Step("season_plan", plan.plan_season),
     Step("plan_facts", plan.list_plan_facts),
     Step("season_findings", season_findings.find_season),
     Step("planned_work", planned.list_planned_work),
+    Step("planned_findings", planned_findings.find_planned),
     Step("closed_days", closed_days.list_closed_days),
     Step("plan_feed", feed.count_plan_feed),
     Step("herd_feed", feed.balance_plan_feed),
@@ -158,7 +173,7 @@ STEPS: tuple[Step, ...] = (
     Step("seed_tasks", seed_tasks.list_seed_tasks),
     Step("ground_tasks", ground_tasks.list_ground_tasks),
     Step("asking_tasks", asking_tasks.list_asking_tasks),
-    Step("tasks", tasks.list_tasks),
+    Step("tasks", task_list.list_tasks),
     Step("season_costs", costs.sum_season_costs),
 )
 """Every step in running order."""

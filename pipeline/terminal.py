@@ -6,6 +6,7 @@ import logging
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from textwrap import shorten
 from typing import TYPE_CHECKING
 
 from pipeline.core.errors import one_line
@@ -17,6 +18,17 @@ if TYPE_CHECKING:
     from pipeline.intake.sources import Intake
     from pipeline.pages.starter import Draft
     from pipeline.runner import Finished
+
+LEVEL_BY_SEVERITY = {"warning": logging.WARNING, "note": logging.INFO}
+
+
+MOST_CAUSES = 11
+"""Causes that are told of a run, so that they fit a screen together with some conflicts."""
+
+
+WIDEST_NAMES = 60
+"""Letters that the names beside a cause may have."""
+
 
 LABEL_BY_LEVEL = {
     "CRITICAL": "",  # a conflict of the first kind, which says itself what it is
@@ -41,7 +53,8 @@ class PlainLines(logging.Formatter):
 
     def format(self, record: logging.LogRecord) -> str:
         """The record as one line of text."""
-        return LABEL_BY_LEVEL.get(record.levelname, "") + record.getMessage()
+        label = "" if hasattr(record, "facts") else LABEL_BY_LEVEL.get(record.levelname, "")
+        return label + record.getMessage()
 
 
 def speak_utf8() -> None:
@@ -109,12 +122,34 @@ def tell_draft(log: logging.Logger, draft: "Draft", *, columns: bool) -> None:
             log.info(one_line(f"    {column.name}: {said}"))
 
 
-def tell_findings(log: logging.Logger, findings: "pd.DataFrame") -> None:
-    """Say every finding, a line each."""
-    for row in findings.itertuples():
-        place = " ".join(str(part) for part in (row.source, row.subject) if isinstance(part, str))
-        facts = {"severity": row.severity, "source": row.source, "subject": row.subject}
-        log.info(f"{row.severity}: {place}: {row.message}", extra={"facts": facts})
+def tell_each(log: logging.Logger, findings: "pd.DataFrame") -> None:
+    """Say every finding, a record each: a warning as one, a note as information."""
+    told = findings.drop(columns=["geometry", "message"]).astype(object)
+    told = told.where(told.notna(), None)
+    for facts, message in zip(told.to_dict("records"), findings["message"], strict=True):
+        place = " ".join(facts[name] for name in ("source", "subject") if facts[name])
+        log.log(
+            LEVEL_BY_SEVERITY[facts["severity"]],
+            one_line(f"{facts['severity']}: {place}: {message}"),
+            extra={"facts": facts},
+        )
+
+
+def cause_lines(by_cause: "pd.DataFrame") -> list[str]:
+    """The warnings by cause, a line each, the gravest first; then what is there and shown."""
+    from pipeline.pages.finding_words import cause_words, sum_words
+
+    warnings = by_cause[by_cause["severity"] == "warning"]
+    shown = warnings[:MOST_CAUSES]
+    lines = []
+    for row in shown.to_dict("records"):
+        worst = shorten(row["worst"], WIDEST_NAMES, placeholder=" …")
+        lines.append(one_line(f"warning: {cause_words(row)}: {worst}"))
+    left_out = int(warnings["findings"].sum() - shown["findings"].sum())
+    hidden = f" ({shown['findings'].sum():,} warnings above)" if left_out else ""
+    counts = f"{sum_words(by_cause, 'warning')}{hidden}, {sum_words(by_cause, 'note')}"
+    each = "; each of them: --all-findings" if len(by_cause) else ""
+    return [*lines, f"  {counts}{each}"]
 
 
 CONFLICT_FACTS = ("seriousness", "code", "work_id", "unit_id", "block", "area", "who_decides")
@@ -153,15 +188,22 @@ def acres_lines(ground_totals: "pd.DataFrame") -> list[str]:
     ]
 
 
-def tell_run(log: logging.Logger, finished: "Finished") -> None:
+def tell_findings(
+    log: logging.Logger, findings: "pd.DataFrame", by_cause: "pd.DataFrame", *, each: bool
+) -> None:
+    """Say what was found: by cause, or ``each`` finding in a record of its own and then the sum."""
+    lines = cause_lines(by_cause)
+    if each:
+        tell_each(log, findings)
+    for line in lines[-1:] if each else lines:
+        log.info(line)
+
+
+def tell_run(log: logging.Logger, finished: "Finished", *, each: bool) -> None:
     """Say what a run came to: the figures a person asks for first."""
     frames = finished.run.frames
-    findings = frames["findings"]
-    warnings = findings[findings["severity"] == "warning"]
     log.info(f"{finished.run.name}, season {finished.run.season}")
     for line in acres_lines(frames["ground_totals"]):
         log.info(f"  {line}")
-    tell_findings(log, warnings)
-    log.info(f"  {len(warnings)} warnings, {len(findings) - len(warnings)} notes")
-    for path in finished.written:
-        log.info(f"  wrote {path.name}")
+    tell_findings(log, frames["findings"], frames["findings_by_cause"], each=each)
+    log.info(f"  wrote {', '.join(path.name for path in finished.written)}")

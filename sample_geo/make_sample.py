@@ -13,7 +13,7 @@ person would have traced, downloaded or measured comes from ``recipe/``:
 - ``recipe/scenes.py``   six NDVI pictures over three years and two reflectance pictures; the burn
   of April 2026 made P2 greener by 0.06 and P4 by 0.01 than the unburned pastures beside them
 - ``recipe/heights.py``  heights of the ground, with a steep draw and a creek's valley
-- ``recipe/records.py``  clip plots, plant transects and weather
+- ``recipe/records.py``  clip plots, plant transects and frames, weather
 
 Run it from anywhere: ``python sample_geo/make_sample.py --out some_folder``.
 """

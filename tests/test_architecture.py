@@ -50,7 +50,7 @@ LIBRARIES = {
     "pictures": COUNTING | {"rasterio"},
     **dict.fromkeys(JOINED, COUNTING | {"pydantic"}),
     "pages": {"numpy", "pandas", "geopandas", "shapely", "pyproj"},
-    "catalog": {"pydantic"},
+    "catalog": {"pydantic", "pandas"},
     "write": COUNTING | {"icalendar", "rasterio", "pyogrio", "xlsxwriter", "typst"},
     "outputs": {"pandas"},
     "runner": {"pandas"},

@@ -66,6 +66,23 @@ def test_json_log_is_one_object_a_line(folder, capsys):
     lines = capsys.readouterr().err.splitlines()
     assert lines
     assert all({"level", "message"} <= set(json.loads(line)) for line in lines)
+    level_by_severity = {"warning": "warning", "note": "info"}
+    told = [entry for entry in map(json.loads, lines) if "severity" in entry]
+    assert all(entry["level"] == level_by_severity[entry["severity"]] for entry in told)
+    layer = folder / "out" / "four_forties_2027" / "four_forties.gpkg"
+    assert len(told) == len(gpd.read_file(layer, layer="findings"))
+
+
+def test_each_finding_is_said_when_asked_for(folder, capsys):
+    again = SEEDING[SEEDING.index("[[seedings]]") :].replace("North", "South")
+    both(
+        more(SEEDING + again),
+        text("mixes.csv", "mix,species,role,bulk_lb_ac\ndry,oats,nurse,30\n"),
+    )(folder)
+    assert main(["check", str(folder / "four.toml")]) == 0
+    assert "warning: 1 unit in several seeding areas: " in capsys.readouterr().err
+    assert main(["check", str(folder / "four.toml"), "--all-findings"]) == 0
+    assert "is in 2 seeding areas" in capsys.readouterr().err
 
 
 def test_check_writes_nothing(folder, capsys):
@@ -149,7 +166,8 @@ def test_strict_counts_warnings_as_failures(folder, monkeypatch):
 
     def warn(units):
         return findings_frame(
-            [{"severity": "warning", "source": "test", "message": "Look."}], units.crs
+            [{"severity": "warning", "source": "test", "message": "Look.", "code": "overlap"}],
+            units.crs,
         )
 
     from pipeline import runner, steps
@@ -204,7 +222,10 @@ def test_json_log_carries_every_conflict_with_its_seriousness(folder, monkeypatc
 def test_strict_has_an_exit_code_of_its_own_for_stop_and_ask(conflicts, code, folder, monkeypatch):
     plan_with(monkeypatch, *conflicts)
     assert run(folder, "--strict") == code
-    assert (folder / "out/four_forties_2027/four_forties.gpkg").exists()
+    package = folder / "out/four_forties_2027/four_forties.gpkg"
+    assert package.exists()
+    assert main(["render", str(package), "--out", str(folder / "again"), "--strict"]) == code
+    assert main(["render", str(package), "--out", str(folder / "again")]) == 0
 
 
 def test_line_breaks_of_a_conflict_stay_in_its_line(folder, monkeypatch, capsys):

@@ -41,11 +41,17 @@ def draft_of(folder, capsys, *words):
     return said.out, said.err
 
 
-def test_sample_files_without_their_property_file_give_a_draft_that_passes(tmp_path, capsys):
+@pytest.fixture
+def bare_sample(tmp_path):
+    """The files of the sample without its property file."""
     for path in SAMPLE.iterdir():
         if path.is_file() and path.suffix not in (".toml", ".py", ".png"):
             shutil.copy(path, tmp_path / path.name)
-    text, said = draft_of(tmp_path, capsys)
+    return tmp_path
+
+
+def test_sample_files_without_their_property_file_give_a_draft_that_passes(bare_sample, capsys):
+    text, said = draft_of(bare_sample, capsys)
     assert "the draft passes check" in said
     sources = tomllib.loads(text)["sources"]
     own = tomllib.loads((SAMPLE / "larkspindle_prairie.toml").read_text())["sources"]
@@ -57,9 +63,33 @@ def test_sample_files_without_their_property_file_give_a_draft_that_passes(tmp_p
         s["path"]: s.get("scale") for s in own["scenes"]
     }
     assert {b["path"] for b in sources["breaks"]} == {b["path"] for b in own["breaks"]}
-    told = tmp_path / "property.toml"
+    told = bare_sample / "property.toml"
     told.write_text(text)
     assert main(["check", str(told), "--quiet"]) == 0
+
+
+FROM_FILES_ALONE = ("burned_shares", "mix_sheet", "own_harvest", "history", "community")
+"""Layers of the sample that rest on its files and on no plan, place or day."""
+
+OF_REFERENCES = ("dnbr", "rbr")
+"""Held against the reference units, which the sample's own comparison names otherwise."""
+
+
+def test_draft_of_the_sample_files_runs_unedited_to_the_figures_of_the_sample(
+    bare_sample, sample_layers, capsys
+):
+    draft_of(bare_sample, capsys, "--save")
+    assert main(["run", str(bare_sample / "property.toml"), "--quiet"]) == 0
+    package = next((bare_sample / "out").rglob("*.gpkg"))
+    frames, _ = sample_layers
+    for name in FROM_FILES_ALONE:
+        now = pyogrio.read_dataframe(package, layer=name, read_geometry=False)
+        assert len(now) == len(frames[name]) > 0, name
+        for column in set(frames[name].select_dtypes("number")) - {*OF_REFERENCES}:
+            wanted = frames[name][column].astype(float).tolist()
+            assert now[column].astype(float).tolist() == pytest.approx(wanted, nan_ok=True), column
+    for name, rows in {"season_plan": len(frames["units"]), "lot_quality": 20}.items():
+        assert pyogrio.read_info(package, layer=name)["features"] == rows
 
 
 def test_a_watershed_around_the_units_is_no_break(folder, capsys):

@@ -15,12 +15,17 @@ def one_line(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing to mend, told in one line: *where: found; expected; do*."""
+    """One thing to mend, told in one line: *where: found; expected; do*.
+
+    ``mend`` is a line of the section [mend], key and value, that would mend it, None where none
+    can.
+    """
 
     where: str
     found: str
     expected: str
     do: str
+    mend: tuple[str, str] | None = None
 
     def __str__(self) -> str:
         """One line; control characters of hostile names cannot break out of it."""

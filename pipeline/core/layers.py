@@ -1,6 +1,20 @@
 """Layers that every run has: findings, settings, sources."""
 
+from collections.abc import Iterable
+from dataclasses import replace
+
+from pipeline.core.causes import SEVERITIES, STAKES, UNITS, Cause
 from pipeline.core.layer import Column, Layer
+
+UNIT_OF_AMOUNT = Column(
+    "unit",
+    "text",
+    "Unit of the amount: acres, feet, pounds, animal-unit months or pixels.",
+    heading="Unit of it",
+    nullable=True,
+    choices=UNITS,
+)
+
 
 FINDINGS = Layer(
     "findings",
@@ -12,7 +26,7 @@ FINDINGS = Layer(
             "text",
             "note: good to know. warning: look.",
             heading="Kind",
-            choices=("note", "warning"),
+            choices=SEVERITIES,
         ),
         Column("source", "text", "Source or step that the finding speaks of.", heading="Source"),
         Column(
@@ -38,11 +52,70 @@ FINDINGS = Layer(
         Column(
             "code",
             "text",
-            "Kind of finding, for programs that sort them.",
+            "Cause of the finding: those of one cause belong together.",
             heading="Code",
-            nullable=True,
         ),
+        Column(
+            "amount",
+            "number",
+            "What is at stake here, in the unit beside it; empty where nothing is counted.",
+            heading="How much",
+            places=2,
+            nullable=True,
+            dimensionless=True,
+            lowest=0,
+        ),
+        UNIT_OF_AMOUNT,
     ),
+    always=True,
+)
+
+
+FINDINGS_BY_CAUSE = Layer(
+    "findings_by_cause",
+    None,
+    "Findings summed by cause, in the order in which to look at them; each finding is in one row.",
+    (
+        Column("rank", "integer", "Place in the order.", heading="Place", places=0, lowest=1),
+        FINDINGS.column("severity"),
+        FINDINGS.column("code"),
+        Column(
+            "stake",
+            "text",
+            "What is at stake. fire: lines, smoke, blocks without figures. season: burn windows, "
+            "fuel, history. ground: acres and outlines. supply: seed, feed, money. evidence: how "
+            "far a verdict can be trusted. reading: how a source was read.",
+            heading="At stake",
+            choices=STAKES,
+        ),
+        Column("cause", "text", "What was found, behind a count.", heading="What was found"),
+        Column(
+            "findings", "integer", "Findings of the cause.", heading="Findings", places=0, lowest=1
+        ),
+        replace(
+            FINDINGS.column("amount"),
+            meaning="Sum of the amounts that are known, in the unit beside it.",
+        ),
+        UNIT_OF_AMOUNT,
+        Column(
+            "share_pct",
+            "number",
+            "That sum against the property's total in the same unit; ground that is counted twice "
+            "may make it more than all.",
+            heading="Of the property",
+            places=1,
+            nullable=True,
+            lowest=0,
+        ),
+        Column(
+            "worst",
+            "text",
+            "Names of at most three things concerned, the largest amounts first.",
+            heading="Worst",
+        ),
+        Column("do", "text", "What to do about it.", heading="What to do"),
+    ),
+    key=("rank",),
     always=True,
 )
 
@@ -134,9 +207,21 @@ SOURCES = Layer(
 )
 
 
-def findings_layer(name: str) -> Layer:
-    """Internal layer for the findings of one group of steps, gathered at the end of the run."""
-    return Layer(name, FINDINGS.geometry, FINDINGS.meaning, FINDINGS.columns, internal=True)
+def findings_layer(name: str, causes: Iterable[Cause]) -> Layer:
+    """Internal layer for the findings of one group of steps, gathered at the end of the run.
+
+    The unit of an amount is that of its cause, and is set when they are gathered.
+    """
+    told = with_codes(FINDINGS, causes)
+    columns = tuple(column for column in told.columns if column is not UNIT_OF_AMOUNT)
+    return replace(told, name=name, columns=columns, internal=True, always=False)
+
+
+def with_codes(layer: Layer, causes: Iterable[Cause]) -> Layer:
+    """The layer with the codes of some causes as the choices of its column ``code``."""
+    codes = tuple(cause.code for cause in causes)
+    columns = (replace(c, choices=codes) if c.name == "code" else c for c in layer.columns)
+    return replace(layer, columns=tuple(columns))
 
 
 UNIT_ID = Column("unit_id", "text", "Name of the unit in all layers and tables.", heading="Unit")

@@ -32,8 +32,8 @@ STRIP_BOUND = 0.1
 
 
 MEND = (
-    "redraw its outline where it crosses or folds back onto itself or a neighbor's, or lower "
-    "slop_ft"
+    "delete the unit if it is left over from drawing; else redraw its outline where it crosses or "
+    "folds back onto itself or a neighbor's, or lower slop_ft"
 )
 """What helps a unit whose ground is lost."""
 
@@ -64,7 +64,7 @@ def find_firebreaks(
 ) -> gpd.GeoDataFrame:
     """Findings of the firebreak steps."""
     findings = [
-        *_refusals(ground_refusals, edge_refusals),
+        *_refusals(ground_refusals, edge_refusals, burn_blocks),
         *_overlaps(burn_blocks),
         *_lanes(burn_blocks),
         *_places(tie_ins),
@@ -90,6 +90,7 @@ def _finding(
     subject: str,
     message: str,
     *,
+    amount: float | None = None,
     source: str = "firebreaks",
     geometry: BaseGeometry | None = None,
 ) -> Finding:
@@ -99,11 +100,23 @@ def _finding(
         subject=subject,
         message=message,
         code=code,
+        amount=amount,
         geometry=geometry,
     )
 
 
-def _refusals(ground_refusals: pd.DataFrame, edge_refusals: pd.DataFrame) -> Iterator[Finding]:
+def _of_stretches(
+    code: str, severity: str, block: str, message: str, rows: gpd.GeoDataFrame
+) -> Finding:
+    """A finding on stretches of a block, with their length [ft] and lines."""
+    shape = shapely.line_merge(united(rows.geometry.to_numpy()))
+    length_ft = rows["length_ft"].sum()
+    return _finding(code, severity, block, message, amount=length_ft, geometry=shape)
+
+
+def _refusals(
+    ground_refusals: pd.DataFrame, edge_refusals: pd.DataFrame, burn_blocks: gpd.GeoDataFrame
+) -> Iterator[Finding]:
     """Blocks whose model failed a gate: no figure of theirs is told."""
     refused = "no lines, strips or acres to burn are told of this block"
     for row in ground_refusals[ground_refusals["block"].isna()].itertuples():
@@ -111,20 +124,22 @@ def _refusals(ground_refusals: pd.DataFrame, edge_refusals: pd.DataFrame) -> Ite
             f"within the unit's edges are {half_up(row.found_ac, 2)} ac, expected "
             f"{half_up(row.expected_ac, 2)} ac: {MEND}"
         )
-        yield _finding("unit_ground_lost", "warning", row.unit_id, message)
+        lost_ac = abs(row.expected_ac - row.found_ac)
+        yield _finding("unit_ground_lost", "warning", row.unit_id, message, amount=lost_ac)
     for row in ground_refusals[ground_refusals["block"].notna()].itertuples():
         what = "the block" if row.unit_id is None else f"unit {row.unit_id}"
         message = (
             f"{refused}: {what} has {half_up(row.found_ac, 2)} ac within its edges, expected "
             f"{half_up(row.expected_ac, 2)} ac; {MEND}"
         )
-        yield _finding("block_refused", "warning", row.block, message)
+        yield _finding("block_refused", "warning", row.block, message, amount=row.expected_ac)
+    gross_ac = burn_blocks.set_index("block")["gross_ac"]
     for row in edge_refusals.itertuples():
         message = (
             f"{refused}: its stretches sum to {feet_words(row.found_ft)}, its outline is "
             f"{feet_words(row.expected_ft)}; tell the program's makers, with the map"
         )
-        yield _finding("block_refused", "warning", row.block, message)
+        yield _finding("block_refused", "warning", row.block, message, amount=gross_ac[row.block])
 
 
 def _overlaps(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
@@ -136,7 +151,7 @@ def _overlaps(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
                 f"units sum to {units} ac and cover {gross} ac: {half_up(block.overlap_ac, 2)} ac "
                 "are drawn in two of them, or lie in a smaller unit that does not burn with them"
             )
-            yield _finding("units_overlap", "note", block.block, message)
+            yield _finding("units_overlap", "note", block.block, message, amount=block.overlap_ac)
 
 
 def _lanes(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
@@ -147,7 +162,7 @@ def _lanes(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
             "and lie inside it: only the ends of a lane are held; set lane_ft of [acreage] lower "
             "if both sides are to be held"
         )
-        yield _finding("lane_inside", "note", block.block, message)
+        yield _finding("lane_inside", "note", block.block, message, amount=block.lane_ft)
 
 
 def _places(tie_ins: gpd.GeoDataFrame) -> Iterator[Finding]:
@@ -159,6 +174,7 @@ def _places(tie_ins: gpd.GeoDataFrame) -> Iterator[Finding]:
             "warning" if kind in OPEN_PLACES else "note",
             place["block"],
             f"{CODE_WORDS[kind]}: {place_words(place)}",
+            amount=place["distance_ft"],
             geometry=place["geometry"],
         )
 
@@ -176,8 +192,7 @@ def _too_narrow(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
             f"{feet_words(worst['required_ft'])} of {CODE_WORDS[worst['counted_ground']]}, there "
             f"are {feet_words(worst['planned_ft'])} with all ways allowed under [mowing]"
         )
-        shape = shapely.line_merge(united(rows.geometry.to_numpy()))
-        yield _finding("break_too_narrow", "warning", block, message, geometry=shape)
+        yield _of_stretches("break_too_narrow", "warning", str(block), message, rows)
 
 
 def _winds_planned(burns: pd.DataFrame, settings: FirebreakSettings) -> Iterator[Finding]:
@@ -225,8 +240,7 @@ def _existing(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
             f"width of the {kind} along {feet_words(rows['length_ft'].sum())} is not known, so it "
             "may be too narrow: measure it and give width_ft under [[sources.breaks]]"
         )
-        shape = shapely.line_merge(united(rows.geometry.to_numpy()))
-        yield _finding("break_width_unknown", "warning", block, message, geometry=shape)
+        yield _of_stretches("break_width_unknown", "warning", str(block), message, rows)
     for (block, kind, ground, condition), rows in existing.dropna(subset="condition").groupby(
         ["block", "kind", "credited_as", "condition"]
     ):
@@ -234,7 +248,7 @@ def _existing(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
             f"to check on the day: the {kind} along {feet_words(rows['length_ft'].sum())} counts "
             f"as {CODE_WORDS[ground]}: {condition}"
         )
-        yield _finding("break_condition", "note", block, message)
+        yield _finding("break_condition", "note", block, message, amount=rows["length_ft"].sum())
 
 
 def _beside(
@@ -249,8 +263,7 @@ def _beside(
             f"{feet_words(rows['near_ft'].max())} off: not credited, too little of it is within "
             f"along_ft = {settings.along_ft:g}"
         )
-        shape = shapely.line_merge(united(rows.geometry.to_numpy()))
-        yield _finding("break_beside", "note", block, message, geometry=shape)
+        yield _of_stretches("break_beside", "note", str(block), message, rows)
 
 
 def _drawn_narrower(breaks: gpd.GeoDataFrame, stretches: gpd.GeoDataFrame) -> Iterator[Finding]:
@@ -266,8 +279,7 @@ def _drawn_narrower(breaks: gpd.GeoDataFrame, stretches: gpd.GeoDataFrame) -> It
             f"{half_up(rows['drawn_ft'].min(), 1)} ft wide, stated as {half_up(stated, 1)} ft: the "
             "width drawn counts"
         )
-        shape = shapely.line_merge(united(rows.geometry.to_numpy()))
-        yield _finding("break_drawn_narrower", "warning", block, message, geometry=shape)
+        yield _of_stretches("break_drawn_narrower", "warning", str(block), message, rows)
 
 
 def _narrow_strips(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:
@@ -280,6 +292,7 @@ def _narrow_strips(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:
             strip.strip_id,
             f"the strip ({sqft:,} sq ft) covers all the ground there is: its last passes find no "
             "room",
+            amount=strip.area_ac,
             source="mowing",
             geometry=strip.geometry,
         )
@@ -294,6 +307,7 @@ def _unmown(mow_strips: gpd.GeoDataFrame) -> Iterator[Finding]:
             "note",
             strip.strip_id,
             f"no pass reaches {sqft:,} sq ft of the strip: mow them by hand",
+            amount=strip.unmown_sqft / SQFT_PER_AC,
             source="mowing",
             geometry=strip.geometry,
         )
@@ -312,6 +326,7 @@ def _strips_off(mow_routes: pd.DataFrame, burn_blocks: gpd.GeoDataFrame) -> Iter
             route.block,
             f"strips and lines cover {made} ac where their length and width ask for {planned} ac: "
             "the ground is too narrow or too crooked for them, look at the map",
+            amount=abs(route.made_ac - route.planned_ac),
             source="mowing",
             geometry=shapes[route.block],
         )
@@ -328,6 +343,7 @@ def _moves_off(mow_moves: gpd.GeoDataFrame) -> Iterator[Finding]:
             f"the mower leaves the block on {len(rows)} of its moves, "
             f"{feet_words(rows['length_ft'].sum())} as the crow flies: its parts are not joined "
             "by ground or road",
+            amount=rows["length_ft"].sum(),
             source="mowing",
             geometry=shapely.multilinestrings(rows.geometry.to_numpy()),
         )
@@ -353,6 +369,7 @@ def _outside_units(
                 strip.strip_id,
                 f"{half_up(ac, 2)} ac of the strip lie outside your units: ask the neighbor, or "
                 "mow inside",
+                amount=ac,
                 source="mowing",
                 geometry=outside,
             )

@@ -6,6 +6,7 @@ from typing import get_args
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import findings_layer
 from pipeline.fire.breaks.layers import CREDITED_AS
+from pipeline.fire.causes import LINES
 from pipeline.fire.settings import RuleName
 from pipeline.fire.source_layers import BLOCK
 from pipeline.fire.width_rules import COUNTED_GROUND
@@ -357,4 +358,4 @@ BURN_BLOCKS = Layer(
 )
 
 
-FIREBREAK_FINDINGS = findings_layer("firebreak_findings")
+FIREBREAK_FINDINGS = findings_layer("firebreak_findings", LINES)

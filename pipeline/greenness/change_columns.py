@@ -44,6 +44,10 @@ CHANGE_VERDICTS = (
 """What may be said of a change in greenness against the reference units."""
 
 
+CLEAR_VERDICTS = ("greener", "less_green")
+"""Verdicts that tell a change; all others leave it in doubt."""
+
+
 CHANGE_CAUTIONS = (
     "composite",
     "no_burn_on_record",

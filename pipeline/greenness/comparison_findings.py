@@ -62,7 +62,7 @@ def _of_references(name: str, rows: pd.DataFrame, settings: GreennessSettings) -
             f"{settings.least_references} are needed for an interval, {GOOD_REFERENCES} or more "
             "make it useful"
         )
-        yield warning(message, "comparisons", subject=name)
+        yield warning("few_references", message, "comparisons", subject=name)
     left_out = references[~good]
     if len(left_out):
         little = f"less than {settings.sure_valid_pct:g} percent usable on both dates"
@@ -71,7 +71,8 @@ def _of_references(name: str, rows: pd.DataFrame, settings: GreennessSettings) -
             f"{r['unit_id']} ({reason_words(r, least) if r['reason'] else little})"
             for r in left_out.to_dict("records")
         ]
-        yield warning(f"not used as references: {'; '.join(words)}", "comparisons", subject=name)
+        message = f"not used as references: {'; '.join(words)}"
+        yield warning("references_left_out", message, "comparisons", subject=name)
 
 
 def _of_unlike(name: str, burned: pd.DataFrame, treatment_log: pd.DataFrame) -> Iterator[Finding]:
@@ -90,7 +91,7 @@ def _of_unlike(name: str, burned: pd.DataFrame, treatment_log: pd.DataFrame) -> 
             f"references not like {row['unit_id']} ({of_unit} but for the burn, from a year before "
             f"the first picture to the second): {'; '.join(told)}; {end}"
         )
-        yield warning(message, "comparisons", subject=name)
+        yield warning("references_unlike", message, "comparisons", subject=name)
 
 
 def _lacks_alike(confounded_by: str | None) -> bool:
@@ -115,7 +116,7 @@ def _of_like_others(
         if like.any():
             others = listed(units.loc[like, "unit_id"])
             message = f"handled like {unit} and not burned, but not named as references: {others}"
-            yield note(message, "comparisons", subject=name)
+            yield note("alike_not_named", message, "comparisons", subject=name)
 
 
 def _of_burn_days(
@@ -126,7 +127,7 @@ def _of_burn_days(
     for row in hidden.to_dict("records"):
         words = reason_words(row, settings.least_full_pixels)
         message = f"{row['unit_id']} cannot be judged: {words}; take another picture"
-        yield warning(message, "comparisons", subject=name)
+        yield warning("burn_on_picture", message, "comparisons", subject=name)
 
 
 def _of_carrying(name: str, burned: pd.DataFrame) -> Iterator[Finding]:
@@ -136,7 +137,7 @@ def _of_carrying(name: str, burned: pd.DataFrame) -> Iterator[Finding]:
             f"without {reference} the references of {listed(rows['unit_id'])} would spread less "
             "than half as much: was it grazed, cut or sprayed, and not logged? It is in the figures"
         )
-        yield note(message, "comparisons", subject=name)
+        yield note("carrying_reference", message, "comparisons", subject=name)
 
 
 def _of_chance(name: str, count: int, settings: GreennessSettings) -> Iterator[Finding]:
@@ -147,4 +148,4 @@ def _of_chance(name: str, count: int, settings: GreennessSettings) -> Iterator[F
             f"{count} burned units were judged, each at {settings.confidence_pct:g} percent: about "
             f"{chance} would stand out by chance alone"
         )
-        yield note(message, "comparisons", subject=name)
+        yield note("chance_alone", message, "comparisons", subject=name)

@@ -49,7 +49,9 @@ def zone_scene_findings(
             f"{date:%Y-%m-%d}: more than {most:g} percent of the pixels of "
             f"{listed(rows['unit_id'])} are outside the valid range and were left out"
         )
-        findings.append(warning(message, "scenes", row=int(scene)))
+        lost = float((rows["pixels"] * rows["out_of_range_pct"] / rows["valid_pct"]).sum())
+        told = warning("out_of_range", message, "scenes", row=int(scene), amount=lost)
+        findings.append(told)
     usable = of_one_kind(zone_scenes[zone_scenes["reason"].isna()])
     for row in cloudy_units(usable, treatment_log, settings.cloud_drop).itertuples():
         message = (
@@ -57,21 +59,22 @@ def zone_scene_findings(
             "picture before than any other unit, and nothing is on record that was done to it: "
             "cloud or haze? Look at the picture"
         )
-        findings.append(warning(message, "scenes", subject=row.unit_id))
+        findings.append(warning("cloud_suspected", message, "scenes", subject=row.unit_id))
     most_pixels = zone_scenes.groupby(["date", "scene"])["pixels"].max()
     for date, scene in most_pixels.index[most_pixels == 0.0]:
         message = (
             f"{date:%Y-%m-%d}: no unit has a usable pixel: is it the right file, its reference "
             "system right, and its quality raster?"
         )
-        findings.append(warning(message, "scenes", row=int(scene)))
+        findings.append(warning("no_usable_pixel", message, "scenes", row=int(scene)))
     left_out = zone_scenes[zone_scenes["reason"].notna()]
     for (date, scene), rows in left_out.groupby(["date", "scene"]):
         units = rows.to_dict("records")
         words = "; ".join(
             f"{r['unit_id']}: {reason_words(r, settings.least_full_pixels)}" for r in units
         )
-        findings.append(note(f"{date:%Y-%m-%d}: not to be used: {words}", "scenes", row=int(scene)))
+        message = f"{date:%Y-%m-%d}: not to be used: {words}"
+        findings.append(note("not_usable", message, "scenes", row=int(scene)))
     return findings
 
 
@@ -88,7 +91,7 @@ def _of_proposals(
             "table with usable pictures before and after it that lie within "
             f"{settings.date_gap_days} days of each other in the course of the year"
         )
-        return [note(message, "comparisons")]
+        return [note("no_comparison", message, "comparisons")]
     findings = []
     for name, rows in proposed.groupby("comparison"):
         parts = {}
@@ -104,7 +107,7 @@ def _of_proposals(
             "look the references over (all of them, with the reasons, are in the table "
             "proposed_comparisons)"
         )
-        findings.append(warning(message, "comparisons", subject=str(name)))
+        findings.append(warning("comparison_proposed", message, "comparisons", subject=str(name)))
     return findings
 
 
@@ -119,11 +122,12 @@ def _of_change_maps(
             "change_map is on, but no two pictures are held against each other, so there is no "
             "change to draw: give [[comparisons]], or turn it off"
         )
-        return [warning(message, "comparisons")]
+        return [warning("no_comparison", message, "comparisons")]
     pairs = comparisons[["before", "after"]].drop_duplicates()
     both = pairs.merge(change_maps, how="left", indicator=True)
     return [
         warning(
+            "change_not_drawn",
             f"the change from {row.before:%Y-%m-%d} to {row.after:%Y-%m-%d} is not in "
             "greenness_change.tif: a picture is missing or shows nothing of the property, its "
             "pixels do not match the others', or the units lie so far apart that it would be vast",

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from pipeline.core.layer import Column, Layer, optional_count, optional_number
 from pipeline.core.layers import findings_layer
+from pipeline.greenness.causes import CAUSES
 from pipeline.greenness.columns import (
     AFTER,
     ALIKE,
@@ -206,4 +207,4 @@ ZONE_CHANGES = Layer(
 )
 
 
-GREENNESS_FINDINGS = findings_layer("greenness_findings")
+GREENNESS_FINDINGS = findings_layer("greenness_findings", CAUSES)

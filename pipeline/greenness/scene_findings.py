@@ -18,17 +18,38 @@ files add, nothing is. Judgement, no source."""
 
 
 def note(
-    message: str, source: str, *, row: int | None = None, subject: str | None = None
+    code: str,
+    message: str,
+    source: str,
+    *,
+    row: int | None = None,
+    subject: str | None = None,
+    amount: float | None = None,
 ) -> Finding:
     """A finding that is good to know."""
-    return Finding(severity="note", source=source, row=row, subject=subject, message=message)
+    return Finding(
+        severity="note",
+        source=source,
+        row=row,
+        subject=subject,
+        message=message,
+        code=code,
+        amount=amount,
+    )
 
 
 def warning(
-    message: str, source: str, *, row: int | None = None, subject: str | None = None
+    code: str,
+    message: str,
+    source: str,
+    *,
+    row: int | None = None,
+    subject: str | None = None,
+    amount: float | None = None,
 ) -> Finding:
     """A finding that a person should look at."""
-    return Finding(severity="warning", source=source, row=row, subject=subject, message=message)
+    told = note(code, message, source, row=row, subject=subject, amount=amount)
+    return {**told, "severity": "warning"}
 
 
 def scene_findings(scenes: pd.DataFrame) -> list[Finding]:
@@ -46,7 +67,7 @@ def scene_findings(scenes: pd.DataFrame) -> list[Finding]:
             f"no cloud mask is given for the scenes of {days}; haze and cloud shadow that the file "
             "itself does not leave out are in the figures"
         )
-        findings.append(note(message, "scenes"))
+        findings.append(note("no_mask", message, "scenes"))
     return findings
 
 
@@ -65,7 +86,7 @@ def _of_one_raster_twice(scenes: pd.DataFrame) -> Iterator[Finding]:
                 f"one and the same raster stands for {listed(f'{day:%Y-%m-%d}' for day in days)}: "
                 "nothing can have changed between them"
             )
-            yield warning(message, "scenes", subject=names)
+            yield warning("one_raster_twice", message, "scenes", subject=names)
 
 
 def _of_scaling(scene) -> Iterator[Finding]:  # type: ignore[no-untyped-def]
@@ -78,19 +99,20 @@ def _of_scaling(scene) -> Iterator[Finding]:  # type: ignore[no-untyped-def]
             f"the file says {_words(of_file)}, the property file {_words(applied)}; the property "
             "file's were used, once"
         )
-        yield warning(message, "scenes", **place)
+        yield warning("scale_of_two", message, "scenes", **place)
     elif scene.scale_origin == "file":
-        yield note(f"{_words(applied)} of the file itself were applied", "scenes", **place)
+        message = f"{_words(applied)} of the file itself were applied"
+        yield note("scale_of_file", message, "scenes", **place)
     elif scene.scale_origin == "product_name":
         message = f"{_words(applied)} were applied, as published for the product its name tells"
-        yield note(message, "scenes", **place)
+        yield note("scale_of_product", message, "scenes", **place)
     published = Scaling(scene.product_scale, scene.product_offset)
     if pd.notna(scene.product_scale) and published != applied:
         message = (
             f"{_words(applied)} were applied; published for the product its name tells are "
             f"{_words(published)}: right only if the file was worked over since"
         )
-        yield warning(message, "scenes", **place)
+        yield warning("scale_not_as_published", message, "scenes", **place)
 
 
 def _of_offset(scene) -> Iterator[Finding]:  # type: ignore[no-untyped-def]
@@ -106,7 +128,7 @@ def _of_offset(scene) -> Iterator[Finding]:  # type: ignore[no-untyped-def]
         f"as harmonized collections do; no offset was applied{sign}: say offset = -0.1, or "
         "offset = 0.0 if you know it was taken away"
     )
-    yield warning(message, "scenes", row=scene.scene, subject=scene.name)
+    yield warning("offset_untold", message, "scenes", row=scene.scene, subject=scene.name)
 
 
 def _words(scaling: Scaling) -> str:
@@ -121,14 +143,14 @@ def _of_values(scene) -> Iterator[Finding]:  # type: ignore[no-untyped-def]
         message = (
             f"hardly a pixel is above {scene.high:.3g}: is its scale of {scene.scale:g} right?"
         )
-        yield warning(message, "scenes", **place)
+        yield warning("scale_too_small", message, "scenes", **place)
     if scene.zero_is_fill:
         message = "the file names no value for missing pixels; 0 in all bands was taken as missing"
-        yield note(message, "scenes", **place)
+        yield note("zero_is_missing", message, "scenes", **place)
     line = Scaling(scene.line_scale, scene.line_offset)
     if line != AS_IT_STANDS:
         message = (
             f"its NDVI was put on the scale of Landsat 8 and 9: {line.offset:g} plus "
             f"{line.scale:g} times it (Roy et al. 2016)"
         )
-        yield note(message, "scenes", **place)
+        yield note("other_sensor", message, "scenes", **place)

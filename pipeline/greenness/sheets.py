@@ -5,7 +5,7 @@ of a row.
 """
 
 from pipeline.core.table import Table
-from pipeline.greenness.change_layers import BURNED_SHARES, GREENNESS
+from pipeline.greenness.change_layers import BURN_EFFECTS, BURNED_SHARES, GREENNESS
 from pipeline.greenness.cool_season import LIMITS
 from pipeline.greenness.cool_season_layers import COOL_SEASON, COOL_SEASON_CHANGES
 from pipeline.greenness.layers import ZONE_SCENES
@@ -45,6 +45,27 @@ GREENNESS_TABLE = Table(
     about="A change speaks of greenness on two days. It is not a measure of plants, and not of "
     f"success. {CONFIDENCE} It comes from how much the reference units differ, not from the "
     "pixels: what those are worth tells only how well a unit's own mean is known.",
+)
+
+
+BURN_EFFECTS_TABLE = Table(
+    BURN_EFFECTS,
+    "All burned units of a burn together",
+    (
+        "comparison",
+        "units",
+        "burned_pct",
+        "change_vs_reference",
+        "interval_low",
+        "interval_high",
+        "noise_floor",
+        "references",
+        "years_before",
+    ),
+    below=("unit_ids",),
+    sentences=(("verdict", "Verdict"),),
+    about="Per fully burned ground. What is common to several units stands out better than in one; "
+    "that they answered alike is not said.",
 )
 
 

@@ -2,6 +2,7 @@
 
 from pipeline.core.layer import Column, Layer, optional_text
 from pipeline.core.layers import UNIT_ID, findings_layer
+from pipeline.ground.causes import CAUSES
 
 PURPOSES = ("burn", "seed", "both")
 """What ground can be left out of."""
@@ -173,4 +174,4 @@ EDGES = Layer(
 )
 
 
-ACREAGE_FINDINGS = findings_layer("acreage_findings")
+ACREAGE_FINDINGS = findings_layer("acreage_findings", CAUSES)

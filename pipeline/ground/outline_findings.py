@@ -9,7 +9,7 @@ import shapely
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import listed
 from pipeline.core.units import M_PER_FT, half_up
-from pipeline.ground.geometry import area_ac
+from pipeline.ground.geometry import area_ac, length_ft
 from pipeline.ground.settings import AcreageSettings
 from pipeline.ground.unit_outlines import (
     DrawnPlane,
@@ -41,12 +41,17 @@ def outline_findings(
     slivers = [misfit for misfit in (*common, *apart) if not misfit.wide]
     yield from _slivers(drawn_units, slivers, settings.slop_ft)
     yield from _without_edges(drawn_units, edges, settings.slop_ft)
-    yield from _narrow(drawn_units, settings.slop_ft)
+    yield from _narrow(drawn_units, settings)
     yield from _stepped(drawn_units)
 
 
 def _finding(
-    code: str, severity: str, subject: str | None, message: str, geometry: shapely.Geometry
+    code: str,
+    severity: str,
+    subject: str | None,
+    message: str,
+    geometry: shapely.Geometry,
+    amount: float,
 ) -> Finding:
     return Finding(
         severity=severity,
@@ -54,6 +59,7 @@ def _finding(
         subject=subject,
         message=message,
         code=code,
+        amount=amount,
         geometry=geometry,
     )
 
@@ -81,7 +87,7 @@ def _overlaps(units: gpd.GeoDataFrame, wide: list[Misfit]) -> Iterator[Finding]:
             f"both cover the same {half_up(ac, 2)} ac; it counts in the acres of both, and their "
             "edge is drawn around the smaller one: mend the map if that is wrong"
         )
-        yield _finding("overlap", "warning", _pair(units, misfit), message, misfit.shape)
+        yield _finding("overlap", "warning", _pair(units, misfit), message, misfit.shape, ac)
 
 
 def _enclosed(units: gpd.GeoDataFrame, closed: list[shapely.Polygon]) -> Iterator[Finding]:
@@ -91,7 +97,7 @@ def _enclosed(units: gpd.GeoDataFrame, closed: list[shapely.Polygon]) -> Iterato
             f"{half_up(ac, 2)} ac between units belong to none of them; their edges count as "
             "firebreaks"
         )
-        yield _finding("enclosed_gap", "note", None, message, shape)
+        yield _finding("enclosed_gap", "note", None, message, shape, ac)
 
 
 def _near_misses(
@@ -106,7 +112,7 @@ def _near_misses(
             "a lane (lane_ft) inside one burn block; if they should meet, mend the map or raise "
             "slop_ft"
         )
-        yield _finding("near_miss", "note", _pair(units, misfit), message, misfit.shape)
+        yield _finding("near_miss", "note", _pair(units, misfit), message, misfit.shape, ac)
 
 
 def _slivers(units: gpd.GeoDataFrame, slivers: list[Misfit], slop_ft: float) -> Iterator[Finding]:
@@ -127,7 +133,8 @@ def _slivers(units: gpd.GeoDataFrame, slivers: list[Misfit], slop_ft: float) -> 
         f"{_small_ac(found['ac'].iloc[0])}. By pairs of units: {listed(by_pair)}"
     )
     subject = _pair(units, slivers[0]) if len(pairs) == 1 else None
-    yield _finding("slivers", "note", subject, message, shapely.multipolygons(list(found["shape"])))
+    shape = shapely.multipolygons(list(found["shape"]))
+    yield _finding("slivers", "note", subject, message, shape, found["ac"].sum())
 
 
 def _small_ac(ac: float) -> str:
@@ -146,20 +153,29 @@ def _without_edges(
     )
     for name, shape in zip(units["unit_id"], units.geometry, strict=True):
         if name not in drawn:
-            yield _finding("no_edge", "warning", name, message, shape)
+            (ac,) = _acres([shape], units.crs)
+            yield _finding("no_edge", "warning", name, message, shape, ac)
 
 
-def _narrow(units: gpd.GeoDataFrame, slop_ft: float) -> Iterator[Finding]:
-    """Units so narrow that the slop is more than a quarter of them."""
+def _narrow(units: gpd.GeoDataFrame, settings: AcreageSettings) -> Iterator[Finding]:
+    """Units so narrow that the slop is more than a quarter of them.
+
+    One narrower than the slop, or no larger than a tiny part, is likely no unit at all.
+    """
+    slop_ft = settings.slop_ft
     for number, width_m in narrow_units(units.geometry, slop_ft * M_PER_FT).items():
-        width_ft = width_m / M_PER_FT
+        unit, width_ft = units.iloc[number], width_m / M_PER_FT
+        (ac,) = _acres([unit["geometry"]], units.crs)
+        is_left_over = width_ft < slop_ft or ac < settings.tiny_part_ac
+        lower = f"lower slop_ft to {half_up(width_ft / 4, 1)} or less"
         message = (
             f"the unit is at most {half_up(width_ft, 0)} ft wide, and slop_ft = "
             f"{half_up(slop_ft, 0)} is more than a quarter of that: its edges may be drawn onto "
-            f"each other or onto a neighbor's; lower slop_ft to {half_up(width_ft / 4, 1)} or less"
+            "each other or onto a neighbor's; "
+            f"{'delete it if it is left over from drawing, else ' * is_left_over}{lower}"
         )
-        unit = units.iloc[number]
-        yield _finding("narrow_unit", "warning", unit["unit_id"], message, unit["geometry"])
+        code = "left_over_unit" if is_left_over else "narrow_unit"
+        yield _finding(code, "warning", unit["unit_id"], message, unit["geometry"], ac)
 
 
 def _stepped(units: gpd.GeoDataFrame) -> Iterator[Finding]:
@@ -175,7 +191,8 @@ def _stepped(units: gpd.GeoDataFrame) -> Iterator[Finding]:
             "the steps unless smoothing_ft of [firebreaks] is at least "
             f"{half_up(step_ft + 0.5, 0)}: set it so, or draw the outline anew"
         )
-        yield _finding("stepped_outline", "warning", name, message, shape)
+        (around_ft,) = length_ft(gpd.GeoSeries([shape], crs=units.crs))
+        yield _finding("stepped_outline", "warning", name, message, shape, around_ft)
 
 
 def find_acreage(
@@ -201,4 +218,5 @@ def _tiny_parts(units: gpd.GeoDataFrame, settings: AcreageSettings) -> Iterator[
                     f"a separate piece of {half_up(part_ac, 4)} ac is counted with this unit; "
                     "delete it if it is left over from drawing"
                 )
-                yield _finding("tiny_part", "note", unit_id, message, part.representative_point())
+                place = part.representative_point()
+                yield _finding("tiny_part", "note", unit_id, message, place, part_ac)

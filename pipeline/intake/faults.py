@@ -189,6 +189,7 @@ def _wide_property(units: gpd.GeoDataFrame) -> list[Finding]:
         source="units",
         subject=listed(names[far]),
         message=message,
+        code="units_far_apart",
         geometry=shapely.multipoints(places[far]),
     )
     return [finding]
@@ -207,7 +208,7 @@ def _far_away(
         f"nothing of this source lies within {NEAR_MI:g} mile of the units (the nearest is "
         f"{away_mi:.1f} miles away): is it the right file, and its reference system right?"
     )
-    return [Finding(severity="warning", source=source, message=message)]
+    return [Finding(severity="warning", source=source, message=message, code="source_far_away")]
 
 
 def _sown_twice(seedings: pd.DataFrame) -> list[Finding]:
@@ -220,6 +221,7 @@ def _sown_twice(seedings: pd.DataFrame) -> list[Finding]:
             subject=str(unit_id),
             message=f"unit {unit_id} is in {len(names)} seeding areas ({listed(names)}): seed is "
             "ordered for each of them",
+            code="unit_sown_twice",
         )
         for unit_id, names in areas.items()
         if len(names) > 1

@@ -67,8 +67,8 @@ def look_at_geojson(path: Path, name: str, role: str) -> GeoJson:
         crs=crs,
         driver="ESRIJSON" if is_esri else "GeoJSON",
         findings=[
-            Finding(severity=severity, source=role, message=f"{name}: {words}")
-            for severity, words in _oddities(document, encoding, crs, is_esri, len(features))
+            Finding(severity=severity, source=role, message=f"{name}: {words}", code=code)
+            for severity, code, words in _oddities(document, encoding, crs, is_esri, len(features))
         ],
         faults=[
             Fault(f"{name}, row {number}", "not a feature", COLLECTION, "mend or delete the entry")
@@ -99,15 +99,16 @@ def _texts(attributes: dict[str, Any], days: set[str]) -> dict[str, str]:
 
 def _oddities(
     document: dict[str, Any], encoding: str, crs: CRS, is_esri: bool, rows: int
-) -> Iterator[tuple[str, str]]:
-    """Severity and words of what a person should know of a file that is read."""
+) -> Iterator[tuple[str, str, str]]:
+    """Severity, code and words of what a person should know of a file that is read."""
     if not encoding.startswith("utf-8"):
-        yield "warning", f"GeoJSON in {encoding}, not UTF-8; read so"
+        yield "warning", "not_utf8", f"GeoJSON in {encoding}, not UTF-8; read so"
     if crs != LONGITUDE_LATITUDE and not is_esri:
-        yield "note", f"old-style GeoJSON that names {crs.to_string()}; read so"
+        yield "note", "old_style", f"old-style GeoJSON that names {crs.to_string()}; read so"
     if _was_cut_off(document):
         yield (
             "warning",
+            "cut_off_by_server",
             "the server that wrote it says that there are more rows (exceededTransferLimit): only "
             f"{rows} are in it; export the rest too",
         )

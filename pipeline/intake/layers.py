@@ -2,6 +2,7 @@
 
 from pipeline.core.layer import Column, Layer, optional_count, optional_number, optional_text
 from pipeline.core.layers import findings_layer
+from pipeline.intake.causes import CAUSES, MENDS
 
 
 def _factor(name: str, meaning: str, *, nullable: bool = False) -> Column:
@@ -121,16 +122,7 @@ MENDED = Layer(
             "text",
             "What was done.",
             "Mend",
-            choices=(
-                "named_by_row",
-                "named_by_columns",
-                "numbered",
-                "dissolved",
-                "speck_dropped",
-                "speck_kept",
-                "duplicate_left_out",
-                "in_holding_clipped",
-            ),
+            choices=tuple(cause.code for cause in MENDS),
         ),
         optional_text("source", "Source of the units.", "Source"),
         optional_count("source_row", "Row of that source, from 1.", "Row of the source"),
@@ -147,4 +139,4 @@ MENDED = Layer(
     key=("number",),
 )
 
-INTAKE_FINDINGS = findings_layer("intake_findings")
+INTAKE_FINDINGS = findings_layer("intake_findings", CAUSES)

@@ -123,7 +123,8 @@ def open_map(
     if driver == "GPKG":
         copy, odd = copied_geopackage(path, name, scratch)
         findings = [
-            Finding(severity="warning", source=role, message=f"{name}: {words}") for words in odd
+            Finding(severity="warning", source=role, code=code, message=f"{name}: {words}")
+            for code, words in odd
         ]
         return _opened(replace(blank, path=copy, findings=findings))
     return _opened_geojson(blank, role) if driver == "GeoJSON" else _opened(blank)

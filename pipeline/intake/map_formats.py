@@ -211,7 +211,7 @@ HARMLESS_VIRTUAL_TABLES = re.compile(r"(?is)create\s+virtual\s+table\b.*?\busing
 CURVES = ("CIRCULARSTRING", "COMPOUNDCURVE", "CURVEPOLYGON", "MULTICURVE", "MULTISURFACE", "CURVE")
 
 
-def copied_geopackage(path: Path, name: str, scratch: Path) -> tuple[Path, list[str]]:
+def copied_geopackage(path: Path, name: str, scratch: Path) -> tuple[Path, list[tuple[str, str]]]:
     """A copy of a GeoPackage with the latest edits of a program that has it open, and what is odd.
 
     Raises SourceError where it is damaged, no GeoPackage, or links to data elsewhere.
@@ -222,12 +222,13 @@ def copied_geopackage(path: Path, name: str, scratch: Path) -> tuple[Path, list[
     log = path.with_name(path.name + "-wal")
     if log.is_file() and not log.is_symlink() and log.stat().st_size:
         shutil.copyfile(log, copy.with_name(copy.name + "-wal"))
-        odd.append("is open in another program; its latest edits were read too")
+        odd.append(("open_elsewhere", "is open in another program; its latest edits were read too"))
     if curved := _curved_layers(copy, name):
-        odd.append(
+        words = (
             f"layer {listed(curved)} is drawn in arcs; read as straight pieces of 4 degrees, which "
             "makes a full circle 0.08 % smaller"
         )
+        odd.append(("drawn_in_arcs", words))
     return copy, odd
 
 

@@ -64,9 +64,11 @@ class Drawn:
     def finding(
         self,
         position: int,
+        code: str,
         words: str,
         *,
         severity: str = "warning",
+        amount: float | None = None,
         place: shapely.Geometry | None = None,
     ) -> Finding:
         """A finding about one row, with its place where it has one."""
@@ -76,6 +78,8 @@ class Drawn:
             row=position + 1,
             subject=self.subject(position),
             message=f"{self.row(position)}: {words}",
+            code=code,
+            amount=amount,
             geometry=place,
         )
 

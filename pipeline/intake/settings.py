@@ -197,6 +197,14 @@ class UnitSource(VectorSource):
     prefix: Name | None = None
 
 
+class PatchSource(VectorSource):
+    """A map of patches; what all of its patches have in common may be told for the file."""
+
+    kind: Name | None = None
+    date: Day | None = None
+    radius_ft: float | None = Field(None, gt=0)
+
+
 def _one_or_more(value: object) -> object:
     """One table of settings as a list of one."""
     return (value,) if isinstance(value, dict) else value
@@ -243,6 +251,10 @@ class Sources(Section):
     gates: VectorSource | None = None
     plants: TableSource | None = None
     plant_species: ShippedSource | None = None
+    patches: Annotated[
+        tuple[PatchSource, ...],
+        BeforeValidator(_one_or_more, json_schema_input_type=PatchSource | tuple[PatchSource, ...]),
+    ] = ()
 
 
 def table_names() -> list[str]:

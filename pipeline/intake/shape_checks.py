@@ -90,7 +90,7 @@ def place_words(crs: CRS) -> PlaceWords:
 def _without_shape(drawn: Drawn, empty: np.ndarray) -> Iterator[Finding]:
     """Findings on rows without a shape, which are left out."""
     for position in np.flatnonzero(empty).tolist():
-        yield drawn.finding(position, "has no shape; left out")
+        yield drawn.finding(position, "no_shape", "has no shape; left out")
 
 
 def _no_shape_faults(drawn: Drawn, empty: np.ndarray) -> Iterator[Fault]:
@@ -162,7 +162,17 @@ def _mended(drawn: Drawn, sound: np.ndarray, place: PlaceWords) -> Checked:
             severity = "warning" if repair.changes_acres else "note"
             point = shapely.Point(repair.x, repair.y)
             words = f"{what}; {repair.words}"
-            findings.append(drawn.finding(position, words, severity=severity, place=point))
+            change_ac = abs(repair.before_ac - repair.after_ac)
+            findings.append(
+                drawn.finding(
+                    position,
+                    "outline_mended",
+                    words,
+                    severity=severity,
+                    amount=change_ac,
+                    place=point,
+                )
+            )
     series = gpd.GeoSeries(shapes, index=drawn.shapes.index, crs=drawn.shapes.crs)
     return Checked(series, kept, findings, faults)
 
@@ -171,11 +181,14 @@ def _reader_mends(drawn: Drawn, shapes: gpd.GeoSeries, sound: np.ndarray) -> Ite
     """Findings on rings that had to be closed or sorted in reading."""
     closed = "a ring was not closed; closed with a straight line"
     rewound = "rings are wound against the rule of the format; holes told by what lies in what"
-    for positions, words in ((drawn.closed, closed), (drawn.rewound, rewound)):
+    for positions, code, words in (
+        (drawn.closed, "ring_closed", closed),
+        (drawn.rewound, "rings_rewound", rewound),
+    ):
         for position in positions:
             if sound[position]:
                 inside = shapes.iloc[position].representative_point()
-                yield drawn.finding(position, words, place=inside)
+                yield drawn.finding(position, code, words, place=inside)
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,7 @@ def look_at_shapefile(
         found = f"{index} shapes and {table.rows} rows in the table (.dbf)"
         faults.append(Fault(name, found, "as many rows as shapes", GET_A_COPY))
     text_encoding, oddity = _encoding(parts.get(".cpg"), table, encoding)
-    oddities = [*_oddities(table, index), *([oddity] if oddity else [])]
+    oddities = [*_oddities(table, index), *([("not_utf8", oddity)] if oddity else [])]
     there = index if index is not None else table.rows if table is not None else None
     deleted = len(table.deleted) if table is not None else 0
     return Shapefile(
@@ -77,21 +77,21 @@ def look_at_shapefile(
         deleted=deleted,
         encoding=text_encoding,
         findings=[
-            Finding(severity="warning", source=role, message=f"{name}: {words}")
-            for words in oddities
+            Finding(severity="warning", source=role, message=f"{name}: {words}", code=code)
+            for code, words in oddities
         ],
         faults=faults,
     )
 
 
-def _oddities(table: Records | None, index: int | None) -> Iterator[str]:
-    """What a person should know of a shapefile that can be read, in words."""
+def _oddities(table: Records | None, index: int | None) -> Iterator[tuple[str, str]]:
+    """What a person should know of a shapefile that can be read: codes and words."""
     if table is None:
-        yield "the table (.dbf) is missing; shapes only"
+        yield "no_table", "the table (.dbf) is missing; shapes only"
     elif table.deleted:
-        yield f"rows {listed(table.deleted, 10)} are marked as deleted; left out"
+        yield "rows_deleted", f"rows {listed(table.deleted, 10)} are marked as deleted; left out"
     if index is None:
-        yield "the index (.shx) is missing; made again in a copy"
+        yield "no_index", "the index (.shx) is missing; made again in a copy"
 
 
 def _cut_off(path: Path, name: str) -> Iterator[Fault]:

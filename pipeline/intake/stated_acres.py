@@ -118,9 +118,10 @@ def read_stated(stated: np.ndarray, areas: dict[Measure, np.ndarray]) -> list[Re
 def find_stated_acres(shapes: gpd.GeoSeries, stated_ac: np.ndarray, drawn: Drawn) -> list[Finding]:
     """Findings on a column of stated acres: what it is, and the rows that are off by over 1 %.
 
-    Rows are listed where they differ from the rule that most of the column follows.
+    Rows are listed where they differ from the rule that most of the column follows. A blank or 0
+    is no figure: nobody has measured there.
     """
-    given = np.isfinite(stated_ac)
+    given = stated_ac > 0
     if not given.any():
         return []
     areas = {measure: area[given] for measure, area in areas_by_measure(shapes).items()}
@@ -137,7 +138,10 @@ def find_stated_acres(shapes: gpd.GeoSeries, stated_ac: np.ndarray, drawn: Drawn
             f"the file states {half_up(stated[position], 2)} ac, measured are "
             f"{half_up(measured[position], 2)} ac ({share:+.1%}); the measured acres are used"
         )
-        findings.append(drawn.finding(row, words, place=shapes.iloc[row].representative_point()))
+        off_ac = float(abs(stated[position] - measured[position]))
+        place = shapes.iloc[row].representative_point()
+        told = drawn.finding(row, "acres_stated_off", words, amount=off_ac, place=place)
+        findings.append(told)
     return findings
 
 
@@ -150,7 +154,7 @@ def _summary(readings: list[Reading], rows: int, drawn: Drawn) -> Finding:
     usual = all(r.measure == GEODESIC or abs(r.excess_share) < DIFFERENT_SHARE for r in readings)
     severity = "note" if usual and explained == rows else "warning"
     message = f"{drawn.name}: stated acres: {listed(parts)}"
-    return Finding(severity=severity, source=drawn.role, message=message)
+    return Finding(severity=severity, source=drawn.role, message=message, code="acres_stated")
 
 
 def _excess_words(reading: Reading) -> str:

@@ -307,6 +307,7 @@ def _spoiled_names(grid: Grid, position: int, role: str, where: str) -> Iterator
                 subject=cells[position],
                 message=f'{where}{number}: "{cells[position]}" {what}; read as it stands; format '
                 "the column as text and type it again",
+                code="name_spoiled",
             )
 
 
@@ -344,6 +345,7 @@ def _unused_findings(match: Match, layer: Layer, name: str) -> Iterator[Finding]
             source=layer.name,
             row=1,
             message=f'{name}: column "{header}" is not used{hint}',
+            code="column_unused",
         )
 
 
@@ -355,4 +357,4 @@ def _encoding_finding(role: str, name: str, grid: Grid) -> Finding:
         f'{name}: not UTF-8; read as Windows-1252, for instance "{word}"; if that is wrong, save '
         "the file as CSV UTF-8"
     )
-    return Finding(severity="warning", source=role, message=message)
+    return Finding(severity="warning", source=role, message=message, code="not_utf8")

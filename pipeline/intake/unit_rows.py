@@ -126,7 +126,9 @@ def _joined(rows: UnitRows) -> UnitRows:
             data[name][first] = _sum(values) if name == "stated_ac" else _agreed(values)
             if data[name][first] is None and any(value is not None for value in values):
                 words = f"its {len(values)} rows do not agree on {name}; left empty"
-                findings.append(rows.drawn.finding(first, words, severity="note"))
+                findings.append(
+                    rows.drawn.finding(first, "joined_rows_differ", words, severity="note")
+                )
         mends += [Mended("dissolved", n + 1, str(unit_id)) for n in (first, *others)]
     series = gpd.GeoSeries(shapes, crs=crs)
     checked = replace(rows.checked, shapes=series, kept=kept, findings=findings)
@@ -210,11 +212,11 @@ def _speck_fault(
     """The fault of rows smaller than a unit can be, all in one line."""
     expected = f"units of at least {mend.specks_below_ac:g} ac"
     do = 'write specks = "drop" (or "keep") under [mend], or check the file\'s reference system'
-    if len(positions) == 1:
-        return Fault(drawn.row(int(positions[0])), f"an area of {acres[0]:.3g} ac", expected, do)
-    where = f"{drawn.name}, rows {listed(positions + 1, 6)}"
-    found = f"{len(positions)} areas of {acres.min():.3g} to {acres.max():.3g} ac"
-    return Fault(where, found, expected, do)
+    where, found = drawn.row(int(positions[0])), f"an area of {acres[0]:.3g} ac"
+    if len(positions) > 1:
+        where = f"{drawn.name}, rows {listed(positions + 1, 6)}"
+        found = f"{len(positions)} areas of {acres.min():.3g} to {acres.max():.3g} ac"
+    return Fault(where, found, expected, do, mend=("specks", "drop"))
 
 
 def _reach_mi(shapes: gpd.GeoSeries) -> np.ndarray:
@@ -232,7 +234,9 @@ def _single(rows: UnitRows, mend: MendSettings) -> UnitRows:
     for position, first in _repeats(checked).items():
         if names[first] == names[position]:
             kept[position] = False
-            findings.append(drawn.finding(position, f"repeats row {first + 1}; used once"))
+            findings.append(
+                drawn.finding(position, "row_repeated", f"repeats row {first + 1}; used once")
+            )
         elif mend.duplicates == "keep_first":
             kept[position] = False
             shape = checked.shapes.iloc[position]
@@ -242,7 +246,8 @@ def _single(rows: UnitRows, mend: MendSettings) -> UnitRows:
         else:
             found = f'the same polygon as unit "{names[first]}" in row {first + 1}'
             do = 'delete one of them, or write duplicates = "keep_first" under [mend]'
-            faults.append(Fault(drawn.row(position), found, "ground that belongs to one unit", do))
+            expected, mend_line = "ground that belongs to one unit", ("duplicates", "keep_first")
+            faults.append(Fault(drawn.row(position), found, expected, do, mend_line))
     checked = replace(checked, kept=kept, findings=findings, faults=faults)
     return replace(rows, checked=checked, mends=mends)
 
@@ -274,6 +279,7 @@ def _repeated_names(rows: UnitRows) -> Iterator[Fault]:
                 expected="a name of its own for each unit",
                 do='rename them, or write under [mend] names = "numbered" (a number behind each) '
                 'or dissolve = "the column" (join them)',
+                mend=("names", "numbered"),
             )
 
 
@@ -333,7 +339,8 @@ def mend_findings(mends: Sequence[Mended], name: str, role: str) -> Iterator[Fin
             measured = f" ({half_up(sum(acres), 4)} ac)" if acres else ""
             rows = "1 row" if len(of_kind) == 1 else f"{len(of_kind)} rows"
             message = f"{name}: {rows}{measured} {words}, as [mend] says"
-            yield Finding(severity="note", source=role, message=message, code=code)
+            amount = sum(acres) if acres else None
+            yield Finding(severity="note", source=role, message=message, code=code, amount=amount)
 
 
 MEND_WORDS = {

@@ -172,7 +172,8 @@ def _without_rows(entry: Entry, opened: MapFile) -> SourceRead:
         faults.append(Fault(opened.name, "no rows", "a polygon for each unit", do))
     else:
         message = f"{opened.name}: no rows, so that nothing of it is used: is it the right file?"
-        findings.append(Finding(severity="warning", source=entry.role, message=message))
+        finding = Finding(severity="warning", source=entry.role, message=message, code="no_rows")
+        findings.append(finding)
     return SourceRead(empty(entry.layer), findings, entry.row(opened, opened.crs, 0), faults)
 
 
@@ -247,13 +248,15 @@ def _headers(opened: MapFile, entry: Entry) -> Match:
     if not entry.are_units or entry.source.columns.get("unit_id"):
         return match
     named = f"{opened.name}: unit_id"
-    mendable = [
-        replace(fault, do=f'{fault.do}, or write names = "row" under [mend]')
-        if fault.where == named
-        else fault
-        for fault in match.faults
-    ]
-    return replace(match, faults=mendable)
+    of_names = [fault for fault in match.faults if fault.where == named]
+    others = [fault for fault in match.faults if fault.where != named]
+    return replace(match, faults=[*_mendable(of_names, "row"), *others])
+
+
+def _mendable(faults: Sequence[Fault], names: str) -> list[Fault]:
+    """Faults of names of units that a line of [mend] would mend, with that line offered."""
+    do = f'or write names = "{names}" under [mend]'
+    return [replace(f, do=f"{f.do}, {do}", mend=("names", names)) for f in faults]
 
 
 def _attributes(
@@ -276,7 +279,10 @@ def _attributes(
             )
             read = [reading(text) for text in texts]
             complaints = [(n, v) for n, v in enumerate(read, 1) if isinstance(v, Complaint)]
-            faults += column_faults(complaints, partial(_row_words, opened.name, header))
+            told = column_faults(complaints, partial(_row_words, opened.name, header))
+            is_names = entry.are_units and column.name == "unit_id"
+            can_number = is_names and all(complaint.is_empty for _, complaint in complaints)
+            faults += _mendable(told, "numbered") if can_number else told
             values = [None if isinstance(value, Complaint) else value for value in read]
         given = _constant(entry, column)
         constant = DEFAULTS.get(column.name) if given is None else given

@@ -2,6 +2,8 @@
 
 import pandas as pd
 
+from pipeline.log.days import day_of
+
 NO_TREATMENT = "rest"
 
 
@@ -32,12 +34,21 @@ def keep_done(usable_log: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
 
 
 def keep_planned(usable_log: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
-    """Layer ``planned_log``: what the log tells of the days after that day."""
+    """Layer ``planned_log``: what the log tells of the days after that day, this season's.
+
+    What begins after the year of the season is for the plan of a later one.
+    """
     as_of = property["as_of"].iloc[0]
     if pd.isna(as_of):
         return usable_log.iloc[:0]
-    planned = usable_log[usable_log["end"] > as_of]
+    planned = usable_log[(usable_log["end"] > as_of) & ~is_later(usable_log, property)]
     return planned.assign(start=planned["start"].clip(lower=pd.Timestamp(as_of) + DAY))
+
+
+def is_later(usable_log: pd.DataFrame, property: pd.DataFrame) -> "pd.Series[bool]":
+    """Whether each row is still to come and begins after the year of the season."""
+    ends = day_of(int(property["season"].iloc[0]), "12-31")
+    return usable_log["start"] > max(ends, property["as_of"].iloc[0])
 
 
 def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:

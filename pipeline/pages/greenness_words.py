@@ -34,6 +34,7 @@ def with_greenness_words(frames: Frames) -> dict[str, pd.DataFrame]:
             "verdict": lambda row: verdict_words(row, settings),
             "caution": lambda row: caution_words(row, settings),
         },
+        "burn_effects": {"verdict": lambda row: verdict_words(row, settings)},
         "burned_shares": {
             "verdict": lambda row: share_verdict_words(row, settings),
             "caution": share_caution_words,
@@ -60,7 +61,7 @@ def scene_reason_words(row: Row, settings: Settings) -> str | None:
     return None if pd.isna(row["reason"]) else reason_words(row, settings["least_full_pixels"])
 
 
-WITHIN = "within what unburned units did"
+WITHIN = "no more than unburned ground differs without a fire"
 
 
 def verdict_words(row: Row, settings: Settings) -> str:
@@ -68,15 +69,17 @@ def verdict_words(row: Row, settings: Settings) -> str:
     verdict = row["verdict"]
     if verdict == "cannot_judge":
         return f"cannot be judged: {reason_words(row, settings['least_full_pixels'])}"
+    if verdict == "seasonal":
+        days = row["season_gap_days"]
+        apart = f"the pictures are {days} days apart in the course of the year"
+        return _of_role(row, f"{SEASONAL}: {apart}")
     words = {
-        "greener": "greener than unburned units did",
-        "less_green": "less green than unburned units did",
+        "greener": "greener than unburned ground explains",
+        "less_green": "less green than unburned ground explains",
         "within": WITHIN,
         "below_noise": _below_noise(f"{row['noise_floor']:.3g}"),
         "confounded": confounded_words(row),
         "no_interval": _no_interval(settings),
-        "seasonal": f"{SEASONAL}: the pictures are {row['season_gap_days']} days apart in the "
-        "course of the year",
     }[verdict]
     return _of_role(row, words)
 
@@ -89,7 +92,7 @@ CONFOUNDED = "other work of the time may have done it as well as the burn"
 
 def confounded_words(row: Row) -> str:
     """What may have made a change as well as the burn."""
-    causes = [_CONFOUNDER_WORDS[code] for code in parted_codes(row["confounded_by"])]
+    causes = [_CONFOUNDER_WORDS.get(code, code) for code in parted_codes(row["confounded_by"])]
     return f"cannot be put down to the burn: {'; '.join(causes) or CONFOUNDED}"
 
 
@@ -115,12 +118,13 @@ def _below_noise(floor: str) -> str:
 
 def _no_interval(settings: Settings) -> str:
     """Sentence that there are too few reference units for an interval."""
-    return f"no interval: fewer than {settings['least_references']} usable reference units"
+    least = settings["least_references"]
+    return f"no verdict: fewer than {least} usable reference units to hold it against"
 
 
 def _of_role(row: Row, words: str) -> str:
     """A verdict, marked where it is one on a reference unit."""
-    return f"reference unit: {words}" if row["role"] == "reference" else words
+    return f"reference unit: {words}" if row.get("role") == "reference" else words
 
 
 def caution_words(row: Row, settings: Settings) -> str | None:

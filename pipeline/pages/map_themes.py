@@ -6,6 +6,7 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.greenness.change_columns import CLEAR_VERDICTS
 from pipeline.pages import palette
 from pipeline.pages.maps.conflict_marks import mark_paths
 from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture, work_textures
@@ -56,12 +57,8 @@ def map_themes(frames: Frames) -> list[Theme]:
 
 
 def in_doubt(row: Mapping[str, Any]) -> bool:
-    """Whether the interval of a change holds zero, or the change lies within the noise floor."""
-    return bool(
-        row["interval_low"] <= 0 <= row["interval_high"]
-        or abs(row["change_vs_reference"]) <= row["noise_floor"]
-        or pd.isna(row["interval_low"])
-    )
+    """Whether a change may be none, or none of the fire: no verdict tells it clearly."""
+    return row["verdict"] not in CLEAR_VERDICTS
 
 
 def _change_theme(number: int, name: str, rows: pd.DataFrame) -> Theme:
@@ -75,7 +72,7 @@ def _change_theme(number: int, name: str, rows: pd.DataFrame) -> Theme:
         areas=tuple(_change_area(row, scale) for row in rows.to_dict("records")),
         key=(
             *((color, None, words) for color, words in reversed(scale.classes())),
-            (palette.NO_CLEAR_CHANGE, "doubt", "in doubt: the interval holds zero"),
+            (palette.NO_CLEAR_CHANGE, "doubt", "in doubt: may be none, or not the fire's"),
             (palette.UNKNOWN, "unjudged", "cannot be judged"),
         ),
     )
@@ -212,6 +209,7 @@ def _line_switches(frames: Frames) -> list[Markup]:
         ("tie_ins", "Tie-ins (round), gaps (square)", _dots(), frames["tie_ins"]),
         ("smoke_places", "Places to keep smoke off", smoke, frames["smoke_places"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
+        ("patch_ground", "Patches of weeds or brush", _patch(), frames["patch_ground"]),
         ("conflicts", "Conflicts: star, stop and ask", _star(), frames["conflicts"]),
     ]
     return [
@@ -268,6 +266,12 @@ def _rect(attributes: Mapping[str, object], width: int = 46) -> Markup:
 
 def _area(texture: str, outline: Mapping[str, object]) -> Markup:
     return _sample(_rect({**outline, "fill": f"url(#{texture}-key)"}))
+
+
+def _patch() -> Markup:
+    """Ground of a patch with its mark."""
+    ground = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched-key)"}
+    return _sample(_rect(ground), _stretch({**stroked(palette.PATCH_MARK), "d": "M24 9h.1"}))
 
 
 def _strip() -> Markup:
@@ -335,6 +339,7 @@ def textures(pixel: float, *, suffix: str = "") -> Markup:
     marks_by_texture = {
         "excluded": (9, [_grain("M0 0L9 9", 1), _grain("M0 9L9 0", 1)]),
         "seeded": (11, [_dot(3, 1.5, seed), _dot(8.5, 1.5, seed)]),
+        "patched": (6, [_dot(1.5, 0.8, palette.PATCH_STROKE.color)]),
         "doubt": (7, [_grain("M0 7L7 0", 0.9)]),
         "unjudged": (8, [_dot(2, 0.9, ink), _dot(6, 0.9, ink)]),
     }

@@ -85,6 +85,14 @@ SMOKE_STROKE = Stroke(FAINT_INK, 5.0, cap="round", cased=False)
 """Places that smoke must not drift onto, and the winds that carry it there."""
 
 
+PATCH_STROKE = Stroke("#6a2c8a", 1.6, "4 2", cased=False)
+"""Around the ground of a patch of weeds or brush."""
+
+
+PATCH_MARK = Stroke("#6a2c8a", 8.0, cap="square", cased=False)
+"""A mark where a patch lies, since many are smaller than a line is wide."""
+
+
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 
 

@@ -9,6 +9,7 @@ from pipeline.core.sheets import ALL_SETTINGS_TABLE, CHANGED_SETTINGS_TABLE, SOU
 from pipeline.core.table import Table
 from pipeline.fire import sheets as fire
 from pipeline.greenness.sheets import (
+    BURN_EFFECTS_TABLE,
     BURNED_SHARES_TABLE,
     COOL_SEASON_CHANGES_TABLE,
     COOL_SEASON_TABLE,
@@ -17,7 +18,8 @@ from pipeline.greenness.sheets import (
     WITHIN_UNIT_TABLE,
 )
 from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
-from pipeline.pages.cautions import draw_findings
+from pipeline.pages.finding_words import draw_findings
+from pipeline.pages.greenness.burn_cards import draw_burn_cards
 from pipeline.pages.greenness_words import with_greenness_words
 from pipeline.pages.map_frame import frame_around
 from pipeline.pages.map_svg import draw_map, unit_facts
@@ -33,6 +35,16 @@ from pipeline.pages.work import work_tables as work
 from pipeline.pages.work.first_screen import plan_day
 from pipeline.pages.work.task_list import task_sheet
 from pipeline.pages.work_words import TASK_WORDS
+from pipeline.season.plants.sheets import (
+    ALL_CHANGES_TABLE,
+    ALL_GROUPS_TABLE,
+    ALL_SURVEYS_TABLE,
+    CHANGES_TABLE,
+    COVER_TABLE,
+    GROUPS_TABLE,
+    PATCH_YEARS_TABLE,
+    PATCHES_TABLE,
+)
 from pipeline.season.sheets import (
     COMMUNITY_TABLE,
     FORAGE_TABLE,
@@ -67,7 +79,11 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
     as_of = plan_day(frames, stamp)
     frames = {**frames, "season_plan": plan_rows(frames), "fuel": fuel_rows(frames)}
     sections = [
-        Section("findings", "Look at this first", draw_findings(frames["findings"])),
+        Section(
+            "findings",
+            "Look at this first",
+            draw_findings(frames["findings_by_cause"], frames["findings"]),
+        ),
         Section("map-section", "Map", _map(frames, crs_name)),
         Section("conflicts", "Conflicts", _tables(frames, CONFLICTS_TABLE)),
         Section("tasks", "Tasks", _tasks(frames, as_of)),
@@ -81,7 +97,8 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("history", "History", _tables(frames, HISTORY_TABLE)),
         Section("grazing", "Grazing", _grazing(frames)),
         Section("greenness", "Greenness", _greenness(frames)),
-        Section("plants", "Plants", _tables(frames, COMMUNITY_TABLE)),
+        Section("plants", "Plants", _plants(frames)),
+        Section("patches", "Patches", _tables(frames, PATCH_YEARS_TABLE, PATCHES_TABLE)),
         Section("provenance", "Where the figures come from", _provenance(frames, stamp, crs_name)),
     ]
     return [section for section in sections if section.content]
@@ -156,6 +173,31 @@ def _burning(frames: Frames) -> Markup:
     )
 
 
+def _plants(frames: Frames) -> Markup:
+    """The newest survey of each unit and how groups changed; behind folds all there is.
+
+    Species that came or went stand with the groups.
+    """
+    newest = {name: _newest(frames[name]) for name in ("community", "plant_groups")}
+    changes = frames["plant_changes"]
+    named = changes.assign(species=changes["species"].fillna("the whole group"))
+    first = named[changes["species"].isna() | (changes["seen"] != "both_times")]
+    every = {**frames, "plant_changes": named}
+    return joined(
+        (
+            _tables({**frames, **newest}, COMMUNITY_TABLE, GROUPS_TABLE),
+            _tables({**frames, "plant_changes": first}, CHANGES_TABLE),
+            _folded("All species", _tables(every, COVER_TABLE, ALL_CHANGES_TABLE)),
+            _folded("All surveys", _tables(frames, ALL_SURVEYS_TABLE, ALL_GROUPS_TABLE)),
+        )
+    )
+
+
+def _newest(frame: pd.DataFrame) -> pd.DataFrame:
+    """Rows of the newest day of each unit."""
+    return frame[frame["date"] == frame.groupby("unit_id")["date"].transform("max")]
+
+
 def _smoke(frames: Frames) -> Markup:
     """Places near each block, the winds that reach them on a compass, and the winds left."""
     if not len(frames["smoke_places"]) or not len(frames["burn_blocks"]):
@@ -221,11 +263,14 @@ def _greenness(frames: Frames) -> Markup:
         tag("div", *charts, attributes={"class": "charts"}),
     ]
     worded = with_greenness_words(frames)
+    figures = _tables(worded, GREENNESS_TABLE, BURN_EFFECTS_TABLE, WITHIN_UNIT_TABLE)
     readings = _tables(worded, SCENES_TABLE)
     stands = _tables(worded, COOL_SEASON_CHANGES_TABLE, COOL_SEASON_TABLE)
     return joined(
         (
-            _tables(worded, GREENNESS_TABLE, WITHIN_UNIT_TABLE, BURNED_SHARES_TABLE),
+            draw_burn_cards(frames),
+            _folded("Every figure of each burn", figures),
+            _tables(worded, BURNED_SHARES_TABLE),
             *(drawn if charts else []),
             _folded("Cool-season or warm-season stands", stands, on_paper=False),
             _folded("Every reading behind the charts", readings, on_paper=False),

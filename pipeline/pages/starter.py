@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from pipeline.intake.survey.placing import SEVERAL, Placement
@@ -21,14 +21,16 @@ season = {season}    # calendar year of the season being prepared
 """
 
 
-TAIL = """
+MEND = """
 # Where the map of the units wants mending: nothing is changed unless you say so here.
 # [mend]
 # names = "numbered"        # or "row"; or names_from = ["…", "…"]; or dissolve = "…"
 # specks = "drop"           # or "keep": units under specks_below_ac = 0.01
 # duplicates = "keep_first"
 # in_holdings = "clip"      # a unit inside another: its ground is taken out of the other
+"""
 
+TAIL = """
 # Units that burn together this season. Nothing here is a permission to ignite.
 # [[burns]]
 # block = "North"
@@ -71,12 +73,16 @@ class Draft:
     """What a property file to begin with is made of.
 
     ``refused`` holds what ``check`` said against an entry, by its position among ``placements``.
+    ``mend`` are the lines of [mend] that its refusals of the units offer; they stand as comments
+    until somebody takes them up, as ``is_mended`` says.
     """
 
     name: str
     season: int
     placements: Sequence[Placement]
     refused: Mapping[int, Sequence[str]]
+    mend: Mapping[str, str] = field(default_factory=dict)
+    is_mended: bool = False
 
     def kept(self, number: int) -> bool:
         """Whether an entry stands as lines; the units always do, since all is measured on them."""
@@ -92,8 +98,18 @@ def starter_file(draft: Draft) -> str:
     doubtful = [n for n in numbers if draft.placements[n].guess.role and n not in (*units, *kept)]
     parts = [HEAD.format(name=quoted(draft.name), season=draft.season)]
     parts += [_entry(draft, n) for n in units] or [NO_UNITS]
+    parts += [_offered(draft)] if draft.mend else []
     parts += [_entry(draft, n) for n in (*kept, *doubtful)]
-    return "".join([*parts, _unplaced(draft), TAIL, _asked(draft, [*units, *kept, *doubtful])])
+    parts += [_unplaced(draft), "" if draft.mend else MEND, TAIL]
+    return "".join([*parts, _asked(draft, [*units, *kept, *doubtful])])
+
+
+def _offered(draft: Draft) -> str:
+    """The lines of [mend] that would mend the units, below them."""
+    mark = "" if draft.is_mended else "# "
+    lines = [f"{key} = {quoted(value)}" for key, value in draft.mend.items()]
+    told = "# Take the # away from these lines, and the map is mended so and passes check:"
+    return "\n" + "\n".join([told, *(f"{mark}{line}" for line in ("[mend]", *lines))]) + "\n"
 
 
 def _heading(placement: Placement) -> str:
@@ -158,6 +174,8 @@ def _asked(draft: Draft, numbers: Sequence[int]) -> str:
             lines.append(f"{place}: are these the units, and all of them?")
         elif not placement.is_used:
             lines.append(f"{place}: is it that? Take the # away")
+    if draft.mend:
+        lines.append("[mend], below the units: take the # away where it is right")
     listed = "".join(f"#   {plain(line)}\n" for line in lines)
     return f"\n# What only you can fill in:\n{listed}"
 

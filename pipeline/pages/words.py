@@ -30,6 +30,7 @@ CODE_WORDS: dict[str, str] = {
     **FIRE_WORDS,
     "heavy": "heavy: look at the widths of the breaks again",
     "measured": "last measured load of the unit times the harvest efficiency",
+    "no_places": "not known: plant records have no place",
     "needs_herd": "unknown: needs head and weight_lb (or animal_unit_equivalent) of [herd]",
     "needs_load": "unknown: needs a clip plot, pole reading or stated load of the last two years",
     "needs_load_and_herd": "unknown: needs a clip plot, pole reading or stated load of the last "

@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 
 from pipeline.pages.words import date_words, number_words, plain
+from pipeline.work.layers import WINDOW_KINDS
 
 SERIOUSNESS_WORDS = {
     "stop_and_ask": "Stop and ask",
@@ -114,7 +115,7 @@ def task_line(row: dict[str, Any]) -> str:
     about = "" if pd.isna(row["names"]) else plain(str(row["names"]))
     told = [words for words in (plain(place_words(row)), amount_words(row), about) if words]
     line = TASK_WORDS[row["kind"]]
-    if row["kind"] in ("window_opens", "window_closes"):
+    if row["kind"] in WINDOW_KINDS:
         line = f"{line} ({WINDOW_NOTE})"
     return f"{line}: {', '.join(told)}" if told else line
 
@@ -124,7 +125,7 @@ def task_days(row: dict[str, Any]) -> str:
     first, due = row["first_day"], row["due"]
     if pd.isna(due):
         return "no day known" if pd.isna(first) else f"from {date_words(first)}"
-    if row["kind"] in ("window_opens", "window_closes") or first == due:
+    if row["kind"] in WINDOW_KINDS or first == due:
         days = date_words(due)
     elif pd.isna(first):
         days = f"by {date_words(due)}"

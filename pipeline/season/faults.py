@@ -1,25 +1,29 @@
 """What is wrong with the tables of plants, rules and days, told before anything is computed."""
 
+import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.errors import Fault
-from pipeline.season.community import class_faults
 from pipeline.season.facts import known_facts
 from pipeline.season.green_up import green_up_faults
 from pipeline.season.limits import day_faults
+from pipeline.season.plants.patches import patch_faults
+from pipeline.season.plants.surveys import class_faults
 from pipeline.season.rules import read_rules
 
 
 def season_faults(
     plants: pd.DataFrame,
+    patches: gpd.GeoDataFrame,
     season_rules: pd.DataFrame,
     green_up: pd.DataFrame,
     nesting_seasons: pd.DataFrame,
     unit_limits: pd.DataFrame,
 ) -> list[Fault]:
-    """Cover classes, season rules and days of the year that cannot be read."""
+    """Cover classes, patches, season rules and days of the year that cannot be read."""
     return [
         *class_faults(plants),
+        *patch_faults(patches),
         *read_rules(season_rules, known_facts())[1],
         *green_up_faults(green_up),
         *day_faults(nesting_seasons, unit_limits),

@@ -4,8 +4,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.findings import Finding, findings_frame
-from pipeline.core.names import listed, suggestion
-from pipeline.core.species_names import species_names
+from pipeline.core.names import suggestion
 from pipeline.core.units import half_up
 from pipeline.log.treatment_log import burns_of
 from pipeline.season.clip_plots import plot_dry_g, pole_loads_lb_ac
@@ -29,8 +28,6 @@ def find_season(
     season_limits: pd.DataFrame,
     fire_history: gpd.GeoDataFrame,
     herd_balance: pd.DataFrame,
-    plants: pd.DataFrame,
-    plant_species: pd.DataFrame,
     season_plan: gpd.GeoDataFrame,
     green_up: pd.DataFrame,
     nesting_seasons: pd.DataFrame,
@@ -44,27 +41,41 @@ def find_season(
         *_burned_areas(burned_areas, treatment_log),
         *_region(fuel, green_up, property),
         *_state(fuel, nesting_seasons, property),
-        *_fuel(fuel, season_limits),
+        *_fuel(units, fuel, season_limits),
         *_burned_again(fire_history),
         *_herd(herd_balance),
-        *_plants(plants, plant_species),
     ]
     if (fuel["carries"] != "unknown").any() or len(season_plan):
         findings.append(_note("planning_aid", "fuel", None, AID))
     return findings_frame(findings, units.crs)
 
 
-def _note(code: str, source: str, subject: str | None, message: str) -> Finding:
+def _note(
+    code: str, source: str, subject: str | None, message: str, *, amount: float | None = None
+) -> Finding:
     """A note."""
-    return Finding(severity="note", code=code, source=source, subject=subject, message=message)
+    told = _warning(code, source, subject, message, amount=amount)
+    return {**told, "severity": "note"}
 
 
 def _warning(
-    code: str, source: str, subject: str | None, message: str, row: int | None = None
+    code: str,
+    source: str,
+    subject: str | None,
+    message: str,
+    *,
+    row: int | None = None,
+    amount: float | None = None,
 ) -> Finding:
     """A warning, with the row of its source where it speaks of one."""
     return Finding(
-        severity="warning", code=code, source=source, subject=subject, message=message, row=row
+        severity="warning",
+        code=code,
+        source=source,
+        subject=subject,
+        message=message,
+        row=row,
+        amount=amount,
     )
 
 
@@ -74,9 +85,9 @@ def _clip_rows(clips: pd.DataFrame) -> list[Finding]:
     heavy = "plot left out: the bag is heavier than the whole"
     weights = zip(clips["unit_id"], plot_dry_g(clips), strict=True)
     return [
-        _warning("plot_without_weight", "clips", unit_id, needs, row)
+        _warning("plot_without_weight", "clips", unit_id, needs, row=row)
         if pd.isna(dry_g)
-        else _warning("bag_too_heavy", "clips", unit_id, heavy, row)
+        else _warning("bag_too_heavy", "clips", unit_id, heavy, row=row)
         for row, (unit_id, dry_g) in enumerate(weights, 1)
         if pd.isna(dry_g) or dry_g < 0
     ]
@@ -150,22 +161,25 @@ def _state(
     return [_warning("state_not_listed", "nesting_seasons", None, words)]
 
 
-def _fuel(fuel: gpd.GeoDataFrame, season_limits: pd.DataFrame) -> list[Finding]:
+def _fuel(
+    units: gpd.GeoDataFrame, fuel: gpd.GeoDataFrame, season_limits: pd.DataFrame
+) -> list[Finding]:
     """Limits that the window meets, heavy loads, broken fuel."""
     met = season_limits[season_limits["meets_window"].fillna(False).astype(bool)]
     limits = dict(list(met.groupby("unit_id")))
     heavy = "load in spring is heavy: look at the widths of the breaks again"
-    findings = []
+    findings, burnable_ac = [], units.set_index("unit_id")["burnable_ac"]
     for row in fuel.itertuples(index=False):
+        ac = burnable_ac[row.unit_id]
         if row.unit_id in limits:
             words = "; ".join(map(limit_words, limits[row.unit_id].to_dict("records")))
             window = f"burn window meets: {words}"
-            findings.append(_warning("limit_in_window", "fuel", row.unit_id, window))
+            findings.append(_warning("limit_in_window", "fuel", row.unit_id, window, amount=ac))
         if row.load_class == "heavy":
-            findings.append(_warning("heavy_load", "fuel", row.unit_id, heavy))
+            findings.append(_warning("heavy_load", "fuel", row.unit_id, heavy, amount=ac))
         if row.continuity == "broken":
             words = "bare ground breaks up the fuel"
-            findings.append(_note("broken_fuel", "fuel", row.unit_id, words))
+            findings.append(_note("broken_fuel", "fuel", row.unit_id, words, amount=ac))
     return findings
 
 
@@ -180,6 +194,7 @@ def _burned_again(fire_history: gpd.GeoDataFrame) -> list[Finding]:
             source="fire_history",
             subject=row.unit_id,
             message=words.format(row.burn_years),
+            amount=row.area_ac,
             geometry=row.geometry.representative_point(),
         )
         for row in soon.itertuples(index=False)
@@ -201,6 +216,7 @@ def _herd(herd_balance: pd.DataFrame) -> list[Finding]:
             f"{_apart_words(row.verdict, row.difference_pct)}"
             f"{unknown_words(row.units_unknown)}. The table herd_feed tells what rests, seedings "
             "and deferrals leave of it",
+            amount=abs(row.supply_aum - row.demand_aum),
         )
         for row in herd_balance.itertuples(index=False)
         if row.verdict in tell
@@ -225,23 +241,3 @@ def unknown_words(units: int) -> str:
     named = "1 open unit without a figure counts"
     many = f"{units} open units without a figure count"
     return f"; {named if units == 1 else many} as nothing"
-
-
-def _plants(plants: pd.DataFrame, plant_species: pd.DataFrame) -> list[Finding]:
-    """Plants that the species table does not have, and rows without a cover."""
-    findings = []
-    lookup = species_names(plant_species)
-    if taken := lookup.corrected(plants["species"]):
-        pairs = [f"{name} for {species}" for name, species in taken.items()]
-        words = f"old or misspelt names taken: {listed(pairs, 20)}; look them over"
-        findings.append(_warning("plant_names_corrected", "plants", None, words))
-    if names := lookup.unknown(plants["species"]):
-        near = {name: lookup.offered(name, 1) for name in names[:20]}
-        asked = [f"{name} ({offered[0]}?)" for name, offered in near.items() if offered]
-        words = f"not in plant_species, nativity unknown: {listed(names, 20)}"
-        words += f"; meant may be: {listed(asked, 20)}" if asked else ""
-        findings.append(_warning("plants_not_listed", "plants", None, words))
-    if empty := int((plants["cover_pct"].isna() & plants["cover_class"].isna()).sum()):
-        words = f"{empty} rows left out: they have neither cover_pct nor cover_class"
-        findings.append(_warning("plants_without_cover", "plants", None, words))
-    return findings

@@ -10,6 +10,7 @@ from pipeline.core.layer import (
 )
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.log.days import MONTHS_BY_BURN_TIME
+from pipeline.season.causes import CAUSES
 
 DATE = Column("date", "date", "Last day of the survey or measurement.", "Date")
 
@@ -378,9 +379,20 @@ COMMUNITY = Layer(
             choices=("brome", "bluegrass", "both", "neither"),
         ),
         Column("species", "integer", "Species found.", "Species", 0),
+        optional_number(
+            "mean_c_native",
+            "Mean coefficient of conservatism of the native species, from the user's own list; "
+            "empty without one, or with two at once.",
+            "Mean C, native",
+            2,
+            highest=10,
+            dimensionless=True,
+        ),
+        Column("c_species", "integer", "Native species with a coefficient.", "Rated species", 0),
+        optional_text("c_list", "List that the coefficients are from.", "List of C"),
     ),
     key=("unit_id", "date"),
 )
 
 
-SEASON_FINDINGS = findings_layer("season_findings")
+SEASON_FINDINGS = findings_layer("season_findings", CAUSES)

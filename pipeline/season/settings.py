@@ -44,6 +44,22 @@ class CommunitySettings(Section):
         meaning="With a smaller share of both together, neither leads.",
         source=COMMON_PRACTICE,
     )
+    survey_days: int = setting(
+        0,
+        ge=0,
+        le=31,
+        meaning="Days of a unit that lie so far apart or less are one survey, as long as no "
+        "transect is read twice; 0: each day is a survey of its own.",
+        source="judgment of this program, no source",
+    )
+    same_time_days: int = setting(
+        31,
+        ge=1,
+        le=183,
+        meaning="Surveys of two years are compared where they lie at most so far apart within the "
+        "year: what stands in June is not held against August.",
+        source="judgment of this program, no source",
+    )
 
 
 class HerdSettings(Section):

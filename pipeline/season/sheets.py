@@ -81,6 +81,8 @@ COMMUNITY_TABLE = Table(
         "unknown_share_pct",
         "native_may_be_more",
         "lead_invader",
+        "mean_c_native",
+        "c_list",
     ),
     about="Shares are of all plant cover, not of the ground.",
 )

@@ -217,6 +217,20 @@ PLANTS = Layer(
         optional_text(
             "cover_class", "Class of cover, T or 1 to 6 (0: absent), where no percent is given."
         ),
+        optional_number(
+            "latitude_deg",
+            "Where the record was made, in degrees north on WGS 84; empty: the place is not known.",
+            lowest=-90,
+            highest=90,
+            aliases=("latitude", "lat"),
+        ),
+        optional_number(
+            "longitude_deg",
+            "Where the record was made, in degrees east on WGS 84, negative in America.",
+            lowest=-180,
+            highest=180,
+            aliases=("longitude", "lon", "long"),
+        ),
     ),
     internal=True,
 )
@@ -241,6 +255,18 @@ PLANT_SPECIES = Layer(
             nullable=True,
         ),
         optional_text("invader", "brome or bluegrass where it is one of these."),
+        optional_text(
+            "noxious_in",
+            "States that list it as a noxious weed, with semicolons between; any: wherever it is.",
+        ),
+        optional_number(
+            "coefficient_of_conservatism",
+            "Coefficient of conservatism of the user's own list; none is built in.",
+            highest=10,
+            dimensionless=True,
+            aliases=("c_value", "mean_c"),
+        ),
+        optional_text("c_list", "List that the coefficient is from."),
         Column("source", "text", "Published source, or its standing."),
     ),
     key=("species",),

@@ -44,6 +44,7 @@ def find_areas(
                 source="seedings",
                 subject=row.area,
                 code=code,
+                amount=row.net_ac,
                 message=message,
                 geometry=place,
             )

@@ -138,6 +138,7 @@ def find_supply(seed_use: pd.DataFrame, seed_order: pd.DataFrame) -> Iterator[Fi
             source="seed_order",
             subject=row.species,
             code="no_lot",
+            amount=row.pls_needed_lb,
             message=f"{need} is covered by no lot, held or on offer ({bulk}). Order by PLS pounds; "
             "no other species was put in its place",
         )
@@ -248,6 +249,7 @@ def find_harvests(own_harvest: pd.DataFrame) -> Iterator[Finding]:
             source="harvests",
             subject=row.harvest,
             code="untested_harvest",
+            amount=row.likely_ac,
             message=f"{row.species}: covers {acres} ac, likely {_one_place(row.likely_ac)}. "
             "Untested, no tag: not for sale, often not for cost-share, weeds unknown. Send a "
             "sample in; dry it before it heats; awns and stems bridge in a drill",

@@ -82,7 +82,12 @@ def find_lots(
             *_weed_notes(row, state),
         ):
             yield Finding(
-                severity=severity, source="seed_lots", subject=row.lot, code=code, message=message
+                severity=severity,
+                source="seed_lots",
+                subject=row.lot,
+                code=code,
+                message=message,
+                amount=row.on_hand_bulk_lb,
             )
 
 

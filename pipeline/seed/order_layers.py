@@ -2,6 +2,7 @@
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import findings_layer
+from pipeline.seed.causes import CAUSES
 from pipeline.seed.layers import BOXES, RATE_METHODS
 
 HELD, OFFERED, TO_ORDER = "held", "offered", "to_order"
@@ -394,4 +395,4 @@ SEED_NEEDS = Layer(
 )
 
 
-SEED_FINDINGS = findings_layer("seed_findings")
+SEED_FINDINGS = findings_layer("seed_findings", CAUSES)

@@ -17,7 +17,7 @@ def refusal_clashes(
     works = planned_work.dropna(subset="block").drop_duplicates("block").set_index("block")
     of_blocks = ground_refusals.dropna(subset="block")
     refused = pd.concat([of_blocks["block"], edge_refusals["block"]]).unique()
-    for block in refused:
+    for block in works.index.intersection(refused):
         units = of_blocks.loc[of_blocks["block"] == block, "unit_id"].dropna()
         names = ", ".join(units) or "its outline"
         work_id = works.loc[block, "work_id"]
@@ -45,7 +45,8 @@ def break_clashes(
     """What the edges of each block have against burning it; a shared edge counts for both."""
     works = planned_work.dropna(subset="block").drop_duplicates("block").set_index("block")
     sides = _sides(firebreaks, break_slopes)
-    for block, rows in sides.groupby("of_block", sort=True):
+    planned = sides[sides["of_block"].isin(works.index)]
+    for block, rows in planned.groupby("of_block", sort=True):
         for clash in (*_widths(rows, str(block)), *_open(rows), *_slopes(rows, least_slope_ft)):
             yield Clash(work_id=works.loc[block, "work_id"], unit_id=None) | clash
 

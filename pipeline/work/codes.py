@@ -71,6 +71,7 @@ UNIT_CODES = (
     "fuel_taken_before_burn",
     "rest_broken",
     "days_are_over",
+    "planned_twice",
 )
 """What is known of a unit, or planned on it too, that stands against any work."""
 

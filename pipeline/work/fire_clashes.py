@@ -14,6 +14,7 @@ from pipeline.work.break_clashes import break_clashes, refusal_clashes
 from pipeline.work.clashes import Clash, bounds_of, clashes_frame
 from pipeline.work.fuel_clashes import fuel_clashes
 from pipeline.work.layers import FIRE_CLASHES
+from pipeline.work.planned import WHOLE_SHARE
 from pipeline.work.refuge_clashes import (
     again_clashes,
     burned_shares,
@@ -54,16 +55,18 @@ def find_fire_clashes(
     whole = wholly_burned(burns, units, season)
     shares = burned_shares(fire_history, units, season - 1)
     last_year = set(shares.index[shares >= bounds["neighbor_burned_last_year"]])
+    now = burned_shares(fire_history, units, season)
+    this_year = set(now.index[now >= 100 * WHOLE_SHARE])
     neighbors = neighbors_of(edges, acreage.slop_ft * M_PER_FT)
     clashes = [
-        *fuel_clashes(burns, fuel),
+        *fuel_clashes(burns, fuel, plan),
         *_without_block(burns),
         *smoke_clashes(blocks, smoke_places, winds_left, weather, bounds["smoke_on_near_place"]),
         *weather_clashes(burns, hourly_weather, weather, breaks, bounds["few_past_days"]),
         *refusal_clashes(planned_work, ground_refusals, edge_refusals),
         *break_clashes(burns, firebreaks, break_slopes, bounds["head_of_slope"]),
         *reference_clashes(burns, chosen_comparisons, property["as_of"].iloc[0]),
-        *refuge_clashes(whole, units, neighbors, last_year),
+        *refuge_clashes(whole, units, neighbors, last_year, this_year),
         *again_clashes(burns, history, plan.least_interval_years),
     ]
     return clashes_frame(clashes, FIRE_CLASHES, planned_work.crs)
@@ -71,5 +74,6 @@ def find_fire_clashes(
 
 def _without_block(burns: pd.DataFrame) -> Iterator[Clash]:
     """Burns that only the log tells of: no breaks, smoke or wind are known for them."""
-    for burn in burns[burns["block"].isna()].itertuples():
+    in_block = set(burns.loc[burns["block"].notna(), "unit_id"])
+    for burn in burns[burns["block"].isna() & ~burns["unit_id"].isin(in_block)].itertuples():
         yield Clash(code="burn_without_block", work_id=burn.work_id, unit_id=burn.unit_id)

@@ -5,9 +5,15 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.log.days import day_of
+from pipeline.season.settings import SeasonSettings
 from pipeline.work.clashes import Clash
 
 Row = Mapping[Any, Any]
+
+
+OWN_DAYS = ("property_file", "log")
+"""Where days come from that are not those of the window."""
 
 
 CODE_BY_NEED = {
@@ -18,18 +24,32 @@ CODE_BY_NEED = {
 """What stands against a burn whose load is not known, by what is missing to know it."""
 
 
-def fuel_clashes(burns: pd.DataFrame, fuel: pd.DataFrame) -> Iterator[Clash]:
+def fuel_clashes(
+    burns: pd.DataFrame, fuel: pd.DataFrame, settings: SeasonSettings
+) -> Iterator[Clash]:
     """What the layer ``fuel`` has against planned burns: load, continuity, days.
 
     The days of a burn without days of its own are those of the window, which nothing of them can
-    contradict.
+    contradict. Of a burn after the growing season the layer knows nothing: its fuel has yet to
+    grow.
     """
     of_unit = {row["unit_id"]: row for row in fuel.to_dict("records")}
     for burn in burns.to_dict("records"):
         known = of_unit[burn["unit_id"]]
         at: Clash = {"code": "", "work_id": burn["work_id"], "unit_id": burn["unit_id"]}
+        if _burns_new_growth(burn, known, settings):
+            yield at | Clash(code="fuel_not_measured")
+            continue
         for clash in (*_load(known), *_continuity(known), *_days(burn, known)):
             yield at | clash
+
+
+def _burns_new_growth(burn: Row, fuel: Row, settings: SeasonSettings) -> bool:
+    """Whether a burn falls after the growing season that the fuel known is older than."""
+    if burn["days_from"] not in OWN_DAYS or pd.isna(fuel["burn_until"]):
+        return False
+    grown = day_of(fuel["burn_until"].year, settings.growing_until)
+    return bool(burn["first_day"] > grown)
 
 
 def _load(fuel: Row) -> Iterator[Clash]:
@@ -58,7 +78,7 @@ def _days(burn: Row, fuel: Row) -> Iterator[Clash]:
     last, low = fuel["burn_until"], fuel["burn_until_low"]
     if fuel["carries"] in ("yes", "patchy") and pd.isna(last):
         yield Clash(code="window_unknown")
-    if burn["days_from"] not in ("property_file", "log"):
+    if burn["days_from"] not in OWN_DAYS:
         return
     if burn["first_day"] < fuel["burn_from"]:
         yield Clash(code="days_before_cured", day=burn["first_day"], bound_day=fuel["burn_from"])

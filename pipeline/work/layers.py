@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
-from pipeline.core.layers import UNIT_ID
+from pipeline.core.layers import UNIT_ID, findings_layer
+from pipeline.work.causes import CAUSES
 from pipeline.work.codes import CODES, FIRE_CODES, SEED_CODES, STOCK_CODES, UNIT_CODES
 
 WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray", "till")
@@ -49,6 +50,10 @@ TASK_KINDS = (
     "look_again",
 )
 """What there is to do in a season. No task is a burn: the day decides, and those who hold it."""
+
+
+WINDOW_KINDS = ("window_opens", "window_closes")
+"""Days of the fuel that nobody does anything on: one that passed is no task left undone."""
 
 
 AMOUNT_UNITS = ("ft", "ac", "lb", "head", "lots", "places")
@@ -106,6 +111,9 @@ PLANNED_WORK = Layer(
     ),
     key=("work_id", "unit_id"),
 )
+
+
+PLANNED_FINDINGS = findings_layer("planned_findings", CAUSES)
 
 
 def _code(choices: tuple[str, ...]) -> Column:
@@ -320,7 +328,8 @@ TASKS = Layer(
         Column(
             "overdue",
             "flag",
-            "Whether its day lies before the day the plan is looked at from.",
+            "Whether the day it is due lies before the day the plan is looked at from; the days of "
+            "a window are never overdue.",
             "Overdue",
         ),
         *TASK_AMOUNTS,

@@ -20,6 +20,7 @@ NESTING_CODE = {
     "mow": "nesting_season",
     "hay": "nesting_season",
     "spray": "nesting_season",
+    "till": "nesting_season",
     "graze": "nesting_grazed",
 }
 """What stands against each kind of work whose days meet the nesting season."""

@@ -11,7 +11,8 @@ from pipeline.work.limit_clashes import has_days
 Row = Mapping[Any, Any]
 
 
-TAKE_FUEL = ("graze", "hay", "mow")
+TAKE_FUEL = {"graze": "grazing", "hay": "haying", "mow": "mowing"}
+"""Work that takes fuel off, as a sentence names it."""
 
 
 BREAK_REST = ("burn", "graze", "hay", "mow")
@@ -27,10 +28,26 @@ def pair_clashes(work: Row, others: Sequence[Row], bounds: Mapping[str, float]) 
         if other["kind"] == "spray" and work["kind"] == "seed" and has_days(other):
             last, names = other["last_day"], "planned spraying"
             yield from sprayed_clashes(work, other["first_day"], last, names, bounds)
+        yield from _planned_twice(work, other)
         if other["kind"] in TAKE_FUEL and work["kind"] == "burn":
             yield from _fuel_taken(work, other)
         if other["kind"] == "rest" and work["kind"] in BREAK_REST:
             yield from _rest_broken(work, other)
+
+
+def _planned_twice(logged: Row, other: Row) -> Iterator[Clash]:
+    """A burn or sowing of the log that a block or area of the property file has for the unit too.
+
+    It is told of the row of the log. Two that fall in different years are two, and one of a part
+    of the unit, such as a blackline, is another one.
+    """
+    named = other["block"] or other["area"]
+    is_same = logged["kind"] == other["kind"] and logged["whole_unit"]
+    if logged["days_from"] != "log" or not named or not is_same:
+        return
+    if pd.notna(other["first_day"]) and other["first_day"].year != logged["first_day"].year:
+        return
+    yield Clash(code="planned_twice", day=logged["first_day"], names=named)
 
 
 def _burn_and_sowing(burn: Row, sowing: Row, bound_days: float) -> Iterator[Clash]:
@@ -96,7 +113,7 @@ def _fuel_taken(burn: Row, other: Row) -> Iterator[Clash]:
         bound=other["gross_ac"],
         day=other["first_day"],
         bound_day=burn["last_day"],
-        names=other["kind"],
+        names=TAKE_FUEL[other["kind"]],
     )
 
 

@@ -1,4 +1,7 @@
-"""Planned work: the burns and seedings of the property file and the log's days still to come."""
+"""Planned work: the burns and seedings of the property file and the log's days still to come.
+
+What the log has as done is planned no longer.
+"""
 
 from collections.abc import Collection, Iterable
 from itertools import chain, count
@@ -7,6 +10,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import empty
+from pipeline.log.days import day_of
 from pipeline.work.layers import PLANNED_WORK
 
 
@@ -15,21 +19,32 @@ def list_planned_work(
     burns: pd.DataFrame,
     seedings: pd.DataFrame,
     planned_log: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     fuel: pd.DataFrame,
+    property: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
     """Layer ``planned_work``: what is planned, unit by unit, with its days.
 
     A burn without days of its own may fall on any day of its unit's fuel window; one without a
-    window has no days.
+    window has no days. A unit on which the log has the burn or sowing done is left out.
     """
-    of_file = [_burns(burns, fuel, units), _seedings(seedings, units)]
+    of_file = work_of_file(units, burns, seedings, fuel)
     taken = {work_id for part in of_file for work_id in part["work_id"]}
+    season = int(property["season"].iloc[0])
+    of_file = [part[done_on(part, treatment_log, units, season).isna()] for part in of_file]
     parts = [part for part in (*of_file, _logged(planned_log, units, taken)) if len(part)]
     if not parts:
         return empty(PLANNED_WORK, units.crs)
     rows = pd.concat(parts, ignore_index=True).reindex(columns=PLANNED_WORK.column_names)
     ground = units.set_index("unit_id")["geometry"]
     return gpd.GeoDataFrame(rows, geometry=list(rows["unit_id"].map(ground)), crs=units.crs)
+
+
+def work_of_file(
+    units: pd.DataFrame, burns: pd.DataFrame, seedings: pd.DataFrame, fuel: pd.DataFrame
+) -> list[pd.DataFrame]:
+    """Burns and seedings of the property file, done or not."""
+    return [_burns(burns, fuel, units), _seedings(seedings, units)]
 
 
 def _burns(burns: pd.DataFrame, fuel: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
@@ -58,6 +73,38 @@ def _seedings(seedings: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
         days_from=seedings["planting"].isna().map({True: "none", False: "property_file"}),
         work_ac=seedings["unit_id"].map(units.set_index("unit_id")["seedable_ac"]),
     )
+
+
+NEAR_DAYS = 60
+"""A record from so many days before the first day planned on is of that work, no other one."""
+
+
+WHOLE_SHARE = 0.999
+"""A record of acres that are this share of the unit or more concerns all of it."""
+
+
+def done_on(
+    work: pd.DataFrame, treatment_log: pd.DataFrame, units: pd.DataFrame, season: int
+) -> "pd.Series[pd.Timestamp]":
+    """Day on which the log has work of the property file done on all of its unit; else not known.
+
+    Work without days of its own is done by any record from the first day of the season's year on.
+    """
+    gross = units.set_index("unit_id")["gross_ac"]
+    acres = treatment_log["acres_treated_ac"]
+    whole = acres.isna() | (acres >= WHOLE_SHARE * treatment_log["unit_id"].map(gross))
+    records = treatment_log[whole]
+    own = work["days_from"] == "property_file"
+    near = pd.Timedelta(days=NEAR_DAYS)
+    since = (work["first_day"] - near).where(own, day_of(season, "01-01"))
+    days = [
+        records.loc[
+            records["unit_id"].eq(unit) & records["kind"].eq(kind) & records["start"].ge(first),
+            "start",
+        ].min()
+        for unit, kind, first in zip(work["unit_id"], work["kind"], since, strict=True)
+    ]
+    return pd.Series(days, index=work.index, dtype="datetime64[s]")
 
 
 def _logged(planned_log: pd.DataFrame, units: pd.DataFrame, taken: Collection[str]) -> pd.DataFrame:

@@ -9,9 +9,7 @@ from pipeline.core.names import listed
 from pipeline.core.units import half_up
 from pipeline.ground.overlays import united
 from pipeline.work.clashes import Clash
-
-WHOLE_SHARE = 0.999
-"""A record of acres that are this share of the unit or more concerns all of it."""
+from pipeline.work.planned import WHOLE_SHARE
 
 
 def neighbors_of(edges: gpd.GeoDataFrame, least_m: float) -> dict[str, set[str]]:
@@ -53,13 +51,15 @@ def refuge_clashes(
     units: gpd.GeoDataFrame,
     neighbors: dict[str, set[str]],
     burned_last_year: set[str],
+    burned_this_year: set[str],
 ) -> Iterator[Clash]:
     """What stays unburned beside and among the units that burn wholly this season.
 
-    ``burned_last_year`` are units of which enough burned the year before.
+    ``burned_last_year`` are units of which enough burned the year before; of those that are on
+    record as burned this year nothing stays unburned either.
     """
-    yield from _covers(burns, units)
-    burning = set(burns["unit_id"])
+    burning = {*burns["unit_id"], *burned_this_year}
+    yield from _covers(burns, units, burning)
     for burn in burns.itertuples():
         beside = neighbors.get(burn.unit_id, set())
         at = Clash(work_id=burn.work_id, unit_id=burn.unit_id)
@@ -70,11 +70,10 @@ def refuge_clashes(
             yield at | Clash(code="neighbor_burned_last_year", names=listed(lately))
 
 
-def _covers(burns: gpd.GeoDataFrame, units: gpd.GeoDataFrame) -> Iterator[Clash]:
+def _covers(burns: gpd.GeoDataFrame, units: gpd.GeoDataFrame, burning: set[str]) -> Iterator[Clash]:
     """Kinds of ground of which no unit stays unburned this season, once for each work."""
     cover_of = units.set_index("unit_id")["cover"]
     of_cover = cover_of.dropna().groupby(cover_of.dropna()).agg(lambda rows: set(rows.index))
-    burning = set(burns["unit_id"])
     for cover, unit_ids in of_cover.items():
         if not unit_ids <= burning:
             continue

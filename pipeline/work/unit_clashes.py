@@ -12,7 +12,7 @@ from pipeline.work.clashes import Clash, bounds_of, clashes_frame
 from pipeline.work.layers import UNIT_CLASHES
 from pipeline.work.limit_clashes import limit_clashes, nesting_clashes, plan_clashes
 from pipeline.work.pair_clashes import pair_clashes, sprayed_clashes
-from pipeline.work.refuge_clashes import WHOLE_SHARE
+from pipeline.work.planned import WHOLE_SHARE
 
 Row = Mapping[Any, Any]
 
@@ -79,6 +79,6 @@ def _on_record(work: Row, history: Row, bounds: Mapping[str, float]) -> Iterator
 
 
 def _over(work: Row, as_of: pd.Timestamp) -> Iterator[Clash]:
-    """Days of the property file that are over on the day the plan is looked at from."""
-    if work["days_from"] == "property_file" and work["last_day"] < as_of:
+    """Days that are over on the day the plan is looked at from, and nothing done is on record."""
+    if work["last_day"] < as_of:
         yield Clash(code="days_are_over", day=work["last_day"], bound_day=as_of)

@@ -63,6 +63,8 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
     )
     left_out = Look("left out", dark, fill=palette.TEXTURE, hatch=True)
     sown = Look("seed area", seed, fill=palette.SEED_FILL, hatch=True)
+    spots = palette.PATCH_STROKE
+    patch = Look("patch of weeds or brush", spots, fill=spots.color, hatch=True, brush="dense5")
     return {
         "units": _one("polygon", Look("unit", thin)),
         "excluded_ground": _one("polygon", left_out),
@@ -74,6 +76,7 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "mow_passes": _one("line", Look("mower pass", strip)),
         "mow_moves": _one("line", Look("way without mowing", MOVE_STROKE)),
         "seed_areas": _one("polygon", sown),
+        "patch_ground": _one("polygon", patch),
         "fuel": _fuel_style(),
         "history": years,
         "fire_history": years,

@@ -73,6 +73,7 @@ def write_run_record(run: Run, written: Iterable[Path], folder: Path, owner: Own
         "settings": _records(run.frames["settings"]),
         "sources": _records(run.frames["sources"]),
         "findings": _records(run.frames["findings"].drop(columns="geometry")),
+        "findings_by_cause": _records(run.frames["findings_by_cause"]),
         "layers": {name: len(frame) for name, frame in sorted(run.frames.items())},
         "outputs": manifest_rows(written),
     }

@@ -80,7 +80,8 @@ all("input[data-shows],input[data-fills]").forEach(function(i){i.addEventListene
 window.addEventListener("resize",size);
 var against=document.querySelector(".conflicts");
 if(against&&window.innerWidth>900)all(".stop>details,.conflicts>details").some(function(d){
-d.open=true;var over=against.lastElementChild.getBoundingClientRect().bottom>window.innerHeight;
+d.open=true;var last=d.closest(".stop")||against.lastElementChild;
+var over=last.getBoundingClientRect().bottom>window.innerHeight;
 if(over)d.open=false;return over;});
 var opened=[];
 window.addEventListener("beforeprint",function(){show(whole);

@@ -17,6 +17,7 @@ from pipeline.pages.cautions import CAUTION
 from pipeline.pages.conflict_lines import stop_lines
 from pipeline.pages.words import date_words, plain, rows, sentence
 from pipeline.pages.work_words import WHO_WORDS, place_words, task_days, task_line
+from pipeline.work.tasks.task_rows import listed_in
 
 MAKER = "-//Swardline//Season//EN"
 
@@ -79,8 +80,8 @@ def _description(task: dict[str, Any], lines: dict[str, str]) -> str:
     for name, words in (("due_low", "At the low load"), ("due_high", "At the high load")):
         if pd.notna(task[name]):
             told.append(f"{words}: {date_words(task[name])}")
-    if pd.notna(task["waits_for"]):
-        told += ["First:", *(f"- {lines[each]}" for each in task["waits_for"].split(", "))]
+    if first := listed_in(task["waits_for"]):
+        told += ["First:", *(f"- {lines[each]}" for each in first)]
     if pd.notna(task["source"]):
         told.append(f"Rests on: {plain(task['source'])}")
     return "\n".join([*told, CAUTION])

@@ -1,4 +1,4 @@
-"""The season's work as sheets: tasks as CSV, and tasks, conflicts and costs as a workbook."""
+"""The season as sheets: tasks as CSV; work, costs, plants and patches as a workbook."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -7,8 +7,17 @@ import pandas as pd
 
 from pipeline.core.run import Run
 from pipeline.core.table import Table
+from pipeline.pages.words import code_words
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, TASK_WORDS, WHO_WORDS
+from pipeline.season.plants.sheets import (
+    CHANGES_TABLE,
+    COVER_TABLE,
+    GROUPS_TABLE,
+    PATCH_YEARS_TABLE,
+    PATCHES_TABLE,
+)
 from pipeline.work.sheets import CONFLICTS_TABLE, COSTS_TABLE, TASKS_TABLE
+from pipeline.work.tasks.task_rows import listed_in
 from pipeline.write.cell_formats import Formats
 from pipeline.write.workbook import cells_of, opened_workbook, write_csv, write_sheet
 
@@ -21,11 +30,16 @@ def write_tasks_csv(run: Run, path: Path) -> None:
 
 
 def write_season_xlsx(run: Run, path: Path) -> None:
-    """Write ``season.xlsx``: conflicts first, tasks and costs, each where it has rows."""
+    """Write ``season.xlsx``: conflicts first, each sheet where it has rows."""
     sheets: dict[str, tuple[Table, Words]] = {
         "Conflicts": (CONFLICTS_TABLE, _conflict_words),
         "Tasks": (TASKS_TABLE, _task_words),
         "Costs": (COSTS_TABLE, _cost_words),
+        "Plant groups": (GROUPS_TABLE, _told_words(GROUPS_TABLE)),
+        "Species": (COVER_TABLE, _told_words(COVER_TABLE)),
+        "Plant changes": (CHANGES_TABLE, _told_words(CHANGES_TABLE)),
+        "Patches by year": (PATCH_YEARS_TABLE, _told_words(PATCH_YEARS_TABLE)),
+        "Patches": (PATCHES_TABLE, _told_words(PATCHES_TABLE)),
     }
     with opened_workbook(run, path, "Season") as book:
         formats = Formats(book)
@@ -37,11 +51,22 @@ def write_season_xlsx(run: Run, path: Path) -> None:
                 write_sheet(page, cells, formats, run, note=table.about, links={})
 
 
+def _told_words(table: Table) -> Words:
+    """What turns the codes of a table's columns into words."""
+    codes = [column.name for column in table.declared if column.choices]
+
+    def told(frame: pd.DataFrame) -> pd.DataFrame:
+        words = {name: frame[name].map(code_words, na_action="ignore") for name in codes}
+        return frame.assign(**words)
+
+    return told
+
+
 def _task_words(tasks: pd.DataFrame) -> pd.DataFrame:
     """Tasks with words for their codes, and the numbers of those that they wait for."""
     number = dict(zip(tasks["task_id"], tasks["number"], strict=True))
     waits = [
-        None if cell is None else ", ".join(map(str, sorted(number[n] for n in cell.split(", "))))
+        ", ".join(map(str, sorted(number[name] for name in listed_in(cell)))) or None
         for cell in tasks["waits_for"]
     ]
     return tasks.assign(

@@ -16,6 +16,7 @@ WORK_BRUSHES = {
     "mow": "vertical",
     "hay": "horizontal",
     "spray": "cross",
+    "till": "b_diagonal",
 }
 """Pattern of each kind of planned work."""
 

@@ -14,9 +14,9 @@ from xlsxwriter.utility import xl_range, xl_rowcol_to_cell
 from xlsxwriter.workbook import Workbook
 from xlsxwriter.worksheet import Worksheet
 
-from pipeline.catalog import LAYERS
+from pipeline.catalog import LAYERS, told_by_cause
 from pipeline.core.layer import Column
-from pipeline.core.layers import FINDINGS
+from pipeline.core.layers import FINDINGS, FINDINGS_BY_CAUSE
 from pipeline.core.run import Run
 from pipeline.core.table import Table
 from pipeline.core.units import half_up
@@ -46,10 +46,19 @@ from pipeline.write.dealer_sheets import (
     write_vendor_sheet,
 )
 
+CAUSES_TABLE = Table(
+    FINDINGS_BY_CAUSE,
+    "Look at, by cause",
+    ("severity", "findings", "cause", "amount", "unit", "worst"),
+    below=("do",),
+    about="What to look at before ordering and sowing, summed; each of them is on the next sheet.",
+)
+
+
 FINDINGS_TABLE = Table(
     FINDINGS,
     "Look at",
-    ("severity", "subject"),
+    ("severity", "subject", "amount", "unit"),
     below=("message",),
     about="What to look at before ordering and sowing.",
 )
@@ -76,6 +85,7 @@ SHEETS: dict[str, Table] = {
     "Lots to areas": USE_TABLE,
     "Bags": BAGS_TABLE,
     "Own harvest": HARVEST_TABLE,
+    "Look at by cause": CAUSES_TABLE,
     "Look at": FINDINGS_TABLE,
 }
 """Sheets of the workbook by the words on their tabs; one without rows is left out."""
@@ -271,13 +281,15 @@ def _bulk_links(row: dict[Any, Any], place: dict[str, str]) -> dict[str, str]:
 
 def _sheets(run: Run) -> Iterator[Cells]:
     """Sheets that have rows, their cells as plain values and None where one is empty."""
+    findings = run.frames["findings"]
+    findings = findings[findings["source"].isin(SEED_SOURCES)]
+    own = {"findings": findings, "findings_by_cause": told_by_cause(findings, run.frames)}
     for name, table in SHEETS.items():
-        frame = run.frames[table.layer.name]
+        layer = table.layer.name
+        frame = own[layer] if layer in own else run.frames[layer]
         if table is STOPS_TABLE:
             frame = stops(frame)
             frame = frame[frame["kind"] == "seed"]
-        if table is FINDINGS_TABLE:
-            frame = frame[frame["source"].isin(SEED_SOURCES)]
         if len(frame):
             yield cells_of(name, table, frame)
 

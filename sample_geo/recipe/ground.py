@@ -301,6 +301,25 @@ def gates_frame() -> gpd.GeoDataFrame:
     )
 
 
+def patches_frame() -> gpd.GeoDataFrame:
+    """Patches of weeds and brush over three years: walked around, or a point with a radius."""
+    rows = (
+        ("thistle", "2024-06-25", None, blob(735, -205, 26, 16, 5)),
+        ("thistle", "2025-06-20", None, blob(735, -205, 31, 19, 5)),
+        ("thistle", "2026-06-24", None, blob(735, -205, 38, 24, 5)),
+        ("thistle", "2026-06-24", None, blob(768, -190, 22, 16, 6)),
+        ("thistle", "2026-08-11", None, blob(-350, -150, 22, 15, 7)),
+        ("cedar", "2024-10-08", 35.0, Point(700, -600)),
+        ("cedar", "2026-10-07", 60.0, Point(700, -600)),
+        ("cedar", "2026-10-07", 40.0, Point(722, -588)),
+        ("cedar", "2026-10-07", 50.0, Point(1036, -560)),
+        ("spurge", "2025-06-20", 45.0, Point(250, 600)),
+    )
+    kinds, days, radii, shapes = zip(*rows, strict=True)
+    columns = {"kind": kinds, "date": days, "radius_ft": radii}
+    return gpd.GeoDataFrame(columns, geometry=list(shapes), crs=PLANE)
+
+
 def burned_patch() -> Polygon:
     """The part of Gate Pasture that burned in 2023: a partial burn."""
     return Polygon([(-497, -600), (-320, -590), (-300, -349), (-500, -349)])

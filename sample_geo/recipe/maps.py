@@ -46,3 +46,4 @@ def write_maps(folder: Path) -> None:
     write_geojson(ground.smoke_points_frame(), folder / "smoke_points.geojson")
     write_geojson(ground.gates_frame(), folder / "gates.geojson")
     write_geojson(ground.burned_areas_frame(), folder / "burned_areas.geojson")
+    write_geojson(ground.patches_frame(), folder / "patches.geojson")

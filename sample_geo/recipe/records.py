@@ -6,7 +6,9 @@ import random
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
-from recipe.ground import SEED
+from shapely import Point
+
+from recipe.ground import SEED, plane
 
 # What stood at the end of the 2026 season: likely dry load in pounds per acre, plots clipped.
 STANDING = {
@@ -84,6 +86,26 @@ PLANTS = {
 }
 SURVEYS = (date(2024, 6, 18), date(2026, 6, 23))
 
+# What came up in P2 by August after its burn, looked at in frames: mean cover in percent and in how
+# many of five frames, in the names that a crew writes down. Where each transect begins was noted.
+LATE_SURVEY = date(2026, 8, 11)
+LATE_PLANTS = {
+    "big bluestem": (21, 5),
+    "smooth brome": (15, 5),
+    "Kentucky bluegrass": (7, 4),
+    "little bluestem": (10, 4),
+    "side-oats grama": (8, 4),
+    "black-eyed Susan": (4, 3),
+    "western ragweed": (2, 2),
+    "purple prairie clover": (1, 1),
+    "Canada thistle": (1, 1),
+    "dandelion": (1, 1),
+    "litter": (22, 5),
+    "bare ground": (14, 5),
+}
+LATE_PLACES = ((-420, -60), (-350, -150), (-290, -230))
+FRAMES = 5
+
 
 def clip_rows() -> list[dict[str, object]]:
     """Clip plots of October 2026; those of F2 were weighed green."""
@@ -125,11 +147,40 @@ def plant_rows() -> list[dict[str, object]]:
                             "unit_id": unit,
                             "transect": f"{unit}-{transect}",
                             "date": day.isoformat(),
+                            "frame": "",
                             "species": species,
                             "cover_pct": seen,
+                            "latitude_deg": "",
+                            "longitude_deg": "",
                         }
                     )
-    return sorted(rows, key=lambda r: (r["unit_id"], r["date"], r["transect"], r["species"]))
+    rows += late_plant_rows()
+    order = ("unit_id", "date", "transect", "frame", "species")
+    return sorted(rows, key=lambda row: tuple(row[name] for name in order))
+
+
+def late_plant_rows() -> list[dict[str, object]]:
+    """Frames along the three transects of P2 in August, a row for each plant of each frame."""
+    chance = random.Random(SEED + 6)
+    places = plane([Point(place) for place in LATE_PLACES]).to_crs(4326)
+    rows = []
+    for transect, place in enumerate(places, 1):
+        for species, (cover, frames_with) in LATE_PLANTS.items():
+            for frame in chance.sample(range(1, FRAMES + 1), frames_with):
+                mean = cover * FRAMES / frames_with * math.exp(chance.gauss(0, 0.12))
+                rows.append(
+                    {
+                        "unit_id": "P2",
+                        "transect": f"P2-{transect}",
+                        "date": LATE_SURVEY.isoformat(),
+                        "frame": str(frame),
+                        "species": species,
+                        "cover_pct": max(0.5, round(2 * mean) / 2),
+                        "latitude_deg": round(place.y, 5),
+                        "longitude_deg": round(place.x, 5),
+                    }
+                )
+    return rows
 
 
 def normal_temperature_f(day_of_year: int) -> float:

@@ -14,7 +14,7 @@ from pipeline.core.section import Section
 from pipeline.core.step import sections_taken
 from pipeline.core.units import unit_of
 from pipeline.faults import SUBJECTS
-from pipeline.runner import ARRIVING
+from pipeline.runner import ARRIVING, MADE_AT_THE_END
 from pipeline.steps import STEPS
 
 PACKAGE = Path(__file__).parents[2] / "pipeline"
@@ -119,7 +119,7 @@ def test_each_step_reads_only_what_stands_above_it():
         assert not missing, f"{step.writes} reads {missing} before it is there"
         assert step.writes not in known, f"{step.writes} is written twice"
         known.add(step.writes)
-    assert known | {"findings"} == set(LAYERS)
+    assert known | MADE_AT_THE_END == set(LAYERS)
 
 
 @pytest.mark.parametrize("step", STEPS, ids=lambda s: s.writes)

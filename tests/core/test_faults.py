@@ -148,7 +148,7 @@ def test_check_and_run_refuse_the_same_in_the_same_words(kind, small, capsys, tm
     [
         ("full_rates.csv", "gerardii,6", "gerardii,0"),
         ("harvests.csv", "likely_pls_pct", "target_seeds_sqft"),
-        ("seed_lots.csv", "2026-11-01", "2200-12-31"),
+        ("seed_lots.csv", "2026-11-01", "2027-12-31"),
     ],
 )
 def test_what_is_odd_and_possible_finishes(name, text, instead, small, capsys, tmp_path):

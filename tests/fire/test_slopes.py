@@ -14,7 +14,7 @@ from pipeline.fire.slope.findings import find_slopes
 from pipeline.fire.slope.layers import BREAK_SLOPES, UNIT_SLOPES
 from pipeline.fire.slope.settings import SlopeSettings
 from pipeline.fire.slope.slopes import measure_break_slopes, measure_unit_slopes
-from pipeline.ground.geometry import length_ft
+from pipeline.ground.geometry import area_ac, length_ft
 from pipeline.intake.layers import ELEVATION
 from tests.made_heights import cone, plane, saddle, write_heights
 from tests.made_properties import CRS
@@ -52,6 +52,7 @@ def break_slopes(elevation, neighbor=None, **settings):
 
 def units(**shapes):
     frame = gpd.GeoDataFrame({"unit_id": list(shapes)}, geometry=list(shapes.values()), crs=CRS)
+    frame["gross_ac"] = area_ac(frame.geometry)
     return frame.assign(geometry=frame.geometry.map(lambda s: shapely.MultiPolygon([s])))
 
 
@@ -163,12 +164,15 @@ def test_one_finding_a_block_with_the_total(tmp_path):
     assert "widths are unchanged" in rows.loc["head_of_slope", "message"]
     assert rows.loc["too_steep_to_mow", "message"].startswith("2,625 ft of edge to be mown")
     assert list(rows["subject"]) == ["B", "B"]
+    assert list(rows["amount"]) == pytest.approx([2624.67, 2624.67], abs=1)
 
 
 def test_drilled_units_above_the_limit_of_the_drill(tmp_path):
     shapes = {"A": shapely.box(-200, -200, 200, 200), "C": shapely.box(200, -200, 300, 200)}
     rows = found(elevation_of(tmp_path, plane), shapes, drilled=["C"], drill_limit_pct=10)
     assert rows.loc["too_steep_to_drill", "subject"] == "C"
+    # 100 by 400 m, all of it steeper: 9.88 acres of 4,046.86 square meters.
+    assert rows.loc["too_steep_to_drill", "amount"] == pytest.approx(9.88, abs=0.1)
 
 
 def test_units_without_heights_are_told_once(tmp_path):

@@ -133,6 +133,12 @@ def test_earlier_years_lend_spread_and_four_degrees_of_freedom(more, half):
     assert (effect.distribution.freedom == (4 if "most_lent" in more else 8)).all()
 
 
+def test_more_years_lend_no_more_degrees_of_freedom():
+    three = np.column_stack([YEARS, np.full(6, 0.42)])
+    effect = effect_of(three, 0.36 + AFTER - BEFORE)
+    assert (effect.distribution.freedom == 8).all()
+
+
 def test_odd_year_lends_nothing():
     wet = effect_of(YEARS, 0.56 + AFTER - BEFORE)
     assert (wet.distribution.freedom == 4).all()

@@ -56,7 +56,7 @@ def power(references, years, **more):
 
 def test_each_earlier_year_makes_a_true_effect_easier_to_see():
     of_start = [power(3, years, asked=("start_differs",)) for years in (1, 2, 3)]
-    assert of_start[0] >= 0.22
+    assert of_start[0] >= 0.20
     assert of_start[1] >= 0.35
     assert of_start[2] >= 0.50
     of_all = [power(3, years) for years in (1, 2, 3)]

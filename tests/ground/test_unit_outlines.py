@@ -160,6 +160,21 @@ def test_slop_above_a_quarter_of_the_narrowest_unit_is_told_with_the_figures():
     assert told([strip, field], slop_ft=12.4) == []
 
 
+def test_what_looks_left_over_from_drawing_is_to_be_deleted_first():
+    # 3 m by 200 m: narrower than the slop of 16 ft. 14 m by 14 m: 0.0484 ac of 4,046.86 m2.
+    wide, strip, scrap = (
+        shapely.box(0, 0, 400, 300),
+        *(shapely.box(1000 * n, 0, 1000 * n + w, h) for n, w, h in ((1, 3, 200), (2, 14, 14))),
+    )
+    found = [f for f in told([wide, strip, scrap]) if f["code"] == "left_over_unit"]
+    assert [f["subject"] for f in found] == ["U01", "U02"]
+    assert all("delete it if it is left over" in f["message"] for f in found)
+    assert found[1]["amount"] == pytest.approx(0.0484, abs=1e-4)
+    (larger,) = told([wide, shapely.box(1000, 0, 1015, 200)])
+    assert larger["code"] == "narrow_unit"
+    assert "delete" not in larger["message"]
+
+
 def stepped(cell_m, count):
     """Outline of a triangle, its long side in steps of a cell, as traced from pixels."""
     stairs = [(k // 2 + k % 2, k // 2) for k in range(2 * count)]

@@ -212,7 +212,7 @@ def test_map_that_a_server_cut_off_is_told(made, capsys):
         ("units.geojson", geojson(exceededTransferLimit=True)),
         ("units.geojson", geojson(properties={"exceededTransferLimit": True})),
     ):
-        assert main(["check", str(made(path, content))]) == 0
+        assert main(["check", str(made(path, content)), "--all-findings"]) == 0
         assert "exceededTransferLimit" in capsys.readouterr().err
 
 
@@ -365,7 +365,7 @@ def test_database_of_tables_alone_has_no_map(made, tmp_path, capsys):
 )
 def test_other_sources_may_be_empty_and_are_told(more, made, capsys):
     told = made(more=more, gpx="")
-    assert main(["check", str(told)]) == 0
+    assert main(["check", str(told), "--all-findings"]) == 0
     assert "a.gpx: no rows" in capsys.readouterr().err
 
 

@@ -98,6 +98,23 @@ def test_stale_row_is_listed_and_empty_cells_are_passed_over():
     assert not find([np.nan] * 4)
 
 
+def test_a_stated_0_is_no_figure_as_a_blank_is_none():
+    stated = area_ac(SQUARES)
+    stated[1], stated[2] = 0.0, np.nan
+    (summary,) = find(stated)
+    assert "2 of 2 are acres on the ellipsoid" in summary["message"]
+    assert summary["severity"] == "note"
+    assert not find([0.0, np.nan, 0.0, 0.0])
+
+
+def test_acres_off_are_the_amount_of_the_finding():
+    stated = area_ac(SQUARES)
+    stated[1] += 3.0
+    _, row = find(stated)
+    assert row["code"] == "acres_stated_off"
+    assert row["amount"] == pytest.approx(3.0)
+
+
 def test_coarse_figures_prove_nothing():
     stated = np.array([0.0, 1.0, 2.0, 3.0])
     assert rounding_step(list(stated)) == 1.0

@@ -11,7 +11,8 @@ from tests.made_plan import with_work
 from tests.made_report import grid_layers, report
 
 DESK, LAPTOP, PHONE = (1440, 900), (1024, 768), (390, 844)
-MANY = {"counts": (40, 60, 50), "days": tuple(range(-60, 340)), "kinds": WORK_KINDS}
+TALL = (1440, 1400)
+MANY = {"counts": (40, 60, 50), "days": tuple(range(-160, 240)), "kinds": WORK_KINDS}
 
 
 @pytest.fixture(scope="module")
@@ -78,7 +79,9 @@ def test_the_box_says_what_is_planned_what_stands_against_it_who_decides_and_wha
     text = page.inner_text(".stop")
     assert text.startswith(f"Stop and ask: {len(stop)}\n")
     for row in stop.to_dict("records"):
-        place = f"unit {row['unit_id']}" if row["block"] is None else f"block {row['block']}"
+        places = ((column, row[column]) for column in ("block", "area", "unit_id"))
+        kind, name = next((kind, name) for kind, name in places if name is not None)
+        place = f"{kind.removesuffix('_id')} {name}"
         assert f"of {place}" in text
         assert row["against"][1:] in text
         assert f"Who decides: {row['who_decides'].replace('_', ' ')}. " in text
@@ -142,6 +145,13 @@ def test_what_is_folded_opens_by_the_keyboard_and_every_conflict_is_there(opened
     assert page.locator(".todo li:visible").count() == 5
 
 
+def test_all_that_asks_to_stop_stands_open_where_the_screen_has_room(opened):
+    page = opened("sample", TALL)
+    assert page.locator(".stop li").count() == page.locator(".stop li:visible").count()
+    assert foot(page.locator(".stop").bounding_box()) <= TALL[1]
+    assert opened("many", LAPTOP).locator(".stop details[open]").count() == 0
+
+
 def test_overdue_is_said_in_words_and_stands_first(opened):
     page = opened("late", LAPTOP)
     days = page.locator(".tasks > ol .day").all_inner_texts()
@@ -151,6 +161,18 @@ def test_overdue_is_said_in_words_and_stands_first(opened):
         "2026-11-24 In 9 days",
     ]
     assert page.inner_text("#todo-title") == "To do: 2 overdue, 3 within 8 weeks"
+
+
+@pytest.mark.parametrize("size", [DESK, LAPTOP, PHONE], ids=str)
+def test_no_day_lies_on_the_words_of_its_task(opened, size):
+    page = opened("many", size)
+    rooms = page.evaluate(
+        """() => [...document.querySelectorAll('.tasks > ol li')].map(li => {
+        const right = e => e.getBoundingClientRect().right;
+        const days = [...li.querySelectorAll('.day *')].map(right);
+        return li.children[1].getBoundingClientRect().left - Math.max(...days); })"""
+    )
+    assert min(rooms) >= 0
 
 
 @pytest.mark.parametrize("size", [DESK, LAPTOP, PHONE], ids=str)

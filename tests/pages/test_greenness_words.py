@@ -121,7 +121,7 @@ def test_every_code_has_words_of_its_own():
 @pytest.mark.parametrize(
     ("cells", "words"),
     [
-        ({"verdict": "greener"}, "greener than unburned units did"),
+        ({"verdict": "greener"}, "greener than unburned ground explains"),
         ({"verdict": "less_green", "role": "reference"}, "reference unit: less green than "),
         ({"verdict": "confounded", "confounded_by": "composite"}, "are made of several days"),
         ({"verdict": "below_noise"}, "noise of the pictures (0.02)"),

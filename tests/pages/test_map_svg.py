@@ -80,7 +80,9 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "breaks_gap",
         "tie_ins",
         "smoke_places",
+        "patch_ground",
         "labels",
+        "conflicts",
     }
     assert drawing.count('class="unit"') == len(frames["units"])
     assert len(re.findall(r'data-theme="(\w+)"', drawing)) == 4

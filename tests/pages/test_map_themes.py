@@ -7,20 +7,21 @@ figure falls into, doubt its texture, and the key says the same as the map.
 import re
 
 import pandas as pd
-import pytest
 import shapely
 from lxml import html
 
+from pipeline.greenness.change_columns import CHANGE_VERDICTS
 from pipeline.pages import palette
 from pipeline.pages.map_svg import draw_map
-from pipeline.pages.map_themes import draw_switches, in_doubt, map_themes
+from pipeline.pages.map_themes import draw_switches, map_themes
 from tests.made_report import grid_layers
 
 FLOOR = 0.02
 
 
-def changed(changes, reach=0.005):
+def changed(changes, reach=0.005, verdict=None):
     """Layers of units with a change against the unburned units, and an interval around it."""
+    clear = ["greener" if c and abs(c) > FLOOR else "below_noise" for c in changes]
     frames, _ = grid_layers(len(changes), scenes=0)
     values = pd.Series(changes, dtype="float64")
     frames["greenness"] = frames["greenness"].assign(
@@ -29,6 +30,7 @@ def changed(changes, reach=0.005):
         interval_low=values - reach,
         interval_high=values + reach,
         noise_floor=FLOOR,
+        verdict=clear if verdict is None else verdict,
     )
     return frames
 
@@ -49,22 +51,23 @@ def test_a_unit_has_the_color_of_its_change_against_the_unburned_units():
     assert {color for color, _ in scale.classes()} <= {color for color, *_ in theme.key}
 
 
-@pytest.mark.parametrize(
-    ("low", "high", "change", "doubted"),
-    [
-        (0.01, 0.09, 0.05, False),
-        (-0.01, 0.11, 0.05, True),  # the interval holds zero
-        (0.0, 0.10, 0.05, True),
-        (-0.09, -0.01, -0.05, False),
-        (0.01, 0.03, 0.02, True),  # within the noise floor
-        (float("nan"), float("nan"), 0.05, True),
-    ],
-)
-def test_a_change_is_in_doubt_where_its_interval_holds_zero_or_noise_may_have_made_it(
-    low, high, change, doubted
-):
-    row = {"interval_low": low, "interval_high": high, "change_vs_reference": change}
-    assert in_doubt(row | {"noise_floor": FLOOR}) == doubted
+def test_only_a_clear_verdict_is_drawn_without_doubt():
+    # Confounded changes may be as large as clear ones: the pattern tells them apart, not the color.
+    verdicts = (*(v for v in CHANGE_VERDICTS if v != "cannot_judge"), "cannot_judge")
+    changes = [None if v in ("seasonal", "cannot_judge") else 0.3 for v in verdicts]
+    (theme,) = map_themes(changed(changes, verdict=verdicts))
+    textures = dict(zip(verdicts, (area.texture for area in theme.areas), strict=True))
+    assert textures == {
+        "greener": None,
+        "less_green": None,
+        "within": "doubt",
+        "below_noise": "doubt",
+        "confounded": "doubt",
+        "no_interval": "doubt",
+        "seasonal": "unjudged",
+        "cannot_judge": "unjudged",
+    }
+    assert len({area.color for area in theme.areas if area.texture != "unjudged"}) == 1
 
 
 def test_what_is_in_doubt_is_hatched_on_the_map_and_in_its_key():
@@ -82,13 +85,13 @@ def test_what_is_in_doubt_is_hatched_on_the_map_and_in_its_key():
         "".join(item.itertext()): [rect.get("fill") for rect in item.iter("rect")]
         for item in key.xpath('//div[@id="key-change0"]//li')
     }
-    assert lines["in doubt: the interval holds zero"] == [
+    assert lines["in doubt: may be none, or not the fire's"] == [
         palette.NO_CLEAR_CHANGE,
         "url(#doubt-key)",
     ]
     assert lines["cannot be judged"] == [palette.UNKNOWN, "url(#unjudged-key)"]
     assert [fills for fills in lines.values() if len(fills) == 2] == [
-        lines["in doubt: the interval holds zero"],
+        lines["in doubt: may be none, or not the fire's"],
         lines["cannot be judged"],
     ]
 

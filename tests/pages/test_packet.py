@@ -340,13 +340,13 @@ def test_warnings_of_the_block_stand_on_its_page_once():
     columns = ("severity", "source", "subject", "message", "code")
     place = TIE_INS.column("kind").choices[0]
     rows = (
-        ("warning", "fuel", "U1", "burn window meets nesting season", None),
-        ("warning", "fuel", "Block", "burn window meets nesting season", None),
+        ("warning", "fuel", "U1", "burn window meets nesting season", "limit_in_window"),
+        ("warning", "fuel", "Block", "burn window meets nesting season", "limit_in_window"),
         ("warning", "firebreaks", "Block, East", "a fence runs along it", "fence_along_break"),
         ("warning", "firebreaks", "Block", "in the table of places", place),
         ("warning", "firebreaks", "Block", "in the table of stretches", "break_too_narrow"),
-        ("note", "fuel", "U1", "a note", None),
-        ("warning", "fuel", "U2", "another unit", None),
+        ("note", "fuel", "U1", "a note", "broken_fuel"),
+        ("warning", "fuel", "U2", "another unit", "heavy_load"),
     )
     told = [dict(zip(columns, row, strict=True)) for row in rows]
     frames = block_frames() | {"findings": layer("findings", told)}

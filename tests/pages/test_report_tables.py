@@ -15,6 +15,7 @@ from pipeline.catalog import LAYERS
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
 from pipeline.pages import report_sections
+from pipeline.pages.greenness import burn_table
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.words import CODE_WORDS
 from tests.made_report import report
@@ -71,6 +72,17 @@ MEANT = {
     "cool_season_changes": {"Index before": "before_index", "Index after": "after_index"},
     "seed_areas": {"Net": "net_ac", "Bulk": "bulk_lb"},
     "community": {"Native": "native_share_pct", "Cool-season exotics": "cool_exotic_share_pct"},
+    "plant_groups": {"Cover": "cover_pct", "Cover, from": "cover_low_pct"},
+    "plant_cover": {"Cover": "cover_pct", "Frequency": "frequency_pct"},
+    "plant_changes": {
+        "Cover then": "before_cover_pct",
+        "Cover now": "after_cover_pct",
+        "Change": "change_pct",
+        "From": "change_low_pct",
+        "To": "change_high_pct",
+    },
+    "patch_years": {"Area": "area_ac", "Change": "change_ac", "Growth": "growth_pct"},
+    "patch_ground": {"To the edge": "edge_ft", "To water": "water_ft", "Of the unit": "share_pct"},
     "herd_balance": {"Demand": "demand_aum", "Supply": "supply_aum"},
     "forage": {"Growth": "production_lb_ac", "Supply": "supply_aum", "Used": "used_aum"},
     "sources": {"Rows read": "rows_read", "Rows used": "rows_used"},
@@ -147,7 +159,8 @@ def drawn(sample_layers):
         return draw_table(table, rows, **options)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(report_sections, "draw_table", noted)
+        for module in (report_sections, burn_table):
+            patch.setattr(module, "draw_table", noted)
         page = html.fromstring(report(*sample_layers).encode())
     printed = {table.title: table for table in map(Printed, page.iter("table"))}
     assert len(printed) == len(asked) == len(list(page.iter("table")))

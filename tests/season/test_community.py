@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
-from pipeline.season import community
+from pipeline.season.plants import community, surveys
 from pipeline.season.settings import CommunitySettings
 from tests.literal_layers import literal_layer
 from tests.made_season import square_units
@@ -93,12 +93,12 @@ def test_ten_frames_of_the_cover_class_method():
 
 def test_modified_classes():
     # TR 1734-4, cover-board table: T is less than 1 %, midpoint 0.5.
-    assert list(community.cover_of_classes_pct(pd.Series(["T", "t", " 6 "]))) == [0.5, 0.5, 97.5]
+    assert list(surveys.cover_of_classes_pct(pd.Series(["T", "t", " 6 "]))) == [0.5, 0.5, 97.5]
 
 
 def test_class_that_the_scale_does_not_have_is_a_fault():
     plants = literal_layer("plants", [one_plant("Poa pratensis", cover_class="7")])
-    assert [fault.found for fault in community.class_faults(plants)] == ['"7"']
+    assert [fault.found for fault in surveys.class_faults(plants)] == ['"7"']
 
 
 @pytest.mark.parametrize(
@@ -195,3 +195,91 @@ def test_interval_holds_the_ratio_and_stays_within_bounds(pairs):
     low, high = community.ratio_interval(parts, wholes, 95)
     assert 0 <= low <= community.ratio_of_sums(parts, wholes) + 1e-12
     assert community.ratio_of_sums(parts, wholes) - 1e-12 <= high <= 1
+
+
+def dated(day, *covers, transect="1"):
+    return [
+        {"unit_id": "A", "transect": transect, "date": day, "species": name, "cover_pct": cover}
+        for name, cover in covers
+    ]
+
+
+def test_surveys_of_one_summer_are_not_added_up():
+    # Hand: 60 + 23.5 % in June and again in July stay 83.5 % each, and neither is 167 %.
+    covers = (("Andropogon gerardii", 60), ("Poa pratensis", 23.5))
+    plants = [*dated("2026-06-20", *covers), *dated("2026-07-24", *covers)]
+    frame = measured(square_units(A=10), plants)
+    assert list(frame["date"].dt.month) == [6, 7]
+    assert list(frame["cover_pct"]) == [83.5, 83.5]
+    assert list(frame["transects"]) == [1, 1]
+
+
+def test_survey_of_two_days_is_one_where_the_user_says_so_and_no_transect_is_read_twice():
+    plants = [
+        *dated("2026-06-20", ("Poa pratensis", 20)),
+        *dated("2026-06-21", ("Poa pratensis", 40), transect="2"),
+        *dated("2026-06-22", ("Poa pratensis", 30)),
+    ]
+    told = literal_layer("plants", plants)
+    for most_days, days in ((0, [20, 21, 22]), (1, [21, 21, 22])):
+        assert list(surveys.survey_days(told, most_days).dt.day) == days
+
+
+def test_litter_and_bare_ground_are_no_plants():
+    plants = dated(
+        "2026-06-20",
+        ("Andropogon gerardii", 30),
+        ("Bromus inermis", 10),
+        ("Litter", 60),
+        ("bare-ground", 15),
+        ("Rock", 2),
+    )
+    row = measured(square_units(A=10), plants).loc["A"]
+    assert (row["cover_pct"], row["native_share_pct"], row["species"]) == (40, 75, 2)
+    assert row["unknown_share_pct"] == 0
+
+
+def test_transect_with_nothing_but_litter_is_part_of_the_sample():
+    plants = [
+        *dated("2026-06-20", ("Andropogon gerardii", 30)),
+        *dated("2026-06-20", ("litter", 80), transect="2"),
+    ]
+    row = measured(square_units(A=10), plants).loc["A"]
+    assert (row["transects"], row["cover_pct"]) == (2, 15)
+
+
+@pytest.mark.parametrize("site", ["4801", "5792", "5845"])
+def test_mean_c_of_an_agency_plant_list(site):
+    # USEPA/aquametNWCA test data (CC0): mean C of the native species, to the hundredth.
+    lists = pd.read_csv(HERE / "data" / "season" / "plant_lists.csv", dtype={"site": str})
+    metrics = pd.read_csv(HERE / "data" / "season" / "plant_list_metrics.csv", dtype={"site": str})
+    expected = metrics[metrics["site"] == site].set_index("metric")["expected"]
+    rows = lists[lists["site"] == site]
+    species = [
+        listed(r.scientific_name, NATIVE.get(r.native_status, "introduced"))
+        | {"coefficient_of_conservatism": None if pd.isna(r.C) else r.C, "c_list": "2011"}
+        for r in rows.itertuples()
+    ]
+    plants = [one_plant(r.scientific_name, cover_pct=r.mean_cover_pct) for r in rows.itertuples()]
+    row = measured(square_units(A=10), plants, species).loc["A"]
+    assert row["mean_c_native"] == pytest.approx(expected["XC_NAT"], abs=0.006)
+
+
+def test_mean_c_is_not_taken_without_a_list_or_over_two():
+    rated = [listed(name, "native") | {"coefficient_of_conservatism": c} for name, c in RATED]
+    plants = [one_plant(name, cover_pct=5) for name, _ in RATED]
+    lists = [("a", "a"), ("a", "b"), ("a", None)]
+    means = [
+        measured(
+            square_units(A=10),
+            plants,
+            [row | {"c_list": name} for row, name in zip(rated, names, strict=True)],
+        ).loc["A", "mean_c_native"]
+        for names in lists
+    ]
+    assert means[0] == 5.0
+    assert pd.isna(means[1:]).all()
+    assert pd.isna(measured(square_units(A=10), plants).loc["A", "mean_c_native"])
+
+
+RATED = (("Andropogon gerardii", 3.0), ("Dalea purpurea", 7.0))

@@ -153,35 +153,6 @@ def test_a_single_unit_without_a_figure_is_told_in_the_singular():
     assert "; 1 open unit without a figure counts as nothing. The" in message
 
 
-def test_plant_that_is_not_listed_is_told():
-    plant = {"unit_id": "A", "transect": "1", "date": "2026-06-20", "cover_pct": 4}
-    plants = literal_layer("plants", [{**plant, "species": "Ambiguus herbus"}])
-    assert "Ambiguus herbus" in found(plants=plants)["message"].item()
-
-
-def test_misspelt_plant_is_taken_for_the_nearest_and_told():
-    plant = {"unit_id": "A", "transect": "1", "date": "2026-06-20", "cover_pct": 4}
-    poa = {"species": "Poa pratensis", "nativity": "introduced", "source": "s"}
-    poa["common_name"] = "Kentucky bluegrass"
-    names = ["Poa pratensus", "bluegrass"]
-    told = found(
-        plants=literal_layer("plants", [plant | {"species": name} for name in names]),
-        plant_species=literal_layer("plant_species", [poa]),
-    )
-    assert codes(told, "warning") == ["plant_names_corrected", "plants_not_listed"]
-    assert "Poa pratensus for Poa pratensis" in told["message"].iloc[0]
-    assert "bluegrass (Poa pratensis (Kentucky bluegrass)?)" in told["message"].iloc[1]
-
-
-def test_plant_rows_without_a_cover_are_counted():
-    plant = {"unit_id": "A", "transect": "1", "date": "2026-06-20", "species": "Poa pratensis"}
-    poa = {"species": "Poa pratensis", "nativity": "introduced", "source": "s"}
-    plants = literal_layer("plants", [plant, plant | {"cover_pct": 4}, plant | {"frame": "2"}])
-    told = found(plants=plants, plant_species=literal_layer("plant_species", [poa]))
-    assert codes(told, "warning") == ["plants_without_cover"]
-    assert told["message"].item().startswith("2 rows left out")
-
-
 @pytest.mark.parametrize(
     ("regression", "code"),
     [

@@ -101,6 +101,14 @@ OF_RULES = {"when": None, "reason": "made", "source": "made"}
 
 
 FIRE = (
+    # After the growing season other grass burns than was clipped, and its window is not the one
+    # of spring: nothing is known of either.
+    Situation(
+        "fuel_not_measured", days("2027-11-20", "2027-11-30"), (days("2027-07-10", "2027-07-12"),)
+    ),
+    Situation(
+        "days_after_window", days("2027-07-10", "2027-07-12"), (days("2027-11-20", "2027-11-30"),)
+    ),
     # Low end of loads that carry, 1,000 lb/ac: Noble Research Institute, July 2012; usually the
     # least for an even burn, 1,500 lb/ac: Stevens, Rangelands 27(5), 2005.
     Situation("fuel_will_not_carry", fuel(1200.0), (fuel(1200.0, 120.0), fuel(2000.0)), figure=600),
@@ -295,11 +303,22 @@ FIRE = (
         {"comparisons": [compared("reference")]},
         (
             {"comparisons": [compared("reference"), compared("burned", "2026-09-01", "d")]},
-            {"comparisons": [compared("reference", "2026-11-16")]},
+            {"comparisons": [compared("reference", "2027-04-01")]},
         ),
     ),
     # A third of the occupied ground at most: U.S. Fish and Wildlife Service, clauses for butterfly
     # habitat. By units and neighbors it is a judgment of this program.
+    Situation(
+        "cover_all_burned",
+        {**log(logged("B", "burn", "2027-03-10")), "place": {"as_of": "2027-03-20"}},
+        (
+            {**log(logged("B", "burn", "2026-03-10")), "place": {"as_of": "2027-03-20"}},
+            {"place": {"as_of": "2027-03-20"}},
+        ),
+        of=BLOCK,
+        figure=2,
+        common={"covers": {"A": "hay", "B": "hay"}},
+    ),
     Situation(
         "cover_all_burned",
         {"burns": burn("b", "A", "B")},
@@ -316,7 +335,7 @@ FIRE = (
         log(logged("B", "burn", "2027-04-10")),
         (
             log(logged("B", "burn", "2027-04-10", acres_treated_ac=12.0)),
-            log(logged("B", "burn", "2028-04-10")),
+            log(logged("B", "burn", "2026-12-10")),
         ),
         of=BLOCK,
         common={"covers": {"A": "hay", "B": "hay"}},
@@ -404,6 +423,12 @@ OF_UNIT = (
         of=("hay:A:2026-12-01", "A"),
     ),
     Situation(
+        "nesting_season",
+        {**NO_BURN, **log(logged("A", "till", "2027-05-02"))},
+        ({**NO_BURN, **log(logged("A", "till", "2027-07-16"))},),
+        of=("till:A:2027-05-02", "A"),
+    ),
+    Situation(
         "nesting_in_window",
         {"burns": burn("b", "A", days=None)},
         ({}, {"burns": burn("b", "A", days=None), "place": {"state": None}}),
@@ -488,6 +513,32 @@ OF_UNIT = (
     ),
     Situation(
         "days_are_over", days("2026-11-01", "2026-11-14"), (days("2026-11-01", "2026-11-15"), {})
+    ),
+    # A burn that the log plans too is one burn told twice; in another year it is another one.
+    Situation(
+        "planned_twice",
+        log(logged("A", "burn", "2027-04-10")),
+        (
+            log(logged("A", "mow", "2027-04-10")),
+            log(logged("B", "burn", "2027-04-10")),
+            log(logged("A", "burn", "2028-04-10")),
+            log(logged("A", "burn", "2027-04-10", acres_treated_ac=6.0)),
+            days("2026-12-01", "2026-12-10", **log(logged("A", "burn", "2027-04-10"))),
+        ),
+        of=("burn:A:2027-04-10", "A"),
+    ),
+    # A burn without days of its own, after its window, and one that the log has as done.
+    Situation(
+        "days_are_over",
+        {"burns": burn("b", "A", days=None), "place": {"as_of": "2027-08-01"}},
+        (
+            {"burns": burn("b", "A", days=None)},
+            {
+                "burns": burn("b", "A", days=None),
+                "place": {"as_of": "2027-08-01"},
+                **log(logged("A", "burn", "2027-04-10")),
+            },
+        ),
     ),
 )
 

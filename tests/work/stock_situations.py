@@ -28,6 +28,7 @@ MAY = ("2027-05-01", "2027-05-30")
 UNDATED = burn("A", None, None)
 NO_LOAD: dict[str, Any] = {"loads": []}
 OVERLAP = {"A": square(0), "B": square(0.5)}
+NEXT_SEASON = {"place": {"season": 2028, "as_of": "2027-12-01"}}
 
 
 def log(*rows, **more):
@@ -139,7 +140,7 @@ STOCK = (
         log(graze("A", *MAY, 20.0), graze("A", "2027-06-01", "2027-06-30", 26.0)),
         (
             log(graze("A", *MAY, 20.0), graze("B", "2027-06-01", "2027-06-30", 26.0)),
-            log(graze("A", *MAY, 20.0), graze("A", "2028-06-01", "2028-06-30", 26.0)),
+            log(graze("A", "2026-12-01", "2026-12-31", 20.0), graze("A", *MAY, 26.0)),
         ),
     ),
     Situation(
@@ -223,8 +224,12 @@ STOCK = (
         "stock_same_timing",
         ("graze:A:2028-05-01", "A"),
         30,
-        log(graze("A", *MAY), graze("A", "2028-05-01", "2028-05-30")),
-        (log(graze("A", *MAY), graze("A", "2028-09-01", "2028-09-30")),),
+        {**log(graze("A", *MAY), graze("A", "2028-05-01", "2028-05-30")), **NEXT_SEASON},
+        (
+            {**log(graze("A", *MAY), graze("A", "2028-09-01", "2028-09-30")), **NEXT_SEASON},
+            # Seen from the season before, it is for a later plan.
+            log(graze("A", *MAY), graze("A", "2028-05-01", "2028-05-30")),
+        ),
     ),
     Situation(
         "stock_untold",

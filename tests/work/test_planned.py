@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.log.treatment_log import keep_planned, keep_usable_rows
+from pipeline.log.treatment_log import keep_done, keep_planned, keep_usable_rows
 from pipeline.work.planned import list_planned_work
+from pipeline.work.planned_findings import find_planned
 from tests.literal_layers import literal_layer
 from tests.made_season import fuel_rows, property_row, square_units
 from tests.work.made_plan import burn, logged
@@ -16,6 +17,8 @@ from tests.work.made_plan import burn, logged
 UNITS = square_units(A=80, B=60, C=40, D=20)
 LEFT_OUT = UNITS.assign(burnable_ac=UNITS["gross_ac"] - 2, seedable_ac=UNITS["gross_ac"] - 3)
 WINDOW = ("2027-03-01", "2027-05-20")
+TOLD = []
+"""Findings of the plan that was made last."""
 
 
 def planned(burns=(), seedings=(), log=(), as_of="2026-11-15", fuel=None):
@@ -25,13 +28,11 @@ def planned(burns=(), seedings=(), log=(), as_of="2026-11-15", fuel=None):
     future = conform(keep_planned(usable, place), LAYERS["planned_log"])
     if fuel is None:
         fuel = fuel_rows(UNITS, burn_from=WINDOW[0], burn_until=WINDOW[1])
-    rows = list_planned_work(
-        LEFT_OUT,
-        literal_layer("burns", burns),
-        literal_layer("seedings", seedings),
-        future,
-        fuel,
-    )
+    of_file = literal_layer("burns", burns), literal_layer("seedings", seedings)
+    done = conform(keep_done(usable, place), LAYERS["treatment_log"])
+    rows = list_planned_work(LEFT_OUT, *of_file, future, done, fuel, place)
+    told = find_planned(LEFT_OUT, *of_file, usable, done, fuel, place)
+    TOLD[:] = told["message"].to_list()
     return conform(rows, LAYERS["planned_work"], UNITS.crs)
 
 
@@ -94,6 +95,45 @@ def test_seeding_falls_on_its_planting_day():
     assert work["work_id"].to_list() == ["seed:s", "seed:s"]
     assert work["work_ac"].to_list() == [77, 17]  # seedable acres
     assert days_of(work.iloc[1]) == ("2027-05-20", "2027-05-20", "property_file")
+
+
+BURNED = logged("A", "burn", "2027-04-08")
+
+
+@pytest.mark.parametrize(
+    ("days", "record", "as_of", "left"),
+    [
+        (None, BURNED, "2027-04-20", ["B"]),
+        (("2027-04-10", "2027-04-20"), BURNED, "2027-04-20", ["B"]),
+        (("2027-04-10", "2027-04-20"), BURNED | {"acres_treated_ac": 80.0}, "2027-04-20", ["B"]),
+        # A blackline is no burn of the unit, one last spring none of this season's, and one
+        # that is planned itself is not done. A burn in fall is another one.
+        (None, BURNED | {"acres_treated_ac": 6.0}, "2027-04-20", ["A", "B"]),
+        (None, logged("A", "burn", "2026-04-08"), "2027-04-20", ["A", "B"]),
+        (None, logged("A", "hay", "2027-04-08"), "2027-04-20", ["A", "B"]),
+        (("2027-04-10", "2027-04-20"), BURNED, "2027-04-07", ["A", "B"]),
+        (("2027-10-10", "2027-10-20"), BURNED, "2027-04-20", ["A", "B"]),
+    ],
+)
+def test_what_the_log_has_as_done_is_planned_no_longer(days, record, as_of, left):
+    work = planned(burn("b", "A", "B", days=days), log=[record], as_of=as_of)
+    assert work.loc[work["block"].notna(), "unit_id"].to_list() == left
+    done = [line for line in TOLD if "has it done: A on 2027-04-08" in line]
+    assert len(done) == 2 - len(left)
+
+
+@pytest.mark.parametrize(
+    ("start", "as_of", "ahead"),
+    [
+        ("2027-12-31", "2026-11-15", 1),
+        ("2028-01-01", "2026-11-15", 0),
+        ("2030-04-05", "2026-11-15", 0),
+    ],
+)
+def test_what_begins_after_the_year_of_the_season_is_told_and_left(start, as_of, ahead):
+    assert len(planned(log=[logged("A", "burn", start)], as_of=as_of)) == ahead
+    assert len(TOLD) == 1 - ahead
+    assert all(f"burn of A {start}" in line for line in TOLD)
 
 
 ROWS = st.lists(

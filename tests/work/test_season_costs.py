@@ -236,3 +236,19 @@ def test_sowing_of_part_of_a_unit_counts_the_part():
     assert sowing["geometry"].equals(part)
     (row,) = layers["season_costs"].to_dict("records")
     assert (row["work_ac"], row["place"]) == (12.5, "Draw")
+
+
+def test_area_that_is_sown_already_asks_for_no_order_and_costs_no_seed(priced_sample, sample_run):
+    work = sample_run.frames["planned_work"]
+    made = set(MADE) - {"planned_work"}
+    layers = {name: frame for name, frame in sample_run.frames.items() if name not in made}
+    layers["conflicts"] = layers["conflicts"].iloc[:0]
+    left = work[work["area"] != "Lantern and Lark"].reset_index(drop=True)
+    now = season_work(layers | {"planned_work": left}, costs=PRICES)
+    assert "Lantern and Lark" not in set(now["season_costs"]["place"])
+    assert now["season_costs"]["cost_usd"].sum() == pytest.approx(now["tasks"]["cost_usd"].sum())
+    assert now["tasks"]["seed_lb"].sum() < priced_sample["tasks"]["seed_lb"].sum()
+    unsown = work[work["kind"] != "seed"].reset_index(drop=True)
+    none = season_work(layers | {"planned_work": unsown}, costs=PRICES)
+    assert not none["tasks"]["kind"].eq("order_seed").any()
+    assert none["season_costs"]["seed_lb"].isna().all()

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from pipeline.core.names import natural_key
 from pipeline.work.layers import TASK_KINDS
 from pipeline.work.settings import TaskSettings
-from pipeline.work.task_rows import key_part, work_keys
+from pipeline.work.tasks.task_rows import key_part, work_keys
 from tests.literal_layers import literal_layer
 from tests.made_season import fuel_rows, square_units, unit_rows
 from tests.made_work import assert_whole, planned, row_of, season_work, waits
@@ -44,6 +44,37 @@ def test_days_that_are_past_are_told_and_not_dropped():
     assert row_of(after, "ask_permit:burn:hill")["overdue"]
     assert not row_of(after, "give_notice:burn:hill")["overdue"]
     assert not before["overdue"].any()
+
+
+def test_window_that_passed_and_a_day_from_which_on_something_may_be_done_are_not_overdue():
+    units = square_units(A=40)
+    work = planned(
+        units,
+        {
+            "work_id": "burn:Hill",
+            "unit_id": "A",
+            "kind": "burn",
+            "block": "Hill",
+            "first_day": "2027-03-20",
+            "last_day": "2027-04-25",
+        },
+    )
+    fuel = fuel_rows(units, reason="no_window", burn_from="2027-03-01", burn_until="2027-04-25")
+    history = unit_rows("history", units, record="on_record", days_grazed=30)
+    days = {"stock_off_from": "2027-07-01", "stock_off_until": "2027-08-15", "year": 2027}
+    days["outcome"] = "no_rule_holds"
+    plan = unit_rows("season_plan", units, **days)
+    layers = {"units": units, "planned_work": work, "fuel": fuel}
+    layers |= {"history": history, "season_plan": plan}
+    late = season_work(layers, as_of="2027-08-15")["tasks"].set_index("task_id")
+    assert late.loc["ask_permit:burn:hill", "overdue"]
+    assert late.loc["stock_off:2027-07-01:2027-08-15", "overdue"]
+    assert not late.loc["window_opens:burn:hill", "overdue"]
+    assert not late.loc["window_closes:burn:hill", "overdue"]
+    assert not late.loc["stock_on:2027-07-01:2027-08-15", "overdue"]
+    # The deferral is over: nobody takes stock off for it, nor waits for its end.
+    over = season_work(layers, as_of="2027-08-16")["tasks"]
+    assert not over["kind"].isin(["stock_off", "stock_on"]).any()
 
 
 def test_part_of_a_unit_that_the_log_plans_keeps_its_acres():

@@ -15,7 +15,9 @@ from types import SimpleNamespace
 import pandas as pd
 import pytest
 
-from pipeline.catalog import LAYERS
+from pipeline.catalog import CAUSES, LAYERS
+from pipeline.core.findings import gather_findings
+from pipeline.core.layer import empty
 from pipeline.intake.settings import TableSource
 from pipeline.intake.tables import read_table
 from pipeline.write.dealer_sheets import COLUMNS, HEAD_ROW, sheet_names
@@ -70,7 +72,8 @@ def frames(seed_plan, case):
 def run_of(frames, **settings):
     columns = {c.name: None for c in LAYERS["settings"].columns} | {"section": "seed"}
     told = [columns | {"setting": k, "value": v} for k, v in settings.items()]
-    every = frames | {"findings": frames["seed_findings"]}
+    every = frames | {"findings": gather_findings([frames["seed_findings"]], CAUSES)}
+    every |= {name: empty(LAYERS[name]) for name in ("conflicts", "planned_work")}
     every["settings"] = pd.DataFrame(told, columns=list(columns))
     stamp = "2026-10-01T00:00:00.000Z"
     return SimpleNamespace(frames=every, name="Test", season=2027, paper="letter", stamp=stamp)

@@ -32,11 +32,14 @@ def sheet_rows(path, name):
     return cells[0], cells[1:]
 
 
+PLANT_SHEETS = ["Plant groups", "Species", "Plant changes", "Patches by year", "Patches"]
+
+
 def test_workbook_has_a_sheet_each_in_words(sample_run, tmp_path):
     path = tmp_path / "season.xlsx"
     write_season_xlsx(sample_run, path)
     frames = sample_run.frames
-    assert load_workbook(path).sheetnames == ["Conflicts", "Tasks", "Costs"]
+    assert load_workbook(path).sheetnames == ["Conflicts", "Tasks", "Costs", *PLANT_SHEETS]
     heads, rows = sheet_rows(path, "Tasks")
     tasks = frames["tasks"]
     assert [row[heads.index("To do")] for row in rows[:-1]] == [
@@ -57,6 +60,17 @@ def test_workbook_has_a_sheet_each_in_words(sample_run, tmp_path):
     assert total == pytest.approx(frames["season_costs"]["cost_usd"].sum())
 
 
+def test_plants_and_patches_stand_in_the_workbook_row_by_row(sample_run, tmp_path):
+    path, frames = tmp_path / "season.xlsx", sample_run.frames
+    write_season_xlsx(sample_run, path)
+    heads, rows = sheet_rows(path, "Species")
+    assert [row[heads.index("Species")] for row in rows] == list(frames["plant_cover"]["species"])
+    assert "native warm grass" in {row[heads.index("Group")] for row in rows}
+    heads, rows = sheet_rows(path, "Patches")
+    areas = [row[heads.index("Area (ac)")] for row in rows]
+    assert areas == pytest.approx(list(frames["patch_ground"]["area_ac"]))
+
+
 def test_same_layers_give_the_same_bytes(sample_run, tmp_path):
     for name in ("one", "two"):
         write_season_xlsx(sample_run, tmp_path / f"{name}.xlsx")
@@ -68,5 +82,5 @@ def test_sheet_without_rows_is_left_out(sample_run, tmp_path):
     frames = sample_run.frames | {"conflicts": nothing}
     run = dataclasses.replace(sample_run, frames=frames)
     write_season_xlsx(run, tmp_path / "season.xlsx")
-    assert load_workbook(tmp_path / "season.xlsx").sheetnames == ["Tasks", "Costs"]
+    assert load_workbook(tmp_path / "season.xlsx").sheetnames == ["Tasks", "Costs", *PLANT_SHEETS]
     assert pd.notna(run.stamp)

@@ -10,7 +10,8 @@ import pandas as pd
 import pytest
 from xlsxwriter.utility import xl_rowcol_to_cell
 
-from pipeline.catalog import LAYERS
+from pipeline.catalog import CAUSES, LAYERS, told_by_cause
+from pipeline.core.findings import gather_findings
 from pipeline.core.layer import empty
 from pipeline.write.dealer_sheets import COLUMNS, HEAD_ROW
 from pipeline.write.workbook import (
@@ -39,7 +40,8 @@ def run(seed_plan):
             lot("1E05", "=HYPERLINK(1)", 81.0, on_hand_bulk_lb=0.4),
         ],
     )
-    frames["findings"] = frames["seed_findings"]
+    frames["findings"] = gather_findings([frames["seed_findings"]], CAUSES)
+    frames["findings_by_cause"] = told_by_cause(frames["findings"], frames)
     frames["settings"] = empty(LAYERS["settings"])
     frames["conflicts"] = conflicts_layer()
     return SimpleNamespace(frames=frames, name="Test", season=2027, paper="a4", stamp=STAMP)
@@ -126,7 +128,7 @@ def test_workbook_keeps_lots_as_text_and_runs_no_text_as_a_formula(run, tmp_path
 def test_workbook_is_set_up_for_printing(run, tmp_path):
     path = tmp_path / "seed_order.xlsx"
     write_seed_order_xlsx(run, path)
-    for name in ("Order", "Rates", "Lots to areas", "Look at"):
+    for name in ("Order", "Rates", "Lots to areas", "Look at by cause", "Look at"):
         _, root = sheet(path, name)
         setup = root.find(f"{X}pageSetup")
         assert setup.get("orientation") == "landscape"
@@ -166,6 +168,20 @@ def test_every_cell_is_that_of_its_layer_under_its_heading(run, tmp_path):
                     assert float(stored) == pytest.approx(value), (name, column.name)
                 elif column.kind == "text" and not column.choices:
                     assert stored == value
+
+
+def test_findings_by_cause_stand_before_each_of_them_and_lose_none(run, tmp_path):
+    path = tmp_path / "seed_order.xlsx"
+    write_seed_order_xlsx(run, path)
+    names = list(SHEETS)
+    assert names.index("Look at") == names.index("Look at by cause") + 1
+    by_cause, _ = sheet(path, "Look at by cause")
+    each, _ = sheet(path, "Look at")
+    place = column_of(by_cause, "Findings")
+    counts = [float(v) for k, (_, v, _) in by_cause.items() if k[0] == place and int(k[1:]) > 4]
+    place = column_of(each, "Kind")
+    lines = [k for k, (_, v, _) in each.items() if k[0] == place and int(k[1:]) > 4 and v]
+    assert sum(counts) == len(lines) == len(run.frames["findings"]) > 0
 
 
 def test_every_heading_stands_once_in_its_sheet_and_numbers_name_their_unit():

@@ -63,6 +63,7 @@ def find_uncredited(
                 subject=listed(sorted(set(firebreaks.loc[close, "block"]))),
                 message=f"{kind} along about {feet_words(feet[close].sum())} of edge: {why}",
                 code=code,
+                amount=feet[close].sum(),
                 geometry=shapely.line_merge(united(firebreaks.geometry.to_numpy()[close])),
             )
 

@@ -33,7 +33,7 @@ def find_slopes(
         *_unknown_heights(unit_slopes),
         *_heads_of_slopes(break_slopes, settings),
         *_too_steep_to_mow(firebreaks, break_slopes, settings),
-        *_too_steep_to_drill(seedings, unit_slopes, settings),
+        *_too_steep_to_drill(seedings, units, unit_slopes, settings),
     ]
     return findings_frame(findings, units.crs)
 
@@ -76,7 +76,7 @@ def _heads_of_slopes(break_slopes: gpd.GeoDataFrame, settings: SlopeSettings) ->
             f"% over the last {feet_words(settings.run_ft)}): fire runs faster uphill, and no "
             "published rule says how much wider a break must be there; widths are unchanged"
         )
-        yield _of_block("head_of_slope", str(block), message, rows.geometry)
+        yield _of_block("head_of_slope", str(block), message, rows["feet"].sum(), rows.geometry)
 
 
 def _too_steep_to_mow(
@@ -93,15 +93,20 @@ def _too_steep_to_mow(
             f"the mower's limit of {half_up(settings.mower_limit_pct, 0)} %: prepare them "
             "another way, or move the line"
         )
-        yield _of_block("too_steep_to_mow", str(block), message, rows.geometry)
+        steep_ft = rows["over_mower_ft"].sum()
+        yield _of_block("too_steep_to_mow", str(block), message, steep_ft, rows.geometry)
 
 
 def _too_steep_to_drill(
-    seedings: pd.DataFrame, unit_slopes: pd.DataFrame, settings: SlopeSettings
+    seedings: pd.DataFrame,
+    units: gpd.GeoDataFrame,
+    unit_slopes: pd.DataFrame,
+    settings: SlopeSettings,
 ) -> Iterator[Finding]:
     """Units to be drilled this season with ground above the drill's limit."""
     drilled = seedings.loc[seedings["method"] == "drill", "unit_id"]
     steep = unit_slopes["unit_id"].isin(drilled) & (unit_slopes["over_drill_pct"] >= LEAST_PCT)
+    gross_ac = units.set_index("unit_id")["gross_ac"]
     for row in unit_slopes[steep].itertuples():
         message = (
             f"{half_up(row.over_drill_pct, 0)} % of the unit is steeper than the drill's limit of "
@@ -113,16 +118,20 @@ def _too_steep_to_drill(
             subject=row.unit_id,
             message=message,
             code="too_steep_to_drill",
+            amount=gross_ac[row.unit_id] * row.over_drill_pct / 100,
         )
 
 
-def _of_block(code: str, block: str, message: str, lines: gpd.GeoSeries) -> Finding:
-    """A warning on stretches of a block, with their lines."""
+def _of_block(
+    code: str, block: str, message: str, length_ft: float, lines: gpd.GeoSeries
+) -> Finding:
+    """A warning on stretches of a block, with their length [ft] and lines."""
     return Finding(
         severity="warning",
         source="firebreaks",
         subject=block,
         message=message,
         code=code,
+        amount=length_ft,
         geometry=shapely.line_merge(united(lines.to_numpy())),
     )

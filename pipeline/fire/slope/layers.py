@@ -2,6 +2,7 @@
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import UNIT_ID, findings_layer
+from pipeline.fire.causes import SLOPE
 from pipeline.fire.layers import FIREBREAKS
 
 
@@ -107,4 +108,4 @@ BREAK_SLOPES = Layer(
 )
 
 
-SLOPE_FINDINGS = findings_layer("slope_findings")
+SLOPE_FINDINGS = findings_layer("slope_findings", SLOPE)

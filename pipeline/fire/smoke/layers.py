@@ -2,6 +2,7 @@
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.layers import UNIT_ID, findings_layer
+from pipeline.fire.causes import SMOKE
 from pipeline.fire.source_layers import BLOCK
 
 PLANNED_SMOKE = ("reached", "not_reached", "no_wind_planned")
@@ -139,7 +140,7 @@ WINDS_LEFT = Layer(
 )
 
 
-SMOKE_FINDINGS = findings_layer("smoke_findings")
+SMOKE_FINDINGS = findings_layer("smoke_findings", SMOKE)
 
 
 BURN_WEATHER = Layer(
@@ -186,4 +187,4 @@ BURN_WEATHER = Layer(
 )
 
 
-WEATHER_FINDINGS = findings_layer("weather_findings")
+WEATHER_FINDINGS = findings_layer("weather_findings", SMOKE)

@@ -212,6 +212,7 @@ def _planned_onto(
             subject=block.block,
             message=message,
             code="smoke_on_place",
+            amount=block.gross_ac,
             geometry=places.geometry.iloc[0],
         )
 
@@ -237,7 +238,8 @@ def _no_wind_fits(
 ) -> Iterator[Finding]:
     """Blocks for which every wind of the weather limits carries smoke onto some place."""
     none = set(winds_left.loc[winds_left["from_deg"].isna(), "block"])
-    for block, shape in zip(burn_blocks["block"], burn_blocks.geometry, strict=True):
+    facts = (burn_blocks["block"], burn_blocks["gross_ac"], burn_blocks.geometry)
+    for block, gross_ac, shape in zip(*facts, strict=True):
         if block in none:
             message = (
                 f"no wind fits: of {_range_words(settings)}, every wind carries smoke onto a place "
@@ -249,5 +251,6 @@ def _no_wind_fits(
                 subject=block,
                 message=message,
                 code="no_wind_fits",
+                amount=gross_ac,
                 geometry=shape,
             )

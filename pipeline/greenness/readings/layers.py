@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from pipeline.core.layer import Column, Layer, optional_number
 from pipeline.core.layers import findings_layer
+from pipeline.greenness.causes import CAUSES
 from pipeline.greenness.columns import (
     AFTER,
     BEFORE,
@@ -56,7 +57,7 @@ PICTURE_SAMPLES = Layer(
 )
 
 
-PICTURE_FINDINGS = findings_layer("picture_findings")
+PICTURE_FINDINGS = findings_layer("picture_findings", CAUSES)
 
 
 def _part_columns(part: str) -> tuple[Column, ...]:
@@ -161,4 +162,4 @@ WITHIN_UNIT = Layer(
 )
 
 
-WITHIN_UNIT_FINDINGS = findings_layer("within_unit_findings")
+WITHIN_UNIT_FINDINGS = findings_layer("within_unit_findings", CAUSES)

@@ -70,7 +70,7 @@ def _of_days(zone_scenes: pd.DataFrame, season: int) -> Iterator[Finding]:
             f"{date:%Y-%m-%d} lies after {season}, the season being prepared: mend the date, or "
             "season in [property]"
         )
-        yield warning(message, "scenes", subject=f"{date:%Y-%m-%d}")
+        yield warning("after_the_season", message, "scenes", subject=f"{date:%Y-%m-%d}")
 
 
 def _of_spikes(samples: pd.DataFrame) -> Iterator[Finding]:
@@ -88,7 +88,9 @@ def _of_spikes(samples: pd.DataFrame) -> Iterator[Finding]:
             "than any value near it: if that stands for missing pixels, say "
             f"fill = {row.commonest_stored:g} for this scene, else look at the picture"
         )
-        yield warning(message, "scenes", row=int(row.scene), subject=row.name)
+        yield warning(
+            "one_value_too_common", message, "scenes", row=int(row.scene), subject=row.name
+        )
 
 
 def _of_quality(samples: pd.DataFrame) -> Iterator[Finding]:
@@ -101,7 +103,9 @@ def _of_quality(samples: pd.DataFrame) -> Iterator[Finding]:
             "that value means clear ground, say nodata_is_clear = true in the mask; else the "
             "quality raster may be of another place"
         )
-        yield warning(message, "scenes", row=int(row.scene), subject=row.name)
+        yield warning(
+            "quality_without_data", message, "scenes", row=int(row.scene), subject=row.name
+        )
 
 
 def _of_twins(samples: pd.DataFrame) -> Iterator[Finding]:
@@ -112,7 +116,7 @@ def _of_twins(samples: pd.DataFrame) -> Iterator[Finding]:
             "top of it: this one counts only where that one has no usable pixel. Tiles of one "
             "pass may be so; of two pictures mend a date or take one out"
         )
-        yield warning(message, "scenes", row=int(row.scene), subject=row.name)
+        yield warning("shown_twice", message, "scenes", row=int(row.scene), subject=row.name)
 
 
 def _of_kinds(usable: pd.DataFrame, settings: GreennessSettings) -> Iterator[Finding]:
@@ -127,7 +131,7 @@ def _of_kinds(usable: pd.DataFrame, settings: GreennessSettings) -> Iterator[Fin
                 f"{KIND_WORDS[now]}: they are held against each other, which is right only if NDVI "
                 "was made alike; give both dates in one kind where you can"
             )
-            yield warning(message, "scenes", subject=f"{date:%Y-%m-%d}")
+            yield warning("kinds_mixed", message, "scenes", subject=f"{date:%Y-%m-%d}")
 
 
 def _of_signs(usable: pd.DataFrame, settings: GreennessSettings) -> Iterator[Finding]:
@@ -147,7 +151,7 @@ def _of_signs(usable: pd.DataFrame, settings: GreennessSettings) -> Iterator[Fin
             f"{date:%Y-%m-%d}: mean NDVI below 0 in the growing season on {len(below)} of "
             f"{len(rows)} units ({listed(below['unit_id'])}), which plants never show: {do}"
         )
-        yield warning(message, "scenes", row=int(below["scene"].iloc[0]))
+        yield warning("below_zero", message, "scenes", row=int(below["scene"].iloc[0]))
 
 
 def _of_jumps(usable: pd.DataFrame, settings: GreennessSettings) -> Iterator[Finding]:
@@ -165,7 +169,7 @@ def _of_jumps(usable: pd.DataFrame, settings: GreennessSettings) -> Iterator[Fin
             "days: look whether scale, offset, bands and date of both pictures are right, and "
             "whether one shows cloud, haze or snow"
         )
-        yield warning(message, "scenes", subject=f"{date:%Y-%m-%d}")
+        yield warning("all_jumped", message, "scenes", subject=f"{date:%Y-%m-%d}")
 
 
 def _pairs_of_season(

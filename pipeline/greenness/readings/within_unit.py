@@ -53,7 +53,8 @@ def find_within_units(
             f"{row.unburned_valid_pct:.0f}: {settings.least_full_pixels} and "
             f"{settings.least_valid_pct:g} percent are needed to hold one against the other"
         )
-        findings.append(note(message, "burned_areas", subject=str(row.unit_id)))
+        told = note("part_too_small", message, "burned_areas", subject=str(row.unit_id))
+        findings.append(told)
     return findings_frame(findings, units.crs)
 
 

@@ -16,6 +16,7 @@ class Complaint:
     found: str
     expected: str
     do: str
+    is_empty: bool = False
 
     def fault(self, where: str) -> Fault:
         """The fault of a cell that stands at a place."""

@@ -51,7 +51,7 @@ def cell_value(
         if column.nullable:
             return None
         found = f'"{plain}" stands for an empty cell' if plain else "the cell is empty"
-        return Complaint(found, _expected(column), "fill it in")
+        return Complaint(found, _expected(column), "fill it in", is_empty=True)
     if hidden := hidden_characters(plain):
         found = f"the cell holds hidden characters ({', '.join(hidden)})"
         return Complaint(found, "text that can be seen", "type it again")

@@ -45,8 +45,12 @@ def text_values(found: FoundFile, name: str) -> tuple[str, ...]:
 
 
 def unit_columns(found: FoundFile) -> tuple[dict[str, str], str]:
-    """Columns of the units, ours = theirs, and what is said where none can name them."""
-    unit_id = _unit_id(found)
+    """Columns of the units, ours = theirs, and what is said where none names every unit.
+
+    The nearest to one stands in, for what it lacks can be mended.
+    """
+    whole = _unit_id(found)
+    unit_id = whole or _nearly_unit_id(found)
     columns = {"unit_id": unit_id} if unit_id else {}
     for ours, words in (("name", ("name", "label")), ("cover", COVER_WORDS)):
         others = [c for c in found.columns if c.name not in columns.values()]
@@ -58,7 +62,7 @@ def unit_columns(found: FoundFile) -> tuple[dict[str, str], str]:
     acres = [c.name for c in found.columns if c.is_acreage and {*ACRE_WORDS} & {*words_of(c.name)}]
     if acres:
         columns["stated_ac"] = acres[0]
-    return columns, _nearest_names(found)
+    return columns, "" if whole else _nearest_names(found)
 
 
 def _worded(columns: Iterable[ColumnLook], words: Iterable[str]) -> str | None:
@@ -87,6 +91,22 @@ def _unit_id(found: FoundFile) -> str | None:
         *texts,
     ]
     return ranked[0].name if ranked else None
+
+
+def _nearly_unit_id(found: FoundFile) -> str | None:
+    """A column of names that is blank in some rows or repeats, mostly filled and mostly different.
+
+    Where names repeat much, the column is rather one that rows are to be joined by.
+    """
+    near = [
+        c
+        for c in found.columns
+        if c.looks == "text"
+        and _could_name(c)
+        and 2 * c.filled >= found.rows
+        and 2 * c.distinct > c.filled
+    ]
+    return next((c.name for word in NAME_WORDS for c in near if word in words_of(c.name)), None)
 
 
 def _nearest_names(found: FoundFile) -> str:

@@ -168,7 +168,7 @@ def _fitness(found: FoundFile, guess: Guess) -> tuple[bool, int, int, str]:
     """How well a layer would do for the units."""
     words = words_of(f"{PurePosixPath(found.path).stem} {found.layer or ''}")
     rank = min((UNITS.index(w) for w in words if w in UNITS), default=len(UNITS))
-    return ("unit_id" in guess.columns, -rank, found.rows, found.path)
+    return (not guess.asks, -rank, found.rows, found.path)
 
 
 def _other_units(

@@ -200,7 +200,7 @@ def units_guess(found: FoundFile, reason: str, sure: Sure) -> Guess:
     """The units, with the column that names them where one can."""
     columns, said = unit_columns(found)
     if "unit_id" in columns:
-        return Guess("units", reason, sure, columns)
+        return Guess("units", reason, sure, columns, asks=(said,) if said else ())
     entry = 'unit_id = "…" into columns' if columns else 'columns = { unit_id = "…" }'
     return Guess("units", reason, sure, columns, asks=(f"{entry}: {said}",))
 

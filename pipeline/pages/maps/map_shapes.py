@@ -16,6 +16,7 @@ from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame
 from pipeline.pages.markup import Markup, isolated, joined, tag
 from pipeline.pages.palette import stroked
 from pipeline.pages.words import NOTHING, row_words, rows, sentence
+from pipeline.season.plants.layers import PATCH_GROUND
 
 SLIT_M = 6.0
 
@@ -134,6 +135,23 @@ def tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
         for dot_color, width in ((palette.CASING, 13), (color, 9))
     ]
     return joined(drawn_path(frame.path(row["geometry"]), dot, title) for dot in dots)
+
+
+PATCH = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched)"}
+
+
+def patch_marks(patch_ground: pd.DataFrame, frame: MapFrame) -> list[Markup]:
+    """The newest ground of each kind in each unit, and a mark on each piece of it."""
+    newest = patch_ground.groupby(["unit_id", "kind"])["date"].transform("max")
+    drawn = []
+    for row in rows(patch_ground[patch_ground["date"] == newest]):
+        area, seen = (row_words(row, PATCH_GROUND, name) for name in ("area_ac", "date"))
+        title = f"{isolated(row['kind'])} in {isolated(row['unit_id'])}: {area}, seen {seen}"
+        places = [piece.representative_point() for piece in row["geometry"].geoms]
+        marks = "".join("M{} {}h.1".format(*frame.point(place.x, place.y)) for place in places)
+        drawn.append(drawn_path(frame.path(row["geometry"]), PATCH, title))
+        drawn.append(drawn_path(marks, stroked(palette.PATCH_MARK), title))
+    return drawn
 
 
 def smoke_marks(places: pd.DataFrame, frame: MapFrame) -> list[Markup]:

@@ -30,7 +30,7 @@ from pipeline.pages.work_words import (
     task_days,
 )
 from pipeline.work.layers import BLOCK_CONFLICTS, SERIOUSNESS
-from pipeline.work.task_rows import COMMA
+from pipeline.work.tasks.task_rows import listed_in
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -119,5 +119,4 @@ def _what(row: dict[str, Any]) -> str:
 
 def _waits(waits_for: Any, numbers: Mapping[str, str]) -> str:
     """Numbers of the tasks that come first."""
-    first = [] if pd.isna(waits_for) else waits_for.split(COMMA)
-    return ", ".join(sorted((numbers[name] for name in first), key=int))
+    return ", ".join(sorted((numbers[name] for name in listed_in(waits_for)), key=int))

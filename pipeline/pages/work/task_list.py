@@ -8,8 +8,10 @@ import pandas as pd
 
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.words import code_words, date_words, plain, rows, sentence
-from pipeline.pages.work.work_tables import SPAN_WEEKS, WINDOW_KINDS, task_states
+from pipeline.pages.work.work_tables import SPAN_WEEKS, task_states
 from pipeline.pages.work_words import TASK_WORDS, WINDOW_NOTE, amount_words, place_words, task_line
+from pipeline.work.layers import WINDOW_KINDS
+from pipeline.work.tasks.task_rows import listed_in
 
 MOST_TASKS = 5
 """Tasks on the first screen; the others are folded, and counted."""
@@ -38,8 +40,7 @@ def task_sheet(tasks: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:
 
 def _waits(waits_for: Any, lines: Mapping[str, str]) -> str | None:
     """The tasks that come first, each in a line."""
-    names = [] if pd.isna(waits_for) else waits_for.split(", ")
-    return "; ".join(lines.get(name, name) for name in names) or None
+    return "; ".join(lines.get(name, name) for name in listed_in(waits_for)) or None
 
 
 def when_words(row: dict[str, Any], as_of: pd.Timestamp) -> str:
@@ -87,7 +88,7 @@ REST_WORDS = {
     "overdue": "overdue",
     "soon": "in these weeks",
     "later": "later this season",
-    "passed": "windows that passed",
+    "passed": "with a window that passed",
     "no_day": "without a day",
 }
 

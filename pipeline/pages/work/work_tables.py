@@ -6,7 +6,7 @@ import pandas as pd
 
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
-from pipeline.work.layers import SEASON_COSTS, TASKS
+from pipeline.work.layers import SEASON_COSTS, TASKS, WINDOW_KINDS
 
 SPAN_WEEKS = 8
 """Weeks from the day of the plan on whose tasks the report opens with. *Source*: common practice,
@@ -15,9 +15,6 @@ no source: long enough to book a contractor or order seed, short enough for one 
 
 STATES = ("overdue", "soon", "later", "passed", "no_day")
 """How a task lies to the day of the plan; a window that passed is no task left undone."""
-
-
-WINDOW_KINDS = ("window_opens", "window_closes")
 
 
 def task_states(tasks: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:

@@ -48,10 +48,16 @@ def find_seed_clashes(
         bounds=bounds,
     )
     ground = {row["unit_id"]: row for row in units.to_dict("records")}
+    in_area = set(sowings.loc[sowings["area"].notna(), "unit_id"])
     clashes = [
         Clash(work_id=sowing["work_id"], unit_id=sowing["unit_id"]) | clash
         for sowing in sowings.to_dict("records")
         for clash in place.clashes(sowing, ground[sowing["unit_id"]], units.crs)
+    ]
+    alone = sowings[sowings["area"].isna() & ~sowings["unit_id"].isin(in_area)]
+    clashes += [
+        Clash(code="sowing_without_area", work_id=sowing.work_id, unit_id=sowing.unit_id)
+        for sowing in alone.itertuples()
     ]
     areas = sowings[sowings["area"].notna()].drop_duplicates("area")
     seed = Supply(seed_lots, seed_rates, lot_quality, seed_use, seed_shed, seed_findings)

@@ -135,7 +135,7 @@ def shared_clashes(
     shed = seed_shed.set_index("lot")
     for lot in sorted(held.loc[held["area"].eq(area), "lot"].unique()):
         areas = sorted(
-            held.loc[held["lot"].eq(lot), "area"].unique(),
+            set(held.loc[held["lot"].eq(lot), "area"]) & set(planting),
             key=lambda name: (planting[name] if pd.notna(planting[name]) else LAST, name),
         )
         left_pct = 100.0 * shed.loc[lot, "left_bulk_lb"] / shed.loc[lot, "on_hand_bulk_lb"]

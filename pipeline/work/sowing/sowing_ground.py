@@ -105,8 +105,6 @@ class SowingPlace:
         yield from slope_clashes(
             sowing, self.slopes.get(unit["unit_id"]), self.green_from, self.bounds
         )
-        if sowing["days_from"] == "log":
-            yield Clash(code="sowing_without_area")
 
     def _ground(self, sowing: Row, unit: Row, before: pd.DataFrame, crs: object) -> Iterator[Clash]:
         """Whether sod was opened before the sowing; ``before`` are preparations of the unit.

@@ -191,4 +191,5 @@ def _feed_finding(row) -> Finding:  # type: ignore[no-untyped-def]
         message=f"under this season's plan the units give {half_up(row.plan_aum, 0)} AUM of feed, "
         f"the herd needs {half_up(row.demand_aum, 0)}: {end}{unknown}. If every unit were grazed "
         f"all season it would be {half_up(row.full_aum, 0)}",
+        amount=None if lasts else row.demand_aum - row.plan_aum,
     )

@@ -11,6 +11,7 @@ from pipeline.core.layer import (
     optional_text,
 )
 from pipeline.core.layers import UNIT_ID, findings_layer
+from pipeline.work.causes import CAUSES
 from pipeline.work.layers import WORK_ID
 
 CLOSED_BY = (
@@ -117,4 +118,4 @@ HERD_FEED = Layer(
 )
 
 
-FEED_FINDINGS = findings_layer("feed_findings")
+FEED_FINDINGS = findings_layer("feed_findings", CAUSES)

@@ -115,7 +115,9 @@ def _shared_clashes(
 ) -> Iterator[Clash]:
     """Grazing of ground that another unit covers too, while that one is closed."""
     shapes = units.set_index("unit_id").geometry
-    closed = closed_days[closed_days["closed_by"].isin(CLOSED_FOR_ALL)]
+    closed = closed_days[closed_days["closed_by"].isin(CLOSED_FOR_ALL)].sort_values(
+        ["first_day", "last_day"], kind="stable"
+    )
     for event in grazed.itertuples(index=False):
         own, told = shapes[event.unit_id], set()
         for row in closed[closed["unit_id"] != event.unit_id].itertuples(index=False):

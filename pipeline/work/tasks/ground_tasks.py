@@ -4,12 +4,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import geopandas as gpd
+import pandas as pd
 import shapely
 
 from pipeline.core.names import listed, natural_key
 from pipeline.ground.overlays import united
 from pipeline.work.layers import GROUND_TASKS
-from pipeline.work.task_rows import TaskRow, Work, task_frame, works_of
+from pipeline.work.tasks.task_rows import TaskRow, Work, task_frame, works_of
 
 Drawn = tuple[TaskRow, shapely.Geometry | None]
 
@@ -24,11 +25,14 @@ THE_LOG = "log, a row of days to come"
 
 
 def list_ground_tasks(
-    planned_work: gpd.GeoDataFrame, season_plan: gpd.GeoDataFrame, history: gpd.GeoDataFrame
+    planned_work: gpd.GeoDataFrame,
+    season_plan: gpd.GeoDataFrame,
+    history: gpd.GeoDataFrame,
+    property: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
     """Layer ``ground_tasks``: stock off and on, and mowing, haying, spraying that are planned."""
     rows = [
-        *_deferrals(planned_work, season_plan, history),
+        *_deferrals(planned_work, season_plan, history, property["as_of"].iloc[0]),
         *(drawn for work in works_of(planned_work, "graze") for drawn in _grazing(work)),
         *(_field_work(work) for work in works_of(planned_work, *WHO)),
     ]
@@ -36,12 +40,20 @@ def list_ground_tasks(
 
 
 def _deferrals(
-    planned_work: gpd.GeoDataFrame, season_plan: gpd.GeoDataFrame, history: gpd.GeoDataFrame
+    planned_work: gpd.GeoDataFrame,
+    season_plan: gpd.GeoDataFrame,
+    history: gpd.GeoDataFrame,
+    as_of: pd.Timestamp,
 ) -> Iterator[Drawn]:
-    """Stock off and on again of the units that have stock, those of the same days together."""
+    """Stock off and on again of the units that have stock, those of the same days together.
+
+    A deferral that is over on the day the plan is looked at from asks for nothing.
+    """
     planned = planned_work.loc[planned_work["kind"] == "graze", "unit_id"]
     grazed = {*planned, *history.loc[history["days_grazed"].fillna(0) > 0, "unit_id"]}
-    deferred = season_plan[season_plan["unit_id"].isin(grazed)]
+    deferred = season_plan[
+        season_plan["unit_id"].isin(grazed) & ~(season_plan["stock_off_until"] < as_of)
+    ]
     for (off, on), units in deferred.groupby(["stock_off_from", "stock_off_until"]):
         days = f"{off:%Y-%m-%d}:{on:%Y-%m-%d}"
         names = sorted(units["unit_id"], key=natural_key)

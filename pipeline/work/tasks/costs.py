@@ -8,7 +8,7 @@ from pipeline.core.names import natural_key
 from pipeline.seed.order import LINE
 from pipeline.seed.order_layers import HELD
 from pipeline.work.layers import SEASON_COSTS, TASK_KINDS
-from pipeline.work.seed_tasks import NO_PRICE
+from pipeline.work.tasks.seed_tasks import NO_PRICE
 
 FIGURES = ("work_hours", "work_ac", "length_ft", "seed_lb", "cost_usd")
 
@@ -22,9 +22,11 @@ def sum_season_costs(
     """Table ``season_costs``: the figures of all tasks by kind and place; no row is a total.
 
     A line of the seed order that serves several areas is parted among them by what each of them
-    takes of what is bought.
+    takes of what is bought; one that is sown already takes none.
     """
-    rows = pd.concat([_work(tasks), _bought(seed_order, seed_use)], ignore_index=True)
+    ahead = tasks.loc[tasks["kind"] == "sow", "area"]
+    bought = _bought(seed_order, seed_use[seed_use["area"].isin(ahead)])
+    rows = pd.concat([_work(tasks), bought], ignore_index=True)
     told = rows[list(FIGURES)].notna().any(axis=1) | rows["without_price"].notna()
     rows = rows[told]
     if rows.empty:

@@ -7,9 +7,10 @@ import pandas as pd
 import shapely
 
 from pipeline.core.names import listed, natural_key
+from pipeline.ground.overlays import united
 from pipeline.work.layers import ASKING_TASKS
 from pipeline.work.settings import TaskSettings
-from pipeline.work.task_rows import (
+from pipeline.work.tasks.task_rows import (
     TaskRow,
     Work,
     days_before,
@@ -92,7 +93,7 @@ def _notices(
                 amount_unit="places",
                 names=listed(f"{k} {n}" for k, n in zip(kinds, places["place_id"], strict=True)),
             ),
-            shapely.geometrycollections(list(places.geometry)),
+            united(places.geometry.to_numpy()),
         )
 
 

@@ -6,31 +6,12 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.core.errors import Fault
 from pipeline.core.layer import empty
-from pipeline.core.species_names import resolved_column, species_value
+from pipeline.core.names import listed
 from pipeline.core.student_t import t_multiplier
 from pipeline.season.layers import COMMUNITY
+from pipeline.season.plants.surveys import on_transects, read_surveys
 from pipeline.season.settings import CommunitySettings
-
-MIDPOINT_PCT_BY_CLASS = {
-    "0": 0.0,
-    "T": 0.5,
-    "1": 2.5,
-    "2": 15.0,
-    "3": 37.5,
-    "4": 62.5,
-    "5": 85.0,
-    "6": 97.5,
-}
-"""Canopy-cover classes. *Source*: BLM Technical Reference 1734-4 (1996, revised 1999), method D;
-T, less than 1 %, from the modified scale of the same reference."""
-
-
-def cover_of_classes_pct(classes: pd.Series) -> pd.Series:
-    """Midpoint [percent] of each cover class; missing where the class is not given or unknown."""
-    codes = classes.map(lambda code: str(code).strip().upper(), na_action="ignore")
-    return codes.map(MIDPOINT_PCT_BY_CLASS).astype("float64")
 
 
 def ratio_of_sums(parts: np.ndarray, wholes: np.ndarray) -> float:
@@ -62,15 +43,20 @@ def measure_community(
     plant_species: pd.DataFrame,
     settings: CommunitySettings,
 ) -> gpd.GeoDataFrame:
-    """Layer ``community``: shares of plant cover by unit and survey (all plots of a unit and year).
+    """Layer ``community``: shares of plant cover by unit and survey; no two dates are added up.
 
-    A species that a frame does not name is absent from it. Genus-only and unlisted names are of
-    unknown nativity and reported as such, never folded into native or exotic.
+    Litter and bare ground are no plants. Genus-only and unlisted names are of unknown nativity and
+    reported as such, never folded into native or exotic.
     """
-    covers = transect_covers(plants, plant_species)
+    surveys = read_surveys(plants, plant_species, settings)
+    of_plants = surveys.covers[surveys.covers["ground"].isna()]
+    by_survey = dict(list(of_plants.groupby(["unit_id", "survey"])))
     rows = [
-        _survey_row(str(unit_id), survey, settings)
-        for (unit_id, _), survey in covers.groupby(["unit_id", "year"])
+        {"unit_id": unit_id, "date": day}
+        | _survey_row(
+            by_survey.get((unit_id, day), of_plants.iloc[:0]), pd.Index(read["transect"]), settings
+        )
+        for (unit_id, day), read in surveys.read.groupby(["unit_id", "survey"])
     ]
     if not rows:
         return empty(COMMUNITY, units.crs)
@@ -79,57 +65,18 @@ def measure_community(
     return gpd.GeoDataFrame(frame, geometry="geometry", crs=units.crs)
 
 
-def class_faults(plants: pd.DataFrame) -> list[Fault]:
-    """Cover classes that the scale does not have."""
-    given = plants["cover_class"].notna() & plants["cover_pct"].isna()
-    odd = plants.loc[given & cover_of_classes_pct(plants["cover_class"]).isna(), "cover_class"]
-    expected, do = "T or 0 to 6", "write the class, or cover_pct"
-    return [
-        Fault("[sources.plants] cover_class", f'"{code}"', expected, do)
-        for code in sorted(set(map(str, odd)))
-    ]
-
-
-def transect_covers(plants: pd.DataFrame, plant_species: pd.DataFrame) -> pd.DataFrame:
-    """Cover [percent] of each species on each transect: mean over its frames.
-
-    Rows without a cover were not looked for and do not count.
-    """
-    cover = (
-        plants["cover_pct"].astype("float64").fillna(cover_of_classes_pct(plants["cover_class"]))
-    )
-    read = plants.assign(cover=cover, year=plants["date"].dt.year)[cover.notna()]
-    read = read.assign(species=resolved_column(read["species"], plant_species))
-    keys = ["unit_id", "year", "transect"]
-    frames = read.groupby(keys)["frame"].nunique(dropna=False).rename("frames")
-    summed = read.groupby([*keys, "species"], as_index=False).agg(
-        cover=("cover", "sum"), date=("date", "max")
-    )
-    summed = summed.join(frames, on=keys)
-    summed["cover"] /= summed["frames"]
-    summed = summed[summed["cover"] > 0]
-    return summed.assign(
-        **{
-            column: species_value(summed["species"], plant_species, column).astype(object)
-            for column in ("nativity", "growth", "invader")
-        }
-    )
-
-
 def _survey_row(
-    unit_id: str, survey: pd.DataFrame, settings: CommunitySettings
+    survey: pd.DataFrame, transects: pd.Index, settings: CommunitySettings
 ) -> dict[str, object]:
-    """Figures of one survey of one unit."""
-    wholes = survey.groupby("transect")["cover"].sum()
-    parts = {name: _cover_of(survey[member], wholes) for name, member in _members(survey).items()}
-    total = wholes.to_numpy()
+    """Figures of one survey of one unit, from its plants on the transects that it read."""
+    members = _members(survey)
+    parts = {name: on_transects(survey[member], transects) for name, member in members.items()}
+    total = on_transects(survey, transects)
     shares = {name: 100 * ratio_of_sums(part, total) for name, part in parts.items()}
     low, high = ratio_interval(parts["native"], total, settings.confidence_pct)
     both = shares["brome"] + shares["bluegrass"]
     brome_part = 100 * shares["brome"] / both if both else math.nan
     return {
-        "unit_id": unit_id,
-        "date": survey["date"].max(),
         "transects": len(total),
         "cover_pct": total.mean(),
         "native_share_pct": shares["native"],
@@ -144,6 +91,25 @@ def _survey_row(
         "brome_part_pct": brome_part,
         "lead_invader": lead_invader(both, brome_part, settings),
         "species": survey["species"].nunique(),
+        **mean_c(survey[members["native"]]),
+    }
+
+
+def mean_c(natives: pd.DataFrame) -> dict[str, object]:
+    """Mean coefficient of conservatism of the native species that the user's list has one for.
+
+    Each species counts once, whatever its cover. Lists differ, so that no mean is taken over
+    coefficients of two of them.
+    *Source*: definition of the floristic quality assessment, Swink and Wilhelm, Plants of the
+    Chicago Region, 1994, from memory; the tests hold it to an agency's figures.
+    """
+    rated = natives.drop_duplicates("species").dropna(subset="coefficient_of_conservatism")
+    lists = rated["c_list"].dropna().unique()
+    one = len(rated) > 0 and rated["c_list"].nunique(dropna=False) == 1
+    return {
+        "mean_c_native": rated["coefficient_of_conservatism"].mean() if one else math.nan,
+        "c_species": len(rated),
+        "c_list": listed(sorted(lists), 20) or None,
     }
 
 
@@ -160,12 +126,6 @@ def _members(survey: pd.DataFrame) -> dict[str, pd.Series]:
         "brome": survey["invader"] == "brome",
         "bluegrass": survey["invader"] == "bluegrass",
     }
-
-
-def _cover_of(members: pd.DataFrame, wholes: pd.Series) -> np.ndarray:
-    """Cover [percent] of some plants on each transect, in the order of ``wholes``."""
-    covers = members.groupby("transect")["cover"].sum()
-    return covers.reindex(wholes.index, fill_value=0.0).to_numpy()
 
 
 def interval_standing(transects: int) -> str:

@@ -7,9 +7,9 @@ import pandas as pd
 
 from pipeline.core.layer import empty
 from pipeline.core.names import natural_key
-from pipeline.work.layers import ASKING_TASKS, TASK_KINDS, TASKS
+from pipeline.work.layers import ASKING_TASKS, TASK_KINDS, TASKS, WINDOW_KINDS
 from pipeline.work.settings import CostSettings
-from pipeline.work.task_rows import (
+from pipeline.work.tasks.task_rows import (
     COMMA,
     TaskRow,
     Work,
@@ -56,7 +56,7 @@ def list_tasks(
     tasks = pd.concat(parts, ignore_index=True)
     tasks = _in_order(tasks.assign(waits_for=_waits(tasks, works)))
     as_of = property["as_of"].iloc[0]
-    tasks["overdue"] = _day_of(tasks) < as_of if pd.notna(as_of) else False
+    tasks["overdue"] = tasks["due"].lt(as_of) & ~tasks["kind"].isin(WINDOW_KINDS)
     priced = tasks.join(_costs(tasks, costs))
     return priced.assign(number=range(1, len(priced) + 1))[[*TASKS.column_names, "geometry"]]
 

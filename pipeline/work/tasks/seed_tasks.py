@@ -13,7 +13,7 @@ from pipeline.seed.order import LINE
 from pipeline.seed.order_layers import HELD
 from pipeline.work.layers import SEED_TASKS
 from pipeline.work.settings import TaskSettings
-from pipeline.work.task_rows import (
+from pipeline.work.tasks.task_rows import (
     Day,
     TaskRow,
     Work,
@@ -71,7 +71,7 @@ def list_seed_tasks(
     """Layer ``seed_tasks``: what the seedings of the plan ask for, and the sowing."""
     works = works_of(planned_work, "seed")
     grounds = dict(zip(seed_areas["area"], seed_areas.geometry, strict=True))
-    orders = _orders(seed_order, settings)
+    orders = _orders(ordered_for(works, seed_order, seed_use), settings)
     tests = list(_tests(works, grounds, seed_rates, lot_quality, orders, settings))
     rows = [
         *((test.row, test.ground) for test in tests),
@@ -79,6 +79,15 @@ def list_seed_tasks(
         *(_sowing(work, seed_areas, grounds) for work in works),
     ]
     return task_frame(rows, SEED_TASKS, planned_work.crs)
+
+
+def ordered_for(
+    works: list[Work], seed_order: pd.DataFrame, seed_use: pd.DataFrame
+) -> pd.DataFrame:
+    """Lines of the order that some area takes of which is yet to be sown, each as a whole."""
+    ahead = seed_use["area"].isin({work.area for work in works})
+    lines = seed_use.loc[ahead & seed_use["stock"].ne(HELD), LINE].drop_duplicates()
+    return seed_order.merge(lines, on=LINE)
 
 
 def _orders(seed_order: pd.DataFrame, settings: TaskSettings) -> list[Order]:
@@ -156,7 +165,8 @@ def _order_tasks(
     bought = seed_use[seed_use["stock"].ne(HELD)]
     for order in orders:
         lines = order.lines
-        areas = sorted(set(lines[LINE].merge(bought, on=LINE)["area"]), key=natural_key)
+        takers = set(lines[LINE].merge(bought, on=LINE)["area"])
+        areas = sorted(takers & set(of_area), key=natural_key)
         cost = lines["cost_usd"]
         pounds = known(lines["bulk_to_order_lb"].sum(skipna=False))
         species = {str(name) for name in lines["common_name"].fillna(lines["species"])}

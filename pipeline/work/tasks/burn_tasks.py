@@ -16,7 +16,7 @@ from pipeline.ground.overlays import united
 from pipeline.log.days import day_of
 from pipeline.work.layers import BURN_TASKS
 from pipeline.work.settings import TaskSettings
-from pipeline.work.task_rows import (
+from pipeline.work.tasks.task_rows import (
     Day,
     TaskRow,
     Work,
@@ -95,7 +95,8 @@ def _line_tasks(
     """
     by_block = {work.block: work for work in works if work.block is not None}
     feet = line_work.set_index(["block", "way"])["length_ft"]
-    for block, way in sorted(feet.index, key=lambda place: (natural_key(place[0]), place[1])):
+    planned = feet.index[feet.index.get_level_values("block").isin(by_block)]
+    for block, way in sorted(planned, key=lambda place: (natural_key(place[0]), place[1])):
         stretches = firebreaks[(firebreaks["block"] == block) & (firebreaks[WAYS[way]] > 0)]
         beside = {block, *stretches["neighbor_block"].dropna()}
         served = [work for name, work in by_block.items() if name in beside]
