@@ -57,6 +57,9 @@ NOT_IN_TEXTS = (b"overview_file", b"<vrt", b"/vsi")
 
 NETCDF_SUFFIX = ".nc"
 
+SMALLEST_PIXEL, LARGEST_PIXEL = 1e-7, 1e5
+"""Side of a pixel in its system's units: a centimeter in degrees, a hundred kilometers in meters."""
+
 
 def open_raster(path: Path, where: str, variable: str | None = None) -> DatasetReader:
     """The raster, or a variable of a netCDF file, opened by a known driver. Raises SourceError."""
@@ -130,7 +133,11 @@ def unreadable(where: str) -> Fault:
 
 
 def crs_faults(raster: DatasetReader, where: str) -> list[Fault]:
-    """The fault of a raster that does not say where on the earth it lies."""
+    """The fault of a raster that does not say where on the earth it lies, or with odd pixels."""
+    side = max(abs(step) for step in raster.transform[:2])
+    if not SMALLEST_PIXEL <= side <= LARGEST_PIXEL and not raster.transform.is_identity:
+        found, expected = f"pixels of {side:g} units", "pixels that can be meant"
+        return [Fault(where, found, expected, "export it again with its place")]
     if raster.crs is None:
         do = "export it again with its reference system"
         return [Fault(where, "no coordinate reference system", "one in the file", do)]
