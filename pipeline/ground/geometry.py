@@ -16,6 +16,19 @@ CENTER_STEP_DEG = 0.01
 """The working projection's center is rounded to this, so that a small edit does not move it."""
 
 
+EARTH_RADIUS_M = 6_371_008.8
+"""Mean radius of the earth. *Source*: GRS 80 (H. Moritz, Geodetic Reference System 1980)."""
+
+
+def is_of_the_earth(crs: CRS) -> bool:
+    """Whether a reference system tells where on the earth a place is; some are of other bodies.
+
+    All ellipsoids of the earth have a semi-major axis within 1 % of its mean radius.
+    """
+    geod = crs.get_geod() if crs.geodetic_crs is not None else None
+    return geod is not None and abs(geod.a / EARTH_RADIUS_M - 1) < 0.01
+
+
 def working_crs(shapes: gpd.GeoSeries) -> CRS:
     """Lambert azimuthal equal-area projection [m] centered on the shapes, on their own datum.
 

@@ -1,1 +1,5 @@
 """From the files of a property to layers: readers, cells, repair, and doubts about a source."""
+
+from pipeline.intake.network import switch_off
+
+switch_off()

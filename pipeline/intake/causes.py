@@ -98,6 +98,12 @@ CAUSES = (
         "nothing, if straight pieces of 4 degrees do",
     ),
     Cause(
+        "view_not_read",
+        "reading",
+        "view[|s] of a GeoPackage left out",
+        "save it as a layer of its own",
+    ),
+    Cause(
         "open_elsewhere",
         "reading",
         "map[|s] open in another program",

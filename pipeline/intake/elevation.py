@@ -15,14 +15,15 @@ from pipeline.core.findings import Finding
 from pipeline.core.layer import conform, empty
 from pipeline.core.units import M_PER_FT
 from pipeline.intake.layers import ELEVATION
-from pipeline.intake.rasters.samples import sampled_numbers
-from pipeline.intake.safety import SourceRead, guard_path
-from pipeline.intake.scenes import (
+from pipeline.intake.rasters.raster_file import (
     RASTER_OPTIONS,
+    crs_faults,
     open_raster,
-    source_row,
     unreadable,
 )
+from pipeline.intake.rasters.samples import sampled_numbers
+from pipeline.intake.safety import SourceRead, guard_path
+from pipeline.intake.scenes import source_row
 from pipeline.intake.settings import ElevationSource
 
 WHERE = "[sources.elevation]"
@@ -70,13 +71,7 @@ def read_elevation(
 def _faults(raster: DatasetReader, source: ElevationSource) -> list[Fault]:
     """Faults of a raster that has no place on the ground or no heights; it may be rotated."""
     fault = partial(Fault, WHERE)
-    faults = []
-    if raster.crs is None:
-        do = "export it again with its reference system"
-        faults.append(fault("no coordinate reference system", "one in the file", do))
-    elif CRS.from_user_input(raster.crs).geodetic_crs is None:
-        found, do = "a reference system not tied to the earth", "export it again"
-        faults.append(fault(found, "a geographic or projected one", do))
+    faults = crs_faults(raster, WHERE)
     if raster.transform.is_identity or not raster.transform.determinant:
         found, expected = "no place on the ground", "a corner and a pixel size"
         faults.append(fault(found, expected, "export it again as a GeoTIFF with its place"))

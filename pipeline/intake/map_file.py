@@ -32,16 +32,16 @@ from pipeline.intake.map_formats import (
     map_format,
     unpack,
 )
+from pipeline.intake.network import OFF
 from pipeline.intake.safety import guard_parts
 from pipeline.intake.settings import VectorSource
 from pipeline.intake.shapefile import look_at_shapefile, shapefile_parts
 
 # Rings are sorted by what lies in what, not by their direction, which drawing programs get wrong.
-# The network is off: a file on disk has no business there.
 OPTIONS = {
     "OGR_ORGANIZE_POLYGONS": "DEFAULT",
-    "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": "{none}",
     "GDAL_DISABLE_READDIR_ON_OPEN": "FALSE",
+    **OFF,
 }
 READER_ERRORS = (FionaError, DataSourceError, DataLayerError, OSError, ValueError, CRSError)
 CRS_TEXT = re.compile(

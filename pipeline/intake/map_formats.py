@@ -223,6 +223,9 @@ def copied_geopackage(path: Path, name: str, scratch: Path) -> tuple[Path, list[
     if log.is_file() and not log.is_symlink() and log.stat().st_size:
         shutil.copyfile(log, copy.with_name(copy.name + "-wal"))
         odd.append(("open_elsewhere", "is open in another program; its latest edits were read too"))
+    if views := _without_views(copy, name):
+        words = f"view {listed(views)} is not read; save it as a layer of its own"
+        odd.append(("view_not_read", words))
     if curved := _curved_layers(copy, name):
         words = (
             f"layer {listed(curved)} is drawn in arcs; read as straight pieces of 4 degrees, which "
@@ -230,6 +233,40 @@ def copied_geopackage(path: Path, name: str, scratch: Path) -> tuple[Path, list[
         )
         odd.append(("drawn_in_arcs", words))
     return copy, odd
+
+
+def _without_views(copy: Path, name: str) -> list[str]:
+    """Names of the views that are taken out of a copy, for what they ask may never end.
+
+    Triggers go with them. Raises SourceError where a table of the format itself is a view.
+    """
+    refused = partial(SourceError.of, name)
+    try:
+        with closing(sqlite3.connect(copy)) as database, database:
+            listed_in = {
+                kind: [
+                    row[0]
+                    for row in database.execute(
+                        "SELECT name FROM sqlite_master WHERE type = ? ORDER BY name", (kind,)
+                    )
+                ]
+                for kind in ("table", "view", "trigger")
+            }
+            own = [view for view in listed_in["view"] if view.lower().startswith("gpkg_")]
+            if own:
+                found, do = f'"{own[0]}" of the format is a view', "save it as a new GeoPackage"
+                raise refused(found, "a table", do)
+            for kind in ("trigger", "view"):
+                for item in listed_in[kind]:
+                    quoted = item.replace('"', '""')
+                    database.execute(f'DROP {kind} "{quoted}"')
+            for table in {"gpkg_contents", "gpkg_geometry_columns"} & {*listed_in["table"]}:
+                rows = [(view,) for view in listed_in["view"]]
+                database.executemany(f"DELETE FROM {table} WHERE table_name = ?", rows)
+    except sqlite3.DatabaseError as error:
+        found = f"the database is damaged ({error})"
+        raise refused(found, READABLE, "get a new copy") from error
+    return listed_in["view"]
 
 
 def _curved_layers(copy: Path, name: str) -> list[str]:

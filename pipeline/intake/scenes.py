@@ -1,7 +1,6 @@
 """Look at the rasters of the property file without reading them whole."""
 
-import warnings
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -9,8 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import rasterio
-from pyproj import CRS
-from rasterio.errors import NotGeoreferencedWarning, RasterioError
+from rasterio.errors import RasterioError
 from rasterio.io import DatasetReader
 
 from pipeline.core.errors import Fault, SourceError
@@ -18,31 +16,19 @@ from pipeline.core.layer import conform
 from pipeline.core.names import listed
 from pipeline.intake.layers import SCENES
 from pipeline.intake.rasters.picture_list import REFLECTANCE, Picture, pictures_of
+from pipeline.intake.rasters.raster_file import (
+    NETCDF_SUFFIX,
+    RASTER_OPTIONS,
+    crs_faults,
+    open_raster,
+    unreadable,
+)
 from pipeline.intake.rasters.samples import sampled_numbers
 from pipeline.intake.safety import guard_path, sha256_of
 from pipeline.intake.scene_names import AS_IT_STANDS, LANDSAT_8_LINE, Scaling, SceneName, scene_name
 from pipeline.intake.settings import SceneMask, SceneSource
 
-SUFFIXES_BY_DRIVER = {
-    "GTiff": (".tif", ".tiff"),
-    "JP2OpenJPEG": (".jp2",),
-    "HFA": (".img",),
-    "ENVI": (".dat", ".bin", ".img"),
-    "netCDF": (".nc",),
-}
-"""Formats that hold their pixels themselves; a virtual one could reach any other file."""
-
-RASTER_SUFFIXES = frozenset(one for several in SUFFIXES_BY_DRIVER.values() for one in several)
-
-RASTER_OPTIONS = {"GDAL_CACHEMAX": 64 << 20, "GDAL_DISABLE_READDIR_ON_OPEN": "TRUE"}
-"""64 MiB of decoded blocks; the default is a twentieth of the memory, for each process.
-
-Files beside a raster that belong to it (a mask, its scale) are looked for by name; the folder is
-not listed.
-"""
-
 OLDER_LANDSATS = ("LT04", "LT05", "LE07")
-NETCDF_SUFFIX = ".nc"
 
 LOW_PERCENTILE, HIGH_PERCENTILE = 1, 99
 """Percentiles of a sample that stand for its small and its large numbers."""
@@ -83,33 +69,6 @@ def read_scenes(
     return conform(frame, SCENES), sources, faults
 
 
-def open_raster(path: Path, where: str, variable: str | None = None) -> DatasetReader:
-    """The raster, or a variable of a netCDF file, opened by a known driver. Raises SourceError."""
-    refused = partial(SourceError.of, where)
-    if path.suffix.lower() == NETCDF_SUFFIX and "netCDF" not in _drivers():
-        found = "a netCDF file, which the rasterio that is installed cannot read"
-        raise refused(found, "a GeoTIFF", "save it as GeoTIFF, or install rasterio's own wheel")
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", NotGeoreferencedWarning)
-            raster = rasterio.open(path if variable is None else f'netcdf:"{path}":{variable}')
-    except (RasterioError, OSError, ValueError) as error:
-        found = f"cannot be opened as a raster ({_first_line(error)})"
-        expected = "a GeoTIFF or another common raster"
-        raise refused(found, expected, "save it as GeoTIFF") from error
-    if raster.driver not in SUFFIXES_BY_DRIVER:
-        found, expected = f"a raster of the format {raster.driver}", ", ".join(SUFFIXES_BY_DRIVER)
-        raster.close()
-        raise refused(found, f"one of {expected}", "save it as GeoTIFF")
-    return raster
-
-
-def _drivers() -> Container[str]:
-    """Names of the formats that the installed rasterio reads."""
-    with rasterio.Env() as env:
-        return env.drivers()
-
-
 def _variable(scene: SceneSource, path: Path, where: str) -> str | None:
     """Variable of a netCDF file that is meant, None where there is no choice. Raises SourceError.
 
@@ -133,17 +92,6 @@ def _variable(scene: SceneSource, path: Path, where: str) -> str | None:
     found = f'variable = "{scene.variable}"' if scene.variable else f"{len(names)} variables"
     do = f"the file has {listed(names, 12)}; of bands in several variables make a GeoTIFF"
     raise SourceError.of(where, found, "variable = … for one of the file's", do)
-
-
-def unreadable(where: str) -> Fault:
-    """The fault of a raster that opens and whose pixels cannot be read."""
-    found, do = "its pixels cannot be read to the end", "download or export it again"
-    return Fault(where, found, "a whole file", do)
-
-
-def _first_line(error: Exception) -> str:
-    """The first line of a library's message, cut to a short one."""
-    return (str(error).splitlines() or ["no reason given"])[0][:120]
 
 
 def _inspected(
@@ -261,14 +209,8 @@ def _mask_source(path: Path, rule: SceneMask, number: int, where: str) -> dict[s
 def placing_faults(raster: DatasetReader, where: str) -> list[Fault]:
     """Faults of a raster whose pixels cannot be put on the ground."""
     fault = partial(Fault, where)
-    faults = []
+    faults = crs_faults(raster, where)
     a, b, _, d, e, _ = raster.transform[:6]
-    if raster.crs is None:
-        do = "export it again with its reference system"
-        faults.append(fault("no coordinate reference system", "one in the file", do))
-    elif CRS.from_user_input(raster.crs).geodetic_crs is None:
-        found = "a reference system not tied to the earth"
-        faults.append(fault(found, "a geographic or projected one", "export it again"))
     if b or d or a <= 0:
         found, expected = "a rotated or mirrored grid", "rows that run west to east"
         faults.append(fault(found, expected, "warp it first (gdalwarp)"))

@@ -15,6 +15,7 @@ from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.layer import Column, Layer, empty
 from pipeline.core.names import clean_name, listed, suggestion
+from pipeline.ground.geometry import is_of_the_earth
 from pipeline.intake.cells.complaints import Complaint, Value, column_faults
 from pipeline.intake.cells.dates import order_shown
 from pipeline.intake.cells.headers import (
@@ -202,7 +203,7 @@ def _settled_crs(opened: MapFile, source: VectorSource) -> tuple[CRS | None, lis
         do = 'say crs = "EPSG:…" with the code of the system it was drawn in'
         return None, [*faults, fault("no coordinate reference system", expected, do)]
     flat = crs.to_2d()
-    if flat.geodetic_crs is None or flat.get_geod() is None:
+    if not is_of_the_earth(flat):
         found = f'the system "{crs.name}" is not tied to the earth'
         do = "save the file in one, such as longitude and latitude"
         return None, [*faults, fault(found, "a geographic or projected system", do)]

@@ -16,10 +16,9 @@ import openpyxl
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.names import listed, suggestion
 
-LARGEST_UNPACKED_BYTES = 500_000_000
-
-
-MOST_ROWS = 200_000
+LARGEST_UNPACKED_BYTES = 150_000_000
+MOST_ROWS, MOST_CELLS = 200_000, 2_000_000
+"""Far beyond what one property writes down; more would not fit into 2 GB of memory."""
 
 
 def sheet_records(content: bytes, name: str, sheet: str | None, header_row: int) -> list[list[str]]:
@@ -27,16 +26,14 @@ def sheet_records(content: bytes, name: str, sheet: str | None, header_row: int)
     refused = partial(SourceError.of, name)
     do = "open it in a spreadsheet program and save it again as .xlsx"
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as parts:
-            if sum(part.file_size for part in parts.infolist()) > LARGEST_UNPACKED_BYTES:
-                raise refused("larger than 500 MB unpacked", "a table", "save its sheet as CSV")
+        _check_size(content, name)
         values, formulas = (
             openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=data_only)
             for data_only in (True, False)
         )
         title = _title(values, name, sheet)
-        rows = list(_rows(values[title], header_row))
-        written = list(_rows(formulas[title], header_row))
+        rows = _rows(values[title], header_row, name)
+        written = _rows(formulas[title], header_row, name)
     except (zipfile.BadZipFile, KeyError, ValueError, TypeError, OSError, SyntaxError) as error:
         raise refused(f"cannot be read as a workbook ({error})", "an .xlsx file", do) from error
     if faults := list(_faults(rows, written, f"{name}, {title}")):
@@ -49,6 +46,7 @@ def sheet_records(content: bytes, name: str, sheet: str | None, header_row: int)
 def sheet_titles(content: bytes, name: str) -> list[str]:
     """Names of the sheets of a workbook. Raises SourceError where it cannot be read as one."""
     try:
+        _check_size(content, name)
         workbook = openpyxl.load_workbook(io.BytesIO(content), read_only=True)
         return [each.title for each in workbook.worksheets]
     except (zipfile.BadZipFile, KeyError, ValueError, TypeError, OSError, SyntaxError) as error:
@@ -69,10 +67,28 @@ def _title(workbook: Any, name: str, sheet: str | None) -> str:
     raise SourceError.of(name, f'no sheet "{sheet}"', "a sheet of the workbook", do)
 
 
-def _rows(worksheet: Any, header_row: int) -> Iterator[tuple[Any, ...]]:
-    """Rows of cells from the one of the headers on."""
+def _check_size(content: bytes, name: str) -> None:
+    """Raise SourceError where a workbook unpacks to more than a table of a property could hold."""
+    with zipfile.ZipFile(io.BytesIO(content)) as parts:
+        unpacked = sum(part.file_size for part in parts.infolist())
+    if unpacked > LARGEST_UNPACKED_BYTES:
+        found = f"{unpacked / 1e6:,.0f} MB unpacked"
+        expected = f"at most {LARGEST_UNPACKED_BYTES / 1e6:.0f} MB"
+        raise SourceError.of(name, found, expected, "save its sheet as CSV")
+
+
+def _rows(worksheet: Any, header_row: int, name: str) -> list[tuple[Any, ...]]:
+    """Rows of cells from the one of the headers on. Raises SourceError where they are too many."""
     worksheet.reset_dimensions()  # what is written there is often wrong
-    yield from worksheet.iter_rows(min_row=header_row, max_row=header_row + MOST_ROWS)
+    rows, cells = [], 0
+    for row in worksheet.iter_rows(min_row=header_row):
+        rows.append(row)
+        cells += len(row)
+        if len(rows) > MOST_ROWS + 1 or cells > MOST_CELLS:
+            expected = f"at most {MOST_ROWS:,} rows and {MOST_CELLS:,} cells, blank ones counted"
+            do = "delete what stands far below or right of the table"
+            raise SourceError.of(name, "a sheet that is larger", expected, do)
+    return rows
 
 
 def _faults(rows: list[Any], written: list[Any], where: str) -> Iterator[Fault]:

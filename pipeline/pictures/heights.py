@@ -16,7 +16,7 @@ from rasterio.windows import Window
 from pipeline.core.errors import SourceError
 from pipeline.ground.terrain import FINEST_STEP_M, Terrain
 from pipeline.intake.elevation import HIGHEST_M, LOWEST_M, M_PER_HEIGHT_UNIT, WHERE
-from pipeline.intake.scenes import RASTER_OPTIONS, open_raster, unreadable
+from pipeline.intake.rasters.raster_file import RASTER_OPTIONS, open_raster, unreadable
 
 MOST_PIXELS = 16_000_000
 """Pixels that are held at once (128 MB); of more than these, so many by so many become one."""

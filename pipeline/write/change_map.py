@@ -12,7 +12,7 @@ from rasterio.shutil import copy
 from rasterio.transform import Affine
 
 from pipeline.core.run import Run
-from pipeline.intake.scenes import RASTER_OPTIONS
+from pipeline.intake.rasters.raster_file import RASTER_OPTIONS
 from pipeline.pictures.mosaics import MosaicPair, on_one_grid, open_pair
 from pipeline.pictures.raster_grid import Box, Grid, window_around
 

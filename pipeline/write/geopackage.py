@@ -170,6 +170,8 @@ def read_geopackage(path: Path) -> Stored:
     """Layers and origin of a GeoPackage that a run wrote. Raises SourceError for any other file."""
     try:
         with opened_to_read(path) as database:
+            if database.execute("SELECT 1 FROM sqlite_master WHERE type = 'view'").fetchone():
+                raise ValueError("it holds a view")
             names = {row[0] for row in database.execute("SELECT table_name FROM gpkg_contents")}
             tables = {row[0] for row in database.execute("SELECT name FROM sqlite_master")}
             texts = database.execute(

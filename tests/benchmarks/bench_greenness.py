@@ -30,7 +30,7 @@ import shapely
 from rasterio.windows import Window
 
 from pipeline.greenness.zone_pixels import change_moments
-from pipeline.intake.scenes import RASTER_OPTIONS
+from pipeline.intake.rasters.raster_file import RASTER_OPTIONS
 from pipeline.pictures.mosaics import open_mosaics
 
 CRS, LEFT, TOP, PIXEL, BLOCK, SECTION_M = "EPSG:32615", 300000, 4700000, 10.0, 512, 1609.344

@@ -25,7 +25,7 @@ from pipeline.intake.map_formats import (
     map_format,
     unpack,
 )
-from pipeline.intake.scenes import RASTER_OPTIONS, RASTER_SUFFIXES, open_raster
+from pipeline.intake.rasters.raster_file import RASTER_OPTIONS, RASTER_SUFFIXES, open_raster
 from pipeline.intake.survey.file_look import Content, FoundFile, RasterLook, column_look
 from pipeline.intake.tables import (
     TABLE_SUFFIXES,
