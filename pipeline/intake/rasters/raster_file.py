@@ -58,7 +58,7 @@ NOT_IN_TEXTS = (b"overview_file", b"<vrt", b"/vsi")
 NETCDF_SUFFIX = ".nc"
 
 SMALLEST_PIXEL, LARGEST_PIXEL = 1e-7, 1e5
-"""Side of a pixel in its system's units: a centimeter in degrees, a hundred kilometers in meters."""
+"""Side of a pixel in units of its system: a centimeter in degrees, a hundred km in meters."""
 
 
 def open_raster(path: Path, where: str, variable: str | None = None) -> DatasetReader:
