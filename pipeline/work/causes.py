@@ -20,7 +20,7 @@ CAUSES = (
         "work_done",
         "season",
         "piece[|s] of planned work that the log has as done",
-        "take [it|them] out of the property file, or leave [it|them]: nothing is asked for again",
+        "nothing: what is done is not asked for again; it may stay in the property file",
     ),
     Cause(
         "after_season",

@@ -117,6 +117,7 @@ def test_a_cause_is_declared_whole(cause):
         assert not set(words) & set("[]|")
         assert len(words) <= 52, "a line of the terminal has room for names beside it"
     assert not cause.do.endswith(".")
+    assert "|" not in cause.do, "what to do is told as it stands, for one or several"
     assert cause.do[0].islower()
     assert cause.told(1) != cause.told(2) or cause.words.startswith("species")
 
