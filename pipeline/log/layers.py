@@ -5,6 +5,9 @@ from dataclasses import replace
 from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
 from pipeline.core.layers import UNIT_ID
 
+START_SPELLINGS = ("date", "date_start")
+
+
 KINDS = ("burn", "graze", "rest", "mow", "hay", "spray", "till", "seed")
 
 
@@ -15,35 +18,53 @@ TREATMENTS = Layer(
     "the map, has no first day or ends before it begins is told and used nowhere.",
     (
         replace(UNIT_ID, nullable=True),
-        Column("start", "date", "First day.", nullable=True, aliases=("date", "date_start")),
-        optional_date("end", "Last day; the first day where it is empty.", aliases=("date_end",)),
-        Column("kind", "text", "What was done.", choices=KINDS, aliases=("treatment",)),
-        optional_number("head", "Animals on the unit.", dimensionless=True),
+        Column("start", "date", "First day.", "From", nullable=True, aliases=START_SPELLINGS),
+        optional_date(
+            "end", "Last day; the first day where it is empty.", "To", aliases=("date_end",)
+        ),
+        Column("kind", "text", "What was done.", "Done", choices=KINDS, aliases=("treatment",)),
+        optional_number("head", "Animals on the unit.", "Animals", 0, dimensionless=True),
         optional_number(
             "animal_unit_equivalent",
             "Animal units that one animal counts for.",
+            "Animal units each",
+            2,
             dimensionless=True,
             aliases=("aue",),
         ),
-        optional_number("weight_lb", "Weight of one animal, where no equivalent is given."),
-        optional_text("livestock", "Kind of animal."),
         optional_number(
-            "acres_treated_ac", "Acres treated, where it was not the whole unit.", lowest=0.01
+            "weight_lb", "Weight of one animal, where no equivalent is given.", "Weight", 0
+        ),
+        optional_text("livestock", "Kind of animal.", "Livestock"),
+        optional_number(
+            "acres_treated_ac",
+            "Acres treated, where it was not the whole unit.",
+            "Acres treated",
+            1,
+            lowest=0.01,
         ),
         optional_number(
-            "unburned_inside_pct", "Share inside the burned ground that stayed.", highest=100
+            "unburned_inside_pct",
+            "Share inside the burned ground that stayed.",
+            "Left unburned inside",
+            0,
+            highest=100,
         ),
-        optional_number("residual_height_in", "Height of what was left standing."),
-        optional_text("objective", "What it was done for."),
-        optional_text("permit", "Number of the permit."),
-        optional_text("weather", "Weather on the day, in the user's words."),
-        optional_text("product", "Product that was sprayed."),
-        optional_text("epa_reg_no", "EPA registration number on its label."),
-        optional_text("applicator", "Who sprayed."),
-        optional_text("license_no", "License of the applicator.", aliases=("licence_no",)),
-        optional_text("mix", "Mix that was sown."),
-        optional_text("recorded_by", "Who wrote the row."),
-        optional_text("note", "Anything else."),
+        optional_number(
+            "residual_height_in", "Height of what was left standing.", "Height left", 1
+        ),
+        optional_text("objective", "What it was done for.", "For"),
+        optional_text("permit", "Number of the permit.", "Permit"),
+        optional_text("weather", "Weather on the day, in the user's words.", "Weather"),
+        optional_text("product", "Product that was sprayed.", "Product"),
+        optional_text("epa_reg_no", "EPA registration number on its label.", "EPA registration"),
+        optional_text("applicator", "Who sprayed.", "Applicator"),
+        optional_text(
+            "license_no", "License of the applicator.", "License", aliases=("licence_no",)
+        ),
+        optional_text("mix", "Mix that was sown.", "Mix"),
+        optional_text("recorded_by", "Who wrote the row.", "Written by"),
+        optional_text("note", "Anything else.", "Note"),
     ),
     internal=True,
 )
@@ -69,6 +90,7 @@ TREATMENT_LOG = replace(
     name="treatment_log",
     meaning="What was done up to the day the plan is looked at from: what every step reads of the "
     "log. Of a row that goes on after it, the days until then.",
+    internal=False,
 )
 
 

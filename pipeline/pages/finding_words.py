@@ -46,7 +46,8 @@ def draw_findings(by_cause: pd.DataFrame, findings: pd.DataFrame) -> Markup:
     mine = dict(list(findings.groupby(["severity", "code"])))
     drawn: dict[str, list[Markup]] = {"warning": [], "note": []}
     for row in rows(by_cause):
-        drawn[row["severity"]].append(_cause(row, mine[row["severity"], row["code"]]))
+        of_cause = mine.get((row["severity"], row["code"]), findings[:0])
+        drawn[row["severity"]].append(_cause(row, of_cause))
     parts = [
         tag("div", *drawn["warning"], attributes={"class": "findings"})
         if drawn["warning"]

@@ -388,7 +388,7 @@ COMMUNITY = Layer(
             highest=10,
             dimensionless=True,
         ),
-        Column("c_species", "integer", "Native species with a coefficient.", "Rated species", 0),
+        optional_count("c_species", "Native species with a coefficient.", "Rated species", 0),
         optional_text("c_list", "List that the coefficients are from.", "List of C"),
     ),
     key=("unit_id", "date"),

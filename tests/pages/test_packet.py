@@ -340,9 +340,8 @@ def test_warnings_of_the_block_stand_on_its_page_once():
     columns = ("severity", "source", "subject", "message", "code")
     place = TIE_INS.column("kind").choices[0]
     rows = (
-        ("warning", "fuel", "U1", "load in spring is heavy", "heavy_load"),
-        ("warning", "fuel", "Block", "load in spring is heavy", "heavy_load"),
-        ("warning", "fuel", "U1", "with the limits of the units", "limit_in_window"),
+        ("warning", "fuel", "U1", "ground burned again too soon", "burned_again_soon"),
+        ("warning", "fuel", "Block", "ground burned again too soon", "burned_again_soon"),
         ("warning", "firebreaks", "Block, East", "a fence runs along it", "fence_along_break"),
         ("warning", "firebreaks", "Block", "in the table of places", place),
         ("warning", "firebreaks", "Block", "in the table of stretches", "break_too_narrow"),
@@ -354,7 +353,7 @@ def test_warnings_of_the_block_stand_on_its_page_once():
     page = packet_pages(frames, paper="letter")["blocks"][0]
     assert sorted(page["findings"]) == [
         "Block, East: a fence runs along it",
-        "U1, Block: load in spring is heavy",
+        "U1, Block: ground burned again too soon",
     ]
 
 

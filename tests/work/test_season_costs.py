@@ -66,13 +66,16 @@ def test_rows_stand_by_task_and_place_and_each_once(priced_sample):
 
 def test_what_has_no_price_is_told_by_the_name_of_its_setting(sample_run):
     costs, tasks = sample_run.frames["season_costs"], sample_run.frames["tasks"]
-    unpriced = costs[costs["kind"] != "order_seed"]
+    # The sample names three prices: of the mower's hour, the drilled acre and the crew's day.
+    priced_kinds = {"order_seed", "mow_breaks", "window_opens"}
+    drilled = (costs["kind"] == "sow") & (costs["place"] == "Windmill")
+    unpriced = costs[~costs["kind"].isin(priced_kinds) & ~drilled]
     assert unpriced["cost_usd"].isna().all(), "a zero would be a price"
     assert not unpriced["priced"].any()
     assert set(unpriced["without_price"]) <= set(CostSettings.model_fields)
-    assert set(unpriced["without_price"]) >= {"mower_usd_hour", "bare_line_usd_mi", "drill_usd_ac"}
+    assert set(unpriced["without_price"]) >= {"bare_line_usd_mi", "broadcast_usd_ac"}
     mowing = tasks[tasks["kind"] == "mow_breaks"]
-    assert mowing["cost_usd"].isna().all()
+    assert mowing["cost_usd"].sum() == pytest.approx(90 * mowing["work_hours"].sum())
     # A lot of the sample has no price: what is known is summed, and the gap is told.
     order = sample_run.frames["seed_order"]
     assert order["cost_usd"].isna().any()

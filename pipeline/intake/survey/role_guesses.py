@@ -156,6 +156,8 @@ def _smoke(found: FoundFile, words: list[str]) -> Guess | None:
 
 def _polygons(found: FoundFile, words: list[str]) -> Guess:
     """A polygon layer: burned ground, smoke places, ground left out, a break or the units."""
+    if "patch" in words and {"kind", "date"} <= {c.name.lower() for c in found.columns}:
+        return Guess("patches", 'polygons with a kind and a date, and its name says "patch"', "yes")
     if "burned" in words or "scar" in words:
         return _burned(found)
     if other := _first(words, NOT_THE_THING):

@@ -221,9 +221,8 @@ def _unit(row: Row, burn: Burn) -> Markup:
 
 def _name(unit_id: object, burn: Burn) -> str:
     """Name of a unit with its longer one, where it has one."""
-    units = burn.frames["units"]
-    (name,) = units.loc[units["unit_id"] == unit_id, "name"]
-    return f"{unit_id}" if pd.isna(name) else f"{unit_id}, {name}"
+    names = burn.frames["units"].set_index("unit_id")["name"].dropna()
+    return f"{unit_id}, {names[unit_id]}" if unit_id in names.index else f"{unit_id}"
 
 
 def _within(burn: Burn) -> Markup:
