@@ -137,7 +137,8 @@ def test_written_layer_has_a_key_or_keeps_its_order(name):
     assert set(layer.key) <= set(layer.column_names)
     assert name == name.lower()
     assert layer.meaning.endswith(".")
-    assert layer.key or name == "findings"
+    # Two findings may be alike, and two rows of a log.
+    assert layer.key or name in ("findings", "treatment_log")
 
 
 def test_public_functions_have_docstrings_whose_first_line_stands_alone():
