@@ -17,7 +17,7 @@ OFF = {
 
 ELSEWHERE = (
     # made of other files
-    *("VRT", "OGR_VRT", "GTI", "GDALG", "DERIVED", "MRF", "Zarr", "PDS4", "KMLSUPEROVERLAY"),
+    *("OGR_VRT", "GTI", "GDALG", "DERIVED", "MRF", "Zarr", "PDS4", "KMLSUPEROVERLAY"),
     *("GNMFile", "GNMDatabase", "MBTiles", "PMTiles", "MVT", "Rasterlite", "PCIDSK", "TIL"),
     # servers, and a program that is started
     *("HTTP", "WMS", "WMTS", "WCS", "WFS", "OAPIF", "OGCAPI", "CSW", "STACTA", "STACIT"),

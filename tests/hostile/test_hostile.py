@@ -26,7 +26,6 @@ CHEAP = (
     "crs_of_the_moon",
     "escapes_in_dbf",
     "start_escapes",
-    "name_not_utf8",
     "deep_geojson",
     "infinite_geojson",
 )

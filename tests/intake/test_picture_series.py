@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from rasterio.io import MemoryFile
 from rasterio.shutil import copy
 
-from pipeline.intake import scenes as scenes_module
+from pipeline.intake.rasters import raster_file
 from pipeline.intake.rasters.band_dates import dates_since
 from pipeline.intake.rasters.band_names import quantity_of
 from pipeline.intake.scenes import read_scenes
@@ -187,7 +187,7 @@ def test_axis_of_time_of_a_netcdf_file(tmp_path):
 
 def test_rasterio_without_netcdf_is_told_plainly(tmp_path, monkeypatch):
     path = netcdf(tmp_path / "cube.nc", [24])
-    monkeypatch.setattr(scenes_module, "_drivers", lambda: {"GTiff": "rw"})
+    monkeypatch.setattr(raster_file, "_drivers", lambda: {"GTiff": "rw"})
     assert "which the rasterio that is installed cannot read" in look(tmp_path, path)[2]
 
 

@@ -242,7 +242,7 @@ def test_rasters_that_cannot_be_placed_are_refused(tmp_path):
     for words, path in cases.items():
         assert words in faults_of(tmp_path, **told(path))
     (tmp_path / "e.tif").write_text("not a raster")
-    assert "cannot be opened" in faults_of(
+    assert "not a raster of a format that is read" in faults_of(
         tmp_path, path="e.tif", date=date(2026, 1, 1), kind="ndvi"
     )
     stack = told(cases["2 bands"], kind="reflectance", bands={"red": 1, "nir": 7})
