@@ -2,7 +2,15 @@
 
 from typing import Annotated, Any, Literal, get_args
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    GetJsonSchemaHandler,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 from pipeline.core.places import state_name
 from pipeline.core.section import Day, FilePath, Name, Section, setting
@@ -210,13 +218,24 @@ def _one_or_more(value: object) -> object:
     return (value,) if isinstance(value, dict) else value
 
 
+class _OrOneTable:
+    """Tells an editor that a list of tables may also be written as one table."""
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        several = handler(schema)
+        return {"anyOf": [several["items"], several]}
+
+
 class Sources(Section):
     """[sources]: every file of the property. Only ``units`` must be there."""
 
     units: Annotated[
         tuple[UnitSource, ...],
-        BeforeValidator(_one_or_more, json_schema_input_type=UnitSource | tuple[UnitSource, ...]),
         Field(min_length=1),
+        BeforeValidator(_one_or_more),
+        _OrOneTable(),
     ]
     exclusions: VectorSource | None = None
     breaks: tuple[BreakSource, ...] = ()
@@ -253,7 +272,8 @@ class Sources(Section):
     plant_species: ShippedSource | None = None
     patches: Annotated[
         tuple[PatchSource, ...],
-        BeforeValidator(_one_or_more, json_schema_input_type=PatchSource | tuple[PatchSource, ...]),
+        BeforeValidator(_one_or_more),
+        _OrOneTable(),
     ] = ()
 
 
