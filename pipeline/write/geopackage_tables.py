@@ -12,8 +12,10 @@ from dataclasses import dataclass
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import Column, Layer
 from pipeline.pages.palette import ChangeScale, change_scale
+from pipeline.pages.symbols.layer_symbols import CHANGE_COLUMN, layer_styles
 from pipeline.pages.words import cell_words, heading_words
-from pipeline.write.geopackage_styles import CHANGE_COLUMN, layer_styles, qml, sld
+from pipeline.write.qml import qml
+from pipeline.write.sld import sld
 
 SCHEMA_DDL = """
 CREATE TABLE gpkg_data_columns (
