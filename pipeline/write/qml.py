@@ -33,11 +33,11 @@ BRUSHES = {
     "burn": "f_diagonal",
     "seed": "dense6",
     "graze": "dense7",
-    "rest": "dense5",
+    "rest": "b_diagonal",
     "mow": "vertical",
     "hay": "horizontal",
     "spray": "cross",
-    "till": "b_diagonal",
+    "till": "diagonal_x",
     "stop_and_ask": "diagonal_x",
     "think_again": "b_diagonal",
 }
@@ -115,10 +115,11 @@ def _labels(layer: str, style: Style) -> str:
         words = f"format_number({words}, {column.places})"
         if column.signed:
             words = f"CASE WHEN \"{style.label}\" > 0 THEN '+' ELSE '' END || {words}"
-    rim = f'<text-buffer bufferDraw="1" bufferSize="0.8" bufferColor="{_rgb(palette.CASING)}"/>'
+    rim = f'<text-buffer bufferDraw="1" bufferSize="0.6" bufferColor="{_rgb(palette.CASING)}"/>'
     return (
         f'<labeling type="simple"><settings><text-style fieldName={quoteattr(words)} '
-        f'isExpression="1" fontSize="9" textColor="{_rgb(palette.INK)}">{rim}</text-style>'
+        f'isExpression="1" fontSize="10" fontWeight="63" textColor="{_rgb(palette.INK)}">'
+        f"{rim}</text-style>"
         '<placement placement="0"/></settings></labeling>'
     )
 
