@@ -53,19 +53,28 @@ Properties = dict[str, str]
 
 def qml(layer: str, style: Style) -> str:
     """Style of a layer for QGIS, with the labels of its rows and of its fields."""
+    return (
+        "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>"
+        f'<qgis version="3.22" labelsEnabled="{int(bool(style.label))}">'
+        f"{renderer(style)}{labels(layer, style)}{aliases(layer)}</qgis>"
+    )
+
+
+def renderer(style: Style) -> str:
+    """What draws the rows: a rule and a symbol for each look, and for each kind of shape."""
     symbols = [(kind, look) for look in style.looks for kind in _kinds(style)]
     drawn = "".join(_symbol(kind, n, look) for n, (kind, look) in enumerate(symbols))
-    aliases = "".join(
+    return f"<renderer-v2 {_rules(style, symbols)}<symbols>{drawn}</symbols></renderer-v2>"
+
+
+def aliases(layer: str) -> str:
+    """Headings of the fields, with their units."""
+    told = "".join(
         f"<alias index={quoteattr(str(n))} field={quoteattr(column.name)} "
         f"name={quoteattr(heading_words(column))}/>"
         for n, column in enumerate(LAYERS[layer].columns, start=1)  # the key fid is field 0
     )
-    return (
-        "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>"
-        f'<qgis version="3.22" labelsEnabled="{int(bool(style.label))}">'
-        f"<renderer-v2 {_rules(style, symbols)}<symbols>{drawn}</symbols></renderer-v2>"
-        f"{_labels(layer, style)}<aliases>{aliases}</aliases></qgis>"
-    )
+    return f"<aliases>{told}</aliases>"
 
 
 ANY_KIND = ("polygon", "line", "point")
@@ -106,7 +115,7 @@ def _comparison(test: Test) -> str:
     return f"{column} > {test.above:.6f} AND {column} <= {test.up_to:.6f}"
 
 
-def _labels(layer: str, style: Style) -> str:
+def labels(layer: str, style: Style) -> str:
     """Names or figures on the rows, dark on a light rim; those without room are left out."""
     if not style.label:
         return ""

@@ -237,7 +237,7 @@ def test_same_layers_give_the_same_bytes_in_another_process(package, tmp_path):
         "run = Run(stored.provenance['slug'], stored.frames, stored.crs, "
         "stored.provenance['newest_source']); write_geopackage(run, Path(sys.argv[2]))"
     )
-    again = tmp_path / "again.gpkg"
+    again = tmp_path / package.name
     elsewhere = os.environ | {"TZ": "America/Chicago", "PYTHONHASHSEED": "7"}
     command = [sys.executable, "-c", script, str(package), str(again)]
     subprocess.run(command, check=True, env=elsewhere, cwd=PROJECT)
