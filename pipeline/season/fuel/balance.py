@@ -51,7 +51,7 @@ class UnitWork:
 
 @dataclass(frozen=True, slots=True)
 class FuelState:
-    """Loads [lb/ac] of one unit going into winter and on each day of spring: low, likely and high.
+    """Loads [lb/ac] of one unit as measured and on each day of spring: low, likely and high.
 
     ``dead`` are the loads on the days of ``spring_days``, ``grazed`` what animals have taken off
     since April before each. ``needs`` is the code of what is missing to tell them; ``removed_by``
@@ -59,7 +59,7 @@ class FuelState:
     From ``untold_from`` on graze animals whose number is not told.
     """
 
-    fall: Loads = UNKNOWN
+    measured: Loads = UNKNOWN
     disappeared: float = math.nan
     losses_pct: Loads = UNKNOWN
     dead: tuple[np.ndarray, ...] = ()
@@ -142,7 +142,7 @@ def used_load(
     settings: FuelSettings,
     burn_day: pd.Timestamp | None = None,
 ) -> pd.Series | None:
-    """The measurement that tells a unit's fuel, None without any: the one nearest its purpose.
+    """The measurement that tells a unit's fuel in spring, None without any: the one nearest to it.
 
     From the fall day of the year before on, since earlier in that year grass was still growing,
     until green growth adds to what is clipped, and not after the burn. What stands goes before
@@ -159,6 +159,12 @@ def used_load(
         override=fits["override_reason"].notna(), stands=fits["measure"] == "standing"
     )
     return order.sort_values(["override", "stands", "date"], kind="stable").iloc[-1]
+
+
+def fall_load_lb_ac(standing: pd.DataFrame, season: int, settings: FuelSettings) -> float:
+    """Load [lb/ac] going into winter by the measurements of the fall, NaN without any."""
+    load = used_load(standing, season, settings, day_of(season - 1, "12-31"))
+    return math.nan if load is None else measured_loads(load)[1]
 
 
 def winter_loss_pct(
@@ -206,13 +212,13 @@ def fuel_state(
         untold_from is not None and work.burn_day is not None and untold_from < work.burn_day
     ):
         return FuelState(needs="needs_animals")
-    fall = _fall_loads(load)
+    measured = measured_loads(load)
     before_april = (
         spring_load_lb_ac(amount, disappeared, loss)
-        for amount, loss in zip(fall, reversed(losses_pct), strict=True)
+        for amount, loss in zip(measured, reversed(losses_pct), strict=True)
     )
     return FuelState(
-        fall=fall,
+        measured=measured,
         disappeared=disappeared,
         losses_pct=losses_pct,
         dead=tuple(np.maximum(amount - grazed, 0.0) for amount in before_april),
@@ -234,7 +240,7 @@ def _removed_after(load: pd.Series, work: UnitWork, season: int) -> pd.DataFrame
     return removed[removed["start"].gt(load["date"]) & removed["start"].le(last)]
 
 
-def _fall_loads(load: pd.Series) -> Loads:
+def measured_loads(load: pd.Series) -> Loads:
     """Load of a measurement, low, likely and high, with what earlier years left beside it."""
     carryover = 0.0 if math.isnan(load["carryover_lb_ac"]) else float(load["carryover_lb_ac"])
     likely = float(load["mean_lb_ac"])

@@ -71,8 +71,14 @@ FUEL = Layer(
             "Put before measurements, because",
         ),
         optional_number(
+            "measured_load_lb_ac",
+            "Dry load as measured, with what earlier years left beside it.",
+            "As measured",
+            0,
+        ),
+        optional_number(
             "fall_load_lb_ac",
-            "Dry load going into winter, or as measured in spring.",
+            "Dry load going into winter: the newest measurement of the fall, empty without one.",
             "Load before winter",
             0,
         ),

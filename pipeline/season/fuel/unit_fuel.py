@@ -16,6 +16,7 @@ from pipeline.season.fuel.balance import (
     FuelState,
     Loads,
     UnitWork,
+    fall_load_lb_ac,
     fuel_state,
     planned_burn_days,
     removals,
@@ -110,8 +111,10 @@ def judge_fuel(
         state = fuel_state(load, work, losses, season, settings)
         window = burn_window(state, spring, sward, settings)
         day = work.burn_day or window.last or day_of(season, GREEN_BEGINS)
+        fall = fall_load_lb_ac(known["standing"], season, settings)
         rows.append(
-            _load_columns(load, state, day, unit.gross_ac)
+            {"fall_load_lb_ac": fall if state.needs is None else math.nan}
+            | _load_columns(load, state, day, unit.gross_ac)
             | _carries_columns(load, loads_on(state, day), settings)
             | _window_columns(state, spring, window)
             | _sward_columns(spring, sward)
@@ -151,7 +154,7 @@ def _load_columns(
         "load_method": None if load is None else load["method"],
         "override_reason": None if load is None else load["override_reason"],
         "bare_ground_pct": math.nan if load is None else float(load["bare_ground_pct"]),
-        "fall_load_lb_ac": state.fall[1],
+        "measured_load_lb_ac": state.measured[1],
         "disappeared_lb_ac": state.disappeared,
         "spring_disappeared_lb_ac": grazed,
         "winter_loss_low_pct": state.losses_pct[0],
