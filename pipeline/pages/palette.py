@@ -60,6 +60,10 @@ BREAK_STROKES: dict[str, Stroke] = {
 }
 
 
+SOURCE_STROKE = Stroke("#6b6a66", 1.6, "6 2", cased=False)
+"""Breaks of the property's own map, most of which no block uses."""
+
+
 UNIT_STROKE = Stroke(INK, 1.3, cased=False)
 
 

@@ -25,9 +25,14 @@ def write_report(run: Run, path: Path) -> None:
         stamp=run.stamp,
         crs_name=run.crs.name,
         style=beside("report.css"),
-        script=beside("report.js"),
+        script=report_script(),
     )
     path.write_bytes(page.encode("utf-8"))
+
+
+def report_script() -> str:
+    """The script of the report: its map, then its tables."""
+    return beside("report.js") + beside("report_tables.js")
 
 
 def write_packet(run: Run, path: Path) -> None:
