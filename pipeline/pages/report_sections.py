@@ -284,7 +284,7 @@ def _grazing(frames: Frames) -> Markup:
         (
             _tables(frames, HERD_FEED_TABLE, PLAN_FEED_TABLE),
             _folded(
-                "If every unit outside the burn blocks were grazed",
+                "If every open unit were grazed all season",
                 _tables(frames, HERD_TABLE, FORAGE_TABLE),
             ),
             _folded("Days on which units are closed", _tables(frames, CLOSED_DAYS_TABLE)),

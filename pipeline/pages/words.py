@@ -35,7 +35,11 @@ CODE_WORDS: dict[str, str] = {
     "needs_load": "unknown: needs a clip plot, pole reading or stated load of the last two years",
     "needs_load_and_herd": "unknown: needs a clip plot, pole reading or stated load of the last "
     "two years, and head and weight_lb (or animal_unit_equivalent) of [herd]",
+    "left_over": "what was left, the least that grew: what was taken before is not told",
+    "left_and_grazed": "what was left and what animals had taken",
     "ndvi": "NDVI",
+    "grown": "measured as growth",
+    "stood": "what stood on ground not grazed",
     "one_transect": "none with one transect",
     "reflectance": "NDVI, from reflectance",
     "rests_on_three_or_more": "rests on three or more transects",

@@ -202,7 +202,7 @@ def _burned_again(fire_history: gpd.GeoDataFrame) -> list[Finding]:
 
 
 def _herd(herd_balance: pd.DataFrame) -> list[Finding]:
-    """Herd and forage far apart, if every unit outside the burn blocks were grazed all season.
+    """Herd and forage far apart, if every open unit were grazed all season.
 
     Feed beyond what the herd needs is a note, since the plan may leave less of it.
     """
@@ -212,10 +212,10 @@ def _herd(herd_balance: pd.DataFrame) -> list[Finding]:
             row.verdict,
             "herd",
             None,
-            "if every unit outside the burn blocks were grazed all season: "
+            "if every unit that no burn block, rest or contract closes were grazed all season: "
             f"{_apart_words(row.verdict, row.difference_pct)}"
-            f"{unknown_words(row.units_unknown)}. The table herd_feed tells what rests, seedings "
-            "and deferrals leave of it",
+            f"{unknown_words(row.units_unknown)}. The table herd_feed tells what options "
+            "of the plan, seedings and deferrals leave of it",
             amount=abs(row.supply_aum - row.demand_aum),
         )
         for row in herd_balance.itertuples(index=False)

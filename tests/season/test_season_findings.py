@@ -136,7 +136,7 @@ def test_window_held_against_no_nesting_season_is_told(state, code):
 def test_herd_and_forage_far_apart_are_told(verdict, pct, words):
     row = {"season": 2027, "units_unknown": 2, "difference_pct": pct, "verdict": verdict}
     told = found(herd_balance=literal_layer("herd_balance", [row]))
-    counted = "if every unit outside the burn blocks were grazed all season: "
+    counted = "if every unit that no burn block, rest or contract closes were grazed all season: "
     unknown = "; 2 open units without a figure count as nothing. The table herd_feed tells"
     assert [m.split(" what ")[0] for m in told["message"]] == (
         [counted + words + unknown] if words else []
