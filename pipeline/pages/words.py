@@ -28,6 +28,15 @@ DIRECTION = UNIT_BY_SUFFIX["deg"]
 
 CODE_WORDS: dict[str, str] = {
     **FIRE_WORDS,
+    "cool_ground_in_shoulder": "cool-season ground in a shoulder (common practice, no source; "
+    "it is ready before native range: NDSU R1061)",
+    "native_ground_in_summer": "native ground between the shoulders (common practice, no source)",
+    "next_open": "an open unit with feed, no other fits better (common practice, no source)",
+    "none_open": "the plan leaves no unit open: a place elsewhere, or hay",
+    "no_feed": "the feed of the open units is used or unknown: fewer head, or hay",
+    "not_told": "the log does not tell where the herd was",
+    "row_on_record": "the log, done",
+    "row_planned": "the log, planned",
     "heavy": "heavy: look at the widths of the breaks again",
     "measured": "last measured load of the unit times the harvest efficiency",
     "no_places": "not known: plant records have no place",
