@@ -30,8 +30,10 @@ CODE_WORDS: dict[str, str] = {
     **FIRE_WORDS,
     "cool_ground_in_shoulder": "cool-season ground in a shoulder (common practice, no source; "
     "it is ready before native range: NDSU R1061)",
-    "native_ground_in_summer": "native ground between the shoulders (common practice, no source)",
+    "native_ground_in_summer": "ground not known as cool-season, between the shoulders (common "
+    "practice, no source)",
     "next_open": "an open unit with feed, no other fits better (common practice, no source)",
+    "stays_on": "open and with feed still: the herd stays, with other head",
     "none_open": "the plan leaves no unit open: a place elsewhere, or hay",
     "no_feed": "the feed of the open units is used or unknown: fewer head, or hay",
     "not_told": "the log does not tell where the herd was",

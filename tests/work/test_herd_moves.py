@@ -82,6 +82,8 @@ def test_moves_of_the_log_are_the_moves_and_the_rest_of_the_herd_is_placed():
     first, rest = moves[moves["stock_on"] == "2027-05-01"].to_dict("records")
     assert (first["unit_id"], first["move"], first["head"]) == ("A", "planned", 15)
     assert (rest["unit_id"], rest["move"], rest["head"]) == ("B", "proposed", 5)
+    assert moves["rule"].iloc[2] == "stays_on", "B again, with all 20 head from June 30 on"
+    assert (moves["unit_id"].iloc[2], moves["head"].iloc[2]) == ("B", 20)
     assert first["demand_aum"] + rest["demand_aum"] * 60 / rest["days"] == pytest.approx(
         60 * 100 / 152
     )

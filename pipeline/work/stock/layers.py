@@ -88,6 +88,7 @@ MOVE_RULES = (
     "cool_ground_in_shoulder",
     "native_ground_in_summer",
     "next_open",
+    "stays_on",
     "none_open",
     "no_feed",
     "not_told",

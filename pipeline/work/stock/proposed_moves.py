@@ -136,6 +136,7 @@ def propose_stays(
             left[stay.unit_id] = left.get(stay.unit_id, 0.0) - stay.aum
     stays: list[Stay] = []
     here: tuple[str | None, str] = (None, "none_open")
+    head_before = 0.0
     for nth, day in enumerate(days):
         placed = sum(stay.head for stay in told if stay.first <= day <= stay.last)
         head = float(settings.head or 0) - placed
@@ -145,8 +146,11 @@ def propose_stays(
         busy = {stay.unit_id for stay in told if stay.first <= day <= stay.last}
         if day <= as_of:
             here = (None, "not_told")
-        elif not _stays_on(ground, here[0], busy, nth, left, need):
+        elif _stays_on(ground, here[0], busy, nth, left, need):
+            here = here if head == head_before else (here[0], "stays_on")
+        else:
             here = _next_unit(ground, busy, nth, days, left, need, before, settings)
+        head_before = head
         unit_id, rule = here
         move = "nowhere" if unit_id is None else "proposed"
         if unit_id is not None:
