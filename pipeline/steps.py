@@ -58,7 +58,7 @@ from pipeline.work import (
     unit_clashes,
 )
 from pipeline.work.sowing import seed_clashes
-from pipeline.work.stock import closed_days, feed, stock_clashes
+from pipeline.work.stock import closed_days, feed, herd_moves, stock_clashes
 from pipeline.work.tasks import (
     asking_tasks,
     burn_tasks,
@@ -162,6 +162,7 @@ STEPS: tuple[Step, ...] = (
     Step("planned_findings", planned_findings.find_planned),
     Step("closed_days", closed_days.list_closed_days),
     Step("plan_feed", feed.count_plan_feed),
+    Step("herd_moves", herd_moves.plan_moves),
     Step("herd_feed", feed.balance_plan_feed),
     Step("feed_findings", feed.find_feed),
     Step("fire_clashes", fire_clashes.find_fire_clashes),

@@ -61,7 +61,12 @@ from pipeline.seed.sheets import (
     RATES_TABLE,
 )
 from pipeline.work.sheets import CONFLICTS_TABLE
-from pipeline.work.stock.sheets import CLOSED_DAYS_TABLE, HERD_FEED_TABLE, PLAN_FEED_TABLE
+from pipeline.work.stock.sheets import (
+    CLOSED_DAYS_TABLE,
+    HERD_FEED_TABLE,
+    HERD_MOVES_TABLE,
+    PLAN_FEED_TABLE,
+)
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -316,9 +321,9 @@ def _grazing(frames: Frames) -> Markup:
     """Feed under the plan first; what it would be if every unit were grazed is folded."""
     return joined(
         (
-            _tables(frames, HERD_FEED_TABLE, PLAN_FEED_TABLE),
+            _tables(frames, HERD_FEED_TABLE, HERD_MOVES_TABLE, PLAN_FEED_TABLE),
             _folded(
-                "If every unit outside the burn blocks were grazed",
+                "If every open unit were grazed all season",
                 _tables(frames, HERD_TABLE, FORAGE_TABLE),
             ),
             _folded("Days on which units are closed", _tables(frames, CLOSED_DAYS_TABLE)),

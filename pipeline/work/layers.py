@@ -247,8 +247,8 @@ TASK_KIND = Column("kind", "text", "What to do.", "To do", choices=TASK_KINDS)
 TASK_DAYS = (
     optional_date("first_day", "First day it can be done.", "From"),
     optional_date("due", "Day it is to be done by.", "By"),
-    optional_date("due_low", "The same at the low load.", "By, low load"),
-    optional_date("due_high", "The same at the high load.", "By, high load"),
+    optional_date("due_low", "The same with less fuel and more exotics.", "By, less fuel"),
+    optional_date("due_high", "The same with more fuel and fewer exotics.", "By, more fuel"),
 )
 
 
