@@ -42,6 +42,8 @@ from pipeline.season import source_layers as season_source_layers
 from pipeline.season.plants import causes as plant_causes
 from pipeline.season.plants import layers as plant_layers
 from pipeline.season.plants.settings import PatchSettings
+from pipeline.season.road import causes as road_causes
+from pipeline.season.road import layers as road_layers
 from pipeline.season.settings import CommunitySettings, FuelSettings, HerdSettings, SeasonSettings
 from pipeline.seed import causes as seed_causes
 from pipeline.seed import field_layers as seed_field_layers
@@ -71,6 +73,7 @@ DECLARING: tuple[ModuleType, ...] = (
     season_layers,
     season_plan_layers,
     plant_layers,
+    road_layers,
     greenness_layers,
     change_layers,
     cool_season_layers,
@@ -97,6 +100,7 @@ CAUSES: tuple[Cause, ...] = (
     *greenness_causes.CAUSES,
     *season_causes.CAUSES,
     *plant_causes.CAUSES,
+    *road_causes.CAUSES,
     *work_causes.CAUSES,
 )
 """Every cause that a finding may have."""
