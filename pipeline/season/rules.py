@@ -11,7 +11,6 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Protocol, TypeVar
 
 import pandas as pd
 
@@ -257,22 +256,7 @@ def _exclude(first: Clause, second: Clause) -> bool:
     return apart or touch_low or touch_high
 
 
-class Conditional(Protocol):
-    """A rule with a number and a condition."""
-
-    @property
-    def number(self) -> int:
-        """Place in the order."""
-
-    @property
-    def clauses(self) -> tuple[Clause, ...]:
-        """Its condition."""
-
-
-AnyRule = TypeVar("AnyRule", bound=Conditional)
-
-
-def first_match(rules: list[AnyRule], facts: Facts) -> tuple[AnyRule | None, dict[int, list[str]]]:
+def first_match(rules: list[Rule], facts: Facts) -> tuple[Rule | None, dict[int, list[str]]]:
     """The first rule that holds, and the undecided ones before it with the facts they need."""
     undecided: dict[int, list[str]] = {}
     for rule in rules:

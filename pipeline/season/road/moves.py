@@ -11,7 +11,7 @@ from pipeline.core.units import half_up
 from pipeline.season.history import burns_within
 from pipeline.season.road.layers import ROAD_MOVES
 from pipeline.season.road.rules import RoadRule, read_road_rules
-from pipeline.season.rules import Facts, first_match
+from pipeline.season.rules import Facts
 
 SPAN_YEARS = 10
 
@@ -52,8 +52,8 @@ def _moves(walk: Walk, records: pd.DataFrame, rules: list[RoadRule]) -> Iterator
     start = {"event": "start", "day": None}
     for record in (start, *records.to_dict("records")):
         facts = _facts(walk, record)
-        mine = [rule for rule in rules if rule.is_for(record["event"], walk.state)]
-        rule, _ = first_match(mine, facts)
+        tried = (rule for rule in rules if rule.is_for(record["event"], walk.state))
+        rule = next((rule for rule in tried if rule.holds(facts)), None)
         _remember(walk, record)
         if rule is not None and rule.to_state is not None:
             yield _move(walk, record, rule)

@@ -8,7 +8,7 @@ import pandas as pd
 from pipeline.core.errors import Fault
 from pipeline.core.names import listed, suggestion
 from pipeline.season.road.layers import NATIVES, STATES
-from pipeline.season.rules import Clause, read_condition
+from pipeline.season.rules import Clause, Facts, read_condition
 
 ROAD_FACTS: dict[str, tuple[str, ...] | None] = {
     "cover": (),
@@ -47,6 +47,10 @@ class RoadRule:
     def is_for(self, event: str, state: str | None) -> bool:
         """Whether it is tried on an event that meets a unit in a state."""
         return self.event == event and (not self.from_states or state in self.from_states)
+
+    def holds(self, facts: Facts) -> bool:
+        """Whether its condition is known to hold; what is not known moves nothing."""
+        return all(clause.holds(facts) for clause in self.clauses)
 
 
 def read_road_rules(table: pd.DataFrame) -> tuple[list[RoadRule], list[Fault]]:
