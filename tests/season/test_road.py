@@ -116,7 +116,7 @@ class Road:
         self.records = conform(records, LAYERS["road_records"])
         self.moves = conform(walk_roads(units, self.records, RULES), LAYERS["road_moves"])
         fuel = fuel_rows(units, carries=carries)
-        road = tell_road(units, self.records, self.moves, RULES, fuel)
+        road = tell_road(units, self.records, self.moves, RULES, fuel, self.property)
         self.road = conform(road, LAYERS["road"], units.crs).set_index("unit_id")
         years = tell_road_years(
             units,
