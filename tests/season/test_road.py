@@ -131,7 +131,7 @@ class Road:
             self.property,
         )
         self.years = conform(years, LAYERS["road_years"])
-        found = find_road(units, self.log, self.road.reset_index(), self.property)
+        found = find_road(units, self.log, self.road.reset_index(), self.property, SeasonSettings())
         self.codes = sorted(found["code"])
 
     @property
@@ -314,6 +314,14 @@ def test_rest_with_animals_in_it_contradicts_itself():
     road = Road(rows)
     assert road.states == ["inherited", "resting", "inherited"]
     assert road.codes == ["rest_and_use"]
+
+
+def test_mower_on_a_tenth_does_not_end_the_rest():
+    rest = {"unit_id": "A", "start": "2026-01-01", "end": "2026-12-31", "kind": "rest"}
+    mown = {"unit_id": "A", "start": "2026-06-01", "kind": "mow", "acres_treated_ac": 8.0}
+    tenth = Road(log(rest, mown))
+    assert (tenth.states, tenth.codes) == (["inherited", "resting"], [])
+    assert Road(log(rest, mown | {"acres_treated_ac": 60.0})).states[-1] == "inherited"
 
 
 def test_burn_that_nobody_looked_at_is_told_and_does_not_last():
