@@ -41,6 +41,10 @@ READ = (
     "unit_slopes",
     "conflicts",
     "tasks",
+    "road",
+    "road_moves",
+    "road_years",
+    "treatment_log",
 )
 
 

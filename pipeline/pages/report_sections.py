@@ -29,6 +29,7 @@ from pipeline.pages.packet.block_map import arcs_of_block
 from pipeline.pages.packet.wind_ring import wind_figure
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
+from pipeline.pages.road.road_section import draw_road, road_rows
 from pipeline.pages.season_words import fuel_rows, plan_rows
 from pipeline.pages.words import wind_words
 from pipeline.pages.work import work_tables as work
@@ -45,6 +46,7 @@ from pipeline.season.plants.sheets import (
     PATCH_YEARS_TABLE,
     PATCHES_TABLE,
 )
+from pipeline.season.road.sheets import ROAD_MOVES_TABLE, ROAD_TABLE, ROAD_YEARS_TABLE
 from pipeline.season.sheets import (
     COMMUNITY_TABLE,
     FORAGE_TABLE,
@@ -95,6 +97,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("tasks", "Tasks", _tasks(frames, as_of), on_paper=False),
         Section("costs", "Costs", _costs(frames), on_paper=False),
         Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
+        Section("road", "Road of recovery", _road(frames)),
         Section("season", "Season", _tables(frames, SEASON_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("slope", "Slope", _slope(frames), on_paper=False),
@@ -167,6 +170,19 @@ def _map(frames: Frames, crs_name: str) -> Markup:
     )
     beside = tag("div", tag("div", hint, attributes=card), draw_switches(frames))
     return tag("div", drawing, beside, *unit_facts(frames), attributes={"class": "sheet"})
+
+
+def _road(frames: Frames) -> Markup:
+    """Where each unit stands, its years drawn, and behind folds every step and figure."""
+    every = _tables(frames, ROAD_YEARS_TABLE)
+    return joined(
+        (
+            draw_road(frames),
+            _tables({**frames, "road": road_rows(frames)}, ROAD_TABLE),
+            _folded("The years in figures", every, on_paper=False),
+            _folded("Every step", _tables(frames, ROAD_MOVES_TABLE), on_paper=False),
+        )
+    )
 
 
 def _tasks(frames: Frames, as_of: pd.Timestamp) -> Markup:
