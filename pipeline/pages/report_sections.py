@@ -27,6 +27,7 @@ from pipeline.pages.map_themes import draw_switches
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.packet.block_map import arcs_of_block
 from pipeline.pages.packet.wind_ring import wind_figure
+from pipeline.pages.photo_series import draw_photo_series
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.season_words import fuel_rows, plan_rows
@@ -35,6 +36,8 @@ from pipeline.pages.work import work_tables as work
 from pipeline.pages.work.first_screen import plan_day
 from pipeline.pages.work.task_list import task_sheet
 from pipeline.pages.work_words import TASK_WORDS
+from pipeline.season.phenology.sheets import PHENOLOGY_TABLE
+from pipeline.season.photos.sheets import PHOTOS_TABLE, POINTS_TABLE, WINDOWS_TABLE
 from pipeline.season.plants.sheets import (
     ALL_CHANGES_TABLE,
     ALL_GROUPS_TABLE,
@@ -93,12 +96,13 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("slope", "Slope", _slope(frames)),
         Section("seed", "Seed", _seed(frames)),
-        Section("fuel", "Fuel", _tables(frames, FUEL_TABLE, fire.WEATHER_TABLE)),
+        Section("fuel", "Fuel", _tables(frames, FUEL_TABLE, PHENOLOGY_TABLE, fire.WEATHER_TABLE)),
         Section("history", "History", _tables(frames, HISTORY_TABLE)),
         Section("grazing", "Grazing", _grazing(frames)),
         Section("greenness", "Greenness", _greenness(frames)),
         Section("plants", "Plants", _plants(frames)),
         Section("patches", "Patches", _tables(frames, PATCH_YEARS_TABLE, PATCHES_TABLE)),
+        Section("photos", "Photo points", _photos(frames)),
         Section("provenance", "Where the figures come from", _provenance(frames, stamp, crs_name)),
     ]
     return [section for section in sections if section.content]
@@ -189,6 +193,17 @@ def _plants(frames: Frames) -> Markup:
             _tables({**frames, "plant_changes": first}, CHANGES_TABLE),
             _folded("All species", _tables(every, COVER_TABLE, ALL_CHANGES_TABLE)),
             _folded("All surveys", _tables(frames, ALL_SURVEYS_TABLE, ALL_GROUPS_TABLE)),
+        )
+    )
+
+
+def _photos(frames: Frames) -> Markup:
+    """Where to stand and look, when, and the photos of each point by year."""
+    return joined(
+        (
+            _tables(frames, POINTS_TABLE, WINDOWS_TABLE),
+            draw_photo_series(frames),
+            _folded("Every photo", _tables(frames, PHOTOS_TABLE), on_paper=False),
         )
     )
 

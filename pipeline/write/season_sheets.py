@@ -9,6 +9,8 @@ from pipeline.core.run import Run
 from pipeline.core.table import Table
 from pipeline.pages.words import code_words
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, TASK_WORDS, WHO_WORDS
+from pipeline.season.phenology.sheets import PHENOLOGY_TABLE
+from pipeline.season.photos.sheets import PHOTOS_TABLE, POINTS_TABLE, WINDOWS_TABLE
 from pipeline.season.plants.sheets import (
     CHANGES_TABLE,
     COVER_TABLE,
@@ -40,6 +42,10 @@ def write_season_xlsx(run: Run, path: Path) -> None:
         "Plant changes": (CHANGES_TABLE, _told_words(CHANGES_TABLE)),
         "Patches by year": (PATCH_YEARS_TABLE, _told_words(PATCH_YEARS_TABLE)),
         "Patches": (PATCHES_TABLE, _told_words(PATCHES_TABLE)),
+        "Photo points": (POINTS_TABLE, _told_words(POINTS_TABLE)),
+        "Photos due": (WINDOWS_TABLE, _told_words(WINDOWS_TABLE)),
+        "Photos": (PHOTOS_TABLE, _told_words(PHOTOS_TABLE)),
+        "First green and bloom": (PHENOLOGY_TABLE, _told_words(PHENOLOGY_TABLE)),
     }
     with opened_workbook(run, path, "Season") as book:
         formats = Formats(book)
