@@ -38,6 +38,7 @@ from pipeline.pages.work.task_list import task_sheet
 from pipeline.pages.work_words import TASK_WORDS
 from pipeline.season.phenology.sheets import PHENOLOGY_TABLE
 from pipeline.season.photos.sheets import PHOTOS_TABLE, POINTS_TABLE, WINDOWS_TABLE
+from pipeline.season.plants.groups import in_group_order
 from pipeline.season.plants.sheets import (
     ALL_CHANGES_TABLE,
     ALL_GROUPS_TABLE,
@@ -177,11 +178,16 @@ def _burning(frames: Frames) -> Markup:
     )
 
 
+GROUPED = ("plant_cover", "plant_groups", "plant_changes")
+"""Tables of the plants that have a column of groups."""
+
+
 def _plants(frames: Frames) -> Markup:
     """The newest survey of each unit and how groups changed; behind folds all there is.
 
     Species that came or went stand with the groups.
     """
+    frames = {**frames, **{name: in_group_order(frames[name]) for name in GROUPED}}
     newest = {name: _newest(frames[name]) for name in ("community", "plant_groups")}
     changes = frames["plant_changes"]
     named = changes.assign(species=changes["species"].fillna("the whole group"))

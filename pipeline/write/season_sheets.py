@@ -11,6 +11,7 @@ from pipeline.pages.words import code_words
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, TASK_WORDS, WHO_WORDS
 from pipeline.season.phenology.sheets import PHENOLOGY_TABLE
 from pipeline.season.photos.sheets import PHOTOS_TABLE, POINTS_TABLE, WINDOWS_TABLE
+from pipeline.season.plants.groups import in_group_order
 from pipeline.season.plants.sheets import (
     CHANGES_TABLE,
     COVER_TABLE,
@@ -18,6 +19,7 @@ from pipeline.season.plants.sheets import (
     PATCH_YEARS_TABLE,
     PATCHES_TABLE,
 )
+from pipeline.season.sheets import COMMUNITY_TABLE
 from pipeline.work.sheets import CONFLICTS_TABLE, COSTS_TABLE, TASKS_TABLE
 from pipeline.work.tasks.task_rows import listed_in
 from pipeline.write.cell_formats import Formats
@@ -37,9 +39,10 @@ def write_season_xlsx(run: Run, path: Path) -> None:
         "Conflicts": (CONFLICTS_TABLE, _conflict_words),
         "Tasks": (TASKS_TABLE, _task_words),
         "Costs": (COSTS_TABLE, _cost_words),
-        "Plant groups": (GROUPS_TABLE, _told_words(GROUPS_TABLE)),
-        "Species": (COVER_TABLE, _told_words(COVER_TABLE)),
-        "Plant changes": (CHANGES_TABLE, _told_words(CHANGES_TABLE)),
+        "Plants": (COMMUNITY_TABLE, _told_words(COMMUNITY_TABLE)),
+        "Plant groups": (GROUPS_TABLE, _grouped(GROUPS_TABLE)),
+        "Species": (COVER_TABLE, _grouped(COVER_TABLE)),
+        "Plant changes": (CHANGES_TABLE, _grouped(CHANGES_TABLE)),
         "Patches by year": (PATCH_YEARS_TABLE, _told_words(PATCH_YEARS_TABLE)),
         "Patches": (PATCHES_TABLE, _told_words(PATCHES_TABLE)),
         "Photo points": (POINTS_TABLE, _told_words(POINTS_TABLE)),
@@ -55,6 +58,12 @@ def write_season_xlsx(run: Run, path: Path) -> None:
                 cells = cells_of(name, table, words(frame))
                 page = book.add_worksheet(name)
                 write_sheet(page, cells, formats, run, note=table.about, links={})
+
+
+def _grouped(table: Table) -> Words:
+    """The same for a table of groups of plants, in the order that these are told in."""
+    told = _told_words(table)
+    return lambda frame: told(in_group_order(frame))
 
 
 def _told_words(table: Table) -> Words:

@@ -20,6 +20,7 @@ from pipeline.pages.photo_words import look_words
 from pipeline.pages.photo_words import place_words as place_of
 from pipeline.pages.words import NOTHING, row_words, rows, sentence
 from pipeline.season.plants.layers import PATCH_GROUND
+from pipeline.season.plants.patches import newest_ground
 
 SLIT_M = 6.0
 
@@ -155,11 +156,10 @@ def tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
 PATCH = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched)"}
 
 
-def patch_marks(patch_ground: pd.DataFrame, frame: MapFrame) -> list[Markup]:
+def patch_marks(patch_ground: gpd.GeoDataFrame, frame: MapFrame) -> list[Markup]:
     """The newest ground of each kind in each unit, and a mark on each piece of it."""
-    newest = patch_ground.groupby(["unit_id", "kind"])["date"].transform("max")
     drawn = []
-    for row in rows(patch_ground[patch_ground["date"] == newest]):
+    for row in rows(newest_ground(patch_ground)):
         area, seen = (row_words(row, PATCH_GROUND, name) for name in ("area_ac", "date"))
         title = f"{isolated(row['kind'])} in {isolated(row['unit_id'])}: {area}, seen {seen}"
         places = [piece.representative_point() for piece in row["geometry"].geoms]

@@ -49,7 +49,8 @@ def date_phenology(
     agreement = _agreement(rows["differs_days"], settings.green_up_days)
     rows = rows.assign(species=names, agreement=np.where(ahead, "ahead", agreement))
     order = ["year", "date", "unit_id", "event", "species"]
-    return rows[PHENOLOGY_DATES.column_names].sort_values(order, ignore_index=True)
+    rows = rows.sort_values(order, ignore_index=True)
+    return rows.assign(number=range(1, len(rows) + 1))[PHENOLOGY_DATES.column_names]
 
 
 def green_day(

@@ -10,7 +10,7 @@ CAUSES = (
     Cause(
         "green_up_differs",
         "season",
-        "year[|s] with first green away from the green-up that is reckoned with",
+        "year[|s] with first green off the green-up",
         "look at the fuel in the field, and at your own row in green_up",
     ),
     Cause(
@@ -65,6 +65,7 @@ PHENOLOGY_DATES = Layer(
     None,
     "First green and bloom by year and place, with the green-up that burn windows reckon with.",
     (
+        Column("number", "integer", "Place in the list, from 1: by day and place.", "Number"),
         Column("year", "integer", "Calendar year.", "Year"),
         _UNIT,
         EVENT,
@@ -90,6 +91,7 @@ PHENOLOGY_DATES = Layer(
         Column("agreement", "text", "Whether both agree.", "Agreement", choices=AGREEMENTS),
         optional_text("note", "Anything else.", "Note"),
     ),
+    key=("number",),
 )
 
 

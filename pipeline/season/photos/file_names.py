@@ -42,7 +42,8 @@ def list_photos(
     frame["date"] = pd.to_datetime(frame["date"]).astype("datetime64[s]")
     placed = placed_points(units, drawn_photo_points, settings).set_index("point")["unit_id"]
     frame["unit_id"] = frame["point"].map(placed)
-    return frame.sort_values(["point", "date", "file"], na_position="last", ignore_index=True)
+    told = frame.sort_values(["point", "date", "file"], na_position="last", ignore_index=True)
+    return told.assign(number=range(1, len(told) + 1))
 
 
 def _by_file(photo_list: pd.DataFrame, files: Iterable[str]) -> dict[str, dict[str, object]]:

@@ -118,7 +118,9 @@ def _files(photos: pd.DataFrame) -> Iterator[Finding]:
 
 def _dates_differ(photos: pd.DataFrame, photo_files: pd.DataFrame) -> Iterator[Finding]:
     """Photos whose camera tells another day than the list or the name, by more than one."""
-    cameras = photos["file"].map(photo_files.set_index("file")["camera_date"])
+    cameras = (
+        photos["file"].map(photo_files.set_index("file")["camera_date"]).astype("datetime64[s]")
+    )
     apart = (photos["date"] - cameras).abs() > pd.Timedelta(days=1)
     if apart.any():
         told = [

@@ -9,6 +9,9 @@ from pipeline.season.photos.causes import CAUSES
 POINT = Column("point", "text", "Name of the photo point.", "Point", aliases=("point_id", "name"))
 
 
+NUMBER = Column("number", "integer", "Place in the list, from 1.", "Number")
+
+
 FILE = Column("file", "text", "Photo file, from the folder of the photos on.", "File")
 
 
@@ -22,6 +25,7 @@ def _direction(name: str, meaning: str, heading: str, *aliases: str) -> Column:
         "number",
         meaning,
         heading,
+        0,
         nullable=True,
         required=False,
         lowest=0,
@@ -123,6 +127,7 @@ PHOTOS = Layer(
     "Every file of the folder of photos and every row of their list: which point and day it is "
     "of, or why it is left out.",
     (
+        NUMBER,
         replace(POINT, nullable=True),
         _UNIT,
         optional_date("date", "Day it was taken.", "Date"),
@@ -137,6 +142,7 @@ PHOTOS = Layer(
         Column("standing", "text", "Whether it counts.", "Counts", choices=STANDINGS),
         *_SIZE,
     ),
+    key=("number",),
 )
 
 
@@ -194,9 +200,8 @@ PHOTO_THUMBNAILS = Layer(
     "Photos made small for the report, newest first as far as they fit; empty unless asked for.",
     (
         FILE,
-        Column("width", "integer", "Pixels across.", lowest=1),
-        Column("height", "integer", "Pixels down.", lowest=1),
-        Column("jpeg", "text", "The small photo: JPEG, in base 64."),
+        *_SIZE,
+        Column("jpeg", "text", "The small photo: JPEG, in base 64.", "JPEG"),
     ),
     key=("file",),
 )

@@ -164,7 +164,7 @@ class Window(NamedTuple):
 
 def usual_windows(days: Sequence[pd.Timestamp], due_days: int) -> list[Window]:
     """Times of the year of some photos: days further apart than two spans are different times."""
-    by_day = sorted((day.dayofyear, day.year) for day in days)
+    by_day = sorted((day.day_of_year, day.year) for day in days)
     groups: list[list[tuple[int, int]]] = []
     for one in by_day:
         if groups and one[0] - groups[-1][-1][0] <= 2 * due_days:
