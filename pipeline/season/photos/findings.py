@@ -118,19 +118,15 @@ def _files(photos: pd.DataFrame) -> Iterator[Finding]:
 
 def _dates_differ(photos: pd.DataFrame, photo_files: pd.DataFrame) -> Iterator[Finding]:
     """Photos whose camera tells another day than the list or the name, by more than one."""
-    cameras = (
-        photos["file"].map(photo_files.set_index("file")["camera_date"]).astype("datetime64[s]")
-    )
-    apart = (photos["date"] - cameras).abs() > pd.Timedelta(days=1)
-    if apart.any():
-        told = [
-            f"{file} ({day:%Y-%m-%d}, camera {camera:%Y-%m-%d})"
-            for file, day, camera in zip(
-                photos["file"][apart], photos["date"][apart], cameras[apart], strict=True
-            )
+    told = photos.merge(photo_files[["file", "camera_date"]], on="file")
+    apart = told[(told["date"] - told["camera_date"]).abs() > pd.Timedelta(days=1)]
+    if len(apart):
+        pairs = [
+            f"{row.file} ({row.date:%Y-%m-%d}, camera {row.camera_date:%Y-%m-%d})"
+            for row in apart.itertuples(index=False)
         ]
-        words = f"{len(told)} photos have another day in their list or name than in the camera's "
-        words += f"clock, and the first counts: {listed(told, MOST)}"
+        words = f"{len(apart)} photos have another day in their list or name than in the camera's "
+        words += f"clock, and the first counts: {listed(pairs, MOST)}"
         yield _told("warning", "photo_dates_differ", words)
 
 
