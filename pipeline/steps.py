@@ -158,6 +158,7 @@ STEPS: tuple[Step, ...] = (
     Step("patch_findings", patch_findings.find_patches),
     Step("photos", file_names.list_photos),
     Step("photo_windows", points.list_photo_windows),
+    Step("photo_years", points.count_photo_years),
     Step("photo_points", points.measure_photo_points),
     Step("photo_thumbnails", thumbnails.make_thumbnails),
     Step("photo_findings", photo_findings.find_photos),

@@ -22,10 +22,11 @@ def draw_photo_series(frames: Frames) -> Markup:
     if not len(counted):
         return Markup("")
     small = {row["file"]: row for row in rows(frames["photo_thumbnails"])}
+    years, windows = frames["photo_years"], frames["photo_windows"]
     parts = [
-        _series(point, counted[counted["point"] == point["point"]], small, frames["photo_windows"])
+        _series(point, of_point, small, years[years["point"] == point["point"]], windows)
         for point in rows(frames["photo_points"])
-        if point["photos"]
+        if len(of_point := counted[counted["point"] == point["point"]])
     ]
     if not small:
         parts.append(tag("p", NOT_ASKED, attributes={"class": "about"}))
@@ -36,13 +37,13 @@ def _series(
     point: dict[str, Any],
     photos: pd.DataFrame,
     small: Mapping[str, dict[str, Any]],
+    years: pd.DataFrame,
     windows: pd.DataFrame,
 ) -> Markup:
     """One point: where to stand and look, when it is due, and its photos."""
     by_year = {int(y): rows(of_year) for y, of_year in photos.groupby(photos["date"].dt.year)}
-    missed = [] if pd.isna(point["missed"]) else map(int, point["missed"].split(", "))
     figures = []
-    for year in sorted({*by_year, *missed}):
+    for year in years["year"]:
         taken = [_figure(photo, small.get(photo["file"])) for photo in by_year.get(year, [])]
         figures += taken or [_empty(year)]
     due = due_words(point["point"], windows)

@@ -81,6 +81,7 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "tie_ins",
         "smoke_places",
         "patch_ground",
+        "photo_points",
         "labels",
         "conflicts",
     }

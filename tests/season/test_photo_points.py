@@ -8,7 +8,9 @@ import shapely
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.season.photos.file_names import list_photos, points_named
+from pipeline.season.photos.findings import find_photos
 from pipeline.season.photos.points import (
+    count_photo_years,
     list_photo_windows,
     measure_photo_points,
     photo_faults,
@@ -60,7 +62,8 @@ def photos_of(points, names, photo_list=(), property=PROPERTY, **more):
 def measured(points, names, **choices):
     photos, settings = photos_of(points, names), PhotoSettings(**choices)
     windows = list_photo_windows(photos, PROPERTY, settings)
-    rows = measure_photo_points(two_units(), points, photos, windows, PROPERTY, settings)
+    years = count_photo_years(photos, windows, PROPERTY)
+    rows = measure_photo_points(two_units(), points, photos, years, settings)
     return rows.set_index("point")
 
 
@@ -157,6 +160,22 @@ def test_the_list_goes_before_the_name_and_a_row_without_a_file_is_told():
     assert list(told.loc["P-1 2026-06-14.jpg"]) == ["P-1", day, "list", "counts"]
     assert rows.loc["gone.jpg", "standing"] == "no_file"
     assert len(rows) == 3
+
+
+def test_a_camera_s_clock_that_tells_another_day_is_told():
+    found = [("P-1 2026-06-14.jpg", "2026-06-15"), ("P-1 2025-06-14.jpg", "2026-06-14")]
+    cameras = files(*(name for name, _ in found))
+    days = pd.to_datetime([day for _, day in found]).astype("datetime64[s]")
+    cameras = cameras.assign(camera_date=days)
+    nothing = literal_layer("photo_list", [])
+    photos = list_photos(two_units(), POINTS, cameras, nothing, PROPERTY, PhotoSettings())
+    points = measured(POINTS, []).reset_index()
+    told = find_photos(
+        two_units(), points, photos, cameras, literal_layer("photo_thumbnails", []), PhotoSettings()
+    )
+    (words,) = told.loc[told["code"] == "photo_dates_differ", "message"]
+    assert "P-1 2025-06-14.jpg (2025-06-14, camera 2026-06-14)" in words
+    assert words.startswith("1 photos")
 
 
 def test_a_camera_s_day_counts_where_nothing_else_tells_one():

@@ -194,6 +194,21 @@ PHOTO_WINDOWS = Layer(
 )
 
 
+PHOTO_YEARS = Layer(
+    "photo_years",
+    None,
+    "Photos of each point by year, from its first on to the last year whose days are over; 0 is a "
+    "year missed.",
+    (
+        POINT,
+        _UNIT,
+        Column("year", "integer", "Calendar year.", "Year"),
+        Column("photos", "integer", "Photos that count.", "Photos", 0, lowest=0),
+    ),
+    key=("point", "year"),
+)
+
+
 PHOTO_THUMBNAILS = Layer(
     "photo_thumbnails",
     None,

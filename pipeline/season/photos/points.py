@@ -13,7 +13,7 @@ from pipeline.core.layer import empty
 from pipeline.core.names import listed, natural_key, spelling, suggestion
 from pipeline.core.units import M_PER_FT
 from pipeline.log.days import day_of
-from pipeline.season.photos.layers import PHOTO_POINTS, PHOTO_WINDOWS
+from pipeline.season.photos.layers import PHOTO_POINTS, PHOTO_WINDOWS, PHOTO_YEARS
 from pipeline.season.photos.settings import PhotoSettings
 
 LOOK_FT = 100.0
@@ -105,8 +105,7 @@ def measure_photo_points(
     units: gpd.GeoDataFrame,
     drawn_photo_points: gpd.GeoDataFrame,
     photos: pd.DataFrame,
-    photo_windows: pd.DataFrame,
-    property: pd.DataFrame,
+    photo_years: pd.DataFrame,
     settings: PhotoSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``photo_points``: where to stand and look, and which years are there.
@@ -119,40 +118,49 @@ def measure_photo_points(
     placed = placed_points(units, drawn_photo_points, settings)
     frame = drawn_photo_points.drop(columns="unit_id").merge(placed, on="point")
     counted = photos[photos["standing"] == "counts"]
-    of_point = dict(list(counted.groupby("point")["date"]))
-    days = [of_point.get(point, counted["date"].iloc[:0]) for point in frame["point"]]
-    over = [
-        _last_year_over(point, photo_windows, property["as_of"].iloc[0]) for point in frame["point"]
-    ]
+    newest = dict(counted.groupby("point")["date"].max())
+    there = photo_years[photo_years["photos"] > 0]
     declination = settings.declination_deg
     turned = np.nan if declination is None else declination
     return frame.assign(
         compass_deg=(frame["bearing_deg"].astype("float64") - turned) % 360,
-        photos=[len(each) for each in days],
-        years=[_years(each.dt.year) for each in days],
-        missed=[_years(years_missed(d, year)) for d, year in zip(days, over, strict=True)],
-        newest=pd.to_datetime([each.max() for each in days]).astype("datetime64[s]"),
+        photos=[int((counted["point"] == point).sum()) for point in frame["point"]],
+        years=[_years(there, point) for point in frame["point"]],
+        missed=[_years(photo_years.drop(there.index), point) for point in frame["point"]],
+        newest=pd.Series(
+            [newest.get(point, pd.NaT) for point in frame["point"]], dtype="datetime64[s]"
+        ),
     )
 
 
-def _years(years: Any) -> str | None:
-    return listed(sorted(set(map(int, years))), MOST_YEARS) or None
+def _years(photo_years: pd.DataFrame, point: str) -> str | None:
+    return listed(photo_years.loc[photo_years["point"] == point, "year"], MOST_YEARS) or None
 
 
-def _last_year_over(point: str, windows: pd.DataFrame, as_of: pd.Timestamp) -> int:
+def count_photo_years(
+    photos: pd.DataFrame, photo_windows: pd.DataFrame, property: pd.DataFrame
+) -> pd.DataFrame:
+    """Table ``photo_years``: photos of each point by year, those without one included."""
+    counted = photos[photos["standing"] == "counts"]
+    as_of = property["as_of"].iloc[0]
+    rows = []
+    for point, of_point in counted.groupby("point"):
+        by_year = of_point["date"].dt.year.value_counts()
+        over = _last_year_over(photo_windows[photo_windows["point"] == point], as_of)
+        rows += [
+            {"point": point, "unit_id": of_point["unit_id"].iloc[0], "year": year}
+            | {"photos": int(by_year.get(year, 0))}
+            for year in range(by_year.index.min(), max(over, by_year.index.max()) + 1)
+        ]
+    return pd.DataFrame(rows) if rows else empty(PHOTO_YEARS)
+
+
+def _last_year_over(windows: pd.DataFrame, as_of: pd.Timestamp) -> int:
     """Last year whose usual days of a point are all over on the day the plan is looked at from."""
-    last = windows.loc[windows["point"] == point, "last_day"].max()
+    last = windows["last_day"].max()
     if pd.isna(as_of) or pd.isna(last):
         return 0
     return int(as_of.year if day_of(as_of.year, f"{last:%m-%d}") < as_of else as_of.year - 1)
-
-
-def years_missed(days: "pd.Series[pd.Timestamp]", last_year: int) -> list[int]:
-    """Years after the first that have no photo, up to one whose days are over."""
-    years = set(days.dt.year)
-    return [year for year in range(min(years, default=0), last_year + 1) if year not in years][
-        : MOST_YEARS if years else 0
-    ]
 
 
 class Window(NamedTuple):
