@@ -65,6 +65,8 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
     sown = Look("seed area", seed, fill=palette.SEED_FILL, hatch=True)
     spots = palette.PATCH_STROKE
     patch = Look("patch of weeds or brush", spots, fill=spots.color, hatch=True, brush="dense5")
+    eye = palette.PHOTO_STROKE
+    photo = Look("photo point", eye, fill=palette.CASING, point=("triangle", "triangle"))
     return {
         "units": _one("polygon", Look("unit", thin)),
         "excluded_ground": _one("polygon", left_out),
@@ -77,6 +79,7 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "mow_moves": _one("line", Look("way without mowing", MOVE_STROKE)),
         "seed_areas": _one("polygon", sown),
         "patch_ground": _one("polygon", patch),
+        "photo_points": _one("point", photo),
         "fuel": _fuel_style(),
         "history": years,
         "fire_history": years,
