@@ -140,10 +140,7 @@ def _points(found: FoundFile, words: list[str]) -> Guess:
         columns = {"name": name} if name else {}
         return Guess("gates", 'points, and its name says "gate"', "yes", columns)
     if "photo" in words and (point := named_column(found, ("point", "point_id", "name"))):
-        columns = {"point": point}
-        if bearing := named_column(found, ("bearing_deg", "bearing", "azimuth")):
-            columns["bearing_deg"] = bearing
-        return Guess("photo_points", 'points, and its name says "photo"', "likely", columns)
+        return Guess("photo_points", 'points, and its name says "photo"', "yes", {"point": point})
     return _smoke(found, words) or Guess(
         None, "points, and its name says no gate and no house", "no"
     )
