@@ -41,6 +41,14 @@ READ = (
     "unit_slopes",
     "conflicts",
     "tasks",
+    "photo_points",
+    "photo_windows",
+    "community",
+    "plant_groups",
+    "plant_cover",
+    "plant_changes",
+    "patch_years",
+    "patch_ground",
 )
 
 

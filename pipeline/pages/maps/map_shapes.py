@@ -153,6 +153,9 @@ def tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
     return joined(drawn_path(frame.path(row["geometry"]), dot, title) for dot in dots)
 
 
+PATCH_CASING = {**stroked(palette.PATCH_MARK), "stroke": palette.CASING, "stroke-width": 11}
+
+
 PATCH = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched)"}
 
 
@@ -165,6 +168,7 @@ def patch_marks(patch_ground: gpd.GeoDataFrame, frame: MapFrame) -> list[Markup]
         places = [piece.representative_point() for piece in row["geometry"].geoms]
         marks = "".join("M{} {}h.1".format(*frame.point(place.x, place.y)) for place in places)
         drawn.append(drawn_path(frame.path(row["geometry"]), PATCH, title))
+        drawn.append(drawn_path(marks, PATCH_CASING))
         drawn.append(drawn_path(marks, stroked(palette.PATCH_MARK), title))
     return drawn
 
