@@ -39,6 +39,8 @@ from pipeline.season import causes as season_causes
 from pipeline.season import layers as season_layers
 from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
+from pipeline.season.fuel import layers as fuel_layers
+from pipeline.season.fuel.settings import FuelSettings
 from pipeline.season.phenology import layers as phenology_layers
 from pipeline.season.photos import causes as photo_causes
 from pipeline.season.photos import layers as photo_layers
@@ -46,7 +48,7 @@ from pipeline.season.photos.settings import PhotoSettings
 from pipeline.season.plants import causes as plant_causes
 from pipeline.season.plants import layers as plant_layers
 from pipeline.season.plants.settings import PatchSettings
-from pipeline.season.settings import CommunitySettings, FuelSettings, HerdSettings, SeasonSettings
+from pipeline.season.settings import CommunitySettings, HerdSettings, SeasonSettings
 from pipeline.seed import causes as seed_causes
 from pipeline.seed import field_layers as seed_field_layers
 from pipeline.seed import layers as seed_layers
@@ -73,6 +75,7 @@ DECLARING: tuple[ModuleType, ...] = (
     seed_field_layers,
     season_source_layers,
     season_layers,
+    fuel_layers,
     season_plan_layers,
     plant_layers,
     photo_layers,

@@ -32,8 +32,9 @@ from pipeline.greenness.readings import (
 )
 from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
-from pipeline.season import clip_plots, facts, fuel, herd, history, limits, plan
+from pipeline.season import facts, herd, history, limits, plan
 from pipeline.season import findings as season_findings
+from pipeline.season.fuel import clip_plots, unit_fuel
 from pipeline.season.phenology import green_dates
 from pipeline.season.photos import file_names, points, thumbnails
 from pipeline.season.photos import findings as photo_findings
@@ -142,12 +143,12 @@ STEPS: tuple[Step, ...] = (
     Step("grazing", herd.count_grazing),
     Step("fire_history", history.draw_fire_history),
     Step("history", history.tell_history),
-    Step("fuel", fuel.judge_fuel),
+    Step("community", community.measure_community),
+    Step("fuel", unit_fuel.judge_fuel),
     Step("forage", herd.balance_forage),
     Step("herd_balance", herd.balance_herd),
     Step("burn_weather", burn_weather.count_burn_weather),
     Step("weather_findings", burn_weather.find_weather),
-    Step("community", community.measure_community),
     Step("plant_cover", cover.list_plant_cover),
     Step("plant_groups", cover.sum_plant_groups),
     Step("plant_changes", plant_changes.compare_plant_surveys),

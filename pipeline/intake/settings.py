@@ -10,7 +10,6 @@ from pydantic import (
     model_validator,
 )
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema
 
 from pipeline.core.places import state_name
 from pipeline.core.section import Day, FilePath, Name, Section, setting
@@ -228,7 +227,7 @@ class _OrOneTable:
     """Tells an editor that a list of tables may also be written as one table."""
 
     def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+        self, schema: Any, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
         several = handler(schema)
         return {"anyOf": [several["items"], several]}

@@ -68,6 +68,13 @@ def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
     return pd.Series(codes, index=treatments.index, dtype=object)
 
 
+def treated_share(events: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
+    """Part of its unit's acres that each event took: 1 for all, and where no acres are told."""
+    whole_ac = events["unit_id"].map(units.set_index("unit_id")["gross_ac"]).astype("float64")
+    share = events["acres_treated_ac"].astype("float64") / whole_ac
+    return share.fillna(1.0).clip(upper=1.0)
+
+
 def treatments_of(treatment_log: pd.DataFrame) -> pd.DataFrame:
     """Treatments of the log with their first and last day. A rest is no treatment."""
     columns = ["unit_id", "start", "end", "kind"]

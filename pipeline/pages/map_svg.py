@@ -34,8 +34,9 @@ from pipeline.pages.markup import Markup, given, isolated, tag
 from pipeline.pages.palette import stroked
 from pipeline.pages.words import NOTHING, bare_heading, cell_words, row_words, rows
 from pipeline.pages.work.conflict_list import conflict_facts
+from pipeline.season.fuel.layers import FUEL
 from pipeline.season.layers import HISTORY
-from pipeline.season.plan_layers import FUEL, SEASON_PLAN
+from pipeline.season.plan_layers import SEASON_PLAN
 
 Frames = Mapping[str, pd.DataFrame]
 

@@ -5,7 +5,7 @@ import pandas as pd
 
 from pipeline.core.errors import Fault
 from pipeline.season.facts import known_facts
-from pipeline.season.green_up import green_up_faults
+from pipeline.season.fuel.green_up import green_up_faults
 from pipeline.season.limits import day_faults
 from pipeline.season.photos.points import photo_faults
 from pipeline.season.plants.patches import patch_faults

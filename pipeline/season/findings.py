@@ -7,10 +7,10 @@ from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import suggestion
 from pipeline.core.units import half_up
 from pipeline.log.treatment_log import burns_of
-from pipeline.season.clip_plots import plot_dry_g, pole_loads_lb_ac
-from pipeline.season.green_up import DEFAULT_REGION, dates_of_region
+from pipeline.season.fuel.clip_plots import plot_dry_g, pole_loads_lb_ac
+from pipeline.season.fuel.green_up import DEFAULT_REGION, dates_of_region
+from pipeline.season.fuel.settings import FuelSettings
 from pipeline.season.limits import limit_words, nesting_of_state
-from pipeline.season.settings import FuelSettings
 
 AID = (
     "fuel, burn window and season plan are planning aids: no burn plan, no prescription, no "
@@ -137,7 +137,7 @@ def _region(
         return [_warning("region_not_listed", "green_up", None, words)]
     if dates.empty or fuel["burn_from"].isna().all():
         return []
-    by_dates = (fuel["reason"] == "dates_of_the_region").any()
+    by_dates = fuel["reason"].isin(["dates_of_the_region", "dates_of_the_latitude"]).any()
     days = "first and last days" if by_dates else "first days"
     words = (
         f"[property] names no region: the {days} of the burn windows rest on the dates of the "

@@ -8,6 +8,7 @@ import pandas as pd
 
 from pipeline.core.layer import empty
 from pipeline.log.days import day_of, days_within
+from pipeline.log.treatment_log import treated_share
 from pipeline.season.layers import GRAZING, HERD_BALANCE
 from pipeline.season.settings import HerdSettings, SeasonSettings
 
@@ -84,6 +85,7 @@ def rate_grazing(
         aum_day=eaten / settings.month_lb_aum,
         eaten_lb_ac_day=eaten / grazed_ac,
         disappeared_lb_ac_day=eaten / grazed_ac / (settings.grazing_efficiency_pct / 100.0),
+        grazed_share=treated_share(events, units),
     )
 
 

@@ -15,43 +15,6 @@ from pipeline.season.causes import CAUSES
 DATE = Column("date", "date", "Last day of the survey or measurement.", "Date")
 
 
-METHODS = ("clipped", "pole", "stated")
-
-
-STANDING = Layer(
-    "standing",
-    None,
-    "Dry load of each unit on the day it was clipped, read or stated.",
-    (
-        UNIT_ID,
-        DATE,
-        Column("method", "text", "How it was found.", "Method", choices=METHODS),
-        Column(
-            "measure",
-            "text",
-            "What stands there, or what grew before animals ate of it.",
-            "What it tells",
-            choices=("standing", "production"),
-        ),
-        optional_count("plots", "Frames or readings.", "Plots", 0),
-        Column("mean_lb_ac", "number", "Mean dry load.", "Load", 0, lowest=0),
-        optional_number(
-            "sd_lb_ac", "Spread between plots (sample standard deviation).", "Spread", 0
-        ),
-        optional_number(
-            "low_lb_ac", "Low end of the interval of the mean; empty with one plot.", "Low", 0
-        ),
-        optional_number("high_lb_ac", "High end of the interval of the mean.", "High", 0),
-        optional_number(
-            "carryover_lb_ac", "Dead grass of earlier years, beside production.", "Carried over", 0
-        ),
-        optional_number("bare_ground_pct", "Mean bare ground.", "Bare ground", 0),
-        Column("reference", "text", "Where the figure comes from.", "Source"),
-    ),
-    key=("unit_id", "date", "method", "measure"),
-)
-
-
 FIRE_HISTORY = Layer(
     "fire_history",
     "MultiPolygon",
@@ -96,6 +59,11 @@ GRAZING_RATES = Layer(
         optional_number("aum_day", "Animal-unit months in a day."),
         optional_number("eaten_lb_ac_day", "Dry forage eaten in a day."),
         optional_number("disappeared_lb_ac_day", "Dry forage eaten, trampled and fouled in a day."),
+        optional_number(
+            "grazed_share",
+            "Part of the unit's acres that was grazed, 1 for all.",
+            dimensionless=True,
+        ),
     ),
     internal=True,
 )

@@ -1,8 +1,9 @@
 """The tables of the season that people read."""
 
 from pipeline.core.table import Table
+from pipeline.season.fuel.layers import FUEL
 from pipeline.season.layers import COMMUNITY, FORAGE, HERD_BALANCE, HISTORY
-from pipeline.season.plan_layers import FUEL, SEASON_PLAN
+from pipeline.season.plan_layers import SEASON_PLAN
 
 FUEL_TABLE = Table(
     FUEL,

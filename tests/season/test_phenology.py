@@ -2,8 +2,8 @@
 
 import pytest
 
+from pipeline.season.fuel.settings import FuelSettings
 from pipeline.season.phenology.green_dates import date_phenology, find_phenology
-from pipeline.season.settings import FuelSettings
 from tests.literal_layers import literal_layer
 from tests.made_season import property_row, square_units
 
@@ -24,6 +24,7 @@ def dated(*rows, temperatures=(), region="here"):
     names = ("unit_id", "date", "event", "species")
     seen = [dict(zip(names, row, strict=True)) for row in rows]
     return date_phenology(
+        square_units(A=40, B=40),
         literal_layer("phenology", seen),
         GRASSES,
         literal_layer("daily_temperatures", list(temperatures)),
@@ -66,7 +67,7 @@ def test_a_region_without_dates_holds_nothing():
 
 
 def test_temperatures_of_the_year_go_before_the_region_and_those_of_others_do_not():
-    # 62 °F every day from 15 March on is 30 degree-days a day: more than 300 on the 11th day.
+    # 62 °F every day from 15 March on is 30 degree-days a day: 300 on the 10th day.
     days = [f"2026-{month:02d}-{day:02d}" for month in range(3, 8) for day in range(1, 32)]
     ends = {"2026-04-31", "2026-06-31"}
     warm = [{"date": d, "tmax_f": 72.0, "tmin_f": 52.0} for d in days if d not in ends]
@@ -76,7 +77,7 @@ def test_temperatures_of_the_year_go_before_the_region_and_those_of_others_do_no
         temperatures=warm,
     )
     assert list(rows["expected_from"]) == ["region_dates", "temperatures"]
-    assert f"{rows['expected'].iloc[1]:%m-%d}" == "03-25"
+    assert f"{rows['expected'].iloc[1]:%m-%d}" == "03-24"
     assert list(rows["agreement"]) == ["agrees", "later"]
 
 

@@ -9,7 +9,7 @@ from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.core.step import layers_read
 from pipeline.season.findings import find_season
-from pipeline.season.settings import FuelSettings
+from pipeline.season.fuel.settings import FuelSettings
 from tests.literal_layers import literal_layer
 from tests.made_season import PLANE, fuel_rows, log, property_row, square_units
 

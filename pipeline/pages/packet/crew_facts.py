@@ -21,8 +21,8 @@ from pipeline.pages.packet.packet_table import (
 from pipeline.pages.season_words import NEEDS, fuel_words
 from pipeline.pages.words import cell_words, date_words, number_words, rows
 from pipeline.pages.work_words import WINDOW_NOTE
+from pipeline.season.fuel.layers import FUEL
 from pipeline.season.limits import limit_words
-from pipeline.season.plan_layers import FUEL
 
 Frames = Mapping[str, gpd.GeoDataFrame]
 

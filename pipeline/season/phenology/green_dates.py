@@ -10,9 +10,17 @@ from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.layer import empty
 from pipeline.core.names import listed
 from pipeline.core.species_names import resolved_column, species_value
-from pipeline.season.green_up import dates_of_region, region_of, spring_of
+from pipeline.season.fuel.green_up import (
+    FROM_DEGREE_DAYS,
+    courses_of,
+    dates_at,
+    latitudes_deg,
+    region_of,
+    rows_of_place,
+    spring_days,
+)
+from pipeline.season.fuel.settings import FuelSettings
 from pipeline.season.phenology.layers import PHENOLOGY_DATES
-from pipeline.season.settings import FuelSettings
 
 COOL = "cool-season grass"
 """Growth of the plants whose first green is green-up. *Source*: the table ``green_up`` tells when
@@ -21,6 +29,7 @@ eUpdate 446, 2014: mid to late April in the Flint Hills, give or take 10 days)."
 
 
 def date_phenology(
+    units: gpd.GeoDataFrame,
     phenology: pd.DataFrame,
     plant_species: pd.DataFrame,
     daily_temperatures: pd.DataFrame,
@@ -38,10 +47,15 @@ def date_phenology(
     is_held = (rows["event"] == "first_green") & (
         ~known | (species_value(names, plant_species, "growth") == COOL)
     )
-    dates = dates_of_region(green_up, property)
-    of_year = {y: green_day(y, daily_temperatures, dates, settings) for y in rows["year"].unique()}
-    by_row = [of_year[year] for year in rows["year"]]
-    expected = [d if held else (None, None) for d, held in zip(by_row, is_held, strict=True)]
+    places = rows_of_place(green_up, property)
+    at_deg = dict(zip(units["unit_id"], latitudes_deg(units), strict=True))
+    middle_deg = float(np.mean(list(at_deg.values())))
+    expected = [
+        green_day(year, daily_temperatures, places, at_deg.get(unit_id, middle_deg))
+        if held
+        else (None, None)
+        for year, unit_id, held in zip(rows["year"], rows["unit_id"], is_held, strict=True)
+    ]
     rows["expected"] = pd.to_datetime([day for day, _ in expected]).astype("datetime64[s]")
     rows["expected_from"] = [basis for _, basis in expected]
     rows["differs_days"] = (rows["date"] - rows["expected"]).dt.days.astype("float64")
@@ -54,20 +68,18 @@ def date_phenology(
 
 
 def green_day(
-    year: int, temperatures: pd.DataFrame, dates: pd.DataFrame, settings: FuelSettings
+    year: int, temperatures: pd.DataFrame, places: pd.DataFrame, latitude_deg: float
 ) -> tuple[pd.Timestamp | None, str | None]:
-    """Day on which green-up of a year is reckoned to begin, and what that rests on.
+    """Day on which green-up of a year is reckoned to begin at a latitude, and what it rests on.
 
     Temperatures of the year itself go before the dates of the region; those of other years do not
     stand for it.
     """
-    own = temperatures[temperatures["date"].dt.year == year]
-    spring = spring_of(year, own, dates, settings)
-    if spring is None or not (spring.green_share > 0).any():
-        return None, None
-    if spring.temperature_years:
-        return spring.days[spring.green_share > 0][0], "temperatures"
-    return spring.days[spring.green_share > 0][0] - pd.Timedelta(days=1), "region_dates"
+    own = courses_of(year, temperatures[temperatures["date"].dt.year == year]).get(year)
+    if own is not None and (own >= FROM_DEGREE_DAYS).any():
+        return spring_days(year)[int((own >= FROM_DEGREE_DAYS).argmax())], "temperatures"
+    dates = dates_at(places, year, latitude_deg)
+    return (None, None) if dates is None else (dates.green_from, "region_dates")
 
 
 def _agreement(differs_days: pd.Series, most_days: int) -> np.ndarray:

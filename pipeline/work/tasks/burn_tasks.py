@@ -47,6 +47,7 @@ PRICE_OF_WAY = {"bare": "bare_line_usd_mi", "burned": "blackline_usd_mi"}
 WINDOW_RESTS_ON = {
     "own_temperatures": "fuel and own temperatures",
     "dates_of_the_region": "fuel and green-up dates of the region",
+    "dates_of_the_latitude": "fuel and green-up dates of the latitude",
     "no_window": "fuel",
 }
 """What a window rests on, by the reason that the layer fuel tells; others have no window."""
