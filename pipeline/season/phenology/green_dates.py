@@ -75,7 +75,7 @@ def green_day(
     Temperatures of the year itself go before the dates of the region; those of other years do not
     stand for it.
     """
-    own = courses_of(year, temperatures[temperatures["date"].dt.year == year]).get(year)
+    own = courses_of(year, temperatures).get(year)
     if own is not None and (own >= FROM_DEGREE_DAYS).any():
         return spring_days(year)[int((own >= FROM_DEGREE_DAYS).argmax())], "temperatures"
     dates = dates_at(places, year, latitude_deg)
