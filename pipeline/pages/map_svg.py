@@ -26,6 +26,7 @@ from pipeline.pages.maps.map_shapes import (
     map_text,
     mow_strip,
     patch_marks,
+    photo_marks,
     scale_bar,
     smoke_marks,
     source_break,
@@ -73,6 +74,7 @@ def draw_map(frames: Frames) -> Markup:
         layer_group("gates", [gate(row, frame) for row in rows(frames["gates"])]),
         layer_group("smoke_places", smoke_marks(frames["smoke_places"], frame)),
         layer_group("patch_ground", patch_marks(frames["patch_ground"], frame)),
+        layer_group("photo_points", photo_marks(frames["photo_points"], frame)),
         layer_group("labels", [_label(row, frame) for row in units], still=True),
         layer_group("conflicts", conflict_marks(frames["conflicts"], frame, pixel=pixel)),
     ]

@@ -223,6 +223,7 @@ def _line_switches(frames: Frames) -> list[Markup]:
         ("smoke_places", "Places to keep smoke off", smoke, frames["smoke_places"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
         ("patch_ground", "Patches of weeds or brush", _patch(), frames["patch_ground"]),
+        ("photo_points", "Photo points, the way they look", _photo(), frames["photo_points"]),
         ("conflicts", "Conflicts: star, stop and ask", _star(), frames["conflicts"]),
     ]
     return [
@@ -290,6 +291,13 @@ def _patch() -> Markup:
     """Ground of a patch with its mark."""
     ground = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched-key)"}
     return _sample(_rect(ground), _stretch({**stroked(palette.PATCH_MARK), "d": "M24 9h.1"}))
+
+
+def _photo() -> Markup:
+    """A photo point and its wedge."""
+    look = {**stroked(palette.PHOTO_STROKE), "fill": palette.CASING, "d": "M12 9L36 2V16z"}
+    dot = {"stroke": palette.PHOTO_STROKE.color, "stroke-width": 8, "stroke-linecap": "round"}
+    return _sample(_stretch(look), _stretch({**dot, "d": "M12 9h.1"}))
 
 
 def _strip() -> Markup:

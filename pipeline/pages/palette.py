@@ -96,6 +96,10 @@ PATCH_MARK = Stroke("#6a2c8a", 8.0, cap="square", cased=False)
 """A mark where a patch lies, since many are smaller than a line is wide."""
 
 
+PHOTO_STROKE = Stroke("#0a5c8f", 2.4, cased=False)
+"""A photo point and the way it looks."""
+
+
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 
 

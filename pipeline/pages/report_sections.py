@@ -27,6 +27,7 @@ from pipeline.pages.map_themes import draw_switches
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.packet.block_map import arcs_of_block
 from pipeline.pages.packet.wind_ring import wind_figure
+from pipeline.pages.photo_series import draw_photo_series
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.road.road_section import draw_road, road_rows
@@ -36,6 +37,9 @@ from pipeline.pages.work import work_tables as work
 from pipeline.pages.work.first_screen import plan_day
 from pipeline.pages.work.task_list import task_sheet
 from pipeline.pages.work_words import TASK_WORDS
+from pipeline.season.phenology.sheets import PHENOLOGY_TABLE
+from pipeline.season.photos.sheets import PHOTOS_TABLE, POINTS_TABLE, WINDOWS_TABLE
+from pipeline.season.plants.groups import in_group_order
 from pipeline.season.plants.sheets import (
     ALL_CHANGES_TABLE,
     ALL_GROUPS_TABLE,
@@ -105,7 +109,12 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section(
             "fuel",
             "Fuel",
-            joined((_tables(frames, FUEL_TABLE), _off_paper(_tables(frames, fire.WEATHER_TABLE)))),
+            joined(
+                (
+                    _tables(frames, FUEL_TABLE, PHENOLOGY_TABLE),
+                    _off_paper(_tables(frames, fire.WEATHER_TABLE)),
+                )
+            ),
         ),
         Section("history", "History", _tables(frames, HISTORY_TABLE)),
         Section("grazing", "Grazing", _grazing(frames), on_paper=False),
@@ -114,6 +123,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section(
             "patches", "Patches", _tables(frames, PATCH_YEARS_TABLE, PATCHES_TABLE), on_paper=False
         ),
+        Section("photos", "Photo points", _photos(frames), on_paper=False),
         Section(
             "provenance",
             "Where the figures come from",
@@ -179,8 +189,8 @@ def _road(frames: Frames) -> Markup:
         (
             draw_road(frames),
             _tables({**frames, "road": road_rows(frames)}, ROAD_TABLE),
-            _folded("The years in figures", every, on_paper=False),
-            _folded("Every step", _tables(frames, ROAD_MOVES_TABLE), on_paper=False),
+            _folded("The years in figures", every),
+            _folded("Every step", _tables(frames, ROAD_MOVES_TABLE)),
         )
     )
 
@@ -216,11 +226,16 @@ def _burning(frames: Frames) -> Markup:
     )
 
 
+GROUPED = ("plant_cover", "plant_groups", "plant_changes")
+"""Tables of the plants that have a column of groups."""
+
+
 def _plants(frames: Frames) -> Markup:
     """The newest survey of each unit and how groups changed; behind folds all there is.
 
     Species that came or went stand with the groups.
     """
+    frames = {**frames, **{name: in_group_order(frames[name]) for name in GROUPED}}
     newest = {name: _newest(frames[name]) for name in ("community", "plant_groups")}
     changes = frames["plant_changes"]
     named = changes.assign(species=changes["species"].fillna("the whole group"))
@@ -232,6 +247,17 @@ def _plants(frames: Frames) -> Markup:
             _tables({**frames, "plant_changes": first}, CHANGES_TABLE),
             _folded("All species", _tables(every, COVER_TABLE, ALL_CHANGES_TABLE)),
             _folded("All surveys", _tables(frames, ALL_SURVEYS_TABLE, ALL_GROUPS_TABLE)),
+        )
+    )
+
+
+def _photos(frames: Frames) -> Markup:
+    """Where to stand and look, when, and the photos of each point by year."""
+    return joined(
+        (
+            _tables(frames, POINTS_TABLE, WINDOWS_TABLE),
+            draw_photo_series(frames),
+            _folded("Every photo", _tables(frames, PHOTOS_TABLE)),
         )
     )
 

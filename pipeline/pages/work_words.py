@@ -55,6 +55,7 @@ TASK_WORDS = {
     "spray": "Spray",
     "measure_fuel": "Measure the fuel",
     "look_again": "Look again",
+    "take_photo": "Take the repeat photos",
 }
 """What there is to do. None of them is a burn, and none of them reads as leave to light one."""
 
@@ -84,6 +85,7 @@ AMOUNT_WORDS = {
     "head": ("head", "head"),
     "lots": ("lot", "lots"),
     "places": ("place", "places"),
+    "points": ("point", "points"),
 }
 """What an amount counts, for one and for several."""
 

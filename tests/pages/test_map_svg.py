@@ -83,6 +83,7 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "gates",
         "smoke_places",
         "patch_ground",
+        "photo_points",
         "labels",
         "conflicts",
     }

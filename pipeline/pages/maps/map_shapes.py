@@ -1,5 +1,6 @@
 """Shapes of the maps of the report: lines, strips, places and what they say when pointed at."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -16,8 +17,11 @@ from pipeline.pages import palette
 from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame
 from pipeline.pages.markup import Markup, isolated, joined, tag
 from pipeline.pages.palette import stroked
+from pipeline.pages.photo_words import look_words
+from pipeline.pages.photo_words import place_words as place_of
 from pipeline.pages.words import NOTHING, row_words, rows, sentence
 from pipeline.season.plants.layers import PATCH_GROUND
+from pipeline.season.plants.patches import newest_ground
 
 SLIT_M = 6.0
 
@@ -59,6 +63,18 @@ SMOKE_PLACE = {
     "fill": palette.SMOKE_STROKE.color,
     "stroke-linejoin": "round",
 }
+
+
+PHOTO_DOT = {
+    "stroke": palette.PHOTO_STROKE.color,
+    "stroke-width": 8,
+    "stroke-linecap": "round",
+    "fill": "none",
+}
+
+
+WEDGE_SHARE, WEDGE_HALF_DEG = 0.03, 20.0
+"""Length of the wedge of a photo point as a share of the map, and half of its angle."""
 
 
 BLOCK = {**stroked(palette.BLOCK_BAND), "stroke-opacity": palette.BLOCK_OPACITY}
@@ -157,21 +173,46 @@ def gate(row: dict[str, Any], frame: MapFrame) -> Markup:
     return joined(drawn_path(data, mark, f"Gate: {isolated(name)}") for mark in marks)
 
 
+PATCH_CASING = {**stroked(palette.PATCH_MARK), "stroke": palette.CASING, "stroke-width": 11}
+
+
 PATCH = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched)"}
 
 
-def patch_marks(patch_ground: pd.DataFrame, frame: MapFrame) -> list[Markup]:
+def patch_marks(patch_ground: gpd.GeoDataFrame, frame: MapFrame) -> list[Markup]:
     """The newest ground of each kind in each unit, and a mark on each piece of it."""
-    newest = patch_ground.groupby(["unit_id", "kind"])["date"].transform("max")
     drawn = []
-    for row in rows(patch_ground[patch_ground["date"] == newest]):
+    for row in rows(newest_ground(patch_ground)):
         area, seen = (row_words(row, PATCH_GROUND, name) for name in ("area_ac", "date"))
         title = f"{isolated(row['kind'])} in {isolated(row['unit_id'])}: {area}, seen {seen}"
         places = [piece.representative_point() for piece in row["geometry"].geoms]
         marks = "".join("M{} {}h.1".format(*frame.point(place.x, place.y)) for place in places)
         drawn.append(drawn_path(frame.path(row["geometry"]), PATCH, title))
+        drawn.append(drawn_path(marks, PATCH_CASING))
         drawn.append(drawn_path(marks, stroked(palette.PATCH_MARK), title))
     return drawn
+
+
+def photo_marks(points: pd.DataFrame, frame: MapFrame) -> list[Markup]:
+    """Each photo point, with a wedge the way it looks."""
+    drawn = []
+    for row in rows(points):
+        x, y = frame.point(row["geometry"].x, row["geometry"].y)
+        title = f"Photo point {isolated(place_of(row))}: {look_words(row)}"
+        data = f"M{x} {y}h.1" if pd.isna(row["bearing_deg"]) else _wedge(x, y, row, frame)
+        look = {**stroked(palette.PHOTO_STROKE), "fill": palette.CASING, "stroke-linejoin": "round"}
+        drawn.append(drawn_path(data, look, title))
+        drawn.append(drawn_path(f"M{x} {y}h.1", PHOTO_DOT, title))
+    return drawn
+
+
+def _wedge(x: int, y: int, row: Mapping[Any, Any], frame: MapFrame) -> str:
+    """A narrow triangle from a place the way that it looks."""
+    reach, sides = max(frame.width, frame.height) * WEDGE_SHARE, []
+    for turn in (-WEDGE_HALF_DEG, WEDGE_HALF_DEG):
+        angle = math.radians(row["bearing_deg"] + turn)
+        sides.append(f"{x + reach * math.sin(angle):.0f} {y - reach * math.cos(angle):.0f}")
+    return f"M{x} {y}L{sides[0]}L{sides[1]}z"
 
 
 def smoke_marks(places: pd.DataFrame, frame: MapFrame) -> list[Markup]:
