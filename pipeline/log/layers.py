@@ -108,6 +108,16 @@ TREATMENTS = Layer(
         optional_text("moved_from", "Unit or place that stock came from.", "Stock from"),
         optional_text("moved_to", "Unit or place that stock went to.", "Stock to"),
         optional_text("practice", "Practice of a contract that it was done under.", "Practice"),
+        optional_date(
+            "planned_start",
+            "First day it was planned for. A row with it and without a first day is a plan: it "
+            "counts as done only once its first day is filled in.",
+            "Planned from",
+        ),
+        optional_date("planned_end", "Last day it was planned for.", "Planned to"),
+        optional_text(
+            "plan", "Planned work that the row is of, as the blank log names it.", "Plan"
+        ),
         optional_text("recorded_by", "Who wrote the row.", "Written by"),
         optional_text("note", "Anything else.", "Note"),
     ),
@@ -130,6 +140,14 @@ USABLE_LOG = Layer(
 )
 
 
+OPEN_PLANS = replace(
+    USABLE_LOG,
+    name="open_plans",
+    meaning="Rows of the treatments table with a planned day and no first day: nothing is done. "
+    "Their days are the planned ones.",
+)
+
+
 TREATMENT_LOG = replace(
     USABLE_LOG,
     name="treatment_log",
@@ -143,7 +161,7 @@ PLANNED_LOG = replace(
     USABLE_LOG,
     name="planned_log",
     meaning="What the log tells of days after the day the plan is looked at from: planned. Of a "
-    "row that is under way, the days that are left.",
+    "row that is under way, the days that are left; of an open plan, those that are still to come.",
 )
 
 
