@@ -36,7 +36,9 @@ def find_records(
     """
     as_of, season = property["as_of"].iloc[0], property["season"].iloc[0]
     until = pd.Timestamp(int(season), 12, 31) if pd.isna(as_of) else as_of
-    kept = record_book[record_book["start"] > until - KEPT]
+    # Of a row that is left out that is told, and it is to be mended first.
+    is_used = record_book["left_out"].isna()
+    kept = record_book[is_used & (record_book["start"] > until - KEPT)]
     newest = plan_records[plan_records["year"] == plan_records["year"].max()]
     findings = [*_lacking(kept), *_plans(newest)]
     return findings_frame(findings, record_book.crs)

@@ -85,7 +85,7 @@ def blank_run(sample_run):
 
 def read_back(path, **told):
     source = TableSource(path=path.name, **told)
-    return read_table("treatments", source, LAYERS["treatments"], path.parent)
+    return read_table(source, LAYERS["treatments"], path.parent)
 
 
 def test_the_blank_log_is_read_back_as_it_was_written(blank_run, tmp_path):
