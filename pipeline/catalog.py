@@ -35,6 +35,8 @@ from pipeline.intake import layers as intake_layers
 from pipeline.intake.settings import PropertyHead
 from pipeline.log import layers as log_layers
 from pipeline.pages.settings import ReportSettings
+from pipeline.records import causes as record_causes
+from pipeline.records import layers as record_layers
 from pipeline.season import causes as season_causes
 from pipeline.season import layers as season_layers
 from pipeline.season import plan_layers as season_plan_layers
@@ -89,6 +91,7 @@ DECLARING: tuple[ModuleType, ...] = (
     work_layers,
     reading_layers,
     stock_layers,
+    record_layers,
     core_layers,
 )
 
@@ -113,6 +116,7 @@ CAUSES: tuple[Cause, ...] = (
     *photo_causes.CAUSES,
     *phenology_layers.CAUSES,
     *work_causes.CAUSES,
+    *record_causes.CAUSES,
 )
 """Every cause that a finding may have."""
 

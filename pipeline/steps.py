@@ -32,6 +32,8 @@ from pipeline.greenness.readings import (
 )
 from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
+from pipeline.records import blank_log, book, burn_reports, parties, plan_records, seed_records
+from pipeline.records import findings as record_findings
 from pipeline.season import facts, herd, history, limits, plan
 from pipeline.season import findings as season_findings
 from pipeline.season.fuel import clip_plots, unit_fuel
@@ -81,6 +83,7 @@ STEPS: tuple[Step, ...] = (
     Step("ground_totals", acreage.sum_ground),
     Step("excluded_ground", acreage.measure_excluded_ground),
     Step("usable_log", treatment_log.keep_usable_rows),
+    Step("open_plans", treatment_log.keep_open_plans),
     Step("treatment_log", treatment_log.keep_done),
     Step("planned_log", treatment_log.keep_planned),
     Step("edges", edge_graph.draw_edges),
@@ -199,5 +202,14 @@ STEPS: tuple[Step, ...] = (
     Step("photo_tasks", photo_tasks.list_photo_tasks),
     Step("tasks", task_list.list_tasks),
     Step("season_costs", costs.sum_season_costs),
+    Step("record_book", book.keep_records),
+    Step("burn_reports", burn_reports.report_burns),
+    Step("seed_records", seed_records.list_seed_records),
+    Step("plan_records", plan_records.hold_plans_against_records),
+    Step("work_records", parties.list_work_records),
+    Step("owner_units", parties.list_owner_units),
+    Step("contract_records", parties.list_contract_records),
+    Step("blank_log", blank_log.make_blank_log),
+    Step("record_findings", record_findings.find_records),
 )
 """Every step in running order."""

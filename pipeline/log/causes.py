@@ -2,7 +2,7 @@
 
 from pipeline.core.causes import Cause
 
-MEND = "mend the row; until then it is used nowhere"
+MEND = "mend the row; until then it moves no figure, and stands in the record book alone"
 
 
 CAUSES = (

@@ -122,6 +122,10 @@ WORK_INKS = {
     "hay": "#6b3f2a",
     "spray": "#6a2c8a",
     "till": "#5c4326",
+    "cut": "#2f5d2a",
+    "drag": "#5b5148",
+    "move": "#3b4a6b",
+    "harvest": "#7a3560",
 }
 """Lines of the texture of each kind of planned work; print keeps them apart by the texture."""
 
@@ -135,6 +139,10 @@ WORK_TINTS = {
     "hay": "#eadfc9",
     "spray": "#e6dbec",
     "till": "#e3d5c3",
+    "cut": "#d7e6cf",
+    "drag": "#e4dfd8",
+    "move": "#dbe1ee",
+    "harvest": "#f0dbe8",
 }
 """Ground below that texture."""
 

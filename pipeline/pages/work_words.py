@@ -24,6 +24,10 @@ WORK_WORDS = {
     "hay": "haying",
     "spray": "spraying",
     "till": "tillage",
+    "cut": "cutting",
+    "drag": "dragging",
+    "move": "moving stock",
+    "harvest": "seed harvest",
 }
 """What is planned, as a noun."""
 
