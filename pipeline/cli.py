@@ -9,13 +9,15 @@ import logging
 import sys
 import traceback
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline import __version__, terminal
+from pipeline import __version__, batch_terminal, terminal
 from pipeline.core.errors import OutputError, PipelineError
 
 if TYPE_CHECKING:
+    from pipeline.batch.summary import Batch
     from pipeline.runner import Finished
 
 ALL_DONE, SOME_FAILED, AT_FAULT, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 130
@@ -89,6 +91,54 @@ def _run(options: argparse.Namespace) -> int:
     log.warning(CAUTION)
     _put(str(finished.folder), done=f"the run is written, in {finished.folder}")
     return _verdict_of_run(options, finished)
+
+
+def _batch(options: argparse.Namespace) -> int:
+    """``swardline batch``: many properties; none of them ends the others."""
+    from pipeline.batch.batch import plan_batch
+    from pipeline.batch.summary import gather_batch, write_batch
+
+    plan = plan_batch(
+        options.path,
+        out=options.out,
+        workers=options.workers,
+        allowed=tuple(options.allow),
+        resume=options.resume,
+    )
+    shown = not options.quiet and options.log_format == "text"
+    done = []
+    try:
+        with (
+            batch_terminal.progress(log, len(plan.jobs), shown=shown) as tell,
+            closing(plan.outcomes()) as outcomes,
+        ):
+            for outcome in outcomes:
+                done.append(outcome)
+                tell(outcome)
+    except KeyboardInterrupt:
+        whole = sum(outcome.state != "failed" for outcome in done)
+        log.error(
+            f"interrupted; {whole} of {len(plan.jobs)} properties stand whole in {plan.out}; "
+            "go on with --resume"
+        )
+        return INTERRUPTED
+    batch = gather_batch(done, plan.out)
+    written = write_batch(batch)
+    batch_terminal.tell_batch(log, batch)
+    log.info(f"wrote {', '.join(path.name for path in written)}")
+    log.warning(CAUTION)
+    _put(str(plan.out), done=f"the batch is written, in {plan.out}")
+    return _verdict_of_batch(options, batch)
+
+
+def _verdict_of_batch(options: argparse.Namespace, batch: "Batch") -> int:
+    """Exit code of a batch: what failed comes before what --strict asks."""
+    failed = batch.states["failed"]
+    if failed:
+        return INTERNAL if failed == len(batch.outcomes) else SOME_FAILED
+    if options.strict and batch.total("stop_and_ask"):
+        return STOP_AND_ASK
+    return SOME_FAILED if options.strict and batch.total("warnings") else ALL_DONE
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -202,17 +252,18 @@ def _parser() -> argparse.ArgumentParser:
         "--log-format", choices=("text", "json"), default="text", help="form of what is said"
     )
 
-    source = argparse.ArgumentParser(add_help=False)
-    source.add_argument(
-        "property_file", type=Path, metavar="PROPERTY.toml", help="the property file"
-    )
-    source.add_argument(
+    allow = argparse.ArgumentParser(add_help=False)
+    allow.add_argument(
         "--allow",
         type=Path,
         action="append",
         default=[],
         metavar="FOLDER",
         help="a further folder that the property file may read from (may be repeated)",
+    )
+    source = argparse.ArgumentParser(add_help=False, parents=[allow])
+    source.add_argument(
+        "property_file", type=Path, metavar="PROPERTY.toml", help="the property file"
     )
     source.add_argument(
         "--all-findings",
@@ -232,6 +283,8 @@ def _parser() -> argparse.ArgumentParser:
         help='where the run folder goes (default: "out" beside the property file)',
     )
     run.set_defaults(command=_run)
+
+    _add_batch(commands, shared, allow)
 
     check = commands.add_parser(
         "check",
@@ -285,3 +338,50 @@ def _parser() -> argparse.ArgumentParser:
     )
     describe.set_defaults(command=_describe)
     return parser
+
+
+def _add_batch(
+    commands: "argparse._SubParsersAction[argparse.ArgumentParser]",
+    *parents: argparse.ArgumentParser,
+) -> None:
+    """The command line of ``batch``."""
+    batch = commands.add_parser(
+        "batch",
+        parents=parents,
+        help="run many properties and tell where to look first",
+        epilog="example: swardline batch properties --out seasons --resume",
+    )
+    batch.add_argument(
+        "path",
+        type=Path,
+        nargs="+",
+        metavar="PATH",
+        help="property files, folders of them (searched one folder down), or a CSV table with a "
+        "column property_file",
+    )
+    batch.add_argument(
+        "--out",
+        type=Path,
+        help='where all run folders and the files of the batch go (default: "out" in the first '
+        "path, or beside it)",
+    )
+    batch.add_argument(
+        "--workers",
+        type=_count,
+        metavar="N",
+        help="properties worked on at a time (default: as many as there are cores, fewer where "
+        "there is little to do)",
+    )
+    batch.add_argument(
+        "--resume",
+        action="store_true",
+        help="leave what would come out as it stands: same sources, settings and versions",
+    )
+    batch.set_defaults(command=_batch)
+
+
+def _count(text: str) -> int:
+    """A number of workers."""
+    if not text.isdecimal() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"{text}: give a whole number from 1")
+    return int(text)

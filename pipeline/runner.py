@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
@@ -21,7 +22,12 @@ from pipeline.outputs import OUTPUTS, RENDERED, Output, write_outputs
 from pipeline.steps import STEPS
 from pipeline.write.former_run import Owner
 from pipeline.write.geopackage import read_geopackage
-from pipeline.write.record import newest_source_stamp, settings_rows, write_run_record
+from pipeline.write.record import (
+    inputs_record,
+    newest_source_stamp,
+    settings_rows,
+    write_run_record,
+)
 from pipeline.write.run_folder import check_place, run_folder
 
 Progress = Callable[[str, int, int], None]
@@ -123,23 +129,59 @@ def render_geopackage(path: Path, *, out: Path | None) -> Finished:
     return _written(run, parent / place, owner, RENDERED)
 
 
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A property that is read and may be written where it is to go; nothing is computed yet."""
+
+    property_file: PropertyFile
+    intake: Intake
+    place: Path
+    owner: Owner
+    stamp: str
+    inputs: dict[str, Any]
+
+    @property
+    def slug(self) -> str:
+        """Name of its files."""
+        return slug_of(self.property_file.property.name)
+
+
+def prepare_property(path: Path, *, out: Path | None, allowed: tuple[Path, ...]) -> Prepared:
+    """Read a property file and its sources, and look whether its run folder may be written."""
+    property_file, intake = read_property(path, allowed)
+    head, home = property_file.property, path.resolve().parent
+    sources = named_sources(intake)
+    parent = out if out is not None else home / "out"
+    place = parent / place_name(head.name, head.season)
+    owner = Owner(head.name, _way(path, parent))
+    check_place(place, owner, needed=[path, *allowed, *(home / s for s in sources)])
+    stamp = newest_source_stamp(path, sources)
+    settings = conform(settings_rows(property_file), LAYERS["settings"])
+    inputs = inputs_record(path, stamp, settings, intake.frames["sources"])
+    return Prepared(property_file, intake, place, owner, stamp, inputs)
+
+
+def place_name(name: str, season: int) -> str:
+    """Name of the run folder of a property and season."""
+    return f"{slug_of(name)}_{season}"
+
+
 def run_property(
     path: Path, *, out: Path | None, allowed: tuple[Path, ...], progress: Progress
 ) -> Finished:
     """The main job: from a property file to a run folder, whole or not at all."""
-    property_file, intake = read_property(path, allowed)
-    head, home = property_file.property, path.resolve().parent
-    slug, sources = slug_of(head.name), named_sources(intake)
-    parent = out if out is not None else home / "out"
-    place, owner = parent / f"{slug}_{head.season}", Owner(head.name, _way(path, parent))
-    check_place(place, owner, needed=[path, *allowed, *(home / s for s in sources)])
+    return run_prepared(prepare_property(path, out=out, allowed=allowed), progress)
+
+
+def run_prepared(prepared: Prepared, progress: Progress) -> Finished:
+    """Compute and write a property that is read, whole or not at all."""
     run = Run(
-        slug=slug,
-        frames=compute_layers(intake, property_file, progress),
-        crs=intake.crs,
-        stamp=newest_source_stamp(path, sources),
+        slug=prepared.slug,
+        frames=compute_layers(prepared.intake, prepared.property_file, progress),
+        crs=prepared.intake.crs,
+        stamp=prepared.stamp,
     )
-    return _written(run, place, owner, OUTPUTS)
+    return _written(run, prepared.place, prepared.owner, OUTPUTS, prepared.inputs)
 
 
 def _way(path: Path, folder: Path) -> str | None:
@@ -150,9 +192,15 @@ def _way(path: Path, folder: Path) -> str | None:
         return None
 
 
-def _written(run: Run, place: Path, owner: Owner, outputs: tuple[Output, ...]) -> Finished:
+def _written(
+    run: Run,
+    place: Path,
+    owner: Owner,
+    outputs: tuple[Output, ...],
+    inputs: dict[str, Any] | None = None,
+) -> Finished:
     """Write a run into a folder of its own, with the record that tells what is in it."""
     with run_folder(place.parent, place.name, owner) as folder:
         written = write_outputs(run, folder, outputs)
-        write_run_record(run, written, folder, owner)
+        write_run_record(run, written, folder, owner, inputs)
     return Finished(place, run, tuple(place / path.name for path in written))

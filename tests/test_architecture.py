@@ -36,8 +36,11 @@ MAY_IMPORT = {
     "reference": {"core", "intake", "catalog", "steps"},
     "runner": BELOW_SUBJECTS | RECORDED | {"catalog", "faults", "write", "steps", "outputs"},
     "draft": {"core", "intake", "pages", "catalog", "runner"},
+    "batch": BELOW_SUBJECTS | JOINED | {"pages", "catalog", "write", "runner"},
     "terminal": {"core", "intake", "pages", "runner"},
-    "cli": {"core", "intake", "pages", "catalog", "reference", "runner", "draft", "terminal"},
+    "batch_terminal": {"core", "pages", "batch"},
+    "cli": {"core", "intake", "pages", "catalog", "reference", "runner", "draft"}
+    | {"batch", "terminal", "batch_terminal"},
     "__main__": {"cli"},
     "__init__": set(),
 }
@@ -57,10 +60,13 @@ LIBRARIES = {
     "write": COUNTING | {"icalendar", "rasterio", "pyogrio", "xlsxwriter", "typst"},
     "outputs": {"pandas"},
     "runner": {"pandas"},
+    "batch": COUNTING,
     "terminal": {"pandas", "rich"},
+    "batch_terminal": {"rich"},
 }
 # terminal.py asks only what kind of stream it speaks to.
 TOUCHES_FILES = {"intake", "pictures", "write", "runner", "draft", "cli", "outputs", "terminal"}
+TOUCHES_FILES |= {"batch", "batch_terminal"}
 FILE_MODULES = {"pathlib", "os", "sqlite3", "io", "shutil", "tempfile", "zipfile", "csv", "glob"}
 
 

@@ -11,8 +11,6 @@ from decimal import Decimal
 from functools import partial
 from typing import Any
 
-import openpyxl
-
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.names import listed, suggestion
 
@@ -23,12 +21,14 @@ MOST_ROWS, MOST_CELLS = 200_000, 2_000_000
 
 def sheet_records(content: bytes, name: str, sheet: str | None, header_row: int) -> list[list[str]]:
     """Cells of a sheet as text, row by row from that of the headers on. Raises SourceError."""
+    from openpyxl import load_workbook  # A tenth of all that is loaded, and seldom needed.
+
     refused = partial(SourceError.of, name)
     do = "open it in a spreadsheet program and save it again as .xlsx"
     try:
         _check_size(content, name)
         values, formulas = (
-            openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=data_only)
+            load_workbook(io.BytesIO(content), read_only=True, data_only=data_only)
             for data_only in (True, False)
         )
         title = _title(values, name, sheet)
@@ -45,9 +45,11 @@ def sheet_records(content: bytes, name: str, sheet: str | None, header_row: int)
 
 def sheet_titles(content: bytes, name: str) -> list[str]:
     """Names of the sheets of a workbook. Raises SourceError where it cannot be read as one."""
+    from openpyxl import load_workbook
+
     try:
         _check_size(content, name)
-        workbook = openpyxl.load_workbook(io.BytesIO(content), read_only=True)
+        workbook = load_workbook(io.BytesIO(content), read_only=True)
         return [each.title for each in workbook.worksheets]
     except (zipfile.BadZipFile, KeyError, ValueError, TypeError, OSError, SyntaxError) as error:
         do = "open it in a spreadsheet program and save it again as .xlsx"

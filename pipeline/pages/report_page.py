@@ -54,7 +54,7 @@ def report_page(frames: Frames, *, stamp: str, crs_name: str, style: str, script
         tag("footer", tag("p", f"Newest source: {stamp}. {CAUTION}")),
         tag("script", Markup(script)),
     )
-    head = _head(f"{name} {season}", COLORS + style, script)
+    head = draw_page_head(f"{name} {season}", COLORS + style, script)
     return f'<!DOCTYPE html>\n<html lang="en">{head}{body}</html>\n'
 
 
@@ -82,7 +82,8 @@ def property_name(frames: Frames) -> tuple[str, str]:
     return plain(row["name"]), str(row["season"])
 
 
-def _head(title: str, style: str, script: str) -> Markup:
+def draw_page_head(title: str, style: str, script: str) -> Markup:
+    """Head of a page that may run its own script and style and load nothing at all."""
     policy = (
         f"default-src 'none'; script-src '{_checksum(script)}'; "
         f"style-src '{_checksum(style)}'; img-src data:; base-uri 'none'; "

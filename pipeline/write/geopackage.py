@@ -6,7 +6,7 @@
 import json
 import re
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
@@ -32,7 +32,7 @@ from pipeline.core.run import Run
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.conflict_lines import stop_lines, stops_note
 from pipeline.write.geopackage_checks import geopackage_faults, opened_to_read
-from pipeline.write.geopackage_tables import PROVENANCE_URI, add_tables
+from pipeline.write.geopackage_tables import PROVENANCE_URI, add_schema, add_tables
 from pipeline.write.record import RECORDED_PACKAGES
 
 # The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
@@ -67,7 +67,9 @@ def write_geopackage(run: Run, path: Path) -> None:
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": run.stamp, **NO_SYNC})
     try:
         for name in names:
-            _write_layer(path, LAYERS[name], run)
+            layer = LAYERS[name]
+            description = layer_description(layer, run.frames["conflicts"])
+            _write_layer(path, layer, run.frames[name], run.crs, description)
     finally:
         pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
     with closing(sqlite3.connect(path)) as database, database:
@@ -123,9 +125,27 @@ def layer_description(layer: Layer, conflicts: pd.DataFrame) -> str:
     return f"{note} {layer.meaning}".strip()
 
 
-def _write_layer(path: Path, layer: Layer, run: Run) -> None:
+def write_tables(
+    frames: Mapping[str, pd.DataFrame], layers: Mapping[str, Layer], crs: CRS, path: Path
+) -> None:
+    """Write layers that are of no run, such as those of a batch, labeled as those of a run are."""
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": NO_MOMENT, **NO_SYNC})
+    try:
+        for name, layer in layers.items():
+            _write_layer(path, layer, frames[name], crs, layer.meaning)
+    finally:
+        pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
+    with closing(sqlite3.connect(path)) as database, database:
+        database.execute("PRAGMA synchronous = OFF")
+        add_schema(database, layers.values())
+
+
+NO_MOMENT = "2000-01-01T00:00:00.000Z"
+"""Time in a file that is of many runs, so that the same runs give the same bytes."""
+
+
+def _write_layer(path: Path, layer: Layer, frame: pd.DataFrame, crs: CRS, description: str) -> None:
     """Append one layer. Types are set here, since a date would else arrive as text."""
-    frame, crs = run.frames[layer.name], run.crs
     values, masks = zip(*(_field(frame[c.name], c.kind) for c in layer.columns), strict=True)
     spatial = layer.geometry is not None
     options = {"VERSION": VERSION} if not path.exists() else {}
@@ -142,7 +162,7 @@ def _write_layer(path: Path, layer: Layer, run: Run) -> None:
         append=path.exists(),
         dataset_options=options,
         layer_options={
-            "DESCRIPTION": layer_description(layer, run.frames["conflicts"]),
+            "DESCRIPTION": description,
             "IDENTIFIER": layer.name,
         },
     )
@@ -167,8 +187,11 @@ def _field(values: pd.Series, kind: str) -> tuple[np.ndarray, np.ndarray]:
     return values.where(~values.isna(), None).to_numpy(dtype=object), null
 
 
-def read_geopackage(path: Path) -> Stored:
-    """Layers and origin of a GeoPackage that a run wrote. Raises SourceError for any other file."""
+def read_geopackage(path: Path, only: Collection[str] | None = None) -> Stored:
+    """Layers and origin of a GeoPackage that a run wrote. Raises SourceError for any other file.
+
+    ``only`` names the layers that are wanted; without it all of them are read.
+    """
     try:
         with opened_to_read(path) as database:
             if database.execute("SELECT 1 FROM sqlite_master WHERE type = 'view'").fetchone():
@@ -191,8 +214,10 @@ def read_geopackage(path: Path) -> Stored:
         due = names | {name for name, layer in LAYERS.items() if layer.always}
         if gone := sorted(due - (names & tables)):
             raise ValueError(f"layers missing {gone}")
-        frames = {name: _read_layer(path, layer, names, crs) for name, layer in LAYERS.items()}
-        _check_run(frames)
+        wanted = LAYERS if only is None else {name: LAYERS[name] for name in only}
+        frames = {name: _read_layer(path, layer, names, crs) for name, layer in wanted.items()}
+        if only is None:
+            _check_run(frames)
     except (ValueError, DataLayerError) as error:
         found = f"made by another version of the program, or changed since: {error}"
         expected = "the layers as this version writes them"

@@ -128,7 +128,7 @@ def add_tables(
 ) -> None:
     """Add every table that stands beside the layers ``names``; ``stamp`` is ISO 8601 in UTC."""
     layers = [LAYERS[name] for name in names]
-    _add_schema(database, layers)
+    add_schema(database, layers)
     _add_metadata(database, provenance, stamp)
     styles = layer_styles(_change_scale(database, layers))
     _add_styles(database, layers, styles, stamp)
@@ -145,7 +145,7 @@ def _register(database: sqlite3.Connection, extension: str, tables: Iterable[str
     )
 
 
-def _add_schema(database: sqlite3.Connection, layers: list[Layer]) -> None:
+def add_schema(database: sqlite3.Connection, layers: Iterable[Layer]) -> None:
     """Labels and descriptions of all fields; drop-downs and ranges where they are declared."""
     database.executescript(SCHEMA_DDL)
     _register(database, "gpkg_schema", ("gpkg_data_columns", "gpkg_data_column_constraints"))

@@ -1,7 +1,8 @@
 """The record of a run: which settings, which sources, which versions, which files."""
 
+import json
 import platform
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
@@ -13,7 +14,8 @@ from pipeline import __version__
 from pipeline.catalog import PropertyFile, settings_sections
 from pipeline.core.run import Run
 from pipeline.core.units import unit_of
-from pipeline.write.former_run import RECORD, Owner, manifest_rows, record_text
+from pipeline.intake.safety import sha256_of
+from pipeline.write.former_run import RECORD, Owner, manifest_rows, read_manifest, record_text
 
 RECORDED_PACKAGES = ("geopandas", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
 
@@ -61,12 +63,59 @@ def _text(value: object) -> str:
     return str(value)
 
 
-def write_run_record(run: Run, written: Iterable[Path], folder: Path, owner: Owner) -> None:
-    """Write ``run.json``: all that tells two runs apart, and whose the folder is."""
+def program_record() -> dict[str, str]:
+    """Versions of the program and of what it computes with."""
+    own = {"swardline": __version__, "python": platform.python_version()}
+    return own | {name: version(name) for name in RECORDED_PACKAGES}
+
+
+def inputs_record(
+    property_file: Path, stamp: str, settings: pd.DataFrame, sources: pd.DataFrame
+) -> dict[str, Any]:
+    """All that the outputs of a run depend on; two runs with the same are the same.
+
+    The time of the newest source is among it, since it stands in the outputs.
+    """
+    return {
+        "program": program_record(),
+        "property_file_sha256": sha256_of([property_file]),
+        "newest_source": stamp,
+        "settings": _records(settings),
+        "sources": _records(sources),
+    }
+
+
+def stands_as_recorded(folder: Path, inputs: Mapping[str, Any]) -> bool:
+    """Whether a run of just these inputs stands in a folder, with all of its files.
+
+    A file beside the GeoPackage may have been edited since; that is its user's right.
+    """
+    manifest = read_manifest(folder)
+    if manifest is None or not manifest.record_unchanged:
+        return False
+    record = json.loads((folder / RECORD).read_text(encoding="utf-8"))
+    if any(record.get(key) != value for key, value in inputs.items()):
+        return False
+    files = [folder / name for name in manifest.sums_by_file]
+    whole = all(path.is_file() for path in files)
+    return whole and all(manifest.accounts_for(p) for p in files if p.suffix == ".gpkg")
+
+
+def write_run_record(
+    run: Run,
+    written: Iterable[Path],
+    folder: Path,
+    owner: Owner,
+    inputs: Mapping[str, Any] | None = None,
+) -> None:
+    """Write ``run.json``: all that tells two runs apart, and whose the folder is.
+
+    ``inputs`` is what the run read, None where its files were made from a finished GeoPackage.
+    """
     record = {
-        "program": {"swardline": __version__, "python": platform.python_version()}
-        | {name: version(name) for name in RECORDED_PACKAGES},
+        "program": program_record(),
         "property": {"name": run.name, "season": run.season, "file": owner.property_file},
+        "property_file_sha256": None if inputs is None else inputs["property_file_sha256"],
         "newest_source": run.stamp,
         "crs": run.crs.to_wkt(),
         "conflicts": _records(run.frames["conflicts"].drop(columns="geometry")),

@@ -1,0 +1,1 @@
+"""Many properties, and one property over its years: what lies above a single run."""

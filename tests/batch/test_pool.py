@@ -1,0 +1,128 @@
+"""Workers that are killed, and a batch that is: each costs only what it was working on."""
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from pipeline.batch.job import Job
+from pipeline.batch.pool import outcomes, worker_count
+from pipeline.batch_terminal import duration
+from tests.batch import fatal
+from tests.batch.conftest import forties, run_batch
+from tests.made_runs import tree
+
+PROJECT = Path(__file__).parents[2]
+
+
+@pytest.mark.parametrize(
+    ("asked", "jobs", "workers"), [(None, 1, 1), (None, 5, 1), (8, 3, 3), (2, 100, 2), (1, 100, 1)]
+)
+def test_few_properties_are_worked_on_in_this_process(asked, jobs, workers):
+    assert worker_count(asked, jobs) == workers
+
+
+def test_worker_that_is_killed_costs_its_own_property_and_no_other(tmp_path):
+    """Two jobs end their process whenever they are tried; all others are done."""
+    names = ["a", "deadly", "b", "c", "d", "deadly", "e"]
+    jobs = [Job(number, Path(name), tmp_path) for number, name in enumerate(names)]
+    came = list(outcomes(jobs, 2, fatal.do))
+    assert sorted(outcome.job.number for outcome in came) == list(range(7))
+    states = {outcome.job.number: outcome.state for outcome in came}
+    assert {number for number, state in states.items() if state == "failed"} == {1, 5}
+    (reason,) = next(outcome.reasons for outcome in came if outcome.job.number == 1)
+    assert "the system ended the process that worked on it, twice" in reason
+    done = list(map(int, (tmp_path / "log.txt").read_text().split()))
+    # A neighbor that was in work when a worker fell may have been done and not yet told.
+    assert max(map(done.count, done)) <= 2
+    assert set(done) == {0, 2, 3, 4, 6}
+
+
+SLOW = """
+import signal, sys
+from pathlib import Path
+from pipeline.batch.job import Job
+from pipeline.batch.pool import outcomes
+from tests.batch.fatal import do_slowly
+if __name__ == "__main__":
+    jobs = [Job(n, Path("p"), Path(sys.argv[1])) for n in range(4)]
+    try:
+        list(outcomes(jobs, 2, do_slowly))
+    except KeyboardInterrupt:
+        sys.exit(130)
+"""
+
+
+@pytest.mark.parametrize(("number", "code", "left"), [("SIGINT", 130, 0), ("SIGKILL", -9, 2)])
+def test_batch_that_is_stopped_leaves_no_process_behind(number, code, left, tmp_path):
+    """Told to stop, its workers clear up; killed, they end, and what they left is a .part."""
+    (tmp_path / "slow.py").write_text(SLOW)
+    command = [sys.executable, str(tmp_path / "slow.py"), str(tmp_path)]
+    with subprocess.Popen(
+        command, env=os.environ | {"PYTHONPATH": str(PROJECT)}, stderr=subprocess.PIPE, text=True
+    ) as process:
+        workers = wait_for(lambda: two_workers(tmp_path))
+        process.send_signal(getattr(signal, number))
+        said = process.communicate(timeout=60)[1]
+    assert process.returncode == code
+    assert wait_for(lambda: not any(map(is_alive, workers)))
+    assert len(list(tmp_path.glob("*.part"))) == left
+    assert "Traceback" not in said
+
+
+def two_workers(folder):
+    texts = [path.read_text() for path in folder.glob("*.part")]
+    return list(map(int, texts)) if len(texts) == 2 and all(texts) else None
+
+
+def is_alive(number):
+    try:
+        os.kill(number, 0)
+    except ProcessLookupError:
+        return False
+    return True
+
+
+def wait_for(ask, seconds=60):
+    """What is asked for once it is there; None where it does not come."""
+    end = time.monotonic() + seconds
+    while not (answer := ask()) and time.monotonic() < end:
+        time.sleep(0.05)
+    return answer
+
+
+def test_pool_writes_what_the_loop_writes(first_batch, copied):
+    """The same bytes, whichever process they come from."""
+    places = copied / "places"
+    words = (places / "Good", places / "Shared", "--allow", places / "Good")
+    for name in ("good_2027", "shared_2027"):
+        shutil.rmtree(copied / "out" / name)
+    assert run_batch(copied, *words, workers="2")[0] == 0
+    for name in ("good_2027", "shared_2027"):
+        assert tree(copied / "out" / name) == tree(first_batch[0] / "out" / name)
+
+
+def test_interrupted_batch_says_how_to_go_on(tmp_path, monkeypatch, capsys):
+    def interrupt(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("pipeline.batch.job.run_prepared", interrupt)
+    forties(tmp_path / "places", "Good")
+    code, told = run_batch(tmp_path, tmp_path / "places")
+    assert (code, told) == (130, {})
+    said = capsys.readouterr().err
+    assert "0 of 1 properties stand whole" in said
+    assert "--resume" in said
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [(0, "0 s"), (89.4, "89 s"), (90, "2 min"), (5399, "1 h 30 min"), (12000, "3 h 20 min")],
+)
+def test_time_left_is_as_coarse_as_it_is_known(seconds, words):
+    assert duration(seconds) == words
