@@ -3,9 +3,9 @@
     python tests/real.py FOLDER [--layers]
 
 Each folder in FOLDER is taken for a property, and so is each map that lies in FOLDER itself. With
-``--layers`` each map file in FOLDER, and below it, is taken for a property of its own instead. Where
-the draft does not pass and offers lines of [mend], these are taken up; the column ``asked`` tells
-them behind how many things the draft asks for. Nothing is written into FOLDER.
+``--layers`` each map file in FOLDER, and below it, is taken for a property of its own instead.
+Where the draft does not pass and offers lines of [mend], these are taken up; the column ``asked``
+tells them behind how many things the draft asks for. Nothing is written into FOLDER.
 """
 
 import argparse

@@ -130,7 +130,8 @@ def _run(command, folder, scratch, seconds, room):
         process.join()
     code = process.exitcode if process.exitcode >= 0 else None
     used = place / "used"
-    took, peak_mb = map(float, used.read_text().split()) if used.exists() else (seconds, 0.0)
+    told = used.read_text().split() if used.exists() else ()
+    took, peak_mb = map(float, told or (seconds, 0.0))
     said = (place / "said").read_bytes().decode("utf-8", "backslashreplace")
     return code, said.rstrip("\n"), took, peak_mb
 

@@ -160,8 +160,8 @@ def pixel_m2(raster: DatasetReader) -> float:
     """Ground [m²] of a pixel in the middle of a raster."""
     middle = np.array([raster.width // 2, raster.height // 2])
     corners = middle + np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
-    x, y = raster.transform * (corners[:, 0], corners[:, 1])
-    pixel = shapely.Polygon(np.column_stack([x, y]))
+    a, b, left, d, e, top = raster.transform[:6]
+    pixel = shapely.Polygon(corners @ np.array([[a, d], [b, e]]) + (left, top))
     return float(area_m2(gpd.GeoSeries([pixel], crs=raster.crs))[0])
 
 
