@@ -4,12 +4,14 @@ import json
 import zipfile
 import zlib
 
+import rasterio
 import shapely
 
 from tests.hostile.ground import (
     BURN,
     CHECK,
     HEIGHTS,
+    PLACE,
     RUN,
     SCENE,
     START,
@@ -59,9 +61,55 @@ def key_of_many_parts(folder, url):
 
 
 @maker
-def table_in_tables(folder, url):
+def tables_in_tables(folder, url):
     """Tables in tables in the property file, and lists in lists."""
     write_property(folder, UNITS, "\nx = " + "{a=" * 5000 + "[" * 5000 + "\n")
+    return CHECK
+
+
+@maker
+def rate_of_1e99(folder, url):
+    """A rate beyond all seed there is."""
+    seeding = '\n[[seedings]]\narea = "x"\nunits = ["A"]\nmix = "m"\nmethod = "drill"\n'
+    write_property(folder, UNITS + 'mixes = { path = "mixes.csv" }\n', seeding)
+    (folder / "mixes.csv").write_text("mix,species,pls_lb_ac\nm,big bluestem,1e99\n")
+    return RUN
+
+
+@maker
+def axes_swapped(folder, url):
+    """Latitude first, where it could be a longitude too."""
+    write_property(folder)
+    square = shapely.box(40, -72, 40.004, -71.996)
+    (folder / "units.geojson").write_text(json.dumps(collection({"A": square})))
+    return CHECK
+
+
+@maker
+def property_in_utf16(folder, url):
+    """A property file as some editors save it."""
+    write_property(folder)
+    text = (folder / "small.toml").read_text()
+    (folder / "small.toml").write_text(text, encoding="utf-16")
+    return CHECK
+
+
+@maker
+def path_of_500_letters(folder, url):
+    """A property a long way down."""
+    inner = folder.joinpath(*["d" * 99] * 5)
+    inner.mkdir(parents=True)
+    write_property(inner)
+    return ("run", str(inner / "small.toml"))
+
+
+@maker
+def picture_of_fine_pixels(folder, url):
+    """Pixels of 1 mm: more of them than are read."""
+    write_property(folder, UNITS + SCENE)
+    write_picture(
+        folder / "picture.tif", place=rasterio.Affine(0.001, 0, PLACE.c, 0, -0.001, PLACE.f)
+    )
     return CHECK
 
 
