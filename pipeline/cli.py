@@ -7,6 +7,7 @@ error. Nothing heavy is imported until a command needs it, so that ``--help`` an
 import argparse
 import logging
 import sys
+import tempfile
 import traceback
 from collections.abc import Sequence
 from contextlib import closing
@@ -14,7 +15,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline import __version__, batch_terminal, terminal
-from pipeline.core.errors import OutputError, PipelineError
+from pipeline.core.errors import OutputError, PipelineError, one_line
+from pipeline.core.names import as_text
 
 if TYPE_CHECKING:
     from pipeline.batch.summary import Batch
@@ -35,6 +37,7 @@ log = logging.getLogger("swardline")
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; its exit code."""
+    terminal.open_closed_streams()
     options = _parser().parse_args(argv)
     terminal.speak_utf8()
     terminal.set_up_log(quiet=options.quiet, verbose=options.verbose, form=options.log_format)
@@ -47,10 +50,22 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         log.error("interrupted; nothing was written")
         return INTERRUPTED
+    except MemoryError:
+        log.error(
+            "memory: there is not enough for the sources; expected maps of one property; cut the "
+            "largest to the property, or close other programs; no file was written"
+        )
+        return AT_FAULT
     except BrokenPipeError:
         # The reader of our output has gone (``swardline describe | head``): not a fault.
         sys.stderr.close()
         return ALL_DONE
+    except OSError as error:
+        log.debug(traceback.format_exc())
+        place = error.filename or tempfile.gettempdir()
+        found = f"{place}: the system says: {error.strerror or type(error).__name__}"
+        log.error(one_line(f"{found}; expected room and rights there; no file was written"))
+        return AT_FAULT
     except Exception as error:
         log.debug(traceback.format_exc())
         log.error(
@@ -160,7 +175,7 @@ def _start(options: argparse.Namespace) -> int:
     from pipeline.draft import checked_draft, save_draft
     from pipeline.pages.starter import season_after, starter_file
 
-    name = options.folder.resolve().name.replace("_", " ").title()
+    name = as_text(options.folder.resolve().name).replace("_", " ").title()
     draft, passes = checked_draft(options.folder, name, season_after(date.today()))
     text = starter_file(draft)
     target = options.folder / "property.toml"
@@ -334,7 +349,8 @@ def _parser() -> argparse.ArgumentParser:
         nargs="*",
         metavar="WORD",
         help="a word to look for; or what to list: steps, settings, layers (all three when left "
-        "out), or schema, the JSON Schema of the property file",
+        "out), limits, the most that is read of a file, or schema, the JSON Schema of the "
+        "property file",
     )
     describe.set_defaults(command=_describe)
     return parser

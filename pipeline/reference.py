@@ -11,6 +11,7 @@ from typing import Any
 from pipeline.catalog import LAYERS, PropertyFile, settings_sections
 from pipeline.core.errors import UsageError
 from pipeline.core.layer import Column
+from pipeline.core.limits import LIMITS
 from pipeline.core.names import suggestion
 from pipeline.core.section import Section
 from pipeline.core.units import unit_of
@@ -182,6 +183,17 @@ def _columns() -> Iterator[Entry]:
             yield Entry(place, column.name, (line,))
 
 
+def describe_limits() -> str:
+    """The most that is read of a file, each limit with why it is there."""
+    lines = ["LIMITS: the most that is read of a file; what goes beyond one is refused", ""]
+    return "\n".join([*lines, *(line for entry in _limits() for line in entry.lines)])
+
+
+def _limits() -> Iterator[Entry]:
+    for limit in LIMITS:
+        yield Entry("limit", limit.name, (_paragraph(f"{limit.name}: {limit} ({limit.why})", 4),))
+
+
 MOST_FOUND = 12
 
 
@@ -198,7 +210,7 @@ def describe_word(word: str) -> str:
     if not asked or not found:
         names = sorted({entry.name for entry in entries})
         do = suggestion(word, names) if asked else "give a word"
-        expected = "a word of a setting, column, layer or step"
+        expected = "a word of a setting, column, layer, step or limit"
         raise UsageError.of("swardline describe", f'nothing has the word "{word}"', expected, do)
     lines = []
     for entry in found[:MOST_FOUND]:
@@ -216,7 +228,7 @@ def describe_word(word: str) -> str:
 @cache
 def _entries() -> tuple[Entry, ...]:
     """Everything that can be asked for by a word."""
-    return (*_settings(), *_pictures(), *_columns(), *_steps())
+    return (*_settings(), *_pictures(), *_columns(), *_steps(), *_limits())
 
 
 def _has(text: str, asked: str) -> bool:
@@ -239,5 +251,6 @@ TOPICS: dict[str, Callable[[], str]] = {
     "steps": describe_steps,
     "settings": describe_settings,
     "layers": describe_layers,
+    "limits": describe_limits,
     "schema": property_file_schema,
 }

@@ -3,6 +3,7 @@
 import io
 import json
 import logging
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -55,6 +56,18 @@ class PlainLines(logging.Formatter):
         """The record as one line of text."""
         label = "" if hasattr(record, "facts") else LABEL_BY_LEVEL.get(record.levelname, "")
         return label + record.getMessage()
+
+
+def open_closed_streams() -> None:
+    """Give a place to a stream that was closed for us; else the next file opened takes its number.
+
+    A library that writes to standard output would then write into a map.
+    """
+    for number, mode in ((0, os.O_RDONLY), (1, os.O_WRONLY), (2, os.O_WRONLY)):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, mode)  # takes the lowest number that is free
 
 
 def speak_utf8() -> None:

@@ -2,8 +2,10 @@
 
     python tests/real.py FOLDER [--layers]
 
-Each folder in FOLDER is taken for a property. With ``--layers`` each map file in FOLDER, and below
-it, is taken for a property of its own instead. Nothing is written into FOLDER.
+Each folder in FOLDER is taken for a property, and so is each map that lies in FOLDER itself. With
+``--layers`` each map file in FOLDER, and below it, is taken for a property of its own instead.
+Where the draft does not pass and offers lines of [mend], these are taken up; the column ``asked``
+tells them behind how many things the draft asks for. Nothing is written into FOLDER.
 """
 
 import argparse
@@ -47,12 +49,11 @@ def _tell(cells: Iterable[object]) -> None:
 
 def _properties(folder: Path, *, alone: bool) -> Iterator[tuple[str, list[Path]]]:
     """Name and files of each property."""
-    if not alone:
-        for inner in sorted(path for path in folder.iterdir() if path.is_dir()):
-            yield inner.name, [path for path in inner.rglob("*") if path.is_file()]
-        return
-    for path in sorted(folder.rglob("*")):
-        if path.suffix.lower() in MAPS:
+    inside = sorted(folder.rglob("*") if alone else folder.iterdir())
+    for path in inside:
+        if path.is_dir() and not alone:
+            yield path.name, [file for file in path.rglob("*") if file.is_file()]
+        elif path.is_file() and path.suffix.lower() in MAPS:
             yield path.relative_to(folder).as_posix(), list(path.parent.glob(f"{path.stem}.*"))
 
 
@@ -72,16 +73,31 @@ def _tried(home: Path) -> tuple[object, ...]:
     draft = home / "property.toml"
     if saved:
         return ("start failed", *"-" * 8)
-    asked = draft.read_text(encoding="utf-8").partition("# What only you can fill in:\n")[2]
+    text = draft.read_text(encoding="utf-8")
+    asked = str(_lines(text.partition("# What only you can fill in:\n")[2]))
     refused, said = _called("check", str(draft), "--quiet")
+    mended, lines = _mended(text)
+    if refused and lines:
+        draft.write_text(mended, encoding="utf-8")
+        asked = f"{asked}, mended: {', '.join(lines)}"
+        refused, said = _called("check", str(draft), "--quiet")
     if refused:
         told = f"check {refused}: {said.splitlines()[0][:90]}" if said else f"check {refused}"
-        return (told, *"-" * 5, round(time.monotonic() - began, 1), _peak_mb(), _lines(asked))
+        return (told, *"-" * 5, round(time.monotonic() - began, 1), _peak_mb(), asked)
     failed, said = _called("run", str(draft), "--out", str(home / "out"), "--quiet")
     seconds = round(time.monotonic() - began, 1)
     if failed:
-        return (f"run {failed}: {said[:90]}", *"-" * 5, seconds, _peak_mb(), _lines(asked))
-    return ("done", *_figures(home), seconds, _peak_mb(), _lines(asked))
+        return (f"run {failed}: {said[:90]}", *"-" * 5, seconds, _peak_mb(), asked)
+    return ("done", *_figures(home), seconds, _peak_mb(), asked)
+
+
+def _mended(text: str) -> tuple[str, list[str]]:
+    """The draft with the # taken away from the lines of [mend] that it offers, and those lines."""
+    before, mark, rest = text.partition("passes check:\n# [mend]\n")
+    offered, blank, after = rest.partition("\n\n")
+    lines = offered.replace("# ", "")
+    mended = f"{before}{mark.replace('# ', '')}{lines}{blank}{after}"
+    return mended, lines.splitlines()
 
 
 def _called(*words: str) -> tuple[int, str]:

@@ -25,6 +25,11 @@ def hidden_characters(text: str) -> list[str]:
     return sorted({f"U+{ord(c):04X}" for c in text if not c.isprintable()})
 
 
+def as_text(name: str) -> str:
+    r"""Name of a file as text: a byte that is no UTF-8 becomes ``\xff`` and the like."""
+    return name.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+
+
 def spelling(name: str) -> str:
     """Name without what people spell differently: case, blanks, hyphens, points."""
     return " ".join(str(name).casefold().replace("-", " ").replace(".", " ").split())

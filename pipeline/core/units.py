@@ -9,7 +9,7 @@ international foot and the acre of 43,560 square international feet (the U.S. su
 retired at the end of 2022, Federal Register 85 FR 62698; the two acres differ by 4 ppm).
 """
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Final
 
 M_PER_FT: Final = 0.3048
@@ -113,6 +113,10 @@ def unit_of(name: str) -> str | None:
     return None
 
 
+ANY_FLOAT = Context(prec=400)
+"""Digits enough for the largest number that a computer has, some 1.8e308."""
+
+
 def half_up(value: float, places: int) -> Decimal:
     """Value rounded once, for display, with ties away from zero.
 
@@ -120,7 +124,8 @@ def half_up(value: float, places: int) -> Decimal:
     binary fraction (0.175 becomes 0.17). The shortest decimal text of the number is what a reader
     would round by hand, so that is what is rounded here.
     """
-    return Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+    whole = Decimal(repr(float(value)))
+    return whole.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, ANY_FLOAT)
 
 
 SYMBOL_BY_SUFFIX: Final[dict[str, str]] = {

@@ -103,6 +103,7 @@ def _stretches(
             },
             dtype=object,
         )
+        sides = faces.to_dict("records")
         for piece, span in _cut(pieces[chain], ends, faces.to_numpy(object)):
             part = substring(lines[chain], piece.start_m, piece.end_m)
             yield (
@@ -119,7 +120,7 @@ def _stretches(
                     "near": piece.near,
                     "near_row": int(usable[piece.near_row]) if piece.near_row >= 0 else None,
                     "near_ft": piece.near_ft,
-                    **faces.iloc[span],
+                    **sides[span],
                 },
                 shapely.remove_repeated_points(part, ROUNDING_M),
             )

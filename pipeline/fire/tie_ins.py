@@ -88,8 +88,7 @@ def _along_chains(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iter
     """Places between stretches that follow each other along one line."""
     kinds = breaks["kind"].to_list()
     shapes = breaks.geometry.to_numpy()
-    for _, chain in stretches.groupby("chain", sort=True):
-        rows = chain.to_dict("records")
+    for rows in _chains(stretches):
         closed = rows[0]["geometry"].coords[0] == rows[-1]["geometry"].coords[-1]
         following = rows[1:] + (rows[:1] if closed else [])
         for here, there in zip(rows, following, strict=False):
@@ -99,13 +98,20 @@ def _along_chains(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iter
                 yield _hand_over(here, there, point, here["hand_over_ft"], kinds)
 
 
+def _chains(stretches: gpd.GeoDataFrame) -> list[list[dict]]:
+    """Stretches of each line in their order; one by one, a table of each would take far longer."""
+    chains: dict[int, list[dict]] = {}
+    for row in stretches.to_dict("records"):
+        chains.setdefault(row["chain"], []).append(row)
+    return [chains[number] for number in sorted(chains)]
+
+
 def _at_junctions(stretches: gpd.GeoDataFrame, breaks: gpd.GeoDataFrame) -> Iterator[Place]:
     """Places where two lines of a block meet, at the end of an edge it shares with another."""
     shapes, kinds = breaks.geometry.to_numpy(), breaks["kind"].to_list()
     drawn = DrawnBreaks.of(shapes)
     meeting: dict[tuple[str, float, float], list[dict]] = {}
-    for _, chain in stretches.groupby("chain", sort=True):
-        rows = chain.to_dict("records")
+    for rows in _chains(stretches):
         ends = (rows[0]["geometry"].coords[0], rows[-1]["geometry"].coords[-1])
         if ends[0] == ends[1]:
             continue

@@ -1,11 +1,14 @@
 """What is wrong with the masks of the pictures and the known stands, told before a run."""
 
+import math
 from collections.abc import Iterator
 
 import geopandas as gpd
 import pandas as pd
+import shapely
 
 from pipeline.core.errors import Fault
+from pipeline.core.limits import PICTURE_PIXELS
 from pipeline.core.names import suggestion
 from pipeline.greenness.settings import GreennessSettings
 
@@ -25,6 +28,7 @@ def greenness_faults(
     known_units = list(drawn_units["unit_id"])
     return [
         *_preset_faults(scenes, mask_presets),
+        *_pixel_faults(scenes, drawn_units),
         *_day_faults(scenes, zonal_series, int(property["season"].iloc[0])),
         *_stand_faults(settings, known_units),
     ]
@@ -54,6 +58,20 @@ def _preset_faults(scenes: pd.DataFrame, mask_presets: pd.DataFrame) -> Iterator
             "a preset of [sources.mask_presets]",
             do,
         )
+
+
+def _pixel_faults(scenes: pd.DataFrame, units: gpd.GeoDataFrame) -> Iterator[Fault]:
+    """Pictures so fine that the units have more pixels than are read."""
+    west, south, east, north = shapely.bounds(units.geometry.to_numpy()).T
+    around_m2 = float(((east - west) * (north - south)).sum())
+    for row in scenes.itertuples(index=False):
+        pixels = around_m2 / row.pixel_m2
+        if not pixels <= PICTURE_PIXELS.most:
+            where = f"[[sources.scenes]] {row.scene}: {row.name}"
+            found = f"{pixels:,.0f} pixels of {row.pixel_m2**0.5:g} m around the units"
+            coarser_m = (around_m2 / PICTURE_PIXELS.most) ** 0.5
+            do = f"save it with pixels of {max(1.0, math.ceil(coarser_m)):.0f} m"
+            yield Fault(where, found, str(PICTURE_PIXELS), do)
 
 
 def _stand_faults(settings: GreennessSettings, known: list[str]) -> Iterator[Fault]:

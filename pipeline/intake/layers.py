@@ -54,6 +54,7 @@ SCENES = Layer(
         _factor("low", "Value that one pixel of a hundred is below, from a sample of the raster."),
         _factor("high", "Value that one pixel of a hundred is above, from a sample of the raster."),
         Column("sha256", "text", "Checksum of the file."),
+        Column("pixel_m2", "number", "Ground of a pixel in the middle of the raster."),
         _factor("lowest", "Lowest value taken as real."),
         _factor("highest", "Highest value taken as real."),
         Column("zero_is_fill", "flag", "Whether 0 stands for no data though the file doesn't say."),

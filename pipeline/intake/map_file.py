@@ -22,6 +22,7 @@ from pyproj.exceptions import CRSError
 
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
+from pipeline.core.limits import MAP_CORNERS
 from pipeline.core.names import listed, suggestion
 from pipeline.intake.geojson import GeoJson, look_at_geojson, plain_number
 from pipeline.intake.map_formats import (
@@ -300,6 +301,10 @@ def read_features(opened: MapFile, fields: list[str]) -> Features:
     frame, closed = _read(opened, fields)
     if len(frame) != opened.rows:
         raise SourceError(_lost(opened.name, opened.rows, len(frame)))
+    corners = int(shapely.get_num_coordinates(frame.geometry.to_numpy()).sum())
+    if corners > MAP_CORNERS.most:
+        found, do = f"outlines of {corners:,} corners", "simplify them, or cut it to the property"
+        raise SourceError.of(opened.name, found, str(MAP_CORNERS), do)
     if opened.written is not None:
         rows = opened.written.attributes
         texts = {name: [row.get(name, "") for row in rows] for name in fields}

@@ -15,6 +15,7 @@ from functools import partial
 from pathlib import Path, PurePosixPath
 
 from pipeline.core.errors import SourceError
+from pipeline.core.limits import MAP_FILE, TEXT_MAP, ZIP_FILES, ZIP_RATIO, ZIP_UNPACKED
 from pipeline.core.names import listed
 
 READABLE = "a shapefile, GeoPackage, GeoJSON, KML, GPX, FlatGeobuf, file geodatabase, or a zip"
@@ -39,8 +40,6 @@ ZIP_SUFFIXES = frozenset({".zip", KMZ})
 FOLDER_SUFFIXES = frozenset({".gdb"})
 SHAPEFILE_PARTS = frozenset({".dbf", ".shx", ".prj", ".cpg", ".sbn", ".sbx"})
 
-LARGEST_MAP_BYTES = 4_000_000_000
-LARGEST_TEXT_BYTES = 1_000_000_000
 HEAD_BYTES = 4096
 
 XML_ROOT = re.compile(rb"^\s*(?:<\?xml[^>]*\?>\s*)?(?:<!--.*?-->\s*)*<(?:\w+:)?(\w+)", re.DOTALL)
@@ -60,8 +59,8 @@ def map_format(path: Path, name: str) -> str:
     size = path.stat().st_size
     if size == 0:
         raise SourceError.of(name, "the file is empty (0 bytes)", READABLE, "get a new copy")
-    if size > LARGEST_MAP_BYTES:
-        raise SourceError.of(name, f"{size:,} bytes", "at most 4 GB", "cut it to the property")
+    if size > MAP_FILE.most:
+        raise SourceError.of(name, f"{size:,} bytes", str(MAP_FILE), "cut it to the property")
     with path.open("rb") as file:
         head = file.read(HEAD_BYTES)
     if head.startswith(b"PK\x03\x04"):
@@ -82,8 +81,10 @@ def _text_format(path: Path, head: bytes, name: str) -> str:
         do = f"write {Path(name).with_suffix('.shp').as_posix()}"
         raise refused(f"the {path.suffix} part of a shapefile", "its .shp file", do)
     start = head.removeprefix(b"\xef\xbb\xbf").lstrip()
-    if start.startswith((b"{", b"<")) and path.stat().st_size > LARGEST_TEXT_BYTES:
-        raise refused("a text map of more than 1 GB", "at most 1 GB", "save it as a GeoPackage")
+    if start.startswith((b"{", b"<")) and path.stat().st_size > TEXT_MAP.most:
+        found = f"a map of {path.stat().st_size / 1e6:,.0f} MB of text"
+        do = "cut it to the property, or save it as a GeoPackage"
+        raise refused(found, str(TEXT_MAP), do)
     if start.startswith(b"{"):
         return "GeoJSON"
     if start.startswith(b"<"):
@@ -109,9 +110,6 @@ def _xml_driver(path: Path, name: str) -> str:
     return driver
 
 
-MOST_MEMBERS = 10_000
-LARGEST_UNPACKED_BYTES = 2_000_000_000
-LARGEST_RATIO = 1000
 SMALL_BYTES = 10_000_000
 BLOCK_BYTES = 1 << 20
 BY_HAND = "unpack it by hand and look at it"
@@ -163,12 +161,12 @@ def _check_sizes(members: list[zipfile.ZipInfo], name: str) -> None:
     """Raise SourceError for a zip of more files or bytes than can be meant."""
     size = sum(m.file_size for m in members)
     packed = sum(m.compress_size for m in members)
-    if len(members) > MOST_MEMBERS:
-        raise SourceError.of(name, f"{len(members)} files in the zip", "a zip of one map", BY_HAND)
-    swollen = size > SMALL_BYTES and size > LARGEST_RATIO * max(packed, 1)
-    if size > LARGEST_UNPACKED_BYTES or swollen:
+    if len(members) > ZIP_FILES.most:
+        raise SourceError.of(name, f"{len(members)} files in the zip", str(ZIP_FILES), BY_HAND)
+    swollen = size > SMALL_BYTES and size > ZIP_RATIO.most * max(packed, 1)
+    if size > ZIP_UNPACKED.most or swollen:
         found = f"unpacks to {size:,} bytes from {packed:,}"
-        expected = f"at most 2 GB, and not more than {LARGEST_RATIO} times its packed size"
+        expected = f"{ZIP_UNPACKED}, and {ZIP_RATIO}"
         raise SourceError.of(name, found, expected, BY_HAND)
 
 

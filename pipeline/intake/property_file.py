@@ -13,6 +13,7 @@ from typing import Any, TypeVar, get_args
 from pydantic import BaseModel, ValidationError
 
 from pipeline.core.errors import Fault, PropertyFileError
+from pipeline.core.limits import KEY_PARTS, NUMBER_DIGITS, PROPERTY_FILE
 from pipeline.core.names import hidden_characters, listed, suggestion
 from pipeline.intake.settings import PropertyHead
 
@@ -102,10 +103,8 @@ def _section(
 
 
 UTF_16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
-LARGEST_BYTES = 2_000_000
-DEEPEST_KEY = 20
-DEEP_KEY = re.compile(rf"^\s*\[*\s*(?:{KEY}\s*\.\s*){{{DEEPEST_KEY}}}", re.MULTILINE)
-LONG_NUMBER = re.compile(r"=\s*[+-]?\d[\d_]{99}")
+DEEP_KEY = re.compile(rf"^\s*\[*\s*(?:{KEY}\s*\.\s*){{{KEY_PARTS.most}}}", re.MULTILINE)
+LONG_NUMBER = re.compile(rf"=\s*[+-]?\d[\d_]{{{NUMBER_DIGITS.most - 1}}}")
 
 MOVED = {
     ("firebreaks", "slop_ft"): "[acreage]",
@@ -169,14 +168,14 @@ def _text_of(path: Path) -> str:
     try:
         if not path.is_file():
             raise FileNotFoundError
-        content = path.read_bytes() if path.stat().st_size <= LARGEST_BYTES else None
+        content = path.read_bytes() if path.stat().st_size <= PROPERTY_FILE.most else None
     except FileNotFoundError:
         raise refused("no such file", expected, "check the path") from None
     except OSError as error:
         found = f"cannot be read ({error.strerror})"
         raise refused(found, expected, "check its rights") from error
     if content is None:
-        raise refused("larger than 2 MB", expected, "is this the right file?")
+        raise refused("larger than 2 MB", str(PROPERTY_FILE), "is this the right file?")
     encoding = "utf-16" if content.startswith(UTF_16_MARKS) else "utf-8-sig"
     try:
         return content.decode(encoding)
@@ -189,8 +188,8 @@ def _text_of(path: Path) -> str:
 def _parsed(text: str, path: Path) -> dict[str, Any]:
     """Tables of the property file. Raises PropertyFileError where the text is not TOML."""
     for pattern, found, expected in (
-        (DEEP_KEY, "a key of too many parts", f"at most {DEEPEST_KEY} names with points between"),
-        (LONG_NUMBER, "a number of a hundred digits or more", "a number that can be meant"),
+        (DEEP_KEY, "a key of too many parts", str(KEY_PARTS)),
+        (LONG_NUMBER, "a number of a hundred digits or more", str(NUMBER_DIGITS)),
     ):
         if match := pattern.search(text):
             line = text.count("\n", 0, match.end()) + 1

@@ -4,7 +4,8 @@ import codecs
 import hashlib
 import re
 import stat
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path, PurePosixPath, PureWindowsPath
@@ -14,7 +15,7 @@ import pandas as pd
 
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
-from pipeline.core.names import hidden_characters, suggestion
+from pipeline.core.names import as_text, hidden_characters, suggestion
 from pipeline.intake.map_formats import FOLDER_SUFFIXES
 
 ENCODING_BY_MARK = {
@@ -62,6 +63,17 @@ def decoded(content: bytes) -> tuple[str, str]:
         return content.decode("cp1252", errors="strict"), "cp1252"
 
 
+@contextmanager
+def plain_reading(name: str) -> Iterator[None]:
+    """Turn what the system refuses while a file is read or copied into a fault of the source."""
+    try:
+        yield
+    except OSError as error:
+        found = f"cannot be read ({error.strerror or type(error).__name__})"
+        do = "check its rights, and the room in the folder for temporary files"
+        raise SourceError.of(name, found, "a file that can be read", do) from error
+
+
 VIRTUAL_PATH = re.compile(r"(?i)^\s*(/?/vsi|[a-z][a-z0-9+.-]+:|<|\\\\|//)")
 INNER_VIRTUAL_PATH = re.compile(r"(?i)[/\\]vsi[a-z0-9]+[/\\]")
 
@@ -104,6 +116,9 @@ def _guarded(path_text: str, folder: Path, allowed: tuple[Path, ...], place: str
         found = f'"{path_text}" lies outside the property file\'s folder'
         do = f"move it there, or allow its folder: --allow {path.parent}"
         raise refused(found, f"a file below {roots[0]}", do)
+    if as_text(str(path)) != str(path):
+        found = f"{as_text(str(path))}: its name, or a folder's, holds bytes that are no text"
+        raise refused(found, "names in UTF-8", "rename it")
     return path
 
 

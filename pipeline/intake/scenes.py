@@ -21,10 +21,11 @@ from pipeline.intake.rasters.raster_file import (
     RASTER_OPTIONS,
     crs_faults,
     open_raster,
+    pixel_m2,
     unreadable,
 )
 from pipeline.intake.rasters.samples import sampled_numbers
-from pipeline.intake.safety import guard_path, sha256_of
+from pipeline.intake.safety import guard_path, plain_reading, sha256_of
 from pipeline.intake.scene_names import AS_IT_STANDS, LANDSAT_8_LINE, Scaling, SceneName, scene_name
 from pipeline.intake.settings import SceneMask, SceneSource
 
@@ -53,13 +54,14 @@ def read_scenes(
     for number, scene in enumerate(scenes, 1):
         where = f"scenes {number}: {scene.path}"
         try:
-            path = guard_path(scene.path, folder, allowed, where=where)
-            mask = None
-            if scene.mask is not None:
-                mask_where = f"{where}, mask {scene.mask.path}"
-                mask = guard_path(scene.mask.path, folder, allowed, where=mask_where)
-                sources.append(_mask_source(mask, scene.mask, number, mask_where))
-            pictures, source = _inspected(scene, number, path, mask, where)
+            with plain_reading(where):
+                path = guard_path(scene.path, folder, allowed, where=where)
+                mask = None
+                if scene.mask is not None:
+                    mask_where = f"{where}, mask {scene.mask.path}"
+                    mask = guard_path(scene.mask.path, folder, allowed, where=mask_where)
+                    sources.append(_mask_source(mask, scene.mask, number, mask_where))
+                pictures, source = _inspected(scene, number, path, mask, where)
         except SourceError as error:
             faults += error.faults
             continue
@@ -115,6 +117,7 @@ def _inspected(
             used = {band for picture in pictures for band in picture.bands.values()}
             source = source_row(raster, path, scene.path, f"scenes {number}", len(used))
             file = {"path": str(path), "variable": variable, "sha256": source["sha256"]}
+            file["pixel_m2"] = pixel_m2(raster)
             rows = [
                 file
                 | _as_given(scene, named, picture, mask)

@@ -19,18 +19,18 @@ import pandas as pd
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.layer import Column, Layer, empty
+from pipeline.core.limits import TABLE_CELLS, TABLE_FILE, TABLE_ROWS
 from pipeline.core.names import clean_name, hidden_characters, listed, nearest_name
 from pipeline.intake.cells.complaints import Complaint, Value, column_faults
 from pipeline.intake.cells.dates import DateOrder, order_shown
 from pipeline.intake.cells.headers import Match, match_headers, percent_in_header, read_as_findings
 from pipeline.intake.cells.values import cell_value, spoiled_name
-from pipeline.intake.safety import SourceRead, decoded, guard_path, portable
+from pipeline.intake.safety import SourceRead, decoded, guard_path, plain_reading, portable
 from pipeline.intake.settings import TableSource
-from pipeline.intake.workbook_sheet import sheet_records
+from pipeline.intake.workbook_sheet import sheet_records, too_large
 
 TABLE_SUFFIXES = frozenset({".csv", ".tsv"})
 DELIMITERS = ",;\t|"
-LARGEST_BYTES = 100_000_000
 MOST_FAULTS = 200
 SUM_WORDS = frozenset({"total", "totals", "grand total", "subtotal", "sub-total", "mix total"})
 WORKBOOK_SUFFIX = ".xlsx"
@@ -129,9 +129,12 @@ def _refuse_sheet(source: TableSource, name: str) -> None:
 def content_of(path: Path, name: str, *, may_be_workbook: bool = False) -> bytes:
     """The bytes of a table's file. Raises SourceError where they cannot be those of a table."""
     refused = partial(SourceError.of, name)
-    if path.is_dir() or path.stat().st_size > LARGEST_BYTES:
-        raise refused("a folder, or larger than 100 MB", A_TABLE, "check the path")
-    content = path.read_bytes()
+    if path.is_dir():
+        raise refused("a folder", A_TABLE, "check the path")
+    if (size := path.stat().st_size) > TABLE_FILE.most:
+        raise refused(f"{size:,} bytes", f"{A_TABLE}, {TABLE_FILE}", "check the path")
+    with plain_reading(name):
+        content = path.read_bytes()
     other = OLD_WORKBOOK if may_be_workbook else (NEW_WORKBOOK, OLD_WORKBOOK)
     if content.startswith(other):
         do = "save the sheet as CSV UTF-8, or as .xlsx without a password, and name that file"
@@ -156,6 +159,9 @@ def grid_of(text: str, name: str) -> tuple[Grid, list[Fault]]:
     if "\0" in text:
         raise SourceError.of(name, "holds zero bytes", A_TABLE, "save it as CSV UTF-8")
     text, delimiter, lines_before = _delimited(text.removeprefix("\ufeff"))
+    lines = text.count("\n") + text.count("\r")
+    if lines > 2 * TABLE_ROWS.most or text.count(delimiter) + lines > 2 * TABLE_CELLS.most:
+        raise too_large(name, "table")
     try:
         records = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
     except csv.Error as error:
@@ -163,6 +169,8 @@ def grid_of(text: str, name: str) -> tuple[Grid, list[Fault]]:
         do = "look for a quotation mark without its partner"
         raise SourceError.of(name, found, A_TABLE, do) from error
     records = [[KEPT_AS_TEXT.sub("", cell) for cell in cells] for cells in records]
+    if len(records) > TABLE_ROWS.most + 1 or sum(map(len, records)) > TABLE_CELLS.most:
+        raise too_large(name, "table")
     grid, faults = grid_of_records(records, name, 1 + lines_before)
     return replace(grid, decimal_comma=delimiter == ";"), faults
 

@@ -14,6 +14,7 @@ from pyproj import CRS
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.layer import Column, Layer, empty
+from pipeline.core.limits import MAP_ROWS
 from pipeline.core.names import clean_name, listed, suggestion
 from pipeline.ground.geometry import is_of_the_earth
 from pipeline.intake.cells.complaints import Complaint, Value, column_faults
@@ -28,7 +29,7 @@ from pipeline.intake.cells.headers import (
 from pipeline.intake.cells.values import cell_value
 from pipeline.intake.map_file import Features, MapFile, crs_named, open_map, read_features
 from pipeline.intake.repair import Drawn
-from pipeline.intake.safety import SourceRead, guard_path, sha256_of
+from pipeline.intake.safety import SourceRead, guard_path, plain_reading, sha256_of
 from pipeline.intake.settings import MendSettings, UnitSource, VectorSource
 from pipeline.intake.shape_checks import Checked, check_shapes
 from pipeline.intake.stated_acres import find_stated_acres
@@ -108,18 +109,26 @@ def read_vector(
     ``mend`` says what is mended in a map of units.
     """
     try:
-        path = guard_path(source.path, folder, allowed, where=f"{role}: {source.path}")
-        with TemporaryDirectory(prefix="swardline-", ignore_cleanup_errors=True) as scratch:
+        with plain_reading(source.path), _scratch() as scratch:
+            path = guard_path(source.path, folder, allowed, where=f"{role}: {source.path}")
             opened = open_map(path, source, role, (folder, *allowed), Path(scratch))
             return _read(Entry(role, source, layer, entry, mend), opened)
     except SourceError as error:
         return SourceRead(empty(layer), faults=list(error.faults))
 
 
+def _scratch() -> TemporaryDirectory[str]:
+    """A folder for copies, which is gone in the end."""
+    return TemporaryDirectory(prefix="swardline-", ignore_cleanup_errors=True)
+
+
 def _read(entry: Entry, opened: MapFile) -> SourceRead:
     """What an opened map gives: the frame of its layer, findings, faults and its row."""
     if not opened.rows:
         return _without_rows(entry, opened)
+    if opened.rows > MAP_ROWS.most:
+        found, do = f"{opened.rows:,} rows", "cut it to the property"
+        raise SourceError.of(opened.name, found, str(MAP_ROWS), do)
     crs, faults = _settled_crs(opened, entry.source)
     match = _headers(opened, entry)
     faults = [*opened.faults, *faults, *match.faults]

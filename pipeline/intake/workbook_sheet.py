@@ -12,11 +12,8 @@ from functools import partial
 from typing import Any
 
 from pipeline.core.errors import Fault, SourceError
+from pipeline.core.limits import TABLE_CELLS, TABLE_ROWS, WORKBOOK_UNPACKED
 from pipeline.core.names import listed, suggestion
-
-LARGEST_UNPACKED_BYTES = 150_000_000
-MOST_ROWS, MOST_CELLS = 200_000, 2_000_000
-"""Far beyond what one property writes down; more would not fit into 2 GB of memory."""
 
 
 def sheet_records(content: bytes, name: str, sheet: str | None, header_row: int) -> list[list[str]]:
@@ -73,10 +70,9 @@ def _check_size(content: bytes, name: str) -> None:
     """Raise SourceError where a workbook unpacks to more than a table of a property could hold."""
     with zipfile.ZipFile(io.BytesIO(content)) as parts:
         unpacked = sum(part.file_size for part in parts.infolist())
-    if unpacked > LARGEST_UNPACKED_BYTES:
+    if unpacked > WORKBOOK_UNPACKED.most:
         found = f"{unpacked / 1e6:,.0f} MB unpacked"
-        expected = f"at most {LARGEST_UNPACKED_BYTES / 1e6:.0f} MB"
-        raise SourceError.of(name, found, expected, "save its sheet as CSV")
+        raise SourceError.of(name, found, str(WORKBOOK_UNPACKED), "save its sheet as CSV")
 
 
 def _rows(worksheet: Any, header_row: int, name: str) -> list[tuple[Any, ...]]:
@@ -86,11 +82,16 @@ def _rows(worksheet: Any, header_row: int, name: str) -> list[tuple[Any, ...]]:
     for row in worksheet.iter_rows(min_row=header_row):
         rows.append(row)
         cells += len(row)
-        if len(rows) > MOST_ROWS + 1 or cells > MOST_CELLS:
-            expected = f"at most {MOST_ROWS:,} rows and {MOST_CELLS:,} cells, blank ones counted"
-            do = "delete what stands far below or right of the table"
-            raise SourceError.of(name, "a sheet that is larger", expected, do)
+        if len(rows) > TABLE_ROWS.most + 1 or cells > TABLE_CELLS.most:
+            raise too_large(name, "sheet")
     return rows
+
+
+def too_large(name: str, kind: str) -> SourceError:
+    """The error of a table or sheet of more rows or cells than are read."""
+    expected = f"{TABLE_ROWS} and {TABLE_CELLS.most:,} cells, {TABLE_ROWS.why}"
+    do = "delete what stands far below or right of the table"
+    return SourceError.of(name, f"a {kind} that is larger", expected, do)
 
 
 def _faults(rows: list[Any], written: list[Any], where: str) -> Iterator[Fault]:

@@ -134,8 +134,8 @@ MIXES = Layer(
         _choice(
             "role", "What the line is; seed where it does not say.", ("seed", "nurse", "carrier")
         ),
-        optional_number("pls_lb_ac", "Rate in pure live seed."),
-        optional_number("seeds_sqft", "Rate in live seeds."),
+        optional_number("pls_lb_ac", "Rate in pure live seed.", highest=1000),
+        optional_number("seeds_sqft", "Rate in live seeds.", highest=10_000),
         optional_number("full_rate_pct", "Share of the species' full rate."),
         optional_number("bulk_lb_ac", "Rate as weighed: nurse crops and carriers only."),
         optional_text(

@@ -126,7 +126,7 @@ def write_run_record(
         "layers": {name: len(frame) for name, frame in sorted(run.frames.items())},
         "outputs": manifest_rows(written),
     }
-    (folder / RECORD).write_text(record_text(record), encoding="utf-8")
+    (folder / RECORD).write_text(record_text(record), encoding="utf-8", errors="backslashreplace")
 
 
 def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:

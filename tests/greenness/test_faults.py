@@ -2,6 +2,7 @@
 
 import pandas as pd
 import pytest
+import shapely
 
 from pipeline.catalog import PropertyFile
 from pipeline.core.errors import PropertyFileError
@@ -9,8 +10,10 @@ from pipeline.greenness.faults import greenness_faults
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.intake.property_file import read_property_file
 from tests.literal_layers import literal_layer
+from tests.made_scenes import units_frame
 
-UNITS = pd.DataFrame({"unit_id": ["P1", "P2", "P3"]})
+UNITS = units_frame([shapely.box(n, 0, n + 1000, 1000) for n in (0, 1000, 2000)])
+UNITS["unit_id"] = ["P1", "P2", "P3"]
 
 
 SERIES = literal_layer("zonal_series")
@@ -20,7 +23,7 @@ SEASON = pd.DataFrame({"season": [2027]})
 def scenes(*presets, day="2026-07-20"):
     count = range(1, len(presets) + 1)
     frame = pd.DataFrame({"scene": count, "name": "a.tif", "mask_preset": list(presets)})
-    return frame.assign(date=pd.Timestamp(day))
+    return frame.assign(date=pd.Timestamp(day), pixel_m2=100.0)
 
 
 def faults(presets=(), known=(), **settings):
@@ -40,6 +43,17 @@ def test_picture_of_a_day_to_come_is_refused():
     )
     rows = scenes(None, day="2028-07-20").astype({"mask_preset": object})
     assert greenness_faults(rows, table, units, SEASON, SERIES, GreennessSettings()) == []
+
+
+def test_picture_of_more_pixels_than_are_read_is_refused():
+    """Three units of 1 km² have 300 million pixels of 0.1 m, and 1,200 million of 0.05 m."""
+    table = pd.DataFrame({"preset": []}, dtype=object)
+    rows = scenes(None, None).astype({"mask_preset": object}).assign(pixel_m2=[0.01, 0.0025])
+    (fault,) = greenness_faults(rows, table, UNITS, SEASON, SERIES, GreennessSettings())
+    assert str(fault) == (
+        "[[sources.scenes]] 2: a.tif: 1,200,000,000 pixels of 0.05 m around the units; expected "
+        "at most 400,000,000 pixels; save it with pixels of 1 m"
+    )
 
 
 def test_preset_that_the_table_does_not_have():

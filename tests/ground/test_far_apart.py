@@ -9,6 +9,7 @@ import math
 import re
 import subprocess
 import sys
+from dataclasses import replace
 
 import geopandas as gpd
 import numpy as np
@@ -17,6 +18,7 @@ import rasterio
 import shapely
 
 from pipeline.cli import main
+from pipeline.core.limits import CHANGE_MAP
 from pipeline.greenness.readings import zone_changes
 from pipeline.pages.map_frame import MapFrame
 from pipeline.pictures.raster_grid import Grid
@@ -159,7 +161,7 @@ def test_pictures_of_the_others_are_read_beside_a_stray_unit(tmp_path):
 @pytest.mark.parametrize(("most", "drawn"), [(10, False), (10_000, True)])
 def test_change_map_that_would_be_vast_is_told_and_not_made(most, drawn, tmp_path, monkeypatch):
     """The units are 1,026 m by 444 m, some 103 by 45 pixels of 10 m."""
-    monkeypatch.setattr(zone_changes, "MOST_PIXELS", most)
+    monkeypatch.setattr(zone_changes, "CHANGE_MAP", replace(CHANGE_MAP, most=most))
     scene(tmp_path / "before.tif", 0.3)
     scene(tmp_path / "after.tif", 0.5)
     more = SCENES.replace(', "U3"', "") + "[greenness]\nchange_map = true\n"

@@ -10,10 +10,10 @@ import zipfile
 import rasterio
 import shapely
 
+from tests.hostile.attempts import Room
 from tests.hostile.ground import (
     CHECK,
     HEIGHTS,
-    PLACE,
     RUN,
     SCENE,
     START,
@@ -94,6 +94,16 @@ def maker(make):
     """Put a maker into the list under its name."""
     MAKERS[make.__name__] = make
     return make
+
+
+def with_room(name, make, **room):
+    """Put a maker into the list that has less room than a file system, or other surroundings."""
+
+    def made(folder, url):
+        return make(folder, url)
+
+    made.room = Room(**room)
+    MAKERS[name] = made
 
 
 def _picture_of_text(name, text, sources=UNITS + SCENE, command=RUN):
@@ -552,10 +562,11 @@ def property_not_utf8(folder, url):
 @maker
 def folder_not_utf8(folder, url):
     """A folder whose name is no text, in which a run is written."""
-    inner = folder / "place\udcff"
+    inner = folder / "place"
     inner.mkdir()
     write_property(inner, UNITS + SCENE)
     write_picture(inner / "picture.tif")
+    inner.rename(folder / "place\udcff")
     return ("run", "place\udcff/small.toml")
 
 
@@ -590,6 +601,3 @@ def infinite_geojson(folder, url):
     text = json.dumps(collection(squares())).replace("-96.0", "1e999", 1)
     (folder / "units.geojson").write_text(text)
     return CHECK
-
-
-assert PLACE

@@ -7,27 +7,23 @@ import contextlib
 
 import pytest
 
+from tests.hostile import more_makers  # noqa: F401
 from tests.hostile.attempts import attempt
 from tests.hostile.makers import MAKERS
 
 CHEAP = (
-    "picture_is_wmts",
-    "heights_are_vrt",
-    "mask_is_stac",
-    "start_finds_tile_index",
-    "overview_is_vrt",
-    "metadata_names_overviews",
-    "picture_names_overviews_inside",
-    "map_is_vrt_gpkg",
-    "start_map_is_wfs_json",
-    "folder_of_vrt",
-    "zip_that_lies",
-    "endless_view",
-    "crs_of_the_moon",
-    "escapes_in_dbf",
-    "start_escapes",
-    "deep_geojson",
-    "infinite_geojson",
+    *("picture_is_wmts", "heights_are_vrt", "mask_is_stac", "start_finds_tile_index"),
+    *("overview_is_vrt", "metadata_names_overviews", "picture_names_overviews_inside"),
+    *("map_is_vrt_gpkg", "start_map_is_wfs_json", "folder_of_vrt", "endless_view"),
+    *("zip_that_lies", "zip_of_ten_gigabytes", "huge_sparse_picture", "picture_of_fine_pixels"),
+    *("crs_of_the_moon", "escapes_in_dbf", "start_escapes", "deep_geojson", "infinite_geojson"),
+    *("name_not_utf8", "property_not_utf8", "folder_not_utf8"),
+    *("key_of_many_parts", "tables_in_tables", "list_of_many_lines", "rate_of_1e99"),
+    *("axes_swapped", "property_in_utf16", "path_of_500_letters"),
+    *("unreadable_shp", "unreadable_gpkg", "unreadable_csv", "unreadable_tif", "unreadable_toml"),
+    *("unreadable_folder", "start_unreadable_geojson"),
+    *("check_full_disk_geopackage", "check_full_disk_zip", "run_full_disk"),
+    *("check_closed_stdout", "start_no_temporary"),
 )
 
 

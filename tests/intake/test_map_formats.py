@@ -4,12 +4,14 @@ import sqlite3
 import stat
 import struct
 import zipfile
+from dataclasses import replace
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pipeline.core.errors import SourceError
+from pipeline.core.limits import ZIP_FILES
 from pipeline.intake import map_formats
 from pipeline.intake.map_formats import map_format, unpack
 from tests.made_maps import FOLDER, KML, UTM, faults, forties, read, said, save, zipped
@@ -190,7 +192,7 @@ def test_zip_that_lies_about_its_size_is_refused(tmp_path):
 
 
 def test_zip_of_very_many_files_is_refused(tmp_path, monkeypatch):
-    monkeypatch.setattr(map_formats, "MOST_MEMBERS", 3)
+    monkeypatch.setattr(map_formats, "ZIP_FILES", replace(ZIP_FILES, most=3))
     path = packed(tmp_path / "u.zip", [(f"{n}.shp", "x") for n in range(4)])
     with pytest.raises(SourceError, match="4 files in the zip"):
         unpack(path, "u.zip", tmp_path / "scratch")

@@ -281,13 +281,15 @@ def least_moves_m(passes: np.ndarray) -> float:
     """
     if len(passes) < 2:
         return 0.0
-    reached = shapely.distance(passes, passes[0])
-    left = np.ones(len(passes), dtype=bool)
-    left[0] = False
-    total = 0.0
-    while left.any():
-        nearest = int(np.where(left, reached, math.inf).argmin())
-        total += float(reached[nearest])
-        left[nearest] = False
-        reached = np.minimum(reached, shapely.distance(passes, passes[nearest]))
+    low, high = np.hsplit(shapely.bounds(passes), 2)
+    left, reached = np.arange(1, len(passes)), np.full(len(passes), math.inf)
+    total, last = 0.0, 0
+    while len(left):
+        # Only those are measured whose boxes are near enough to be nearer than they were.
+        apart = np.maximum(np.maximum(low[left] - high[last], low[last] - high[left]), 0.0)
+        near = left[np.hypot(*apart.T) < reached[left]]
+        reached[near] = np.minimum(reached[near], shapely.distance(passes[near], passes[last]))
+        last = int(left[reached[left].argmin()])
+        total += float(reached[last])
+        left = left[left != last]
     return total

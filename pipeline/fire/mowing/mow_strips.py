@@ -2,9 +2,11 @@
 
 import math
 from dataclasses import dataclass
+from itertools import compress
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import shapely
 
@@ -159,11 +161,10 @@ def _passes(strip: Any, bands: list[Band], settings: MowingSettings) -> list[Pas
     """Passes of one strip, from the edge on, and through its necks."""
     offsets = pass_offsets_ft(strip.width_ft, settings.mower_width_ft, settings.overlap_ft)
     passes = []
-    for band in bands:
-        if band.kind != "mown" or band.width_ft != strip.width_ft:
-            continue
-        if not shapely.dwithin(band.line, strip.geometry, band.far_m + GRID_M):
-            continue
+    alike = [b for b in bands if b.kind == "mown" and b.width_ft == strip.width_ft]
+    reach_m = np.array([band.far_m + GRID_M for band in alike])
+    near = shapely.dwithin([band.line for band in alike], strip.geometry, reach_m)
+    for band in compress(alike, near):
         for number, offset_ft in enumerate(offsets, 1):
             offset_m = band.near_m + offset_ft * M_PER_FT
             lines = center_lines(band.line, offset_m, rounded=band.rounded)

@@ -131,10 +131,10 @@ class _Search:
         """Ways round that an item can be driven."""
         return (False, True) if isinstance(self.items[number], OpenPass) else (False,)
 
-    def beginnings(self) -> list[Turn]:
-        """First passes to try."""
+    def beginnings(self, steps: int) -> list[Turn]:
+        """First passes to try, so many that they take a quarter of the steps."""
         all_ways = [(n, t) for n in range(len(self.items)) for t in self.ways(n)]
-        most = max(1, min(MOST_BEGINNINGS, MOST_STEPS // 4 // len(self.items) ** 2))
+        most = max(1, min(MOST_BEGINNINGS, steps // 4 // len(self.items) ** 2))
         return all_ways[:: math.ceil(len(all_ways) / most)]
 
     def cut(self, cut: "_Cut") -> list[Turn]:
@@ -250,7 +250,7 @@ def driving_order(
 def _order_of_part(items: list[Item], start: Place | None, far: Far, steps: int) -> list[Driven]:
     """Passes of one part of the way in order, found in a number of steps."""
     search = _Search(list(items), start, far)
-    orders = [search.nearest_next(first) for first in search.beginnings()]
+    orders = [search.nearest_next(first) for first in search.beginnings(steps)]
     best = sorted(orders, key=search.cost)[:MOST_IMPROVED]
     order = min((search.improved(order, steps // 3) for order in best), key=search.cost)
     last = search.steps + steps

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 from pyproj import CRS
 
+from pipeline.core.limits import CHANGE_MAP
 from pipeline.greenness.columns import gate_reasons
 from pipeline.greenness.layers import ZONE_CHANGES
 from pipeline.greenness.readings.layers import PIXEL_CHANGES
@@ -30,9 +31,6 @@ from pipeline.pictures.mosaics import (
 )
 from pipeline.pictures.raster_grid import Box, Grid, aligned, window_around
 from pipeline.pictures.zone_ground import Grounds, burnable_ground
-
-MOST_PIXELS = 400_000_000
-"""A property of 200 km each way in pixels of 10 m; the raster of a change is made in memory."""
 
 
 def measure_pixel_changes(
@@ -237,7 +235,7 @@ def list_change_maps(
             grids = drawn[:1] + [mosaic.grid for mosaic in pair or ()]
             together = aligned(grids) if pair is not None else None
             window = window_around(shapes, plane, together[0]) if together is not None else None
-            fits = window is not None and _pixels(window) <= MOST_PIXELS
+            fits = window is not None and _pixels(window) <= CHANGE_MAP.most
             kept.append(settings.change_map and fits)
             if fits:
                 drawn += grids

@@ -6,13 +6,17 @@ from functools import partial
 from glob import escape as glob_escape
 from pathlib import Path
 
+import geopandas as gpd
+import numpy as np
 import rasterio
+import shapely
 from pyproj import CRS
 from rasterio.errors import NotGeoreferencedWarning, RasterioError
 from rasterio.io import DatasetReader
 
 from pipeline.core.errors import Fault, SourceError
-from pipeline.ground.geometry import is_of_the_earth
+from pipeline.core.limits import PICTURE_BLOCK
+from pipeline.ground.geometry import area_m2, is_of_the_earth
 from pipeline.intake.network import OFF
 
 SUFFIXES_BY_DRIVER = {
@@ -138,6 +142,11 @@ def crs_faults(raster: DatasetReader, where: str) -> list[Fault]:
     if not SMALLEST_PIXEL <= side <= LARGEST_PIXEL and not raster.transform.is_identity:
         found, expected = f"pixels of {side:g} units", "pixels that can be meant"
         return [Fault(where, found, expected, "export it again with its place")]
+    row, column = raster.block_shapes[0] if raster.block_shapes else (0, 0)
+    block = row * column * max(np.dtype(kind).itemsize for kind in raster.dtypes)
+    if block > PICTURE_BLOCK.most:
+        found = f"blocks of {block / 1e6:,.0f} MB"
+        return [Fault(where, found, str(PICTURE_BLOCK), "save it as a GeoTIFF in tiles")]
     if raster.crs is None:
         do = "export it again with its reference system"
         return [Fault(where, "no coordinate reference system", "one in the file", do)]
@@ -145,6 +154,15 @@ def crs_faults(raster: DatasetReader, where: str) -> list[Fault]:
         found = "a reference system not tied to the earth"
         return [Fault(where, found, "a geographic or projected one", "export it again")]
     return []
+
+
+def pixel_m2(raster: DatasetReader) -> float:
+    """Ground [m²] of a pixel in the middle of a raster."""
+    middle = np.array([raster.width // 2, raster.height // 2])
+    corners = middle + np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
+    a, b, left, d, e, top = raster.transform[:6]
+    pixel = shapely.Polygon(corners @ np.array([[a, d], [b, e]]) + (left, top))
+    return float(area_m2(gpd.GeoSeries([pixel], crs=raster.crs))[0])
 
 
 def _first_line(error: Exception) -> str:

@@ -16,6 +16,7 @@ from rasterio.errors import RasterioError
 from shapely.errors import ShapelyError
 
 from pipeline.core.errors import PipelineError, SourceError
+from pipeline.core.names import as_text
 from pipeline.intake.map_file import filled_layers, layers_of, native_text, plain_errors
 from pipeline.intake.map_formats import (
     MAP_SUFFIXES,
@@ -43,6 +44,7 @@ CONTENT_BY_GEOMETRY: dict[str, Content] = {
     "LineString": "lines",
     "Point": "points",
 }
+RENAME = "its name holds bytes that no property file can write; rename it"
 ROWS_LOOKED_AT = 5000
 SAMPLE_PIXELS = 256
 EQUAL_AREA = 6933  # EPSG: cylindrical, whole earth, true areas
@@ -62,9 +64,12 @@ def survey(folder: Path) -> list[FoundFile]:
         raise SourceError.of(str(folder), found, "a folder of map files", do)
     found_files: list[FoundFile] = []
     for path in files_below(folder):
-        name = path.relative_to(folder).as_posix()
-        suffix = path.suffix.lower()
+        inner = path.relative_to(folder).as_posix()
+        name, suffix = as_text(inner), path.suffix.lower()
         if "out" in path.relative_to(folder).parts:
+            continue
+        if name != inner:
+            found_files.append(FoundFile(name, "unread", note=RENAME))
             continue
         if suffix in NOT_READ:
             found_files.append(FoundFile(name, "unread", note=NOT_READ[suffix]))
