@@ -55,7 +55,6 @@ SHARES_TABLE = replace(
         "unknown_share_pct",
         "lead_invader",
         "mean_c_native",
-        "c_species",
         "c_list",
     ),
 )
