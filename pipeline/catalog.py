@@ -35,6 +35,8 @@ from pipeline.intake import layers as intake_layers
 from pipeline.intake.settings import PropertyHead
 from pipeline.log import layers as log_layers
 from pipeline.pages.settings import ReportSettings
+from pipeline.records import causes as record_causes
+from pipeline.records import layers as record_layers
 from pipeline.season import causes as season_causes
 from pipeline.season import layers as season_layers
 from pipeline.season import plan_layers as season_plan_layers
@@ -48,6 +50,8 @@ from pipeline.season.photos.settings import PhotoSettings
 from pipeline.season.plants import causes as plant_causes
 from pipeline.season.plants import layers as plant_layers
 from pipeline.season.plants.settings import PatchSettings
+from pipeline.season.road import causes as road_causes
+from pipeline.season.road import layers as road_layers
 from pipeline.season.settings import CommunitySettings, HerdSettings, SeasonSettings
 from pipeline.seed import causes as seed_causes
 from pipeline.seed import field_layers as seed_field_layers
@@ -78,6 +82,7 @@ DECLARING: tuple[ModuleType, ...] = (
     fuel_layers,
     season_plan_layers,
     plant_layers,
+    road_layers,
     photo_layers,
     phenology_layers,
     greenness_layers,
@@ -86,6 +91,7 @@ DECLARING: tuple[ModuleType, ...] = (
     work_layers,
     reading_layers,
     stock_layers,
+    record_layers,
     core_layers,
 )
 
@@ -106,9 +112,11 @@ CAUSES: tuple[Cause, ...] = (
     *greenness_causes.CAUSES,
     *season_causes.CAUSES,
     *plant_causes.CAUSES,
+    *road_causes.CAUSES,
     *photo_causes.CAUSES,
     *phenology_layers.CAUSES,
     *work_causes.CAUSES,
+    *record_causes.CAUSES,
 )
 """Every cause that a finding may have."""
 

@@ -75,6 +75,7 @@ UNIT_BY_SUFFIX: Final[dict[str, str]] = {
     "seeds_row_ft": "live seeds per foot of drill row",
     "seeds_sqft": "live seeds per square foot",
     "sqft": "square foot",
+    "tons": "short ton of 2,000 pounds",
     "usd": "U.S. dollar",
     "usd_ac": "U.S. dollar per acre",
     "usd_day": "U.S. dollar per day",

@@ -60,6 +60,10 @@ BREAK_STROKES: dict[str, Stroke] = {
 }
 
 
+SOURCE_STROKE = Stroke("#6b6a66", 1.6, "6 2", cased=False)
+"""Breaks of the property's own map, most of which no block uses."""
+
+
 UNIT_STROKE = Stroke(INK, 1.3, cased=False)
 
 
@@ -118,6 +122,10 @@ WORK_INKS = {
     "hay": "#6b3f2a",
     "spray": "#6a2c8a",
     "till": "#5c4326",
+    "cut": "#2f5d2a",
+    "drag": "#5b5148",
+    "move": "#3b4a6b",
+    "harvest": "#7a3560",
 }
 """Lines of the texture of each kind of planned work; print keeps them apart by the texture."""
 
@@ -131,6 +139,10 @@ WORK_TINTS = {
     "hay": "#eadfc9",
     "spray": "#e6dbec",
     "till": "#e3d5c3",
+    "cut": "#d7e6cf",
+    "drag": "#e4dfd8",
+    "move": "#dbe1ee",
+    "harvest": "#f0dbe8",
 }
 """Ground below that texture."""
 

@@ -24,6 +24,10 @@ WORK_WORDS = {
     "hay": "haying",
     "spray": "spraying",
     "till": "tillage",
+    "cut": "cutting",
+    "drag": "dragging",
+    "move": "moving stock",
+    "harvest": "seed harvest",
 }
 """What is planned, as a noun."""
 
@@ -60,7 +64,7 @@ TASK_WORDS = {
 """What there is to do. None of them is a burn, and none of them reads as leave to light one."""
 
 
-WINDOW_NOTE = "planning arithmetic from the fuel alone, no permission to light anything"
+WINDOW_NOTE = "planning arithmetic from fuel and green-up, no permission to light anything"
 """What stands beside a day on which fuel is cured or green again."""
 
 

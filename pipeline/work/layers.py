@@ -7,7 +7,20 @@ from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.work.causes import CAUSES
 from pipeline.work.codes import CODES, FIRE_CODES, SEED_CODES, STOCK_CODES, UNIT_CODES
 
-WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray", "till")
+WORK_KINDS = (
+    "burn",
+    "seed",
+    "graze",
+    "rest",
+    "mow",
+    "hay",
+    "spray",
+    "till",
+    "cut",
+    "drag",
+    "move",
+    "harvest",
+)
 """What may be planned: a burn or seeding of the property file, or a row of the log's future."""
 
 
@@ -248,8 +261,8 @@ TASK_KIND = Column("kind", "text", "What to do.", "To do", choices=TASK_KINDS)
 TASK_DAYS = (
     optional_date("first_day", "First day it can be done.", "From"),
     optional_date("due", "Day it is to be done by.", "By"),
-    optional_date("due_low", "The same at the low load.", "By, low load"),
-    optional_date("due_high", "The same at the high load.", "By, high load"),
+    optional_date("due_low", "The same with less fuel and more exotics.", "By, less fuel"),
+    optional_date("due_high", "The same with more fuel and fewer exotics.", "By, more fuel"),
 )
 
 

@@ -21,6 +21,7 @@ from pipeline.season.plants.sheets import (
 )
 from pipeline.season.sheets import COMMUNITY_TABLE
 from pipeline.work.sheets import CONFLICTS_TABLE, COSTS_TABLE, TASKS_TABLE
+from pipeline.work.stock.sheets import HERD_FEED_TABLE, HERD_MOVES_TABLE
 from pipeline.work.tasks.task_rows import listed_in
 from pipeline.write.cell_formats import Formats
 from pipeline.write.workbook import cells_of, opened_workbook, write_csv, write_sheet
@@ -39,6 +40,8 @@ def write_season_xlsx(run: Run, path: Path) -> None:
         "Conflicts": (CONFLICTS_TABLE, _conflict_words),
         "Tasks": (TASKS_TABLE, _task_words),
         "Costs": (COSTS_TABLE, _cost_words),
+        "Herd moves": (HERD_MOVES_TABLE, _told_words(HERD_MOVES_TABLE)),
+        "Herd feed": (HERD_FEED_TABLE, _told_words(HERD_FEED_TABLE)),
         "Plants": (COMMUNITY_TABLE, _told_words(COMMUNITY_TABLE)),
         "Plant groups": (GROUPS_TABLE, _grouped(GROUPS_TABLE)),
         "Species": (COVER_TABLE, _grouped(COVER_TABLE)),

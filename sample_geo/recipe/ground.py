@@ -196,8 +196,11 @@ def drawn_units() -> dict[str, Polygon]:
     return drawn
 
 
+OWNER_BY_UNIT = {"P7": "Neighbor to the north", "P8": "Neighbor to the north"}
+
+
 def units_frame() -> gpd.GeoDataFrame:
-    """The unit file: UNIT, NAME, COVER, ACRES (what an old map said)."""
+    """The unit file: UNIT, NAME, COVER, OWNER, ACRES (what an old map said)."""
     drawn = drawn_units()
     acres = {uid: round(shape.area / 4046.8564224, 1) for uid, shape in drawn.items()}
     acres["P8"] -= 6  # the old map is out of date here
@@ -206,6 +209,7 @@ def units_frame() -> gpd.GeoDataFrame:
             "UNIT": [u.unit_id for u in UNITS],
             "NAME": [u.name for u in UNITS],
             "COVER": [u.cover for u in UNITS],
+            "OWNER": [OWNER_BY_UNIT.get(u.unit_id, "Larkspindle Land") for u in UNITS],
             "ACRES": [acres[u.unit_id] for u in UNITS],
         },
         geometry=list(drawn.values()),

@@ -110,6 +110,14 @@ LATE_PLANTS = {
     "litter": (22, 5),
     "bare ground": (14, 5),
 }
+# The same meadow in the years in which it came back, on the same transects.
+EARLY_SURVEYS = (date(2007, 6, 20), date(2009, 6, 19), date(2013, 6, 21), date(2017, 6, 20))
+EARLY_PLANTS = {
+    "Bromus inermis": (34, 26, 22, 12),
+    "Poa pratensis": (16, 13, 12, 12),
+    "Andropogon gerardii": (12, 19, 22, 26),
+    "Schizachyrium scoparium": (6, 9, 11, 14),
+}
 LATE_PLACES = ((-420, -60), (-350, -150), (-290, -230))
 FRAMES = 5
 
@@ -161,9 +169,28 @@ def plant_rows() -> list[dict[str, object]]:
                             "longitude_deg": "",
                         }
                     )
-    rows += came_and_went_rows() + late_plant_rows()
+    rows += [*early_plant_rows(), *came_and_went_rows(), *late_plant_rows()]
     order = ("unit_id", "date", "transect", "frame", "species")
     return sorted(rows, key=lambda row: tuple(row[name] for name in order))
+
+
+def early_plant_rows() -> list[dict[str, object]]:
+    """Cover on the three transects of M1 in the years before the others were read."""
+    return [
+        {
+            "unit_id": "M1",
+            "transect": f"M1-{transect}",
+            "date": day.isoformat(),
+            "frame": "",
+            "species": species,
+            "cover_pct": round(2 * cover * richness) / 2,
+            "latitude_deg": "",
+            "longitude_deg": "",
+        }
+        for transect, richness in ((1, 0.95), (2, 1.0), (3, 1.05))
+        for species, covers in EARLY_PLANTS.items()
+        for day, cover in zip(EARLY_SURVEYS, covers, strict=True)
+    ]
 
 
 def came_and_went_rows() -> list[dict[str, object]]:

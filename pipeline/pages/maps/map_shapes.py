@@ -11,6 +11,7 @@ from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS, TIE_INS
 from pipeline.fire.mowing.layers import MADE_LINES, MOW_STRIPS
 from pipeline.fire.smoke.layers import SMOKE_PLACES
+from pipeline.fire.source_layers import BREAKS
 from pipeline.fire.words import place_words
 from pipeline.pages import palette
 from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame
@@ -153,6 +154,25 @@ def tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
     return joined(drawn_path(frame.path(row["geometry"]), dot, title) for dot in dots)
 
 
+def source_break(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """A break as the property's own map has it, with its kind; thin, since no block may use it."""
+    kind = "kind not told" if pd.isna(row["kind"]) else isolated(row["kind"])
+    width = row_words(row, BREAKS, "width_ft")
+    title = kind if width == NOTHING else f"{kind}, {width} wide"
+    return drawn_path(frame.path(row["geometry"]), stroked(palette.SOURCE_STROKE), title)
+
+
+def gate(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """A gate: a hollow square of the same size at every zoom."""
+    name = row["gate_id"] if pd.isna(row["name"]) else row["name"]
+    marks = [
+        {"stroke": color, "stroke-width": width, "stroke-linecap": "square", "fill": "none"}
+        for color, width in ((palette.INK, 11), (palette.CASING, 7))
+    ]
+    data = frame.path(row["geometry"])
+    return joined(drawn_path(data, mark, f"Gate: {isolated(name)}") for mark in marks)
+
+
 PATCH_CASING = {**stroked(palette.PATCH_MARK), "stroke": palette.CASING, "stroke-width": 11}
 
 
@@ -237,5 +257,5 @@ def scale_bar(frame: MapFrame, name: str = "scale") -> Markup:
         map_text(f"{feet:,} ft", (x + length // 2, y - unit), {"dy": "-.2em"}),
         drawn_path(f"M{middle} {y}V{top + 2 * unit}{head}", line),
         map_text("N", (middle, top + 2 * unit), {"dy": "-.3em"}),
-        attributes={"class": "still", "id": name},
+        attributes={"class": "still", "id": name, "data-per-ft": f"{M_PER_FT * PER_M:.6f}"},
     )
