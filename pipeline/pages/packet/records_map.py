@@ -22,7 +22,10 @@ from pipeline.pages.seed_map import (
 )
 from pipeline.season.plants.patches import newest_ground
 
-WEDGE_PT, WEDGE_HALF_DEG = 17.0, 20.0
+WEDGE_PT, NUMBER_PT = 17.0, 8.0
+
+
+WEDGE_HALF = math.radians(20.0)
 
 
 def numbered_points(points: gpd.GeoDataFrame) -> list[dict[str, Any]]:
@@ -63,18 +66,21 @@ def draw_records_map(
 
 
 def _point(row: Mapping[str, Any], window: Window) -> Markup:
-    """A dot with its number, and a wedge the way it looks."""
+    """A dot with its number behind it, and a wedge the way it looks."""
     place = window.drawn(row["geometry"])
     if place.is_empty:
         return Markup("")
     x, y, color = place.x, place.y, palette.PHOTO_STROKE.color
+    looks = not math.isnan(row["bearing_deg"])
+    ahead = math.radians(row["bearing_deg"]) if looks else math.pi
     sides = [
         f"{x + WEDGE_PT * math.sin(angle):.2f} {y - WEDGE_PT * math.cos(angle):.2f}"
-        for turn in (-WEDGE_HALF_DEG, WEDGE_HALF_DEG)
-        if not math.isnan(angle := math.radians(row["bearing_deg"] + turn))
+        for angle in (ahead - WEDGE_HALF, ahead + WEDGE_HALF)
+        if looks
     ]
     look = {"fill": palette.CASING, "stroke": color, "stroke-width": 0.9}
     data = "L".join([f"M{x:.2f} {y:.2f}", *sides])
     wedge = tag("path", attributes={"d": f"{data}z", **look}) if sides else ""
     dot = tag("circle", attributes={"cx": f"{x:.2f}", "cy": f"{y:.2f}", "r": 2.6, "fill": color})
-    return Markup(wedge + dot + map_label(row["number"], x, y - 4.5, size=8))
+    behind = (x - NUMBER_PT * math.sin(ahead), y + NUMBER_PT * math.cos(ahead) + 2.8)
+    return Markup(wedge + dot + map_label(row["number"], *behind, size=8))

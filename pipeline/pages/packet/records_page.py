@@ -55,7 +55,6 @@ SHARES_TABLE = replace(
         "unknown_share_pct",
         "lead_invader",
         "mean_c_native",
-        "c_species",
         "c_list",
     ),
 )
@@ -72,7 +71,7 @@ def records_page(frames: Frames) -> dict[str, Any] | None:
         _declared(SHARES_TABLE, newest(frames["community"]), "lead_invader"),
         _declared(GROUPS_TABLE, in_group_order(newest(frames["plant_groups"])), "group"),
         _declared(COVER_TABLE, in_group_order(newest(frames["plant_cover"])), "species"),
-        _declared(CHANGES_TABLE, in_group_order(told), "species"),
+        _declared(CHANGES_TABLE, in_group_order(newest(told)), "species"),
         _declared(PATCH_YEARS_TABLE, frames["patch_years"], "kind"),
         _declared(PATCHES_TABLE, frames["patch_ground"], "natives_told"),
     ]
