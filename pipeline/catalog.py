@@ -39,6 +39,8 @@ from pipeline.season import causes as season_causes
 from pipeline.season import layers as season_layers
 from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
+from pipeline.season.options import layers as option_layers
+from pipeline.season.options.settings import AimsSettings
 from pipeline.season.plants import causes as plant_causes
 from pipeline.season.plants import layers as plant_layers
 from pipeline.season.plants.settings import PatchSettings
@@ -70,6 +72,7 @@ DECLARING: tuple[ModuleType, ...] = (
     season_source_layers,
     season_layers,
     season_plan_layers,
+    option_layers,
     plant_layers,
     greenness_layers,
     change_layers,
@@ -145,6 +148,7 @@ class PropertyFile(PropertyHead):
     community: CommunitySettings = CommunitySettings()
     patches: PatchSettings = PatchSettings()
     season: SeasonSettings = SeasonSettings()
+    aims: AimsSettings = AimsSettings()
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()
     report: ReportSettings = ReportSettings()

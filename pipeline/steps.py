@@ -30,10 +30,11 @@ from pipeline.greenness.readings import (
     within_unit,
     zone_changes,
 )
-from pipeline.ground import acreage, edge_graph, outline_findings
+from pipeline.ground import acreage, edge_graph, neighbors, outline_findings
 from pipeline.log import treatment_log
 from pipeline.season import clip_plots, facts, fuel, herd, history, limits, plan
 from pipeline.season import findings as season_findings
+from pipeline.season.options import choose, past_work, unwanted
 from pipeline.season.plants import changes as plant_changes
 from pipeline.season.plants import community, cover, patch_findings, patches
 from pipeline.season.plants import findings as plant_findings
@@ -75,6 +76,7 @@ STEPS: tuple[Step, ...] = (
     Step("treatment_log", treatment_log.keep_done),
     Step("planned_log", treatment_log.keep_planned),
     Step("edges", edge_graph.draw_edges),
+    Step("neighbors", neighbors.list_neighbors),
     Step("acreage_findings", outline_findings.find_acreage),
     Step("ground_refusals", block_gates.check_ground),
     Step("traced_burns", block_gates.leave_out_ground),
@@ -153,7 +155,10 @@ STEPS: tuple[Step, ...] = (
     Step("patch_years", patches.count_patch_years),
     Step("patch_findings", patch_findings.find_patches),
     Step("season_limits", limits.list_limits),
+    Step("past_work", past_work.weigh_past_work),
+    Step("unwanted", unwanted.tell_unwanted),
     Step("season_facts", facts.gather_facts),
+    Step("season_options", choose.list_season_options),
     Step("season_plan", plan.plan_season),
     Step("plan_facts", plan.list_plan_facts),
     Step("season_findings", season_findings.find_season),

@@ -8,7 +8,13 @@ from pipeline.core.layers import UNIT_ID
 START_SPELLINGS = ("date", "date_start")
 
 
-KINDS = ("burn", "graze", "rest", "mow", "hay", "spray", "till", "seed")
+KINDS = ("burn", "graze", "rest", "mow", "hay", "spray", "till", "seed", "cut", "drag", "move")
+
+"""What the log may tell of. A cut is of trees and brush, a drag is a harrow over standing grass,
+and a move is stock brought to a unit or taken off it."""
+
+
+SOWN_HOW = ("drill", "broadcast", "overseed")
 
 
 TREATMENTS = Layer(
@@ -63,6 +69,13 @@ TREATMENTS = Layer(
             "license_no", "License of the applicator.", "License", aliases=("licence_no",)
         ),
         optional_text("mix", "Mix that was sown.", "Mix"),
+        optional_text(
+            "method",
+            "How it was sown: overseed is seed put into a standing sward.",
+            "How sown",
+            choices=SOWN_HOW,
+            aliases=("seeding_method",),
+        ),
         optional_text("recorded_by", "Who wrote the row.", "Written by"),
         optional_text("note", "Anything else.", "Note"),
     ),

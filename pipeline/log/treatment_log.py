@@ -4,7 +4,9 @@ import pandas as pd
 
 from pipeline.log.days import day_of
 
-NO_TREATMENT = "rest"
+NO_TREATMENT = ("rest", "move")
+"""Kinds of rows that do nothing to the plants themselves: stock that is moved grazes by its own
+row."""
 
 
 YEAR = pd.Timedelta(days=365)
@@ -69,9 +71,9 @@ def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
 
 
 def treatments_of(treatment_log: pd.DataFrame) -> pd.DataFrame:
-    """Treatments of the log with their first and last day. A rest is no treatment."""
+    """Treatments of the log with their first and last day. A rest or move is none."""
     columns = ["unit_id", "start", "end", "kind"]
-    return treatment_log.loc[treatment_log["kind"] != NO_TREATMENT, columns]
+    return treatment_log.loc[~treatment_log["kind"].isin(NO_TREATMENT), columns]
 
 
 def burns_of(treatment_log: pd.DataFrame) -> pd.DataFrame:

@@ -115,6 +115,9 @@ WORK_INKS = {
     "hay": "#6b3f2a",
     "spray": "#6a2c8a",
     "till": "#5c4326",
+    "cut": "#3b4f2a",
+    "drag": "#7a4a5a",
+    "move": "#3d5a63",
 }
 """Lines of the texture of each kind of planned work; print keeps them apart by the texture."""
 
@@ -128,6 +131,9 @@ WORK_TINTS = {
     "hay": "#eadfc9",
     "spray": "#e6dbec",
     "till": "#e3d5c3",
+    "cut": "#d8e3cd",
+    "drag": "#eddbe1",
+    "move": "#d9e5e8",
 }
 """Ground below that texture."""
 

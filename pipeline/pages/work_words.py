@@ -24,6 +24,9 @@ WORK_WORDS = {
     "hay": "haying",
     "spray": "spraying",
     "till": "tillage",
+    "cut": "cutting of trees and brush",
+    "drag": "dragging",
+    "move": "moving of stock",
 }
 """What is planned, as a noun."""
 
@@ -53,6 +56,9 @@ TASK_WORDS = {
     "mow": "Mow",
     "hay": "Hay",
     "spray": "Spray",
+    "cut": "Cut trees and brush",
+    "drag": "Drag",
+    "move": "Move the stock",
     "measure_fuel": "Measure the fuel",
     "look_again": "Look again",
 }

@@ -7,7 +7,7 @@ from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.work.causes import CAUSES
 from pipeline.work.codes import CODES, FIRE_CODES, SEED_CODES, STOCK_CODES, UNIT_CODES
 
-WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray", "till")
+WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray", "till", "cut", "drag", "move")
 """What may be planned: a burn or seeding of the property file, or a row of the log's future."""
 
 
@@ -46,6 +46,9 @@ TASK_KINDS = (
     "mow",
     "hay",
     "spray",
+    "cut",
+    "drag",
+    "move",
     "measure_fuel",
     "look_again",
 )

@@ -16,6 +16,7 @@ from pipeline.season.plants.sheets import (
     PATCH_YEARS_TABLE,
     PATCHES_TABLE,
 )
+from pipeline.season.sheets import OPTIONS_SHEET
 from pipeline.work.sheets import CONFLICTS_TABLE, COSTS_TABLE, TASKS_TABLE
 from pipeline.work.tasks.task_rows import listed_in
 from pipeline.write.cell_formats import Formats
@@ -35,6 +36,7 @@ def write_season_xlsx(run: Run, path: Path) -> None:
         "Conflicts": (CONFLICTS_TABLE, _conflict_words),
         "Tasks": (TASKS_TABLE, _task_words),
         "Costs": (COSTS_TABLE, _cost_words),
+        "Options": (OPTIONS_SHEET, _told_words(OPTIONS_SHEET)),
         "Plant groups": (GROUPS_TABLE, _told_words(GROUPS_TABLE)),
         "Species": (COVER_TABLE, _told_words(COVER_TABLE)),
         "Plant changes": (CHANGES_TABLE, _told_words(CHANGES_TABLE)),

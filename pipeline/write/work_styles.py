@@ -17,6 +17,9 @@ WORK_BRUSHES = {
     "hay": "horizontal",
     "spray": "cross",
     "till": "b_diagonal",
+    "cut": "diagonal_x",
+    "drag": "dense5",
+    "move": "dense4",
 }
 """Pattern of each kind of planned work."""
 

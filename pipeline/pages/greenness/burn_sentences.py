@@ -41,6 +41,8 @@ HANDLING_NOUNS = {
     "spray": "spraying",
     "seed": "seeding",
     "till": "tillage",
+    "cut": "cutting",
+    "drag": "dragging",
 }
 """Kinds of work of the log, as what may have made a change."""
 

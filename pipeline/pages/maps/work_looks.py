@@ -43,6 +43,9 @@ def work_textures() -> dict[str, Texture]:
         "hay": (6, [_line("M0 3H6", "hay")]),
         "spray": (11, [_line("M5.5 2.5v6M2.5 5.5h6", "spray")]),
         "till": (12, [_line("M0 4q3 -3 6 0t6 0M0 10q3 -3 6 0t6 0", "till")]),
+        "cut": (12, [_line("M3 3l6 6M9 3l-6 6", "cut")]),
+        "drag": (10, [_line("M0 2h10M0 5h10", "drag", 0.9)]),
+        "move": (14, [_line("M1 7h10M8 4l3 3l-3 3", "move")]),
     }
     return {work_texture(kind): drawn[kind] for kind in WORK_KINDS}
 
