@@ -44,6 +44,8 @@ from pipeline.season.options.settings import AimsSettings
 from pipeline.season.plants import causes as plant_causes
 from pipeline.season.plants import layers as plant_layers
 from pipeline.season.plants.settings import PatchSettings
+from pipeline.season.road import causes as road_causes
+from pipeline.season.road import layers as road_layers
 from pipeline.season.settings import CommunitySettings, FuelSettings, HerdSettings, SeasonSettings
 from pipeline.seed import causes as seed_causes
 from pipeline.seed import field_layers as seed_field_layers
@@ -74,6 +76,7 @@ DECLARING: tuple[ModuleType, ...] = (
     season_plan_layers,
     option_layers,
     plant_layers,
+    road_layers,
     greenness_layers,
     change_layers,
     cool_season_layers,
@@ -100,6 +103,7 @@ CAUSES: tuple[Cause, ...] = (
     *greenness_causes.CAUSES,
     *season_causes.CAUSES,
     *plant_causes.CAUSES,
+    *road_causes.CAUSES,
     *work_causes.CAUSES,
 )
 """Every cause that a finding may have."""

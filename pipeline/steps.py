@@ -38,6 +38,10 @@ from pipeline.season.options import choose, past_work, unwanted
 from pipeline.season.plants import changes as plant_changes
 from pipeline.season.plants import community, cover, patch_findings, patches
 from pipeline.season.plants import findings as plant_findings
+from pipeline.season.road import findings as road_findings
+from pipeline.season.road import moves as road_moves
+from pipeline.season.road import records as road_records
+from pipeline.season.road import road, years
 from pipeline.seed import (
     areas,
     boxes,
@@ -154,6 +158,11 @@ STEPS: tuple[Step, ...] = (
     Step("patch_ground", patches.measure_patches),
     Step("patch_years", patches.count_patch_years),
     Step("patch_findings", patch_findings.find_patches),
+    Step("road_records", road_records.list_road_records),
+    Step("road_moves", road_moves.walk_roads),
+    Step("road", road.tell_road),
+    Step("road_years", years.tell_road_years),
+    Step("road_findings", road_findings.find_road),
     Step("season_limits", limits.list_limits),
     Step("past_work", past_work.weigh_past_work),
     Step("unwanted", unwanted.tell_unwanted),

@@ -264,6 +264,7 @@ class Sources(Section):
     unit_limits: TableSource | None = None
     conflict_rules: ShippedSource | None = None
     season_rules: ShippedSource | None = None
+    road_rules: ShippedSource | None = None
     daily_temperatures: TableSource | None = None
     hourly_weather: TableSource | None = None
     smoke_points: VectorSource | None = None
