@@ -57,6 +57,7 @@ from pipeline.seed import findings as seed_findings
 from pipeline.work import (
     conflicts,
     fire_clashes,
+    option_conflicts,
     planned,
     planned_findings,
     unit_clashes,
@@ -183,6 +184,7 @@ STEPS: tuple[Step, ...] = (
     Step("seed_clashes", seed_clashes.find_seed_clashes),
     Step("conflicts", conflicts.judge_conflicts),
     Step("block_conflicts", conflicts.count_block_conflicts),
+    Step("option_conflicts", option_conflicts.list_option_conflicts),
     Step("burn_tasks", burn_tasks.list_burn_tasks),
     Step("seed_tasks", seed_tasks.list_seed_tasks),
     Step("ground_tasks", ground_tasks.list_ground_tasks),

@@ -53,6 +53,7 @@ WORDS_BY_FACT = {
     "done_last_year": "work of last year",
     "woody_pct": "share of trees and shrubs",
     "noxious_pct": "share of noxious plants",
+    "road_state": "place on the road of recovery",
     "fire_possible": "fire possible",
     "herd_must_be_fed": "herd must be fed",
     "hay_wanted": "hay wanted",
@@ -143,9 +144,11 @@ def option_rows(frames: Frames) -> pd.DataFrame:
     """Layer ``season_options`` with its sentences: what an option needs, whom to ask first."""
     options = frames["season_options"]
     told = options.to_dict("records")
+    planned = dict(list(frames["option_conflicts"].groupby(["unit_id", "rank"])))
     return options.assign(
         needs=[listed([w for name, w in NEEDED.items() if row[name]], 9) or None for row in told],
         against=[_against_words(row) for row in told],
+        planned=[_planned_words(planned.get((row["unit_id"], row["rank"]))) for row in told],
     )
 
 
@@ -155,6 +158,16 @@ def _against_words(option: Mapping[Any, Any]) -> str | None:
     if option["needs_approval"] and not limits:
         limits = ["an approval"]
     return "; ".join(limits + [NO_REFUGE] * bool(option["leaves_no_refuge"])) or None
+
+
+def _planned_words(rows: pd.DataFrame | None) -> str | None:
+    """That an option is planned, and the numbers of the conflicts that stand against it."""
+    if rows is None:
+        return None
+    numbers = [str(int(number)) for number in sorted(rows["number"].dropna().unique())]
+    if not numbers:
+        return "planned; nothing was found against it, which allows nothing"
+    return f"planned; against it: conflict{'s' * (len(numbers) > 1)} {listed(numbers, 30)}"
 
 
 def option_lines(options: pd.DataFrame) -> list[str]:

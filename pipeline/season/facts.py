@@ -32,6 +32,7 @@ def gather_facts(
     history: pd.DataFrame,
     past_work: pd.DataFrame,
     unwanted: pd.DataFrame,
+    road: pd.DataFrame,
     fuel: pd.DataFrame,
     greenness: pd.DataFrame,
     community: pd.DataFrame,
@@ -48,6 +49,7 @@ def gather_facts(
     facts = units.set_index("unit_id")[["cover", "burnable_ac"]]
     facts = facts.join(past_work.set_index("unit_id")[list(PAST_FACTS)])
     facts = facts.join(history.set_index("unit_id")[list(HISTORY_FACTS)])
+    facts["road_state"] = road.set_index("unit_id")["state"]
     facts = facts.join(unwanted.set_index("unit_id")[list(UNWANTED_FACTS)])
     of_fuel = fuel.set_index("unit_id")[list(FUEL_FACTS)]
     facts = facts.join(of_fuel.where(of_fuel != "unknown"))

@@ -75,8 +75,7 @@ FIRE_HISTORY = Layer(
         Column(
             "burned_again_soon",
             "flag",
-            "Whether more of its burns than start a recovery came each before the least interval was "
-            "over.",
+            "Whether more of its burns than start a recovery came each within the least interval.",
             "Burned again soon",
         ),
     ),

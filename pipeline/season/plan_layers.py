@@ -13,10 +13,8 @@ from pipeline.core.layer import (
 from pipeline.core.layers import UNIT_ID
 from pipeline.season.layers import COMMUNITY, HISTORY, METHODS
 from pipeline.season.options.layers import PAST_WORK, UNWANTED
-from pipeline.season.source_layers import LEADS_TO, LIMIT_KINDS
-
-CARRIES = ("yes", "patchy", "no", "unknown")
-
+from pipeline.season.road.layers import ROAD
+from pipeline.season.source_layers import CARRIES, LEADS_TO, LIMIT_KINDS
 
 FUEL = Layer(
     "fuel",
@@ -228,6 +226,11 @@ SEASON_FACTS = Layer(
         _index("change_vs_reference", "Newest change in greenness against the reference units."),
         _index("interval_low", "Low end of its interval; never above zero for an unclear change."),
         _index("interval_high", "High end of its interval; never below zero for an unclear one."),
+        optional_text(
+            "road_state",
+            "Where it stands on the road of recovery.",
+            choices=ROAD.column("state").choices,
+        ),
         _yes_or_no("recorded", "Whether any treatment is on record."),
         _yes_or_no("in_burn_block", "Whether it is in a burn block this season."),
         _yes_or_no("in_seeding", "Whether it is in a seeding this season."),
@@ -250,8 +253,8 @@ FACT_NAMES = tuple(name for name in SEASON_FACTS.column_names if name != "unit_i
 SEASON_PLAN = Layer(
     "season_plan",
     "MultiPolygon",
-    "The first option for each unit, with its reason: something to talk over, never an order, and no "
-    "permission to light anything.",
+    "The first option for each unit, with its reason: something to talk over, never an order, and "
+    "no permission to light anything.",
     (
         UNIT_ID,
         Column("year", "integer", "Season.", "Season"),

@@ -78,7 +78,7 @@ OPTIONS_TABLE = Table(
     "Options for each unit",
     ("unit_id", "rank", "suggestion", "window"),
     below=("rules_out", "would_lose"),
-    sentences=(("needs", "Needs"), ("against", "Ask first")),
+    sentences=(("needs", "Needs"), ("against", "Ask first"), ("planned", "Plan")),
     about=OPTIONS_ABOUT,
 )
 """What stands below the suggestions of the report: why and source stand there for the first."""

@@ -46,6 +46,10 @@ OPTION_TIMES = (
 parts before, in and after the midsummer deferral."""
 
 
+CARRIES = ("yes", "patchy", "no", "unknown")
+"""Whether fuel carries a fire."""
+
+
 CLIPS = Layer(
     "clips",
     None,

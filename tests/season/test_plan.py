@@ -41,6 +41,7 @@ def gathered(carries="yes", limits=(), greenness=(), plants=(), **history):
         unit_rows("history", UNITS, **{"record": "on_record", **history}),
         literal_layer("past_work", [{"unit_id": "A", **past}]),
         literal_layer("unwanted", [{"unit_id": "A"}]),
+        empty(LAYERS["road"], UNITS.crs),
         fuel_rows(UNITS, carries=carries),
         pd.DataFrame(greenness) if greenness else empty(LAYERS["greenness"], UNITS.crs),
         literal_layer("community", plants, shapes=shapes * len(plants), crs=UNITS.crs),

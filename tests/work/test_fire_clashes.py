@@ -8,8 +8,8 @@ import shapely
 from pipeline.fire.smoke.burn_weather import days_in_prescription
 from pipeline.fire.smoke.settings import WeatherSettings
 from pipeline.ground import edge_graph
-from pipeline.log.days import first_common_day
 from pipeline.ground.neighbors import neighbors_of
+from pipeline.log.days import first_common_day
 from tests.literal_layers import literal_layer
 from tests.made_heights import write_heights
 from tests.made_properties import QUARTER_M

@@ -60,6 +60,7 @@ def options_page(frames: Frames) -> Filled | None:
     more: list[ColumnWords] = [
         ("Needs", "needs", "l", name_words),
         ("Ask first", "against", "l", name_words),
+        ("Plan", "planned", "l", name_words),
     ]
     return words_table(options, [*columns, *more], wide="suggestion")
 

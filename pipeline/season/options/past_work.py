@@ -75,9 +75,9 @@ def _shares_pct(
 
 
 def _burns(burns: pd.DataFrame, season: int) -> dict[str, Any]:
-    """Burns of one unit, of which a year with several counts once for each day."""
-    days = burns["start"].drop_duplicates().sort_values()
-    years = list(days.dt.year)
+    """Burns of one unit; several of one year are one, lit in parts."""
+    days = burns["start"].sort_values()
+    years = list(days.dt.year.unique())
     return {
         "years_since_burn": season - max(years) if years else None,
         "burns_in_5_years": burns_within(years, season, 5),

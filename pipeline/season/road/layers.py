@@ -9,8 +9,8 @@ from pipeline.core.layer import (
     optional_text,
 )
 from pipeline.core.layers import UNIT_ID, findings_layer
-from pipeline.season.plan_layers import CARRIES
 from pipeline.season.road.causes import CAUSES
+from pipeline.season.source_layers import CARRIES
 
 STATES = (
     "cropped",
@@ -45,6 +45,9 @@ EVENTS = (
     "graze",
     "hay",
     "mow",
+    "cut",
+    "drag",
+    "move",
     "rest",
     "survey",
     "greenness",
