@@ -6,6 +6,7 @@ from typing import Any
 import pandas as pd
 
 from pipeline.log.days import day_of, first_common_day
+from pipeline.season.options.past_work import grazing_time
 from pipeline.season.settings import SeasonSettings
 from pipeline.work.clashes import Clash
 
@@ -106,8 +107,18 @@ def nesting_clashes(work: Row, nesting: pd.DataFrame) -> Iterator[Clash]:
             yield Clash(code=code, day=meets, names=days)
 
 
+def carries_out(work: Row, option: Row, settings: SeasonSettings) -> bool:
+    """Whether planned work is of the kind that an option comes to, and grazing at its time."""
+    if work["kind"] not in CARRIED_OUT_BY.get(option["leads_to"], ()):
+        return False
+    if work["kind"] != "graze" or not option["time"] or not has_days(work):
+        return True
+    stay = pd.Series([work["first_day"]]), pd.Series([work["last_day"]])
+    return grazing_time(*stay, int(option["year"]), settings) == option["time"]
+
+
 def plan_clashes(
-    work: Row, plan: Row | None, options: Collection[str], settings: SeasonSettings
+    work: Row, plan: Row | None, options: Collection[Row], settings: SeasonSettings
 ) -> Iterator[Clash]:
     """The first option of a unit, where the planned work goes against it.
 
@@ -115,7 +126,7 @@ def plan_clashes(
     """
     if plan is None or not plan["leads_to"]:
         return
-    chosen = any(work["kind"] in CARRIED_OUT_BY.get(code, ()) for code in options)
+    chosen = any(carries_out(work, option, settings) for option in options)
     leads_to, kind = plan["leads_to"], work["kind"]
     told = Clash(code="", figure=float(plan["rule"]), names=plan["suggestion"])
     if leads_to == "ask" and kind != NO_WORK:

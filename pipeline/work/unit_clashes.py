@@ -41,7 +41,7 @@ def find_unit_clashes(
     bounds, as_of = bounds_of(conflict_rules), property["as_of"].iloc[0]
     nesting = nesting_of_state(nesting_seasons, property)
     plans = {row["unit_id"]: row for row in season_plan.to_dict("records")}
-    options = season_options.dropna(subset="leads_to").groupby("unit_id")["leads_to"].agg(list)
+    options = {unit: rows.to_dict("records") for unit, rows in season_options.groupby("unit_id")}
     young = past_work.set_index("unit_id")["years_since_seeding"]
     known = {row["unit_id"]: row for row in history.to_dict("records")}
     gross = planned_work["unit_id"].map(units.set_index("unit_id")["gross_ac"])

@@ -11,6 +11,7 @@ from pyproj import Transformer
 from pipeline.core.layer import conform
 from pipeline.season.options.faults import aim_faults
 from pipeline.season.options.settings import AimsSettings
+from pipeline.season.settings import SeasonSettings
 from pipeline.work.layers import OPTION_CONFLICTS
 from pipeline.work.option_conflicts import list_option_conflicts
 from tests.work.made_plan import at, burn, logged, made_layers, standing
@@ -54,7 +55,7 @@ def test_without_fire_no_option_burns_and_units_may_be_named():
     told = FUEL | {"plants": survey("A", BROME) + survey("B", BROME)}
     nowhere = {"settings": {"aims": {"fire_possible": False}}}
     not_on_a = {"settings": {"aims": {"no_fire_units": ("A",)}}}
-    assert ("graze", "early") == things(options(**told, **nowhere))[0]
+    assert things(options(**told, **nowhere))[0] == ("graze", "early")
     for aims in (nowhere, not_on_a):
         assert "burn" not in set(options(**told, **aims)["leads_to"])
     assert "burn" in set(options("B", **told, **not_on_a)["leads_to"])
@@ -228,7 +229,10 @@ def test_what_stands_against_a_planned_option_is_told_by_number():
     told = FUEL | {"plants": survey("A", BROME), "treatments": [OLD]}
     frames = made_layers(**told, burns=burn("North", "A"), unit_limits=limits)
     rows = list_option_conflicts(
-        frames["season_options"], frames["planned_work"], frames["conflicts"]
+        frames["season_options"],
+        frames["planned_work"],
+        frames["conflicts"],
+        SeasonSettings(),
     )
     rows = conform(rows, OPTION_CONFLICTS)
     assert set(rows["rank"]) == {1}
@@ -244,10 +248,28 @@ def test_an_option_that_nothing_stands_against_says_so_too():
     seen = survey("A", SEEN[0][0])
     frames = made_layers(treatments=[OLD, logged("A", "cut", "2027-01-10")], plants=seen)
     rows = list_option_conflicts(
-        frames["season_options"], frames["planned_work"], frames["conflicts"].iloc[:0]
+        frames["season_options"],
+        frames["planned_work"],
+        frames["conflicts"].iloc[:0],
+        SeasonSettings(),
     )
     assert list(rows["work_id"]) == ["cut:A:2027-01-10"]
     assert rows["number"].isna().all()
+
+
+@pytest.mark.parametrize(
+    ("days", "ranks"),
+    [(("2027-05-01", "2027-06-20"), {2}), (("2027-05-01", "2027-10-01"), set())],
+)
+def test_grazing_carries_out_the_option_of_its_time_alone(days, ranks):
+    stay = logged("A", "graze", *days, head=9, animal_unit_equivalent=1)
+    frames = made_layers(treatments=[OLD, stay], plants=survey("A", BROME), **FUEL)
+    options = frames["season_options"]
+    assert things(options[options["unit_id"] == "A"])[1] == ("graze", "early")
+    rows = list_option_conflicts(
+        options, frames["planned_work"], frames["conflicts"], SeasonSettings()
+    )
+    assert set(rows["rank"]) == ranks
 
 
 def test_an_aim_for_a_unit_that_is_not_on_the_map_is_a_fault():

@@ -122,6 +122,19 @@ def _into_sward(
     return bool(pd.notna(used) and not broken >= used)
 
 
+def grazing_time(
+    first: pd.Series, last: pd.Series, year: int, settings: SeasonSettings
+) -> str | None:
+    """Part of a year that holds more than half of the days of its stays; None without any."""
+    days: Counter[str] = Counter()
+    for window, start, after in window_spans(year, settings):
+        days[window] += int(days_within(first, last, start, after).sum())
+    (most, longest), total = days.most_common(1)[0], days.total()
+    if not total:
+        return None
+    return most if longest > total / 2 else SEASON_LONG
+
+
 def _lately(events: pd.DataFrame, season: int, settings: SeasonSettings) -> str | None:
     """Kinds of work of last year and this one with their times, each once."""
     recent = events[events["end"].dt.year >= season - 1]
@@ -132,10 +145,6 @@ def _lately(events: pd.DataFrame, season: int, settings: SeasonSettings) -> str 
     }
     grazed = recent[recent["kind"] == "graze"]
     for year in (season - 1, season):
-        days: Counter[str] = Counter()
-        for window, first, after in window_spans(year, settings):
-            days[window] += int(days_within(grazed["start"], grazed["end"], first, after).sum())
-        (most, longest), total = days.most_common(1)[0], days.total()
-        if total:
-            done.add(f"graze {most if longest > total / 2 else SEASON_LONG}")
+        if time := grazing_time(grazed["start"], grazed["end"], year, settings):
+            done.add(f"graze {time}")
     return "; ".join(sorted(done)) or None
