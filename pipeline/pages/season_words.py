@@ -137,7 +137,7 @@ NEEDED = {
 """What an option needs beside an approval, by the flag that tells it."""
 
 
-NO_REFUGE = "the burn would leave a unit without an unburned one along its edge: leave a part of it"
+NO_REFUGE = "no unburned unit along an edge would be left: leave a part unburned"
 
 
 def option_rows(frames: Frames) -> pd.DataFrame:
@@ -166,7 +166,7 @@ def _planned_words(rows: pd.DataFrame | None) -> str | None:
         return None
     numbers = [str(int(number)) for number in sorted(rows["number"].dropna().unique())]
     if not numbers:
-        return "planned; nothing was found against it, which allows nothing"
+        return "planned"
     return f"planned; against it: conflict{'s' * (len(numbers) > 1)} {listed(numbers, 30)}"
 
 
