@@ -79,7 +79,7 @@ def _on_record(
     """A young field, sown so many ``years`` ago, and sprayings that the log has for the unit."""
     kind = work["kind"]
     code = {"burn": "young_seeding_burned", "graze": "young_seeding_grazed"}.get(kind)
-    if code and pd.notna(years) and years < bounds[code]:
+    if code and years is not None and pd.notna(years) and years < bounds[code]:
         yield Clash(code=code, figure=float(years), day=history["last_seeded"])
     if kind == "seed" and pd.notna(history["last_sprayed"]):
         sprayed = history["last_sprayed"]

@@ -1,6 +1,6 @@
 """Season options: the rules that hold for each unit, weighed against last year and the aims."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any
 
 import geopandas as gpd
@@ -154,7 +154,7 @@ def natives_in_patches(patch_ground: pd.DataFrame) -> dict[str, str]:
     return named.groupby(newest["unit_id"]).agg("; ".join).to_dict()
 
 
-def _cells(rule: Rule, limits: str | None, lost: str | None) -> Mapping[str, Any]:
+def _cells(rule: Rule, limits: str | None, lost: str | None) -> dict[str, Any]:
     """What an option takes from its rule, and what its unit adds to it."""
     needs = {f"needs_{need}": need in rule.needs for need in NEEDS}
     return {
