@@ -5,6 +5,7 @@ import re
 import textwrap
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from pipeline.catalog import LAYERS, PropertyFile, settings_sections
@@ -189,7 +190,7 @@ def describe_word(word: str) -> str:
 
     Blanks, hyphens and underscores are the same. Raises UsageError where nothing has it.
     """
-    entries = [*_settings(), *_pictures(), *_columns(), *_steps()]
+    entries = _entries()
     asked = _plain(word)
     found = [e for e in entries if _has(e.name, asked)]
     found = sorted(found, key=lambda e: (_plain(e.name) != asked, len(e.name)))
@@ -210,6 +211,12 @@ def describe_word(word: str) -> str:
         more = ", ".join(dict.fromkeys(e.name for e in found[MOST_FOUND:]))
         lines.append(_paragraph(f"{len(found) - MOST_FOUND} more: {more}", 0))
     return "\n".join(lines).rstrip()
+
+
+@cache
+def _entries() -> tuple[Entry, ...]:
+    """Everything that can be asked for by a word."""
+    return (*_settings(), *_pictures(), *_columns(), *_steps())
 
 
 def _has(text: str, asked: str) -> bool:

@@ -32,9 +32,13 @@ from pipeline.greenness.readings import (
 )
 from pipeline.ground import acreage, edge_graph, neighbors, outline_findings
 from pipeline.log import treatment_log
-from pipeline.season import clip_plots, facts, fuel, herd, history, limits, plan
+from pipeline.season import facts, herd, history, limits, plan
 from pipeline.season import findings as season_findings
+from pipeline.season.fuel import clip_plots, unit_fuel
 from pipeline.season.options import choose, past_work, unwanted
+from pipeline.season.phenology import green_dates
+from pipeline.season.photos import file_names, points, thumbnails
+from pipeline.season.photos import findings as photo_findings
 from pipeline.season.plants import changes as plant_changes
 from pipeline.season.plants import community, cover, patch_findings, patches
 from pipeline.season.plants import findings as plant_findings
@@ -63,12 +67,13 @@ from pipeline.work import (
     unit_clashes,
 )
 from pipeline.work.sowing import seed_clashes
-from pipeline.work.stock import closed_days, feed, stock_clashes
+from pipeline.work.stock import closed_days, feed, herd_moves, stock_clashes
 from pipeline.work.tasks import (
     asking_tasks,
     burn_tasks,
     costs,
     ground_tasks,
+    photo_tasks,
     seed_tasks,
     task_list,
 )
@@ -145,12 +150,12 @@ STEPS: tuple[Step, ...] = (
     Step("grazing", herd.count_grazing),
     Step("fire_history", history.draw_fire_history),
     Step("history", history.tell_history),
-    Step("fuel", fuel.judge_fuel),
+    Step("community", community.measure_community),
+    Step("fuel", unit_fuel.judge_fuel),
     Step("forage", herd.balance_forage),
     Step("herd_balance", herd.balance_herd),
     Step("burn_weather", burn_weather.count_burn_weather),
     Step("weather_findings", burn_weather.find_weather),
-    Step("community", community.measure_community),
     Step("plant_cover", cover.list_plant_cover),
     Step("plant_groups", cover.sum_plant_groups),
     Step("plant_changes", plant_changes.compare_plant_surveys),
@@ -164,6 +169,14 @@ STEPS: tuple[Step, ...] = (
     Step("road", road.tell_road),
     Step("road_years", years.tell_road_years),
     Step("road_findings", road_findings.find_road),
+    Step("photos", file_names.list_photos),
+    Step("photo_windows", points.list_photo_windows),
+    Step("photo_years", points.count_photo_years),
+    Step("photo_points", points.measure_photo_points),
+    Step("photo_thumbnails", thumbnails.make_thumbnails),
+    Step("photo_findings", photo_findings.find_photos),
+    Step("phenology_dates", green_dates.date_phenology),
+    Step("phenology_findings", green_dates.find_phenology),
     Step("season_limits", limits.list_limits),
     Step("past_work", past_work.weigh_past_work),
     Step("unwanted", unwanted.tell_unwanted),
@@ -176,6 +189,7 @@ STEPS: tuple[Step, ...] = (
     Step("planned_findings", planned_findings.find_planned),
     Step("closed_days", closed_days.list_closed_days),
     Step("plan_feed", feed.count_plan_feed),
+    Step("herd_moves", herd_moves.plan_moves),
     Step("herd_feed", feed.balance_plan_feed),
     Step("feed_findings", feed.find_feed),
     Step("fire_clashes", fire_clashes.find_fire_clashes),
@@ -189,6 +203,7 @@ STEPS: tuple[Step, ...] = (
     Step("seed_tasks", seed_tasks.list_seed_tasks),
     Step("ground_tasks", ground_tasks.list_ground_tasks),
     Step("asking_tasks", asking_tasks.list_asking_tasks),
+    Step("photo_tasks", photo_tasks.list_photo_tasks),
     Step("tasks", task_list.list_tasks),
     Step("season_costs", costs.sum_season_costs),
 )

@@ -1,11 +1,15 @@
 """Small tables and square units for the tests of the fuel, herd, history and season steps."""
 
+from pathlib import Path
+
 import geopandas as gpd
 import pandas as pd
 import shapely
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
+from pipeline.intake.settings import TableSource
+from pipeline.intake.tables import read_table
 from pipeline.log.treatment_log import keep_usable_rows
 from tests.literal_layers import literal_layer
 
@@ -21,6 +25,15 @@ def property_row(**told):
 SEASON = property_row()
 
 
+CONFIG = Path(__file__).parents[1] / "config"
+
+
+def shipped_green_up():
+    """Layer ``green_up`` as it comes with the program."""
+    read = read_table(TableSource(path="green_up.csv"), LAYERS["green_up"], CONFIG)
+    return conform(read.frame, LAYERS["green_up"])
+
+
 def log(*rows):
     """Layer ``treatment_log`` of rows of the treatments table: a dictionary a row."""
     units = pd.DataFrame({"unit_id": [row["unit_id"] for row in rows]})
@@ -34,8 +47,8 @@ def log_of(columns, *rows):
     return log(*(dict(zip(columns.split(), row, strict=True)) for row in rows))
 
 
-def square_units(**acres):
-    """Units drawn as squares of so many acres, far apart."""
+def square_units(latitude_deg=44.0, **acres):
+    """Units drawn as squares of so many acres, far apart, at a latitude."""
     sides = [(ac * M2_PER_AC) ** 0.5 for ac in acres.values()]
     shapes = [shapely.box(9000 * n, 0, 9000 * n + side, side) for n, side in enumerate(sides)]
     columns = dict.fromkeys(LAYERS["units"].column_names, 0.0) | {
@@ -44,7 +57,7 @@ def square_units(**acres):
         "cover": None,
         "gross_ac": list(map(float, acres.values())),
     }
-    frame = gpd.GeoDataFrame(columns, geometry=shapes, crs=PLANE)
+    frame = gpd.GeoDataFrame(columns, geometry=shapes, crs=PLANE.replace("44", str(latitude_deg)))
     return conform(frame, LAYERS["units"], frame.crs)
 
 
@@ -57,6 +70,7 @@ def unit_rows(name, units, **columns):
 def fuel_rows(units, **columns):
     """Layer ``fuel`` of units whose load is not known, with these cells."""
     unknown = dict.fromkeys(["carries", "carries_low", "carries_high", "continuity"], "unknown")
+    unknown |= {"sward_from": "nothing"}
     return unit_rows("fuel", units, **{**unknown, "reason": "needs_measurement", **columns})
 
 

@@ -5,11 +5,11 @@ gives the reader of a source its types and bounds, the writer of the GeoPackage 
 and labels, and the documentation its text.
 """
 
-import math
 from dataclasses import dataclass
 from typing import Literal
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 from shapely import MultiPolygon
 
@@ -143,16 +143,23 @@ def _cast(values: pd.Series, column: Column, layer: str) -> pd.Series:
     """One column in its declared type, its cells checked against the declaration."""
     where = f"layer {layer}, column {column.name}"
     try:
-        if column.kind == "text":
-            cast = values.astype("object").where(values.notna(), None)
-        else:
-            cast = values.astype(DTYPE_BY_KIND[column.kind])
+        cast = values.astype("object" if column.kind == "text" else DTYPE_BY_KIND[column.kind])
     except (TypeError, ValueError) as error:
         raise ValueError(f"{where}: {error}") from error
-    present = cast[cast.notna()]
-    if not column.nullable and len(present) < len(cast):
-        raise ValueError(f"{where}: {len(cast) - len(present)} cells are empty")
-    if column.kind == "number" and not present.map(math.isfinite).all():
+    missing = cast.isna().to_numpy()
+    if missing.any():
+        if not column.nullable:
+            raise ValueError(f"{where}: {missing.sum()} cells are empty")
+        if column.kind == "text":
+            cast = cast.where(~missing, None)
+    if not missing.all():
+        _check(cast[~missing], column, where)
+    return cast
+
+
+def _check(present: pd.Series, column: Column, where: str) -> None:
+    """Cells with a value against the declaration of their column."""
+    if column.kind == "number" and np.isinf(present.to_numpy()).any():
         raise ValueError(f"{where}: holds infinity")
     if column.lowest is not None and (present < column.lowest).any():
         raise ValueError(f"{where}: {present.min()} is below {column.lowest}")
@@ -161,7 +168,6 @@ def _cast(values: pd.Series, column: Column, layer: str) -> pd.Series:
     if column.choices and not present.isin(column.choices).all():
         odd = sorted(set(present) - set(column.choices))
         raise ValueError(f"{where}: {odd} not among {column.choices}")
-    return cast
 
 
 def _promote(shapes: pd.Series, layer: Layer) -> pd.Series:

@@ -4,7 +4,7 @@ import difflib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import pandas as pd
 
@@ -201,20 +201,32 @@ def species_names(species: pd.DataFrame) -> SpeciesNames:
 
     A scientific name always means its own species, even where another lists it as a synonym.
     """
+    columns = (species[name] for name in ("species", "common_name", "usda_symbol", "synonyms"))
+    return _lookup(*(tuple(column.where(column.notna(), None)) for column in columns))
+
+
+@lru_cache(maxsize=8)
+def _lookup(
+    species: tuple[str, ...],
+    common_names: tuple[str | None, ...],
+    usda_symbols: tuple[str | None, ...],
+    synonyms: tuple[str | None, ...],
+) -> SpeciesNames:
+    """Lookup of a table that many steps ask, made once."""
     by_other_name: dict[str, list[str]] = {}
     spelled: dict[str, str] = {}
-    scientific = {name_key(name): name for name in species["species"]}
-    for row in species.itertuples(index=False):
-        others = (row.synonyms or "").split(";")
-        for name in (row.common_name, row.usda_symbol, *others):
+    scientific = {name_key(name): name for name in species}
+    rows = zip(species, common_names, usda_symbols, synonyms, strict=True)
+    for own, common_name, usda_symbol, others in rows:
+        for name in (common_name, usda_symbol, *(others or "").split(";")):
             key = name_key(name) if name else ""
-            if key and key not in scientific:
+            if name and key and key not in scientific:
                 spelled.setdefault(key, name.strip())
-                if row.species not in by_other_name.setdefault(key, []):
-                    by_other_name[key].append(row.species)
+                if own not in by_other_name.setdefault(key, []):
+                    by_other_name[key].append(own)
     known = {key: tuple(names) for key, names in by_other_name.items()}
     known |= {key: (name,) for key, name in scientific.items()}
-    return SpeciesNames(known, spelled, LatinNames(species["species"]))
+    return SpeciesNames(known, spelled, LatinNames(species))
 
 
 def resolved_column(names: pd.Series, species: pd.DataFrame) -> pd.Series:

@@ -114,7 +114,9 @@ def rate_cool_season(
     rows = _window_means(of_one_kind(zone_scenes[zone_scenes["reason"].isna()]), settings)
     dormant_from = np.where(rows["dormant"].isna(), "setting", "scene")
     dormant = rows["dormant"].fillna(settings.dormant_greenness)
-    rows = rows.assign(dormant_from=dormant_from, dormant=dormant)
+    rows = rows.assign(
+        dormant_from=dormant_from, dormant=dormant, early_last_date=rows["early_end"]
+    )
     rows = rows.join(_figures(rows, chosen_comparisons, burns_of(treatment_log), settings))
     rows = rows.assign(position=_positions(rows, settings), limits=LIMITS)
     return rows[COOL_SEASON.column_names]

@@ -51,6 +51,12 @@ COOL_SEASON = Layer(
         UNIT_ID,
         Column("year", "integer", "Year.", "Year"),
         day("early_date", "First picture of the early window.", "Early picture"),
+        day(
+            "early_last_date",
+            "Last picture of the early window.",
+            "Last early picture",
+            nullable=True,
+        ),
         day("midsummer_date", "First picture of the midsummer window.", "Midsummer picture"),
         day("late_date", "First picture of the late window.", "Late picture", nullable=True),
         words(

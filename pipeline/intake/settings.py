@@ -10,7 +10,6 @@ from pydantic import (
     model_validator,
 )
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema
 
 from pipeline.core.places import state_name
 from pipeline.core.section import Day, FilePath, Name, Section, setting
@@ -213,6 +212,12 @@ class PatchSource(VectorSource):
     radius_ft: float | None = Field(None, gt=0)
 
 
+class FolderSource(Section):
+    """A folder of files, those in folders inside it too."""
+
+    path: FilePath
+
+
 def _one_or_more(value: object) -> object:
     """One table of settings as a list of one."""
     return (value,) if isinstance(value, dict) else value
@@ -222,7 +227,7 @@ class _OrOneTable:
     """Tells an editor that a list of tables may also be written as one table."""
 
     def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+        self, schema: Any, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
         several = handler(schema)
         return {"anyOf": [several["items"], several]}
@@ -269,6 +274,10 @@ class Sources(Section):
     hourly_weather: TableSource | None = None
     smoke_points: VectorSource | None = None
     gates: VectorSource | None = None
+    photo_points: VectorSource | None = None
+    photos: FolderSource | None = None
+    photo_list: TableSource | None = None
+    phenology: TableSource | None = None
     plants: TableSource | None = None
     plant_species: ShippedSource | None = None
     patches: Annotated[

@@ -13,6 +13,12 @@ CAUSES = (
         "ends_before_it_begins", "season", "row[|s] of the log that end[s|] before the start", MEND
     ),
     Cause(
+        "doubled",
+        "season",
+        "grazing[|s] told twice",
+        "strike one row; where two herds were there, tell them apart in a note",
+    ),
+    Cause(
         "animals_untold",
         "season",
         "grazing[|s] without animals",

@@ -17,6 +17,8 @@ WORDS_BY_OBSTACLE = {
     "no_first_day": "the {row.kind} has no first day",
     "ends_before_it_begins": "the {row.kind} ends on {row.end:%Y-%m-%d}, before it begins on "
     "{row.start:%Y-%m-%d}",
+    "doubled": "the {row.kind} from {row.start:%Y-%m-%d} stands in the log twice, alike in every "
+    "cell",
 }
 
 

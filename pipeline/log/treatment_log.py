@@ -56,7 +56,8 @@ def is_later(usable_log: pd.DataFrame, property: pd.DataFrame) -> "pd.Series[boo
 def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
     """Codes of all that keeps each row of the log from being used; none where it can be.
 
-    The codes are ``no_unit``, ``unknown_unit``, ``no_first_day`` and ``ends_before_it_begins``.
+    The codes are ``no_unit``, ``unknown_unit``, ``no_first_day``, ``ends_before_it_begins``, and
+    ``doubled`` for a grazing that another row tells in every cell: its animals count once.
     """
     unit_id, start, end = treatments["unit_id"], treatments["start"], treatments["end"]
     obstacles = {
@@ -64,10 +65,18 @@ def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
         "unknown_unit": unit_id.notna() & ~unit_id.isin(units["unit_id"]),
         "no_first_day": start.isna(),
         "ends_before_it_begins": end < start,
+        "doubled": treatments["kind"].eq("graze") & treatments.duplicated(),
     }
     rows = zip(*obstacles.values(), strict=True)
     codes = [tuple(code for code, met in zip(obstacles, row, strict=True) if met) for row in rows]
     return pd.Series(codes, index=treatments.index, dtype=object)
+
+
+def treated_share(events: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
+    """Part of its unit's acres that each event took: 1 for all, and where no acres are told."""
+    whole_ac = events["unit_id"].map(units.set_index("unit_id")["gross_ac"]).astype("float64")
+    share = events["acres_treated_ac"].astype("float64") / whole_ac
+    return share.fillna(1.0).clip(upper=1.0)
 
 
 def treatments_of(treatment_log: pd.DataFrame) -> pd.DataFrame:

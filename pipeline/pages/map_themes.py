@@ -1,18 +1,27 @@
 """Quantities that the units of the map are filled by, and the map's key, which is its switches."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
 
-from pipeline.greenness.change_columns import CLEAR_VERDICTS
 from pipeline.pages import palette
 from pipeline.pages.maps.conflict_marks import mark_paths
-from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture, work_textures
+from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.palette import stroked
-from pipeline.pages.words import NOTHING, number_words, rows
+from pipeline.pages.symbols.layer_symbols import (
+    BREAK_WORDS,
+    CHANGE_COLUMN,
+    change_style,
+    fuel_style,
+    natives_style,
+    years_style,
+)
+from pipeline.pages.symbols.looks import Look, Style
+from pipeline.pages.symbols.textures import textures
+from pipeline.pages.words import NOTHING, number_words, rows, sentence
 from pipeline.pages.work_words import WORK_WORDS
 from pipeline.work.layers import WORK_KINDS
 
@@ -29,6 +38,11 @@ class FilledArea:
     words: str = ""
 
 
+Areas = tuple[FilledArea, ...]
+Key = tuple[tuple[str, str | None, str], ...]
+Words = Callable[[Mapping[Any, Any]], str]
+
+
 @dataclass(frozen=True, slots=True)
 class Theme:
     """One quantity: its areas and its key, rows of color, texture and words."""
@@ -36,8 +50,8 @@ class Theme:
     name: str
     title: str
     about: str
-    areas: tuple[FilledArea, ...]
-    key: tuple[tuple[str, str | None, str], ...]
+    areas: Areas
+    key: Key
 
 
 def map_themes(frames: Frames) -> list[Theme]:
@@ -51,98 +65,102 @@ def map_themes(frames: Frames) -> list[Theme]:
         themes.append(_years_theme(frames))
     if len(frames["fuel"]):
         themes.append(_fuel_theme(frames["fuel"]))
+    if len(frames["community"]):
+        themes.append(_natives_theme(frames["community"]))
     if len(frames["planned_work"]):
         themes.append(_work_theme(frames["planned_work"]))
     return themes
 
 
-def in_doubt(row: Mapping[str, Any]) -> bool:
-    """Whether a change may be none, or none of the fire: no verdict tells it clearly."""
-    return row["verdict"] not in CLEAR_VERDICTS
+def _themed(rows: Iterable[Mapping[Any, Any]], style: Style, words: Words) -> Areas:
+    """Areas of rows by the table of symbols; a pattern that lies over goes before the look's."""
+    areas = []
+    for row in rows:
+        look = style.look(row)
+        patterns = [each.pattern for each in (*style.over(row), look) if each.pattern]
+        color = look.fill or palette.PAPER
+        areas.append(FilledArea(row["geometry"], color, next(iter(patterns), None), words(row)))
+    return tuple(areas)
+
+
+def _key(looks: Iterable[Look]) -> Key:
+    """Key of the looks of a style; what lies over is shown on the ground of no clear change."""
+    return tuple((look.fill or palette.NO_CLEAR_CHANGE, look.pattern, look.words) for look in looks)
 
 
 def _change_theme(number: int, name: str, rows: pd.DataFrame) -> Theme:
     floor = float(rows["noise_floor"].max())
-    scale = palette.change_scale(rows["change_vs_reference"], noise_floor=floor)
+    scale = palette.change_scale(rows[CHANGE_COLUMN], noise_floor=floor)
+    style = change_style(scale)
+    classes, rest = style.looks[: len(scale.classes())], style.looks[len(scale.classes()) :]
     return Theme(
         name=f"change{number}",
         title=f"Greenness change, {name}",
         about="Change beyond that of the unburned units, in index units. It tells greenness, "
         "not plants and not success.",
-        areas=tuple(_change_area(row, scale) for row in rows.to_dict("records")),
-        key=(
-            *((color, None, words) for color, words in reversed(scale.classes())),
-            (palette.NO_CLEAR_CHANGE, "doubt", "in doubt: may be none, or not the fire's"),
-            (palette.UNKNOWN, "unjudged", "cannot be judged"),
-        ),
+        areas=_themed(rows.to_dict("records"), style, _change_words),
+        key=_key((*reversed(classes), *reversed(rest))),
     )
 
 
-def _change_area(row: Mapping[Any, Any], scale: palette.ChangeScale) -> FilledArea:
-    change = row["change_vs_reference"]
-    if pd.isna(change):
-        return FilledArea(row["geometry"], palette.UNKNOWN, "unjudged", "?")
-    texture = "doubt" if in_doubt(row) else None
-    return FilledArea(
-        row["geometry"], scale.color(change), texture, number_words(change, 2, signed=True)
-    )
+def _change_words(row: Mapping[Any, Any]) -> str:
+    change = row[CHANGE_COLUMN]
+    return "?" if pd.isna(change) else number_words(change, 2, signed=True)
 
 
 def _years_theme(frames: Frames) -> Theme:
     """Years since the last burn, by the parts of the burn map where there is one."""
     burned_parts, history = frames["fire_history"], frames["history"]
     whole = history[~history["unit_id"].isin(burned_parts["unit_id"])]
-    rows = [*whole.to_dict("records"), *burned_parts.to_dict("records")]
+    style = years_style()
     return Theme(
         name="years",
         title="Years since the last burn",
         about="From the records given; a burn that was not written down is not in it.",
-        areas=tuple(_years_area(row) for row in rows),
-        key=(
-            *((color, None, words) for color, words in palette.years_classes()),
-            (palette.UNKNOWN, "unjudged", "no burn on record"),
+        areas=_themed(
+            [*whole.to_dict("records"), *burned_parts.to_dict("records")], style, _years_words
         ),
+        key=_key(style.looks),
     )
 
 
-def _years_area(row: Mapping[Any, Any]) -> FilledArea:
+def _years_words(row: Mapping[Any, Any]) -> str:
     years = row["years_since_burn"]
-    if pd.isna(years):
-        return FilledArea(row["geometry"], palette.UNKNOWN, "unjudged")
-    words = f"{number_words(years, 0)} y"
-    return FilledArea(row["geometry"], palette.years_color(float(years)), None, words)
-
-
-CARRIES_WORDS = {
-    "yes": "likely carries a fire",
-    "patchy": "patchy",
-    "no": "likely does not carry",
-    "unknown": "unknown",
-}
+    return "" if pd.isna(years) else f"{number_words(years, 0)} y"
 
 
 def _fuel_theme(fuel: pd.DataFrame) -> Theme:
+    style = fuel_style()
     return Theme(
         name="fuel",
         title="Standing fuel in spring",
         about="Dry load at the likely winter loss, in pounds an acre. Not a permission to ignite.",
-        areas=tuple(_fuel_area(row) for row in fuel.to_dict("records")),
-        key=tuple(
-            (color, "unjudged" if carries == "unknown" else None, CARRIES_WORDS[carries])
-            for carries, color in palette.CARRIES_COLORS.items()
-        ),
+        areas=_themed(fuel.to_dict("records"), style, _fuel_words),
+        key=_key(style.looks),
     )
 
 
-def _fuel_area(row: Mapping[Any, Any]) -> FilledArea:
-    carries = row["carries"]
+def _fuel_words(row: Mapping[Any, Any]) -> str:
     load = number_words(row["spring_load_lb_ac"], 0)
-    return FilledArea(
-        row["geometry"],
-        palette.CARRIES_COLORS[carries],
-        "unjudged" if carries == "unknown" else None,
-        "" if load == NOTHING else load,
+    return "" if load == NOTHING else load
+
+
+def _natives_theme(community: pd.DataFrame) -> Theme:
+    """Natives of the latest survey of each unit."""
+    latest = community.sort_values("date").groupby("unit_id").tail(1)
+    style = natives_style()
+    return Theme(
+        name="natives",
+        title="Natives among the plants",
+        about="Share of the plant cover in the latest survey of each unit, in percent.",
+        areas=_themed(latest.to_dict("records"), style, _natives_words),
+        key=_key(style.looks),
     )
+
+
+def _natives_words(row: Mapping[Any, Any]) -> str:
+    share = number_words(row["native_share_pct"], 0)
+    return "" if share == NOTHING else f"{share} %"
 
 
 def _work_theme(planned_work: pd.DataFrame) -> Theme:
@@ -186,13 +204,6 @@ def draw_switches(frames: Frames) -> Markup:
     )
 
 
-BREAK_WORDS = {
-    "existing": "Break that exists",
-    "prepare": "Break to prepare",
-    "gap": "Gap in a break",
-}
-
-
 def _line_switches(frames: Frames) -> list[Markup]:
     """A switch for each layer that has rows, and for each status of a break."""
     breaks = frames["firebreaks"]
@@ -207,9 +218,12 @@ def _line_switches(frames: Frames) -> list[Markup]:
         ("mow_strips", "Mow strips", _strip(), frames["mow_strips"]),
         ("made_lines", "Bare lines, blacklines", _made_lines(), frames["made_lines"]),
         ("tie_ins", "Tie-ins (round), gaps (square)", _dots(), frames["tie_ins"]),
+        ("sources", "Roads and other breaks given", _line(palette.SOURCE_STROKE), frames["breaks"]),
+        ("gates", "Gates", _gate(), frames["gates"]),
         ("smoke_places", "Places to keep smoke off", smoke, frames["smoke_places"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
         ("patch_ground", "Patches of weeds or brush", _patch(), frames["patch_ground"]),
+        ("photo_points", "Photo points, the way they look", _photo(), frames["photo_points"]),
         ("conflicts", "Conflicts: star, stop and ask", _star(), frames["conflicts"]),
     ]
     return [
@@ -219,7 +233,12 @@ def _line_switches(frames: Frames) -> list[Markup]:
 
 def _break_switch(breaks: pd.DataFrame, status: str) -> tuple[str, str, Markup, pd.DataFrame]:
     sample = _line(palette.BREAK_STROKES[status])
-    return f"breaks_{status}", BREAK_WORDS[status], sample, breaks[breaks["status"] == status]
+    return (
+        f"breaks_{status}",
+        sentence(BREAK_WORDS[status]),
+        sample,
+        breaks[breaks["status"] == status],
+    )
 
 
 def _label(
@@ -274,6 +293,13 @@ def _patch() -> Markup:
     return _sample(_rect(ground), _stretch({**stroked(palette.PATCH_MARK), "d": "M24 9h.1"}))
 
 
+def _photo() -> Markup:
+    """A photo point and its wedge."""
+    look = {**stroked(palette.PHOTO_STROKE), "fill": palette.CASING, "d": "M12 9L36 2V16z"}
+    dot = {"stroke": palette.PHOTO_STROKE.color, "stroke-width": 8, "stroke-linecap": "round"}
+    return _sample(_stretch(look), _stretch({**dot, "d": "M12 9h.1"}))
+
+
 def _strip() -> Markup:
     return _sample(_rect({**stroked(palette.STRIP_STROKE), "fill": palette.STRIP_FILL}))
 
@@ -323,6 +349,17 @@ def _dots() -> Markup:
     )
 
 
+def _gate() -> Markup:
+    """A hollow square, as gates are drawn."""
+    ends = {"d": "M24 9h.1", "stroke-linecap": "square"}
+    return _sample(
+        *(
+            tag("path", attributes={**ends, "stroke": color, "stroke-width": width})
+            for color, width in ((palette.INK, 11), (palette.CASING, 7))
+        )
+    )
+
+
 def _star() -> Markup:
     """Where conflicts stand: the mark of the most serious ones."""
     return _sample(*mark_paths("stop_and_ask", "M24 9", 0.62))
@@ -331,43 +368,3 @@ def _star() -> Markup:
 def _letters() -> Markup:
     place = {"x": 24, "y": 14, "text-anchor": "middle", "fill": palette.INK}
     return _sample(tag("text", "Ab1", attributes={**place, "font-size": 13, "font-weight": 600}))
-
-
-def textures(pixel: float, *, suffix: str = "") -> Markup:
-    """Textures; those of the map are kept at one size on the screen by the page's script."""
-    seed, ink = palette.SEED_FILL, palette.TEXTURE
-    marks_by_texture = {
-        "excluded": (9, [_grain("M0 0L9 9", 1), _grain("M0 9L9 0", 1)]),
-        "seeded": (11, [_dot(3, 1.5, seed), _dot(8.5, 1.5, seed)]),
-        "patched": (6, [_dot(1.5, 0.8, palette.PATCH_STROKE.color)]),
-        "doubt": (7, [_grain("M0 7L7 0", 0.9)]),
-        "unjudged": (8, [_dot(2, 0.9, ink), _dot(6, 0.9, ink)]),
-    }
-    return patterns(marks_by_texture | work_textures(), pixel, suffix=suffix)
-
-
-def patterns(
-    marks_by_texture: Mapping[str, tuple[int, list[Markup]]], pixel: float, *, suffix: str = ""
-) -> Markup:
-    """Textures from their tiles: the side of each on the screen, and what is drawn on it."""
-    tiles = []
-    for name, (size, marks) in marks_by_texture.items():
-        attributes = {
-            "id": f"{name}{suffix}",
-            "width": size,
-            "height": size,
-            "patternUnits": "userSpaceOnUse",
-            "patternTransform": f"scale({pixel:.2f})",
-        }
-        tiles.append(tag("pattern", *marks, attributes=attributes))
-    return tag("defs", *tiles)
-
-
-def _grain(data: str, width: float) -> Markup:
-    attributes = {"d": data, "class": "grain", "stroke": palette.TEXTURE, "stroke-width": width}
-    return tag("path", attributes=attributes)
-
-
-def _dot(place: float, radius: float, color: str) -> Markup:
-    """A dot of a texture, as far down as it is to the right."""
-    return tag("circle", attributes={"cx": place, "cy": place, "r": radius, "fill": color})

@@ -6,7 +6,6 @@ hold the contrast on the map's ground (Web Content Accessibility Guidelines 2.2,
 distances under simulated color blindness.
 """
 
-import bisect
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -61,6 +60,10 @@ BREAK_STROKES: dict[str, Stroke] = {
 }
 
 
+SOURCE_STROKE = Stroke("#6b6a66", 1.6, "6 2", cased=False)
+"""Breaks of the property's own map, most of which no block uses."""
+
+
 UNIT_STROKE = Stroke(INK, 1.3, cased=False)
 
 
@@ -91,6 +94,10 @@ PATCH_STROKE = Stroke("#6a2c8a", 1.6, "4 2", cased=False)
 
 PATCH_MARK = Stroke("#6a2c8a", 8.0, cap="square", cased=False)
 """A mark where a patch lies, since many are smaller than a line is wide."""
+
+
+PHOTO_STROKE = Stroke("#0a5c8f", 2.4, cased=False)
+"""A photo point and the way it looks."""
 
 
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
@@ -153,6 +160,13 @@ YEARS_UPPER = (1.0, 2.0, 3.0, 5.0, 10.0)
 YEARS_COLORS = ("#3b2a4a", "#634a72", "#8d739a", "#b39dbb", "#d4c6d6", "#ece5ea")
 
 
+NATIVES_UPPER = (25.0, 50.0, 75.0)
+"""Upper ends of the classes of the natives' share [percent]."""
+
+
+NATIVES_COLORS = ("#f3e9c6", "#d3c27f", "#94a05a", "#4c6b3a")
+
+
 CARRIES_COLORS = {"yes": "#a8770f", "patchy": "#dcb866", "no": "#f5eccf", "unknown": UNKNOWN}
 
 
@@ -167,13 +181,6 @@ class ChangeScale:
     """
 
     edges: tuple[float, float, float]
-
-    def color(self, change: float) -> str:
-        """Color of the class that a change falls into; the floor itself is no clear change."""
-        step = bisect.bisect_left(self.edges, abs(change))
-        if step == 0:
-            return NO_CLEAR_CHANGE
-        return (MORE_GREEN if change > 0 else tuple(reversed(LESS_GREEN)))[step - 1]
 
     def classes(self) -> list[tuple[str, str]]:
         """Color and words of each class, from less green to greener."""
@@ -206,12 +213,27 @@ def _quantile(ordered: Sequence[float], share: float) -> float:
     return ordered[low] + (place - low) * (ordered[high] - ordered[low])
 
 
-def years_color(years: float) -> str:
-    """Color of the years since the last burn [year]: the darker, the more recent."""
-    return YEARS_COLORS[bisect.bisect_left(YEARS_UPPER, years)]
-
-
 def years_classes() -> list[tuple[str, str]]:
     """Color and words of each class of years since the last burn."""
     words = ("1 year or less", "2 years", "3 years", "4 to 5 years", "6 to 10 years")
     return list(zip(YEARS_COLORS, (*words, "longer"), strict=True))
+
+
+def natives_classes() -> list[tuple[str, str]]:
+    """Color and words of each class of the natives' share of the cover."""
+    words = ("up to 25 % native", "to 50 % native", "to 75 % native", "above 75 % native")
+    return list(zip(NATIVES_COLORS, words, strict=True))
+
+
+PATTERN_INKS = {
+    **WORK_INKS,
+    "excluded": TEXTURE,
+    "seeded": SEED_FILL,
+    "patched": PATCH_STROKE.color,
+    "doubt": TEXTURE,
+    "unjudged": TEXTURE,
+    "in_part": CASING,
+    "stop_and_ask": INK,
+    "think_again": INK,
+}
+"""Color of the lines and dots of each pattern."""

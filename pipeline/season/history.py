@@ -13,7 +13,7 @@ from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.overlays import common, less, united
 from pipeline.log.days import BURN_TIME_BY_MONTH, day_of
-from pipeline.log.treatment_log import burns_of
+from pipeline.log.treatment_log import burns_of, treated_share
 from pipeline.season.layers import FIRE_HISTORY, HISTORY
 from pipeline.season.settings import SeasonSettings
 
@@ -131,7 +131,8 @@ def tell_history(
     Events after the season's own year do not count. A unit without a row has nothing on record.
     """
     season = int(property["season"].iloc[0])
-    by_unit = dict(list(_until(season, treatment_log).groupby("unit_id")))
+    events = treatment_log.assign(share=treated_share(treatment_log, units))
+    by_unit = dict(list(_until(season, events).groupby("unit_id")))
     grazed = grazing[grazing["year"] == season - 1]
     rows = [
         _unit_history(by_unit.get(unit_id), season, settings)
@@ -180,14 +181,16 @@ def _unit_history(
 def rested_seasons(events: pd.DataFrame, season: int, settings: SeasonSettings) -> int:
     """Growing seasons without animals, hay or mower, counted back from the one before the season.
 
-    Only years that the log speaks of count: a year without a row is not known to be a rest.
+    Only years that the log speaks of count: a year without a row is not known to be a rest. Work on
+    a small part of the unit, such as a mown firebreak, does not end its rest.
     """
     taken = events[events["kind"].isin(["graze", "hay", "mow"])]
     recorded = _recorded_years(events)
     count = 0
     while (year := season - 1 - count) in recorded:
         first, last = day_of(year, settings.growing_from), day_of(year, settings.growing_until)
-        if ((taken["start"] <= last) & (taken["end"] >= first)).any():
+        inside = (taken["start"] <= last) & (taken["end"] >= first)
+        if 100.0 * taken.loc[inside, "share"].sum() > settings.most_treated_pct:
             break
         count += 1
     return count

@@ -15,43 +15,6 @@ from pipeline.season.causes import CAUSES
 DATE = Column("date", "date", "Last day of the survey or measurement.", "Date")
 
 
-METHODS = ("clipped", "pole", "stated")
-
-
-STANDING = Layer(
-    "standing",
-    None,
-    "Dry load of each unit on the day it was clipped, read or stated.",
-    (
-        UNIT_ID,
-        DATE,
-        Column("method", "text", "How it was found.", "Method", choices=METHODS),
-        Column(
-            "measure",
-            "text",
-            "What stands there, or what grew before animals ate of it.",
-            "What it tells",
-            choices=("standing", "production"),
-        ),
-        optional_count("plots", "Frames or readings.", "Plots", 0),
-        Column("mean_lb_ac", "number", "Mean dry load.", "Load", 0, lowest=0),
-        optional_number(
-            "sd_lb_ac", "Spread between plots (sample standard deviation).", "Spread", 0
-        ),
-        optional_number(
-            "low_lb_ac", "Low end of the interval of the mean; empty with one plot.", "Low", 0
-        ),
-        optional_number("high_lb_ac", "High end of the interval of the mean.", "High", 0),
-        optional_number(
-            "carryover_lb_ac", "Dead grass of earlier years, beside production.", "Carried over", 0
-        ),
-        optional_number("bare_ground_pct", "Mean bare ground.", "Bare ground", 0),
-        Column("reference", "text", "Where the figure comes from.", "Source"),
-    ),
-    key=("unit_id", "date", "method", "measure"),
-)
-
-
 FIRE_HISTORY = Layer(
     "fire_history",
     "MultiPolygon",
@@ -96,6 +59,11 @@ GRAZING_RATES = Layer(
         optional_number("aum_day", "Animal-unit months in a day."),
         optional_number("eaten_lb_ac_day", "Dry forage eaten in a day."),
         optional_number("disappeared_lb_ac_day", "Dry forage eaten, trampled and fouled in a day."),
+        optional_number(
+            "grazed_share",
+            "Part of the unit's acres that was grazed, 1 for all.",
+            dimensionless=True,
+        ),
     ),
     internal=True,
 )
@@ -246,18 +214,36 @@ FORAGE = Layer(
         Column(
             "open",
             "flag",
-            "Whether it is in no burn block this season: a burned unit supplies nothing until it "
-            "regrows.",
+            "Whether nothing known closes it this season: a burn block (a burned unit supplies "
+            "nothing until it regrows), a rest that the log plans, or a contract or easement "
+            "without an approval.",
             "Open to grazing",
         ),
         optional_number(
-            "production_lb_ac", "Dry forage grown, as last measured or stated.", "Growth", 0
+            "production_lb_ac",
+            "Dry forage grown, as last measured or stated, with what animals had taken before.",
+            "Growth",
+            0,
+        ),
+        optional_number(
+            "disappeared_lb_ac",
+            "Part of it that animals had eaten, trampled and fouled before it was measured.",
+            "Of it grazed before",
+            0,
+        ),
+        optional_text(
+            "growth",
+            "What the growth rests on: measured as growth, what stood on ground not grazed, what "
+            "was left and what animals had taken, or what was left alone, the least that grew.",
+            "Growth is",
+            choices=("grown", "stood", "left_and_grazed", "left_over"),
         ),
         optional_number(
             "harvest_efficiency_pct", "Share of it that may go into animals.", "Taken as feed", 0
         ),
         optional_number("supply_lb", "Forage for animals.", "Feed", 0),
         optional_number("supply_aum", "The same in animal-unit months.", "Supply", 1),
+        optional_number("open_aum", "What of it is open.", "Open supply", 1),
         optional_number("stay_days", "Days the whole herd can stay.", "Lasts", 0),
         optional_number("used_aum", "Animal-unit months on record for the year before.", "Used", 1),
         Column(
@@ -275,7 +261,7 @@ FORAGE = Layer(
 HERD_BALANCE = Layer(
     "herd_balance",
     None,
-    "Supply against the herd's demand if every unit outside the burn blocks were grazed all "
+    "Supply against the herd's demand if every open unit of the layer forage were grazed all "
     "season; herd_feed tells what the plan leaves of it.",
     (
         Column("season", "integer", "Season.", "Season"),

@@ -11,111 +11,11 @@ from pipeline.core.layer import (
     optional_text,
 )
 from pipeline.core.layers import UNIT_ID
-from pipeline.season.layers import COMMUNITY, HISTORY, METHODS
+from pipeline.season.fuel.layers import FUEL
+from pipeline.season.layers import COMMUNITY, HISTORY
 from pipeline.season.options.layers import PAST_WORK, UNWANTED
 from pipeline.season.road.layers import ROAD
-from pipeline.season.source_layers import CARRIES, LEADS_TO, LIMIT_KINDS
-
-FUEL = Layer(
-    "fuel",
-    "MultiPolygon",
-    "Whether last year's grass will carry a fire this spring, and until when. A planning aid: no "
-    "burn plan, no prescription, no permission to light anything.",
-    (
-        UNIT_ID,
-        optional_date("load_date", "Day of the load that was used.", "Measured on"),
-        optional_text("load_method", "How that load was found.", "Method", choices=METHODS),
-        optional_number(
-            "fall_load_lb_ac",
-            "Dry load going into winter, or as measured in spring.",
-            "Load before winter",
-            0,
-        ),
-        optional_number(
-            "disappeared_lb_ac", "Taken off it for animals after that day.", "Grazed off since", 0
-        ),
-        optional_number(
-            "winter_loss_low_pct", "The least taken off for the winter.", "Winter loss, low", 0
-        ),
-        optional_number("winter_loss_pct", "Share taken off for the winter.", "Winter loss", 0),
-        optional_number(
-            "winter_loss_high_pct", "The most taken off for the winter.", "Winter loss, high", 0
-        ),
-        optional_number("spring_load_low_lb_ac", "Dry load in spring, low.", "Spring, low", 0),
-        optional_number("spring_load_lb_ac", "Dry load in spring, likely.", "Spring, likely", 0),
-        optional_number("spring_load_high_lb_ac", "Dry load in spring, high.", "Spring, high", 0),
-        Column(
-            "carries",
-            "text",
-            "Whether the likely load carries a fire.",
-            "Carries",
-            choices=CARRIES,
-        ),
-        Column(
-            "carries_low",
-            "text",
-            "Whether the low load carries a fire.",
-            "Carries, low",
-            choices=CARRIES,
-        ),
-        Column(
-            "carries_high",
-            "text",
-            "Whether the high load carries a fire.",
-            "Carries, high",
-            choices=CARRIES,
-        ),
-        optional_text(
-            "load_class",
-            "Class of the likely load; a heavy one asks for wider breaks.",
-            "Class of load",
-            choices=("will_not_carry", "patchy", "carries", "reaches_brush", "heavy"),
-        ),
-        Column(
-            "continuity",
-            "text",
-            "Whether bare ground breaks up the fuel.",
-            "Cover",
-            choices=("even", "broken", "unknown"),
-        ),
-        optional_number("bare_ground_pct", "Bare ground as read on the plots.", "Bare ground", 0),
-        optional_date(
-            "burn_from", "Fuel is cured and free of snow, in an ordinary year.", "Cured from"
-        ),
-        optional_date(
-            "burn_until",
-            "Green growth dilutes the fuel after this day, at the likely load.",
-            "Green dilutes it after",
-        ),
-        optional_date("burn_until_low", "The same at the low load.", "After, low load"),
-        optional_date("burn_until_high", "The same at the high load.", "After, high load"),
-        Column(
-            "reason",
-            "text",
-            "What the end of the window rests on, why there is none, or what is needed.",
-            "Why",
-            choices=(
-                "own_temperatures",
-                "dates_of_the_region",
-                "no_window",
-                "needs_dates",
-                "needs_measurement",
-                "needs_new_measurement",
-                "needs_animals",
-            ),
-        ),
-        optional_text("temperature_years", "Years of the temperatures used.", "Temperatures of"),
-        optional_text(
-            "removed_by",
-            "What took fuel off after the measurement.",
-            "Taken off by",
-            choices=("burn", "hay", "mow", "till"),
-        ),
-        optional_date("removed_on", "First day of it.", "Taken off on"),
-    ),
-    key=("unit_id",),
-)
-
+from pipeline.season.source_layers import LEADS_TO, LIMIT_KINDS
 
 SEASON_LIMITS = Layer(
     "season_limits",

@@ -1,9 +1,10 @@
 """The tables of the season that people read."""
 
 from pipeline.core.table import Table
+from pipeline.season.fuel.layers import FUEL
 from pipeline.season.layers import COMMUNITY, FORAGE, HERD_BALANCE, HISTORY
 from pipeline.season.options.layers import SEASON_OPTIONS
-from pipeline.season.plan_layers import FUEL, SEASON_PLAN
+from pipeline.season.plan_layers import SEASON_PLAN
 
 FUEL_TABLE = Table(
     FUEL,
@@ -21,7 +22,9 @@ FUEL_TABLE = Table(
         "load_class",
         "continuity",
         "burn_from",
+        "burn_until_low",
         "burn_until",
+        "burn_until_high",
     ),
     sentences=(("limits", "Limits met"), ("why", "Why")),
     about="Whether fuel stands there says nothing on whether a day is fit to burn.",
@@ -132,7 +135,7 @@ COMMUNITY_TABLE = Table(
 
 HERD_TABLE = Table(
     HERD_BALANCE,
-    "Feed and herd if every unit outside the burn blocks were grazed",
+    "Feed and herd if every open unit were grazed all season",
     (
         "season",
         "demand_aum",
@@ -141,7 +144,8 @@ HERD_TABLE = Table(
         "units_unknown",
         "verdict",
     ),
-    about="Rests, seedings and deferrals of this season are not taken off here.",
+    about="Burn blocks, rests of the log and contracts without an approval are left out; options "
+    "of the plan, seedings and deferrals are not taken off here.",
 )
 
 
@@ -152,12 +156,15 @@ FORAGE_TABLE = Table(
         "unit_id",
         "open",
         "production_lb_ac",
-        "harvest_efficiency_pct",
+        "disappeared_lb_ac",
+        "growth",
         "supply_aum",
+        "open_aum",
         "used_aum",
         "stay_days",
     ),
-    totals=("supply_aum",),
+    totals=("supply_aum", "open_aum"),
     below=("reason",),
-    about="A unit in a burn block of this season supplies nothing until it regrows.",
+    about="Units in a burn block, at rest by the log or under a contract without an approval are "
+    "not open.",
 )

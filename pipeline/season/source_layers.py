@@ -46,10 +46,6 @@ OPTION_TIMES = (
 parts before, in and after the midsummer deferral."""
 
 
-CARRIES = ("yes", "patchy", "no", "unknown")
-"""Whether fuel carries a fire."""
-
-
 CLIPS = Layer(
     "clips",
     None,
@@ -113,6 +109,10 @@ LOADS = Layer(
         optional_number("high_lb_ac", "The most it may be."),
         optional_number("carryover_lb_ac", "Dead grass of earlier years, beside production."),
         optional_number("bare_ground_pct", "Bare ground.", highest=100),
+        optional_text(
+            "override_reason",
+            "Why this figure goes before every measurement of the unit, in the user's words.",
+        ),
         Column("reference", "text", "Where the figure comes from."),
     ),
     internal=True,
@@ -138,15 +138,30 @@ WINTER_LOSSES = Layer(
 GREEN_UP = Layer(
     "green_up",
     None,
-    "Dates of an ordinary spring by region: month and day, written 04-10.",
+    "Dates of an ordinary spring by region: month and day, written 04-10. Rows with a latitude "
+    "stand together: each unit takes the dates at its own, straight between two rows.",
     (
         Column("region", "text", "Name that region of [property] picks."),
+        Column(
+            "latitude_deg",
+            "number",
+            "Latitude that the dates are of; empty: for all of the region.",
+            lowest=-90,
+            highest=90,
+            nullable=True,
+            required=False,
+        ),
+        optional_number(
+            "cool_exotic_share_pct",
+            "Share of introduced cool-season grasses in a sward that nobody has looked at.",
+            highest=100,
+        ),
         Column("cured_from", "text", "Snow gone and last year's grass dry."),
-        Column("green_from", "text", "Cool-season grass begins to grow."),
-        Column("green_full", "text", "Spring growth has reached its full load."),
+        Column("green_from", "text", "Cool-season grass grows: 300 degree-days above 32 °F."),
+        Column("green_full", "text", "Spring growth has its full load: 1,900 degree-days."),
         Column("source", "text", "Published dates, or their standing."),
     ),
-    key=("region",),
+    key=("region", "latitude_deg"),
     internal=True,
 )
 

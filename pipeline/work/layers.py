@@ -58,6 +58,7 @@ TASK_KINDS = (
     "move",
     "measure_fuel",
     "look_again",
+    "take_photo",
 )
 """What there is to do in a season. No task is a burn: the day decides, and those who hold it."""
 
@@ -66,7 +67,7 @@ WINDOW_KINDS = ("window_opens", "window_closes")
 """Days of the fuel that nobody does anything on: one that passed is no task left undone."""
 
 
-AMOUNT_UNITS = ("ft", "ac", "lb", "head", "lots", "places")
+AMOUNT_UNITS = ("ft", "ac", "lb", "head", "lots", "places", "points")
 """What the amount of a task counts."""
 
 
@@ -272,8 +273,8 @@ TASK_KIND = Column("kind", "text", "What to do.", "To do", choices=TASK_KINDS)
 TASK_DAYS = (
     optional_date("first_day", "First day it can be done.", "From"),
     optional_date("due", "Day it is to be done by.", "By"),
-    optional_date("due_low", "The same at the low load.", "By, low load"),
-    optional_date("due_high", "The same at the high load.", "By, high load"),
+    optional_date("due_low", "The same with less fuel and more exotics.", "By, less fuel"),
+    optional_date("due_high", "The same with more fuel and fewer exotics.", "By, more fuel"),
 )
 
 
@@ -335,6 +336,7 @@ BURN_TASKS = _task_rows("burn_tasks", "burns")
 SEED_TASKS = _task_rows("seed_tasks", "seedings")
 GROUND_TASKS = _task_rows("ground_tasks", "stock, mowing, haying and spraying")
 ASKING_TASKS = _task_rows("asking_tasks", "asking those who have the word")
+PHOTO_TASKS = _task_rows("photo_tasks", "photo points that are due")
 
 
 TASKS = Layer(

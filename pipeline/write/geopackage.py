@@ -72,7 +72,8 @@ def write_geopackage(run: Run, path: Path) -> None:
         pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
     with closing(sqlite3.connect(path)) as database, database:
         database.execute("PRAGMA synchronous = OFF")
-        add_tables(database, names, _provenance(run), run.stamp)
+        title = f"{run.name} {run.season}"
+        add_tables(database, names, _provenance(run), title, run.stamp)
     if faults := geopackage_faults(path):
         raise ValueError("the GeoPackage breaks its standard: " + "; ".join(faults))
 

@@ -59,7 +59,8 @@ QUERIES: dict[str, str] = {
     "[R13] listed table missing": "SELECT table_name FROM gpkg_contents EXCEPT "
     "SELECT name FROM sqlite_master",
     "[R13] table not listed": "SELECT name FROM sqlite_master WHERE type = 'table' AND "
-    "name NOT LIKE 'gpkg%' AND name NOT LIKE 'rtree%' AND name NOT LIKE 'sqlite%' EXCEPT "
+    "name NOT LIKE 'gpkg%' AND name NOT LIKE 'rtree%' AND name NOT LIKE 'sqlite%' AND "
+    "name <> 'qgis_projects' EXCEPT "
     "SELECT table_name FROM gpkg_contents EXCEPT SELECT table_name FROM gpkg_extensions",
     "[R15] time of change malformed": "SELECT table_name FROM gpkg_contents "
     f"WHERE last_change NOT GLOB '{STAMP}'",

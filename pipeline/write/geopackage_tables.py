@@ -12,8 +12,12 @@ from dataclasses import dataclass
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import Column, Layer
 from pipeline.pages.palette import ChangeScale, change_scale
+from pipeline.pages.symbols.layer_symbols import CHANGE_COLUMN, layer_styles
+from pipeline.pages.symbols.looks import Style
 from pipeline.pages.words import cell_words, heading_words
-from pipeline.write.geopackage_styles import CHANGE_COLUMN, layer_styles, qml, sld
+from pipeline.write.desktop_project import add_project
+from pipeline.write.qml import qml
+from pipeline.write.sld import sld
 
 SCHEMA_DDL = """
 CREATE TABLE gpkg_data_columns (
@@ -116,13 +120,19 @@ RELATIONS: tuple[Relation, ...] = (
 
 
 def add_tables(
-    database: sqlite3.Connection, names: Iterable[str], provenance: Mapping[str, object], stamp: str
+    database: sqlite3.Connection,
+    names: Iterable[str],
+    provenance: Mapping[str, object],
+    title: str,
+    stamp: str,
 ) -> None:
     """Add every table that stands beside the layers ``names``; ``stamp`` is ISO 8601 in UTC."""
     layers = [LAYERS[name] for name in names]
     _add_schema(database, layers)
     _add_metadata(database, provenance, stamp)
-    _add_styles(database, layers, stamp)
+    styles = layer_styles(_change_scale(database, layers))
+    _add_styles(database, layers, styles, stamp)
+    add_project(database, layers, styles, title, stamp)
     _add_relations(database, {layer.name for layer in layers})
 
 
@@ -187,7 +197,9 @@ def _add_metadata(
     )
 
 
-def _add_styles(database: sqlite3.Connection, layers: list[Layer], stamp: str) -> None:
+def _add_styles(
+    database: sqlite3.Connection, layers: list[Layer], styles: Mapping[str, Style], stamp: str
+) -> None:
     """Symbols for viewers that look for a table of styles."""
     database.executescript(STYLES_DDL)
     database.execute(
@@ -195,7 +207,6 @@ def _add_styles(database: sqlite3.Connection, layers: list[Layer], stamp: str) -
         "VALUES ('layer_styles', 'attributes', 'layer_styles', 'Symbols of the layers.', ?)",
         (stamp,),
     )
-    styles = layer_styles(_change_scale(database, layers))
     for layer in layers:
         if style := styles.get(layer.name):
             database.execute(

@@ -18,39 +18,41 @@ from pipeline.runner import ARRIVING, MADE_AT_THE_END
 from pipeline.steps import STEPS
 
 PACKAGE = Path(__file__).parents[2] / "pipeline"
-COLUMNS = [(layer, column) for layer in LAYERS.values() for column in layer.columns]
-SETTINGS = [
-    (name, setting, field)
-    for name, section in settings_sections().items()
-    for setting, field in section.model_fields.items()
-]
-
-
-PRINTED = [(layer, column) for layer, column in COLUMNS if not layer.internal]
+EVERY_LAYER = pytest.mark.parametrize("layer", LAYERS.values(), ids=str)
+WRITTEN_LAYER = pytest.mark.parametrize(
+    "layer", [layer for layer in LAYERS.values() if not layer.internal], ids=str
+)
+EVERY_SECTION = pytest.mark.parametrize("section", settings_sections())
 CODE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
 
 
-@pytest.mark.parametrize(("layer", "column"), PRINTED, ids=lambda x: getattr(x, "name", x))
-def test_written_column_says_how_it_is_printed(layer, column):
-    assert column.heading, "a heading stands over it wherever people read it"
-    assert column.heading[0].isupper() or column.heading[0].isdigit()
-    if column.kind == "number":
-        assert column.places is not None
-        assert 0 <= column.places <= 6
-    assert not column.signed or column.lowest is None
+@WRITTEN_LAYER
+def test_written_column_says_how_it_is_printed(layer):
+    for column in layer.columns:
+        assert column.heading, f"{column.name}: a heading stands over it wherever people read it"
+        assert column.heading[0].isupper() or column.heading[0].isdigit(), column.name
+        if column.kind == "number":
+            assert column.places is not None, column.name
+            assert 0 <= column.places <= 6, column.name
+        assert not column.signed or column.lowest is None, column.name
 
 
-@pytest.mark.parametrize("layer", {layer.name: layer for layer, _ in PRINTED}.values(), ids=str)
+@WRITTEN_LAYER
 def test_no_two_columns_of_a_table_read_alike(layer):
     heads = [f"{column.heading} {column.symbol}" for column in layer.columns]
     assert len(set(heads)) == len(heads), sorted(h for h in heads if heads.count(h) > 1)
 
 
-@pytest.mark.parametrize(("layer", "column"), COLUMNS, ids=lambda x: getattr(x, "name", x))
-def test_choices_are_codes(layer, column):
-    if (layer.name, column.name) == ("firebreaks", "rule"):
-        return  # names of published rules, as users write them
-    assert [choice for choice in column.choices if not CODE.fullmatch(choice)] == []
+@EVERY_LAYER
+def test_choices_are_codes(layer):
+    others = {
+        (layer.name, column.name): choice
+        for column in layer.columns
+        for choice in column.choices
+        if not CODE.fullmatch(choice)
+    }
+    published = {("firebreaks", "rule")}  # names of published rules, as users write them
+    assert set(others) <= published, others
 
 
 def test_a_section_is_taken_in_one_folder():
@@ -73,10 +75,11 @@ def says_its_unit(column):
     return not column.dimensionless
 
 
-@pytest.mark.parametrize(("layer", "column"), COLUMNS, ids=lambda x: getattr(x, "name", x))
-def test_number_column_names_its_unit(layer, column):
-    assert column.meaning.endswith((".", "?", ")")), "a meaning is a sentence"
-    assert says_its_unit(column)
+@EVERY_LAYER
+def test_number_column_names_its_unit(layer):
+    for column in layer.columns:
+        assert column.meaning.endswith((".", "?", ")")), f"{column.name}: a meaning is a sentence"
+        assert says_its_unit(column), column.name
 
 
 @pytest.mark.parametrize("name", ["edge_ft_ac", "load_kg_m", "cost_usd_ft", "mean"])
@@ -84,25 +87,33 @@ def test_number_column_in_an_unknown_unit_is_noticed(name):
     assert not says_its_unit(Column(name, "number", "Made up."))
 
 
-@pytest.mark.parametrize(("section", "name", "field"), SETTINGS, ids=lambda x: str(x)[:30])
-def test_setting_says_its_unit_meaning_and_source(section, name, field):
-    extra = field.json_schema_extra
-    assert field.description
-    assert field.description.endswith(".")
-    assert extra["source"]
-    if field.annotation in (float, float | None):
-        assert extra["dimensionless"] != bool(unit_of(name))
+@EVERY_SECTION
+def test_setting_says_its_unit_meaning_and_source(section):
+    for name, field in settings_sections()[section].model_fields.items():
+        extra = field.json_schema_extra
+        assert field.description, name
+        assert field.description.endswith("."), name
+        assert extra["source"], name
+        if field.annotation in (float, float | None):
+            assert extra["dimensionless"] != bool(unit_of(name)), name
 
 
-@pytest.mark.parametrize(("section", "name", "field"), SETTINGS, ids=lambda x: str(x)[:30])
-def test_setting_is_read_by_some_computation(section, name, field):
-    read = any(
-        isinstance(node, ast.Attribute) and node.attr == name
+@pytest.fixture(scope="module")
+def attributes_read():
+    """Names of all attributes that the code reads, where settings are not declared."""
+    return {
+        node.attr
         for path in PACKAGE.rglob("*.py")
         if path.name != "settings.py"
         for node in ast.walk(ast.parse(path.read_text()))
-    )
-    assert read, f"[{section}] {name} is declared and never used"
+        if isinstance(node, ast.Attribute)
+    }
+
+
+@EVERY_SECTION
+def test_setting_is_read_by_some_computation(section, attributes_read):
+    unused = set(settings_sections()[section].model_fields) - attributes_read
+    assert not unused, f"[{section}] {unused} declared and never used"
 
 
 def test_sections_are_frozen_and_refuse_unknown_names():
@@ -131,14 +142,13 @@ def test_a_step_is_its_signature(step):
     assert kinds == {inspect.Parameter.POSITIONAL_OR_KEYWORD}
 
 
-@pytest.mark.parametrize("name", [n for n, layer in LAYERS.items() if not layer.internal])
-def test_written_layer_has_a_key_or_keeps_its_order(name):
-    layer = LAYERS[name]
+@WRITTEN_LAYER
+def test_written_layer_has_a_key_or_keeps_its_order(layer):
     assert set(layer.key) <= set(layer.column_names)
-    assert name == name.lower()
+    assert layer.name == layer.name.lower()
     assert layer.meaning.endswith(".")
     # Two findings may be alike, and two rows of a log.
-    assert layer.key or name in ("findings", "treatment_log")
+    assert layer.key or layer.name in ("findings", "treatment_log")
 
 
 def test_public_functions_have_docstrings_whose_first_line_stands_alone():

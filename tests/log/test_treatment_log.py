@@ -244,3 +244,13 @@ def test_without_a_day_to_look_from_all_of_the_log_is_done():
     place = literal_layer("property", [{"name": "P", "season": 2026}])
     assert len(keep_done(log, place)) == 1
     assert keep_planned(log, place).empty
+
+
+def test_a_grazing_told_twice_counts_once_and_is_told():
+    # No outside source: two rows alike in every cell are one grazing, or its animals count twice.
+    row = {"unit_id": "P1", "kind": "graze", "start": "2026-05-01", "head": 20.0}
+    treatments = literal_layer("treatments", [row, row, row | {"head": 10.0}])
+    assert list(keep_usable_rows(treatments, UNITS)["head"]) == [20.0, 10.0]
+    told = [f for f in find_treatments(treatments, UNITS) if f["code"] == "doubled"]
+    assert [(f["row"], f["subject"]) for f in told] == [(2, "P1")]
+    assert "stands in the log twice" in told[0]["message"]

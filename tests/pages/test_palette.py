@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.pages import palette
+from pipeline.pages.symbols.layer_symbols import change_style, years_style
 
 SIGHT = {
     "ordinary": np.eye(3),
@@ -134,27 +135,37 @@ def test_breaks_stand_out_from_whatever_they_are_drawn_upon(status):
         assert contrast(palette.BREAK_STROKES[status].color, ground) >= 3
 
 
+def color(scale, change):
+    """Color of a change by the table of symbols."""
+    return change_style(scale).look({"change_vs_reference": change, "verdict": "greener"}).fill
+
+
+def years(since):
+    """Color of the years since a burn by the table of symbols."""
+    return years_style().look({"years_since_burn": since}).fill
+
+
 @given(st.floats(0.001, 0.5), st.floats(-1, 1))
 def test_scale_is_symmetric_and_its_middle_is_the_noise_floor(floor, change):
     scale = palette.change_scale([change], noise_floor=floor)
     mirror = dict(zip(palette.LESS_GREEN, reversed(palette.MORE_GREEN), strict=True))
-    assert (scale.color(change) == palette.NO_CLEAR_CHANGE) == (abs(change) <= floor)
+    assert (color(scale, change) == palette.NO_CLEAR_CHANGE) == (abs(change) <= floor)
     if abs(change) > floor:
-        less = scale.color(-abs(change))
-        assert mirror[less] == scale.color(abs(change))
+        less = color(scale, -abs(change))
+        assert mirror[less] == color(scale, abs(change))
     assert list(scale.edges) == sorted(scale.edges)
 
 
 def test_scale_does_not_blow_up_small_changes():
     assert palette.change_scale([0.004, -0.01], noise_floor=0.02).edges[-1] > 0.07
     wide = palette.change_scale([0.4] * 100, noise_floor=0.02)
-    assert wide.color(0.4) == palette.MORE_GREEN[-1]
-    assert wide.color(0.1) == palette.MORE_GREEN[0]
+    assert color(wide, 0.4) == palette.MORE_GREEN[-1]
+    assert color(wide, 0.1) == palette.MORE_GREEN[0]
 
 
 def test_years_run_from_dark_to_light():
     classes = [contrast(color, "#000000") for color, _ in palette.years_classes()]
     assert classes == sorted(classes)
-    assert palette.years_color(1.0) == palette.YEARS_COLORS[0]
-    assert palette.years_color(5.0) == palette.years_color(4.0) == palette.YEARS_COLORS[3]
-    assert palette.years_color(40.0) == palette.YEARS_COLORS[-1]
+    assert years(1.0) == palette.YEARS_COLORS[0]
+    assert years(5.0) == years(4.0) == palette.YEARS_COLORS[3]
+    assert years(40.0) == palette.YEARS_COLORS[-1]

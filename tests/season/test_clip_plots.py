@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.season.clip_plots import (
+from pipeline.season.fuel.clip_plots import (
     clipped_lb_ac,
     dry_matter_of_moisture_pct,
     mean_interval,
     measure_standing,
     plot_dry_g,
 )
-from pipeline.season.settings import FuelSettings
+from pipeline.season.fuel.settings import FuelSettings
 from tests.literal_layers import literal_layer
 
 SQFT_PER_SQYD = 9

@@ -9,13 +9,23 @@ from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
-from pipeline.season import fuel, herd
-from pipeline.season.settings import FuelSettings, HerdSettings
+from pipeline.season import herd
+from pipeline.season.fuel import balance, unit_fuel
+from pipeline.season.fuel.settings import FuelSettings
+from pipeline.season.settings import HerdSettings
 from tests.literal_layers import literal_layer
-from tests.made_season import SEASON, log, property_row, square_units, standing_row
+from tests.made_season import (
+    SEASON,
+    log,
+    property_row,
+    shipped_green_up,
+    square_units,
+    standing_row,
+)
 
 CENTRAL = {
     "region": "central plains",
+    "cool_exotic_share_pct": 30,
     "cured_from": "03-01",
     "green_from": "04-10",
     "green_full": "06-10",
@@ -23,6 +33,7 @@ CENTRAL = {
 }
 NORTHERN = {
     "region": "northern plains",
+    "cool_exotic_share_pct": 30,
     "cured_from": "03-25",
     "green_from": "04-25",
     "green_full": "06-20",
@@ -34,16 +45,26 @@ share_pct = st.floats(0, 100)
 
 def judged(units, standing, treatments=None, region=(CENTRAL,), place=SEASON, **tables):
     treatments = log() if treatments is None else treatments
-    return fuel.judge_fuel(
+
+    def given(name):
+        return tables.get(name, empty(LAYERS[name]))
+
+    return unit_fuel.judge_fuel(
         units,
         standing,
         treatments,
+        given("planned_log"),
+        given("burns"),
+        given("burned_areas"),
         herd.rate_grazing(units, treatments, HerdSettings()),
-        tables.get("winter_losses", empty(LAYERS["winter_losses"])),
-        tables.get("temperatures", empty(LAYERS["daily_temperatures"])),
-        literal_layer("green_up", region),
+        given("community"),
+        given("cool_season"),
+        given("winter_losses"),
+        given("daily_temperatures"),
+        shipped_green_up() if region == "shipped" else literal_layer("green_up", region),
         place,
-        FuelSettings(),
+        tables.get("settings", FuelSettings()),
+        HerdSettings(),
     ).set_index("unit_id")
 
 
@@ -57,14 +78,14 @@ def grazed(start, end, head=None, each=None):
 def test_three_thousand_pounds_after_winter(loss_pct, left):
     # Willms, Adams and Dormaar, J. Range Manage. (24, 43, 56 %); South Dakota State University
     # Extension, 2021 (half).
-    assert fuel.spring_load_lb_ac(3000, 0, loss_pct) == pytest.approx(left)
+    assert balance.spring_load_lb_ac(3000, 0, loss_pct) == pytest.approx(left)
 
 
 def test_constructed_balance():
     # 2,800 lb/ac less 398 are 2,402 in fall; 27 % and 50 % loss leave 1,753 and 1,201.
-    assert fuel.spring_load_lb_ac(2800, 398, 0) == 2402
-    assert fuel.spring_load_lb_ac(2800, 398, 27) == pytest.approx(1753, abs=0.6)
-    assert fuel.spring_load_lb_ac(2800, 398, 50) == 1201
+    assert balance.spring_load_lb_ac(2800, 398, 0) == 2402
+    assert balance.spring_load_lb_ac(2800, 398, 27) == pytest.approx(1753, abs=0.6)
+    assert balance.spring_load_lb_ac(2800, 398, 50) == 1201
 
 
 @pytest.mark.parametrize(
@@ -83,8 +104,8 @@ def test_constructed_balance():
 def test_thresholds(load, carries, load_class):
     # Noble 2012: from 1,000, the low end patchy, brush from 2,000; Stevens 2005: 1,500 usually the
     # least; Texas Ranching Conservancy, burn standards: optimum from 3,000.
-    assert fuel.carries_of_load(load, FuelSettings()) == carries
-    assert fuel.load_class(load, FuelSettings()) == load_class
+    assert unit_fuel.carries_of_load(load, FuelSettings()) == carries
+    assert unit_fuel.load_class(load, FuelSettings()) == load_class
 
 
 # The trade's own rules: common practice, no source.
@@ -99,17 +120,21 @@ def test_badly_degraded_pasture_does_not_carry():
 
 @pytest.mark.parametrize("fall_lb_ac", [3300, 3600, 4200])
 def test_rested_unit_burns_to_the_end_of_may(fall_lb_ac):
-    # Common practice: as late as the end of May into early June.
-    until = judged(square_units(A=80), standing_row("A", fall_lb_ac)).loc["A", "burn_until"]
+    # Common practice: as late as the end of May into early June; natives at 40 N.
+    units, standing = square_units(40.0, A=80), standing_row("A", fall_lb_ac)
+    until = judged(units, standing, region="shipped").loc["A", "burn_until"]
     assert pd.Timestamp("2027-05-22") <= until <= pd.Timestamp("2027-06-10")
 
 
 def test_unit_grazed_in_the_spring_before_burns_in_april_or_early_may():
-    # Common practice. 3,400 lb/ac grown; 45 pairs of 1.3 AU took 80 ac from mid-April to June 25.
+    # Common practice. 3,400 lb/ac grown, of which 18 pairs of 1.3 AU on 80 ac from mid-April to
+    # June 25 left about 1,150 in spring; natives at 40 N.
     grown = standing_row("A", 3400).assign(measure="production")
-    taken = grazed("2026-04-15", "2026-06-25", 22, 1.3)
-    units = square_units(A=80)
-    row, rested = judged(units, grown, taken).loc["A"], judged(units, grown).loc["A"]
+    taken = grazed("2026-04-15", "2026-06-25", 18, 1.3)
+    units = square_units(40.0, A=80)
+    row, rested = (
+        judged(units, grown, log_rows, region="shipped").loc["A"] for log_rows in (taken, None)
+    )
     assert row["carries"] == "patchy"
     assert pd.Timestamp("2027-04-15") <= row["burn_until"] <= pd.Timestamp("2027-05-10")
     assert rested["burn_until"] > row["burn_until"] + pd.Timedelta(days=14)
@@ -181,15 +206,16 @@ def test_temperatures_go_before_dates():
     ]
     temperatures = literal_layer("daily_temperatures", rows)
     standing = standing_row("A", 3000)
-    row = judged(square_units(A=80), standing, temperatures=temperatures).loc["A"]
-    # 23 degree-days each day from April 1; 1,500 × 0.4 ÷ 0.6 = 1,000 lb/ac green are two thirds of
-    # 1,500: 300 + 2/3 × 1,600 = 1,366.7 degree-days, that is 59 full days: to May 29.
-    assert row["burn_until"] == pd.Timestamp("2027-05-29")
+    row = judged(square_units(A=80), standing, daily_temperatures=temperatures).loc["A"]
+    # 23 degree-days each day from April 1, 1,500 lb/ac dead: green may reach 500. With 30 % exotics
+    # 0.3 × 2,300 × (D − 150) ÷ 1,750 + 0.7 × 650 × (D − 600) ÷ 1,300 = 500 at D = 1,033.4, that is
+    # 44 full days: to May 14.
+    assert row["burn_until"] == pd.Timestamp("2027-05-14")
     assert (row["reason"], row["temperature_years"]) == ("own_temperatures", "2026")
 
 
 def test_temperatures_of_the_season_itself_go_before_those_of_other_years():
-    # As above: at 23 degree-days a day from April 1 the window ends on May 29; a season that is
+    # As above: at 23 degree-days a day from April 1 the window ends on May 14; a season that is
     # warm from March 15 on ends it 17 days before, whatever a cold year before it did.
     def spring(year, warm_from):
         days = pd.date_range(f"{year}-01-01", f"{year}-07-31")
@@ -201,23 +227,24 @@ def test_temperatures_of_the_season_itself_go_before_those_of_other_years():
         return literal_layer("daily_temperatures", rows)
 
     both = pd.concat([spring(2026, "05-01"), spring(2027, "03-15")])
-    row = judged(square_units(A=80), standing_row("A", 3000), temperatures=both).loc["A"]
-    assert row["burn_until"] == pd.Timestamp("2027-05-12")
+    row = judged(square_units(A=80), standing_row("A", 3000), daily_temperatures=both).loc["A"]
+    assert row["burn_until"] == pd.Timestamp("2027-04-27")
     assert row["temperature_years"] == "2027"
 
 
 def test_last_day_by_the_dates_of_the_region():
-    # Hand: 3,000 lb/ac in fall leave 1,500. Green may reach 1,500 × 0.4 ÷ 0.6 = 1,000 lb/ac, two
-    # thirds of the flush: of the 61 days from April 10 to June 10 the 40th is May 20; of the 56
-    # days from April 25 to June 20 the 37th is June 1.
+    # Hand: 3,000 lb/ac in fall leave 1,500: green may reach 500 lb/ac, at 1,033.4 degree-days as
+    # above. Roots of 300, 1,033.4 and 1,900 are 17.32, 32.15 and 43.59: 56.4 % of the way. Of the
+    # 61 days from April 10 to June 10 that is the 34th, May 14; of the 56 days from April 25 to
+    # June 20 the 31st, May 26.
     units, standing = square_units(A=80), standing_row("A", 3000)
     both = (CENTRAL, NORTHERN)
     central = judged(units, standing, region=both).loc["A"]
-    assert central["burn_until"] == pd.Timestamp("2027-05-20")
+    assert central["burn_until"] == pd.Timestamp("2027-05-14")
     assert central["burn_from"] == pd.Timestamp("2027-03-01")
     assert central["reason"] == "dates_of_the_region"
     named = judged(units, standing, region=both, place=property_row(region="Northern Plains"))
-    assert named.loc["A", "burn_until"] == pd.Timestamp("2027-06-01")
+    assert named.loc["A", "burn_until"] == pd.Timestamp("2027-05-26")
     assert named.loc["A", "burn_from"] == pd.Timestamp("2027-03-25")
 
 
@@ -239,9 +266,9 @@ def test_grass_left_of_earlier_years_is_fuel_beside_what_grew():
 
 @given(load_lb_ac, load_lb_ac, share_pct, share_pct)
 def test_more_loss_or_more_grazing_never_raises_the_load(fall, gone, loss, more):
-    left = fuel.spring_load_lb_ac(fall, gone, loss)
-    assert fuel.spring_load_lb_ac(fall, gone, min(100, loss + more)) <= left
-    assert fuel.spring_load_lb_ac(fall, gone + more, loss) <= left
+    left = balance.spring_load_lb_ac(fall, gone, loss)
+    assert balance.spring_load_lb_ac(fall, gone, min(100, loss + more)) <= left
+    assert balance.spring_load_lb_ac(fall, gone + more, loss) <= left
     assert 0 <= left <= fall
 
 

@@ -1,16 +1,13 @@
-"""Green-up: degree-days of an extension column, dates of a region, monotone close days."""
+"""Green-up: degree-days of an extension column, dates of a region."""
 
 import pandas as pd
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
-from pipeline.season import green_up
-from pipeline.season.settings import FuelSettings
+from pipeline.season.fuel import green_up
 from tests.literal_layers import literal_layer
-from tests.made_season import property_row
+from tests.made_season import property_row, shipped_green_up
 
 CENTRAL = {
     "region": "central plains",
@@ -19,14 +16,13 @@ CENTRAL = {
     "green_full": "06-10",
     "source": "common practice",
 }
-load_lb_ac = st.floats(0, 6000)
 
 
 def spring(temperatures=None):
     """Spring of 2027, of the region's dates unless temperatures are given."""
     given_days = empty(LAYERS["daily_temperatures"]) if temperatures is None else temperatures
-    dates = literal_layer("green_up", [CENTRAL])
-    return green_up.spring_of(2027, given_days, dates, FuelSettings())
+    dates = green_up.dates_at(literal_layer("green_up", [CENTRAL]), 2027, 44.0)
+    return green_up.spring_of(2027, green_up.courses_of(2027, given_days), dates)
 
 
 def test_degrees_of_the_extension_column():
@@ -47,24 +43,50 @@ def test_counting_waits_for_five_mild_days():
 
 
 def test_warm_days_before_the_counting_start_do_not_count():
-    # A hot spell of three days in March, then frost to the end of the month. 1,000 lb/ac green are
-    # allowed beside 1,500 dead: 1,366.7 degree-days, 59 full days of 23 from April 1.
+    # A hot spell of three days in March, then frost to the end of the month, 23 degree-days a day
+    # from April 1 on.
     days = pd.date_range("2026-03-01", "2026-07-31")
     mean = {
         d: 90 if d.month == 3 and 16 <= d.day <= 18 else 20 if d.month == 3 else 55 for d in days
     }
     rows = [{"date": d, "tmax_f": mean[d] + 5.0, "tmin_f": mean[d] - 5.0} for d in days]
     course = spring(literal_layer("daily_temperatures", rows))
-    last = green_up.close_day(course, 1500, FuelSettings())
-    assert last == pd.Timestamp("2027-05-29"), "as without the hot spell"
+    assert course.sum_on(pd.Timestamp("2027-03-31")) == 0
+    assert course.sum_on(pd.Timestamp("2027-04-10")) == 230
 
 
-def test_share_of_the_flush_is_straight_between_the_dates_of_the_region():
-    # April 10 to June 10 are 61 days.
-    share = pd.Series(spring().green_share, index=spring().days)
-    assert share["2027-04-10"] == 0
-    assert share["2027-05-01"] == pytest.approx(21 / 61)
-    assert share["2027-06-10"] == share["2027-07-31"] == 1
+def test_sum_of_an_ordinary_spring_meets_its_two_dates():
+    course = spring()
+    assert course.sum_on(pd.Timestamp("2027-04-10")) == pytest.approx(300)
+    assert course.sum_on(pd.Timestamp("2027-06-10")) == pytest.approx(1900)
+    # Hand: root 17.32 + 21/61 × 26.27 = 26.36.
+    assert course.sum_on(pd.Timestamp("2027-05-01")) == pytest.approx(695.0, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("latitude_deg", "green_from", "green_full"),
+    [
+        (42.0, "04-12", "06-09"),
+        # Halfway from 44 N (04-18, 06-16) to 47 N (04-26, 06-25).
+        (45.5, "04-22", "06-20"),
+        # Two degrees and a half south of 40 N (04-13, 06-14), two north of 47 N, at 3.1 days each.
+        (37.5, "04-05", "06-06"),
+        (49.0, "05-02", "07-01"),
+    ],
+)
+def test_dates_at_a_latitude_lie_straight_between_the_rows(latitude_deg, green_from, green_full):
+    rows = green_up.rows_of_place(shipped_green_up(), property_row(region="central plains"))
+    dates = green_up.dates_at(rows, 2027, latitude_deg)
+    assert f"{dates.green_from:%m-%d}" == green_from
+    assert f"{dates.green_full:%m-%d}" == green_full
+    assert dates.latitude_deg == latitude_deg
+
+
+def test_region_with_a_row_without_latitude_keeps_its_dates_everywhere():
+    rows = green_up.rows_of_place(shipped_green_up(), property_row(region="southern plains"))
+    dates = green_up.dates_at(rows, 2027, 33.0)
+    assert f"{dates.green_from:%m-%d}" == "03-15"
+    assert pd.isna(dates.latitude_deg)
 
 
 @pytest.mark.parametrize("region", [None, "central plains", "Central Plains"])
@@ -77,15 +99,6 @@ def test_region_of_the_property_picks_the_dates(region):
 def test_region_that_the_table_does_not_have_has_no_dates():
     table = literal_layer("green_up", [CENTRAL])
     assert green_up.dates_of_region(table, property_row(region="Ohio")).empty
-
-
-@settings(deadline=None)
-@given(load_lb_ac, load_lb_ac)
-def test_heavier_load_never_closes_earlier(load, more):
-    first, second = (
-        green_up.close_day(spring(), dead, FuelSettings()) for dead in (load, load + more)
-    )
-    assert first <= second
 
 
 @pytest.mark.parametrize(

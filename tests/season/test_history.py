@@ -97,6 +97,9 @@ def test_grazing_of_the_year_before_by_part_of_the_season():
         ([event("A", "2026-11-01", "graze", "2026-11-10")], 1),
         ([event("A", "2026-07-20", "hay")], 0),
         ([event("A", "2026-04-14", "burn")], 1),
+        # A mown firebreak of 1.8 of 80 acres ends no rest, animals on more than half of it do.
+        ([event("A", "2026-07-20", "mow", acres_treated_ac=1.8)], 1),
+        ([event("A", "2026-07-20", "graze", acres_treated_ac=41.0)], 0),
     ],
 )
 def test_rested_seasons(rows, rested):

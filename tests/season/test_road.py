@@ -83,6 +83,7 @@ class Road:
         changes=(),
         drawn=(),
         readings=(),
+        scenes=(),
         as_of="2026-11-15",
         carries="unknown",
     ):
@@ -116,21 +117,21 @@ class Road:
         self.records = conform(records, LAYERS["road_records"])
         self.moves = conform(walk_roads(units, self.records, RULES), LAYERS["road_moves"])
         fuel = fuel_rows(units, carries=carries)
-        road = tell_road(units, self.records, self.moves, RULES, fuel)
+        road = tell_road(units, self.records, self.moves, RULES, fuel, self.property)
         self.road = conform(road, LAYERS["road"], units.crs).set_index("unit_id")
         years = tell_road_years(
             units,
             self.records,
             self.moves,
             self.log,
-            empty(LAYERS["zone_scenes"]),
+            scene_rows(*scenes),
             self.community,
             empty(LAYERS["standing"]),
             count_grazing(empty(LAYERS["grazing_rates"]), SeasonSettings()),
             self.property,
         )
         self.years = conform(years, LAYERS["road_years"])
-        found = find_road(units, self.log, self.road.reset_index(), self.property)
+        found = find_road(units, self.log, self.road.reset_index(), self.property, SeasonSettings())
         self.codes = sorted(found["code"])
 
     @property
@@ -315,6 +316,14 @@ def test_rest_with_animals_in_it_contradicts_itself():
     assert road.codes == ["rest_and_use"]
 
 
+def test_mower_on_a_tenth_does_not_end_the_rest():
+    rest = {"unit_id": "A", "start": "2026-01-01", "end": "2026-12-31", "kind": "rest"}
+    mown = {"unit_id": "A", "start": "2026-06-01", "kind": "mow", "acres_treated_ac": 8.0}
+    tenth = Road(log(rest, mown))
+    assert (tenth.states, tenth.codes) == (["inherited", "resting"], [])
+    assert Road(log(rest, mown | {"acres_treated_ac": 60.0})).states[-1] == "inherited"
+
+
 def test_burn_that_nobody_looked_at_is_told_and_does_not_last():
     rows = whole(("A", "2021-04-10", "burn"))
     assert Road(rows).codes == ["burn_not_looked_at"]
@@ -351,6 +360,34 @@ def test_every_year_reads_the_same_later():
         then = Road(rows, as_of=f"{year}-12-31", **told)
         assert then.road.loc["A", "state"] == states[year], year
         assert then.years["state"].to_list() == states.loc[:year].to_list(), year
+
+
+def scene_rows(*means):
+    """Layer ``zone_scenes`` of unit, day and mean NDVI of each picture."""
+    numbers = {c.name: 1.0 for c in LAYERS["zone_scenes"].columns if c.kind == "number"}
+    return literal_layer(
+        "zone_scenes",
+        [
+            {**numbers, "scene": n, "unit_id": unit_id, "date": day, "last_day": day}
+            | {"kind": "ndvi", "mean": mean, "full_pixels": 9}
+            for n, (unit_id, day, mean) in enumerate(means)
+        ],
+    )
+
+
+def test_greenness_is_held_against_units_that_did_not_burn_lately():
+    # By hand: B burned in 2025, so that in 2026 A is held against C and D alone.
+    units = square_units(A=80, B=40, C=40, D=40)
+    burns = whole(("A", "2026-04-10", "burn"), ("B", "2025-04-10", "burn"))
+    means = [("A", 0.7), ("B", 0.1), ("C", 0.5), ("D", 0.6)]
+    pictures = [(unit_id, "2026-07-22", mean) for unit_id, mean in means]
+    spring = [("A", "2026-05-08", 0.2)]
+    years = Road(burns, units=units, scenes=[*spring, *pictures]).years
+    of_2026 = years[years["year"] == 2026].set_index("unit_id")
+    gaps = of_2026["greenness_gap"].to_dict()
+    assert gaps == pytest.approx({"A": 0.15, "B": -0.45, "C": -0.1, "D": 0.1})
+    assert of_2026["references"].to_dict() == {"A": 2, "B": 2, "C": 1, "D": 1}
+    assert of_2026.loc["A", "pictured"] == pd.Timestamp("2026-07-22")
 
 
 def test_rules_that_come_with_the_program_are_sound():

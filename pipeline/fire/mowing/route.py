@@ -76,6 +76,14 @@ class _Search:
         self.items, self.start, self.far, self.steps = items, start, far, 0
         self.source = [(number, 0) for number in range(len(items))]
         self._begins: dict[tuple[int, int, bool], Place] = {}
+        self._entered: dict[tuple[Turn, Place | None], tuple[float, Place]] = {}
+
+    def entered(self, turn: Turn, at: Place | None) -> tuple[float, Place]:
+        """Way to an item [m] from a place, and the place where it ends, looked up once."""
+        asked = turn, at
+        if asked not in self._entered:
+            self._entered[asked] = self.items[turn[0]].entered(at, turn[1], self.far)
+        return self._entered[asked]
 
     def begin(self, order: list[Turn]) -> Place | None:
         """Where the way begins: the start, or on a nest that is first where the next item is."""
@@ -148,8 +156,8 @@ class _Search:
         """Place and way without mowing [m] so far before each item of an order, and at its end."""
         at, total = self.begin(order), 0.0
         found = [(at, total)]
-        for number, turned in order:
-            far, at = self.items[number].entered(at, turned, self.far)
+        for turn in order:
+            far, at = self.entered(turn, at)
             total += far
             found.append((at, total))
         return found
@@ -159,8 +167,10 @@ class _Search:
     ) -> float:
         """Way without mowing [m] of an order that differs from that of a trail between two places.
 
-        It is known again from where both come to the same place.
+        It is known again from where both come to the same place, and without end where it is no
+        shorter before that.
         """
+        most = trail[-1][1] - LEAST_GAIN_M
         if low <= 1:
             low, at, total = 0, self.begin(order), 0.0
         else:
@@ -168,10 +178,11 @@ class _Search:
         for place in range(low, len(order)):
             if place >= high and at == trail[place][0]:
                 return total + trail[-1][1] - trail[place][1]
-            number, turned = order[place]
-            far, at = self.items[number].entered(at, turned, self.far)
+            far, at = self.entered(order[place], at)
             total += far
             self.steps += 1
+            if total >= most:
+                return math.inf
         return total
 
     def improved(self, order: list[Turn], most_steps: int) -> list[Turn]:

@@ -7,10 +7,8 @@ import pandas as pd
 
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.units import half_up
-from pipeline.season.road.records import ROW
-
-TAKES_FUEL = ("graze", "hay", "mow")
-
+from pipeline.season.road.records import ROW, TAKES_FUEL
+from pipeline.season.settings import SeasonSettings
 
 LONG_YEARS = 3
 """Years after which a burn that nobody looked at is told. Common practice, no source."""
@@ -21,13 +19,14 @@ def find_road(
     treatment_log: pd.DataFrame,
     road: pd.DataFrame,
     property: pd.DataFrame,
+    settings: SeasonSettings,
 ) -> gpd.GeoDataFrame:
     """Findings of the road: contradictions of log, map and surveys, and burns not looked at."""
     acres = dict(zip(units["unit_id"], units["gross_ac"], strict=True))
     covers = dict(zip(units["unit_id"], units["cover"], strict=True))
     year = int(property["season"].iloc[0]) - 1
     findings = [
-        *_rests_used(treatment_log, acres),
+        *_rests_used(treatment_log, acres, settings.whole_unit_pct),
         *_rows_twice(treatment_log),
         *_covers(road, covers, acres),
         *_not_looked_at(road, year, acres),
@@ -36,10 +35,14 @@ def find_road(
     return findings_frame(findings, units.crs)
 
 
-def _rests_used(treatment_log: pd.DataFrame, acres: dict[str, float]) -> Iterator[Finding]:
-    """Rests on record within which the unit was used."""
+def _rests_used(
+    treatment_log: pd.DataFrame, acres: dict[str, float], whole_unit_pct: float
+) -> Iterator[Finding]:
+    """Rests on record within which the greater part of the unit was used."""
     rests = treatment_log[treatment_log["kind"] == "rest"]
     uses = treatment_log[treatment_log["kind"].isin(TAKES_FUEL)]
+    least_ac = uses["unit_id"].map(acres).astype("float64") * whole_unit_pct / 100.0
+    uses = uses[~(uses["acres_treated_ac"].astype("float64") < least_ac)]
     both = rests.merge(uses, on="unit_id", suffixes=("", "_of_use"))
     inside = both[(both["start_of_use"] <= both["end"]) & (both["end_of_use"] >= both["start"])]
     for row in inside.drop_duplicates(["unit_id", "start"]).itertuples(index=False):

@@ -9,8 +9,8 @@ from pipeline.core.layer import (
     optional_text,
 )
 from pipeline.core.layers import UNIT_ID, findings_layer
+from pipeline.season.fuel.layers import CARRIES
 from pipeline.season.road.causes import CAUSES
-from pipeline.season.source_layers import CARRIES
 
 STATES = (
     "cropped",
@@ -43,8 +43,11 @@ EVENTS = (
     "part_seed",
     "spray",
     "graze",
+    "part_graze",
     "hay",
+    "part_hay",
     "mow",
+    "part_mow",
     "cut",
     "drag",
     "move",
@@ -54,7 +57,8 @@ EVENTS = (
     "year_end",
 )
 """What may move a unit, in the order in which events of one day count. A burn, seeding or tillage
-is a part of one until it has taken the greater part of the unit within its year."""
+is a part of one until it has taken the greater part of the unit within its year; a grazing, haying
+or mowing where its own acres are fewer."""
 
 
 NATIVES = ("up", "down", "mixed", "same")

@@ -129,7 +129,7 @@ WORDS_BY_EVENT = {
 
 def record_words(record: dict[Any, Any]) -> str:
     """A record in words: what, its day, and its figure."""
-    words = WORDS_BY_EVENT.get(record["event"], record["event"])
+    words = WORDS_BY_EVENT.get(record["event"], record["event"].replace("_", " "))
     if record["day"] is None:
         return words
     figures = []

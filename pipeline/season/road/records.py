@@ -14,6 +14,10 @@ SHARED = ("burn", "seed", "till")
 """Kinds of work that count by how much of the unit they took."""
 
 
+TAKES_FUEL = ("graze", "hay", "mow")
+"""Kinds of work that end a rest where they took the greater part."""
+
+
 NATIVE_GROUPS = (
     "native_warm_grass",
     "native_cool_grass",
@@ -87,7 +91,12 @@ def _work(
             events.loc[of_year.index, "share_pct"] = shares
             names = np.where(whole & first, kind, f"part_{kind}")
             events.loc[of_year.index, "event"] = names
-    return events
+    taken_pct = 100.0 * rows["acres_treated_ac"] / rows["unit_id"].map(shapes["gross_ac"])
+    parts = rows["kind"].isin(TAKES_FUEL) & (taken_pct.astype("float64") < whole_unit_pct)
+    return events.assign(
+        event=events["event"].mask(parts, "part_" + rows["kind"]),
+        share_pct=events["share_pct"].mask(parts, taken_pct),
+    )
 
 
 def _shares_so_far(

@@ -3,9 +3,11 @@
 import geopandas as gpd
 import pandas as pd
 
+from pipeline.season.history import burns_within
 from pipeline.season.road.layers import MISSING, PART_EVENTS, ROAD
 from pipeline.season.road.moves import SPAN_YEARS
 from pipeline.season.road.rules import moves_on, read_road_rules
+from pipeline.season.rules import Facts
 
 LOOKED_AT = ("survey", "greenness")
 
@@ -27,9 +29,12 @@ def tell_road(
     road_moves: pd.DataFrame,
     road_rules: pd.DataFrame,
     fuel: pd.DataFrame,
+    property: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
     """Layer ``road``: the newest move of each unit, with what it rests on and what is missing."""
     rules, _ = read_road_rules(road_rules)
+    season = int(property["season"].iloc[0])
+    covers = dict(zip(units["unit_id"], units["cover"], strict=True))
     newest = road_moves.sort_values("number").groupby("unit_id").tail(1).set_index("unit_id")
     carries = dict(zip(fuel["unit_id"], fuel["carries"], strict=True))
     by_unit = dict(list(road_records.groupby("unit_id")))
@@ -46,7 +51,9 @@ def tell_road(
                 "unit_id": unit_id,
                 "state": move["to_state"],
                 "since": move["day"],
-                "moves_on": moves_on(rules, move["to_state"]),
+                "moves_on": moves_on(
+                    rules, move["to_state"], _standing(records, season, covers[unit_id])
+                ),
                 "rests_on": _rests_on(move["event"], records),
                 "missing": _missing(move, told, records),
             }
@@ -72,6 +79,21 @@ def _told(records: pd.DataFrame, move: pd.Series) -> dict[str, object]:
         "part_pct": None if part is None else part["share_pct"],
         "surveyed": None if newest is None else newest["day"],
         "native_share_pct": None if newest is None else newest["native_share_pct"],
+    }
+
+
+def _standing(records: pd.DataFrame, season: int, cover: str | None) -> Facts:
+    """What a rule of the coming season would find: burns, years since, kind of ground."""
+    years = {
+        event: sorted(records.loc[records["event"] == event, "day"].dt.year)
+        for event in ("burn", "seed")
+    }
+    burned, seeded = years["burn"], years["seed"]
+    return {
+        "cover": cover,
+        "burns_in_10_years": float(burns_within(burned, season, SPAN_YEARS)),
+        "years_since_burn": float(season - burned[-1]) if burned else None,
+        "years_since_seeding": float(season - seeded[-1]) if seeded else None,
     }
 
 

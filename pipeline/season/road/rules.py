@@ -81,7 +81,18 @@ def _state_faults(states: Iterable[str], where: str) -> list[Fault]:
     ]
 
 
-def moves_on(rules: list[RoadRule], state: str) -> str | None:
-    """What a person would have to do or find so that a unit in a state moves on."""
-    open_to = [rule for rule in rules if state in rule.from_states and rule.to_state != state]
-    return "; ".join(dict.fromkeys(rule.needs for rule in open_to if rule.needs)) or None
+def moves_on(rules: list[RoadRule], state: str, facts: Facts) -> str | None:
+    """What a person would have to do or find so that a unit in a state moves on.
+
+    Rules that the burns, seedings and kind of ground of the unit keep out of reach are left out;
+    years that are still to pass do not.
+    """
+    ahead = [rule for rule in rules if state in rule.from_states]
+    near = [rule for rule in ahead if not any(_is_barred(c, facts) for c in rule.clauses)]
+    return "; ".join(dict.fromkeys(rule.needs for rule in near if rule.needs)) or None
+
+
+def _is_barred(clause: Clause, facts: Facts) -> bool:
+    """Whether a clause does not hold, and waiting alone will not mend it."""
+    waits = clause.name.startswith("years_") and clause.operator in (">", ">=")
+    return clause.holds(facts) is False and not waits

@@ -1,5 +1,6 @@
 """The years of each unit: state, work, greenness against unburned units, plants, fuel, grazing."""
 
+import numpy as np
 import pandas as pd
 
 from pipeline.core.layer import empty
@@ -12,6 +13,10 @@ MIDSUMMER = "07-20"
 
 MOST_DAYS = 35
 """A picture this many days off midsummer still shows it. Common practice, no source."""
+
+
+FEWEST_ALIKE = 3
+"""Unburned units of the same kind of ground from which on those alone count."""
 
 
 SWARDLESS = ("cropped", "establishing")
@@ -53,7 +58,7 @@ def tell_road_years(
     )
     for part in parts:
         years = years.merge(part, on=["unit_id", "year"], how="left")
-    return _greenness(years, zone_scenes).reindex(columns=ROAD_YEARS.column_names)
+    return _greenness(years, units, zone_scenes).reindex(columns=ROAD_YEARS.column_names)
 
 
 def _states(years: pd.DataFrame, road_moves: pd.DataFrame) -> list[str]:
@@ -107,34 +112,43 @@ def _grazing(grazing: pd.DataFrame) -> pd.DataFrame:
     return told.reset_index()
 
 
-def _greenness(years: pd.DataFrame, zone_scenes: pd.DataFrame) -> pd.DataFrame:
+def _greenness(years: pd.DataFrame, units: pd.DataFrame, zone_scenes: pd.DataFrame) -> pd.DataFrame:
     """Add midsummer greenness and its gap to the units that did not burn in this year or the last.
 
-    Of a unit in a year the usable picture nearest to midsummer counts; only units of the same
-    picture day are held against each other.
+    Of a unit in a year the usable picture nearest to midsummer counts. Only units of the same
+    picture day are held against each other, those of the same kind of ground where there are so
+    many.
     """
+    told = years.merge(_midsummer(zone_scenes), on=["unit_id", "year"], how="left")
+    told["cover"] = told["unit_id"].map(dict(zip(units["unit_id"], units["cover"], strict=True)))
+    burned = told.loc[told["burned_pct"] > 0, ["unit_id", "year"]]
+    lately = set(zip(burned["unit_id"], burned["year"], strict=True))
+    lately |= {(unit_id, year + 1) for unit_id, year in lately}
+    keys = zip(told["unit_id"], told["year"], strict=True)
+    rested = np.array([key not in lately for key in keys], dtype=bool)
+    stands = ~told["state"].isin(SWARDLESS) & rested
+    alike, all_of_day = (_others(told, stands, by) for by in (["pictured", "cover"], ["pictured"]))
+    chosen = alike.where(alike["references"] >= FEWEST_ALIKE, all_of_day)
+    gap = told["greenness"] - chosen["mean"]
+    count = chosen["references"].where(told["greenness"].notna())
+    return told.assign(greenness_gap=gap, references=count.astype("Int64"))
+
+
+def _midsummer(zone_scenes: pd.DataFrame) -> pd.DataFrame:
+    """The usable picture of each unit and year that is nearest to midsummer."""
     usable = zone_scenes[zone_scenes["reason"].isna() & zone_scenes["mean"].notna()]
     pictures = usable[["unit_id", "date", "mean"]].assign(year=usable["date"].dt.year)
     middle = pd.to_datetime(pictures["year"].astype(str) + f"-{MIDSUMMER}")
     pictures = pictures.assign(off=(pictures["date"] - middle).abs().dt.days)
     near = pictures[pictures["off"] <= MOST_DAYS].sort_values("off", kind="stable")
-    near = near.groupby(["unit_id", "year"], as_index=False).first()
-    told = years.merge(
-        near[["unit_id", "year", "date", "mean"]], on=["unit_id", "year"], how="left"
-    )
-    told = told.rename(columns={"date": "pictured", "mean": "greenness"})
-    burned = told.loc[told["burned_pct"] > 0, ["unit_id", "year"]]
-    after = pd.concat([burned, burned.assign(year=burned["year"] + 1)])
-    lately = pd.MultiIndex.from_frame(told[["unit_id", "year"]]).isin(
-        pd.MultiIndex.from_frame(after)
-    )
-    stands = ~lately & ~told["state"].isin(SWARDLESS) & told["greenness"].notna()
-    of_day = told[stands].groupby("pictured")["greenness"].agg(["sum", "count"])
-    sums = told["pictured"].map(of_day["sum"]).astype("float64").fillna(0.0)
-    counts = told["pictured"].map(of_day["count"]).astype("float64").fillna(0.0)
-    others = sums - told["greenness"].where(stands, 0.0)
-    references = counts - stands
-    gap = told["greenness"] - others / references.where(references > 0)
-    return told.assign(
-        greenness_gap=gap, references=references.where(told["greenness"].notna()).astype("Int64")
-    )
+    first = near.drop_duplicates(["unit_id", "year"]).drop(columns="off")
+    return first.rename(columns={"date": "pictured", "mean": "greenness"})
+
+
+def _others(told: pd.DataFrame, stands: pd.Series, by: list[str]) -> pd.DataFrame:
+    """Mean greenness of the unburned units of a group other than the unit itself, and how many."""
+    counted = told["greenness"].where(stands)
+    groups = counted.groupby([told[name] for name in by])
+    count = groups.transform("count").fillna(0) - counted.notna()
+    total = groups.transform("sum").fillna(0.0) - counted.fillna(0.0)
+    return pd.DataFrame({"mean": total / count.where(count > 0), "references": count})

@@ -3,7 +3,7 @@
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.season.green_up import dates_of_region
+from pipeline.season.fuel.green_up import green_from_in
 from pipeline.seed.settings import SeedSettings
 from pipeline.work.clashes import Clash, bounds_of, clashes_frame
 from pipeline.work.layers import SEED_CLASHES
@@ -36,14 +36,13 @@ def find_seed_clashes(
     if sowings.empty:
         return clashes_frame([], SEED_CLASHES, planned_work.crs)
     bounds = bounds_of(conflict_rules)
-    dates = dates_of_region(green_up, property)
     newest = community.sort_values("date").groupby("unit_id")["cool_exotic_share_pct"].last()
     place = SowingPlace(
         opened=preparations(treatment_log, planned_log, planned_work),
         burned_areas=burned_areas,
         exotic_pct=newest.to_dict(),
         slopes={row["unit_id"]: row for row in unit_slopes.to_dict("records")},
-        green_from=None if dates.empty else dates["green_from"].iloc[0],
+        green_from=green_from_in(units, green_up, property),
         windows=windows_of_place(seeding_windows, property),
         bounds=bounds,
     )

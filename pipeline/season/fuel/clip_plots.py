@@ -8,8 +8,13 @@ import pandas as pd
 from pipeline.core.layer import empty
 from pipeline.core.student_t import t_multiplier
 from pipeline.core.units import G_PER_LB, SQFT_PER_AC
-from pipeline.season.layers import STANDING
-from pipeline.season.settings import FuelSettings
+from pipeline.log.days import day_of
+from pipeline.season.fuel.layers import STANDING
+from pipeline.season.fuel.settings import FuelSettings
+
+SAMPLE_DAYS = pd.Timedelta(days=30)
+"""Plots clipped within so many days are one sample; *source*: common practice, no source."""
+
 
 NUMBERS = tuple(c.name for c in STANDING.columns if c.kind in ("number", "integer"))
 
@@ -61,18 +66,19 @@ def measure_standing(
 ) -> pd.DataFrame:
     """Table ``standing``: dry load of each unit by date and method.
 
-    Plots of one unit and year belong together and carry the date of the last.
+    Plots of one unit clipped within a month belong together and carry the date of the last; those
+    before and after the fall day never do: one season's figure is not mixed with another's.
     """
     plots = clips.assign(
         load=clipped_lb_ac(plot_dry_g(clips), clips["frame_sqft"].astype("float64")),
         measure=np.where(clips["caged"].fillna(False).astype(bool), "production", "standing"),
     )
-    rows = _grouped(plots, "clipped", "clip plots", settings.confidence_pct)
+    rows = _grouped(plots, "clipped", "clip plots", settings)
     readings = obstruction.assign(
         load=pole_loads_lb_ac(obstruction, settings), measure="standing", bare_ground_pct=math.nan
     )
     citation = settings.pole_citation or "the user's regression, without a citation"
-    rows += _grouped(readings, "pole", citation, settings.confidence_pct)
+    rows += _grouped(readings, "pole", citation, settings)
     rows += [_stated(row) for row in loads.to_dict("records")]
     if not rows:
         return empty(STANDING)
@@ -83,15 +89,15 @@ def measure_standing(
 
 
 def _grouped(
-    plots: pd.DataFrame, method: str, reference: str, confidence_pct: float
+    plots: pd.DataFrame, method: str, reference: str, settings: FuelSettings
 ) -> list[dict[str, object]]:
-    """One row for each unit, year and measure; plots without a load are left to the findings."""
+    """One row for each unit, sample and measure; plots without a load are left to the findings."""
     plots = plots[plots["load"] >= 0]
-    plots = plots.assign(year=plots["date"].dt.year)
+    plots = plots.assign(sample=_samples(plots, settings.fall_from))
     rows = []
-    for (unit_id, _, measure), group in plots.groupby(["unit_id", "year", "measure"]):
+    for (unit_id, measure, _), group in plots.groupby(["unit_id", "measure", "sample"]):
         loads = group["load"].to_numpy("float64")
-        low, high = mean_interval(loads, confidence_pct)
+        low, high = mean_interval(loads, settings.confidence_pct)
         rows.append(
             {
                 "unit_id": unit_id,
@@ -105,10 +111,35 @@ def _grouped(
                 "high_lb_ac": high,
                 "carryover_lb_ac": math.nan,
                 "bare_ground_pct": group["bare_ground_pct"].astype("float64").mean(),
+                "override_reason": None,
                 "reference": reference,
             }
         )
     return rows
+
+
+def _samples(plots: pd.DataFrame, fall_from: str) -> list[pd.Timestamp]:
+    """First day of the sample that each plot belongs to.
+
+    A sample lasts ``SAMPLE_DAYS`` from its first plot and ends before the fall day and New Year.
+    """
+    first_by_plot: dict[object, pd.Timestamp] = {}
+    for _, group in plots.groupby(["unit_id", "measure"]):
+        first = None
+        for plot, day in group["date"].sort_values().items():
+            if (
+                first is None
+                or day - first > SAMPLE_DAYS
+                or _season_of(day, fall_from) != (_season_of(first, fall_from))
+            ):
+                first = day
+            first_by_plot[plot] = first
+    return [first_by_plot[plot] for plot in plots.index]
+
+
+def _season_of(day: pd.Timestamp, fall_from: str) -> tuple[int, bool]:
+    """Year of a day, and whether it lies in its fall."""
+    return day.year, day >= day_of(day.year, fall_from)
 
 
 def _stated(row: dict[str, object]) -> dict[str, object]:

@@ -1,0 +1,1 @@
+"""One table of symbols: what each layer looks like on screen, on paper and in other programs."""
