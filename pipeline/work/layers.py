@@ -261,6 +261,7 @@ OPTION_CONFLICTS = Layer(
         optional_count("number", "Number of the conflict; empty: none was found.", "Conflict", 0),
         optional_text("seriousness", "How serious it is.", "Seriousness", choices=SERIOUSNESS),
     ),
+    key=("unit_id", "rank", "work_id", "number"),
 )
 
 

@@ -30,14 +30,20 @@ USUAL = {
 
 
 def facts_of(situation):
-    """Facts that a row tells, as the rules read them; those it leaves out are not known."""
+    """Facts that a row tells, as the rules read them; those it leaves out are not known.
+
+    A bar stands between two kinds of work of last year.
+    """
     told = dict(part.split(" = ") for part in situation["facts"].split("; "))
     known = known_facts()
     assert set(told) <= set(known)
     return {
         **dict.fromkeys(known),
         **USUAL,
-        **{name: float(v) if known[name] is None else v for name, v in told.items()},
+        **{
+            name: float(v) if known[name] is None else v.replace("| ", "; ")
+            for name, v in told.items()
+        },
     }
 
 

@@ -21,6 +21,7 @@ WORK_BY_LEADS_TO = {
     "burn": "burn",
     "graze": "graze",
     "defer": "graze",
+    "rest_or_graze": "graze",
     "hay": "hay",
     "cut": "cut",
 }
