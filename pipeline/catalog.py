@@ -43,6 +43,8 @@ from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
 from pipeline.season.fuel import layers as fuel_layers
 from pipeline.season.fuel.settings import FuelSettings
+from pipeline.season.options import layers as option_layers
+from pipeline.season.options.settings import AimsSettings
 from pipeline.season.phenology import layers as phenology_layers
 from pipeline.season.photos import causes as photo_causes
 from pipeline.season.photos import layers as photo_layers
@@ -81,6 +83,7 @@ DECLARING: tuple[ModuleType, ...] = (
     season_layers,
     fuel_layers,
     season_plan_layers,
+    option_layers,
     plant_layers,
     road_layers,
     photo_layers,
@@ -165,6 +168,7 @@ class PropertyFile(PropertyHead):
     patches: PatchSettings = PatchSettings()
     photos: PhotoSettings = PhotoSettings()
     season: SeasonSettings = SeasonSettings()
+    aims: AimsSettings = AimsSettings()
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()
     report: ReportSettings = ReportSettings()

@@ -30,13 +30,14 @@ from pipeline.greenness.readings import (
     within_unit,
     zone_changes,
 )
-from pipeline.ground import acreage, edge_graph, outline_findings
+from pipeline.ground import acreage, edge_graph, neighbors, outline_findings
 from pipeline.log import treatment_log
 from pipeline.records import blank_log, book, burn_reports, parties, plan_records, seed_records
 from pipeline.records import findings as record_findings
 from pipeline.season import facts, herd, history, limits, plan
 from pipeline.season import findings as season_findings
 from pipeline.season.fuel import clip_plots, unit_fuel
+from pipeline.season.options import choose, past_work, unwanted
 from pipeline.season.phenology import green_dates
 from pipeline.season.photos import file_names, points, thumbnails
 from pipeline.season.photos import findings as photo_findings
@@ -62,6 +63,7 @@ from pipeline.seed import findings as seed_findings
 from pipeline.work import (
     conflicts,
     fire_clashes,
+    option_conflicts,
     planned,
     planned_findings,
     unit_clashes,
@@ -87,6 +89,7 @@ STEPS: tuple[Step, ...] = (
     Step("treatment_log", treatment_log.keep_done),
     Step("planned_log", treatment_log.keep_planned),
     Step("edges", edge_graph.draw_edges),
+    Step("neighbors", neighbors.list_neighbors),
     Step("acreage_findings", outline_findings.find_acreage),
     Step("ground_refusals", block_gates.check_ground),
     Step("traced_burns", block_gates.leave_out_ground),
@@ -178,7 +181,10 @@ STEPS: tuple[Step, ...] = (
     Step("phenology_dates", green_dates.date_phenology),
     Step("phenology_findings", green_dates.find_phenology),
     Step("season_limits", limits.list_limits),
+    Step("past_work", past_work.weigh_past_work),
+    Step("unwanted", unwanted.tell_unwanted),
     Step("season_facts", facts.gather_facts),
+    Step("season_options", choose.list_season_options),
     Step("season_plan", plan.plan_season),
     Step("plan_facts", plan.list_plan_facts),
     Step("season_findings", season_findings.find_season),
@@ -195,6 +201,7 @@ STEPS: tuple[Step, ...] = (
     Step("seed_clashes", seed_clashes.find_seed_clashes),
     Step("conflicts", conflicts.judge_conflicts),
     Step("block_conflicts", conflicts.count_block_conflicts),
+    Step("option_conflicts", option_conflicts.list_option_conflicts),
     Step("burn_tasks", burn_tasks.list_burn_tasks),
     Step("seed_tasks", seed_tasks.list_seed_tasks),
     Step("ground_tasks", ground_tasks.list_ground_tasks),

@@ -38,6 +38,8 @@ READ = (
     "fuel",
     "history",
     "season_limits",
+    "season_options",
+    "option_conflicts",
     "unit_slopes",
     "conflicts",
     "tasks",

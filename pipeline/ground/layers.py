@@ -176,3 +176,13 @@ EDGES = Layer(
 
 
 ACREAGE_FINDINGS = findings_layer("acreage_findings", CAUSES)
+
+
+NEIGHBORS = Layer(
+    "neighbors",
+    None,
+    "Units that share an edge, each pair from both sides; a point is no edge.",
+    (UNIT_ID, Column("neighbor", "text", "Unit along its edge.")),
+    key=("unit_id", "neighbor"),
+    internal=True,
+)

@@ -33,6 +33,9 @@ KINDS = (
 grass, a move is stock brought to a unit or taken off it, a harvest is of seed."""
 
 
+SOWN_HOW = ("drill", "broadcast", "overseed")
+
+
 TREATMENTS = Layer(
     "treatments",
     None,
@@ -117,6 +120,13 @@ TREATMENTS = Layer(
         optional_date("planned_end", "Last day it was planned for.", "Planned to"),
         optional_text(
             "plan", "Planned work that the row is of, as the blank log names it.", "Plan"
+        ),
+        optional_text(
+            "method",
+            "How it was sown: overseed is seed put into a standing sward.",
+            "How sown",
+            choices=SOWN_HOW,
+            aliases=("seeding_method",),
         ),
         optional_text("recorded_by", "Who wrote the row.", "Written by"),
         optional_text("note", "Anything else.", "Note"),

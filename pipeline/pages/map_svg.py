@@ -34,12 +34,12 @@ from pipeline.pages.maps.map_shapes import (
 )
 from pipeline.pages.markup import Markup, given, isolated, tag
 from pipeline.pages.palette import stroked
+from pipeline.pages.season_words import option_lines
 from pipeline.pages.symbols.textures import textures
 from pipeline.pages.words import NOTHING, bare_heading, cell_words, row_words, rows
 from pipeline.pages.work.conflict_list import conflict_facts
 from pipeline.season.fuel.layers import FUEL
 from pipeline.season.layers import HISTORY
-from pipeline.season.plan_layers import SEASON_PLAN
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -135,9 +135,9 @@ def _value(shape: Any, frame: MapFrame, words: str) -> Markup:
 def unit_facts(frames: Frames) -> list[Markup]:
     """For each unit, in the order of the map, what a person who points at it wants to know."""
     by_unit = {
-        name: {row["unit_id"]: row for row in rows(frames[name])}
-        for name in ("history", "fuel", "season_plan")
+        name: {row["unit_id"]: row for row in rows(frames[name])} for name in ("history", "fuel")
     }
+    options = dict(list(frames["season_options"].groupby("unit_id")))
     conflicts = conflict_facts(frames["conflicts"], frames["planned_work"])
     settings = greenness_settings(frames["settings"])
     changes: dict[str, list[dict[str, Any]]] = {}
@@ -150,7 +150,7 @@ def unit_facts(frames: Frames) -> list[Markup]:
             *_ground_facts(unit),
             *_history_facts(by_unit["history"].get(name)),
             *_fuel_facts(by_unit["fuel"].get(name)),
-            *_plan_facts(by_unit["season_plan"].get(name)),
+            *_option_facts(options.get(name)),
             *conflicts.get(name, []),
             *_change_facts(changes.get(name, []), settings),
         ]
@@ -193,8 +193,12 @@ def _fuel_facts(fuel: Mapping[Any, Any] | None) -> Facts:
     return [("Carries a fire", carries if load == NOTHING else f"{carries}, {load}")]
 
 
-def _plan_facts(plan: Mapping[Any, Any] | None) -> Facts:
-    return [("Suggestion", row_words(plan, SEASON_PLAN, "suggestion"))] if plan else []
+def _option_facts(options: pd.DataFrame | None) -> Facts:
+    """Up to three options for the season, best first."""
+    if options is None:
+        return []
+    lines = option_lines(options)
+    return [("Option" if n == 1 else "Or", line) for n, line in enumerate(lines, 1)]
 
 
 def _change_facts(changes: Any, settings: Mapping[str, str]) -> Facts:

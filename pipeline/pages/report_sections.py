@@ -31,7 +31,7 @@ from pipeline.pages.photo_series import draw_photo_series
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.road.road_section import draw_road, road_rows
-from pipeline.pages.season_words import fuel_rows, plan_rows
+from pipeline.pages.season_words import fuel_rows, option_rows, plan_rows
 from pipeline.pages.words import wind_words
 from pipeline.pages.work import work_tables as work
 from pipeline.pages.work.first_screen import plan_day
@@ -57,6 +57,7 @@ from pipeline.season.sheets import (
     FUEL_TABLE,
     HERD_TABLE,
     HISTORY_TABLE,
+    OPTIONS_TABLE,
     SEASON_TABLE,
 )
 from pipeline.seed.sheets import (
@@ -89,7 +90,8 @@ class Section(NamedTuple):
 def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Section]:
     """Every section that some layer has rows for, findings first."""
     as_of = plan_day(frames, stamp)
-    frames = {**frames, "season_plan": plan_rows(frames), "fuel": fuel_rows(frames)}
+    worded = {"season_plan": plan_rows, "season_options": option_rows, "fuel": fuel_rows}
+    frames = {**frames, **{name: words(frames) for name, words in worded.items()}}
     sections = [
         Section(
             "findings",
@@ -102,7 +104,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("costs", "Costs", _costs(frames), on_paper=False),
         Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("road", "Road of recovery", _road(frames)),
-        Section("season", "Season", _tables(frames, SEASON_TABLE)),
+        Section("season", "Season", _tables(frames, SEASON_TABLE, OPTIONS_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("slope", "Slope", _slope(frames), on_paper=False),
         Section("seed", "Seed", _seed(frames), on_paper=False),

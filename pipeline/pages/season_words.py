@@ -49,6 +49,16 @@ WORDS_BY_FACT = {
     "in_seeding": "in a seeding this season",
     "contract": "contract or easement without approval",
     "species_limit": "listed species without approval",
+    "years_since_overseeding": "years since seed was put into the sward",
+    "done_last_year": "work of last year",
+    "woody_pct": "share of trees and shrubs",
+    "noxious_pct": "share of noxious plants",
+    "road_state": "place on the road of recovery",
+    "fire_possible": "fire possible",
+    "herd_must_be_fed": "herd must be fed",
+    "hay_wanted": "hay wanted",
+    "seed_wanted": "seed wanted",
+    "refuge_wanted": "refuge wanted",
 }
 """Words that a reader sees in the place of a fact that a season rule asks for."""
 
@@ -166,6 +176,58 @@ def plan_rows(frames: Frames) -> pd.DataFrame:
         missing=[missing_words(of_unit) for _, of_unit in rows],
         limits=_limits_by_unit(plan, limits[limits["limit"] != "nesting"]),
     )
+
+
+NEEDED = {
+    "needs_fuel": "fuel that carries",
+    "needs_stock": "stock",
+    "needs_seed": "seed",
+    "needs_machine": "a machine",
+    "needs_hands": "people on foot",
+}
+"""What an option needs beside an approval, by the flag that tells it."""
+
+
+NO_REFUGE = "no unburned unit along an edge would be left: leave a part unburned"
+
+
+def option_rows(frames: Frames) -> pd.DataFrame:
+    """Layer ``season_options`` with its sentences: what an option needs, whom to ask first."""
+    options = frames["season_options"]
+    told = options.to_dict("records")
+    planned = dict(list(frames["option_conflicts"].groupby(["unit_id", "rank"])))
+    return options.assign(
+        needs=[listed([w for name, w in NEEDED.items() if row[name]], 9) or None for row in told],
+        against=[_against_words(row) for row in told],
+        planned=[_planned_words(planned.get((row["unit_id"], row["rank"]))) for row in told],
+    )
+
+
+def _against_words(option: Mapping[Any, Any]) -> str | None:
+    """Limits without an approval, and the refuge that a burn would not leave."""
+    limits = [] if pd.isna(option["limits"]) else [f"{option['limits']}: no approval on record"]
+    if option["needs_approval"] and not limits:
+        limits = ["an approval"]
+    return "; ".join(limits + [NO_REFUGE] * bool(option["leaves_no_refuge"])) or None
+
+
+def _planned_words(rows: pd.DataFrame | None) -> str | None:
+    """That an option is planned, and the numbers of the conflicts that stand against it."""
+    if rows is None:
+        return None
+    numbers = [str(int(number)) for number in sorted(rows["number"].dropna().unique())]
+    if not numbers:
+        return "planned"
+    return f"planned; against it: conflict{'s' * (len(numbers) > 1)} {listed(numbers, 30)}"
+
+
+def option_lines(options: pd.DataFrame) -> list[str]:
+    """Options of one unit in short: place, suggestion, and when."""
+    lines = []
+    for row in options.sort_values("rank").to_dict("records"):
+        when = "" if pd.isna(row["window"]) else f" ({row['window']})"
+        lines.append(f"{row['rank']}. {row['suggestion']}{when}")
+    return lines
 
 
 def _limits_by_unit(units: pd.DataFrame, limits: pd.DataFrame) -> list[str | None]:

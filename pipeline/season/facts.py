@@ -3,12 +3,15 @@
 import numpy as np
 import pandas as pd
 
+from pipeline.season.options.settings import AimsSettings
 from pipeline.season.plan_layers import (
     COMMUNITY_FACTS,
     FUEL_FACTS,
     GREENNESS_FACTS,
     HISTORY_FACTS,
+    PAST_FACTS,
     SEASON_FACTS,
+    UNWANTED_FACTS,
 )
 
 CLEAR_CHANGES = ("greener", "less_green")
@@ -27,12 +30,16 @@ def known_facts() -> dict[str, tuple[str, ...] | None]:
 def gather_facts(
     units: pd.DataFrame,
     history: pd.DataFrame,
+    past_work: pd.DataFrame,
+    unwanted: pd.DataFrame,
+    road: pd.DataFrame,
     fuel: pd.DataFrame,
     greenness: pd.DataFrame,
     community: pd.DataFrame,
     unit_limits: pd.DataFrame,
     burns: pd.DataFrame,
     seedings: pd.DataFrame,
+    aims: AimsSettings,
 ) -> pd.DataFrame:
     """Table ``season_facts``: facts of each unit, missing where a layer does not tell them.
 
@@ -40,7 +47,10 @@ def gather_facts(
     calls unknown is missing here, so that a rule on it says what it needs.
     """
     facts = units.set_index("unit_id")[["cover", "burnable_ac"]]
+    facts = facts.join(past_work.set_index("unit_id")[list(PAST_FACTS)])
     facts = facts.join(history.set_index("unit_id")[list(HISTORY_FACTS)])
+    facts["road_state"] = road.set_index("unit_id")["state"]
+    facts = facts.join(unwanted.set_index("unit_id")[list(UNWANTED_FACTS)])
     of_fuel = fuel.set_index("unit_id")[list(FUEL_FACTS)]
     facts = facts.join(of_fuel.where(of_fuel != "unknown"))
     facts = facts.join(_newest(community, "date")[list(COMMUNITY_FACTS)])
@@ -52,9 +62,14 @@ def gather_facts(
         "in_seeding": seedings["unit_id"],
         "contract": limits.loc[limits["kind"].isin(["contract", "easement"]), "unit_id"],
         "species_limit": limits.loc[limits["kind"] == "species", "unit_id"],
+        "fire_possible": set(facts.index if aims.fire_possible else ()) - set(aims.no_fire_units),
+        "herd_must_be_fed": facts.index if aims.herd_must_be_fed else (),
+        "hay_wanted": aims.hay_units,
+        "seed_wanted": aims.seed_units,
+        "refuge_wanted": facts.index if aims.keep_refuge else (),
     }
     for name, unit_ids in named.items():
-        facts[name] = np.where(facts.index.isin(unit_ids), "yes", "no")
+        facts[name] = np.where(facts.index.isin(list(unit_ids)), "yes", "no")
     return facts.reset_index()
 
 

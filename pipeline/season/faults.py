@@ -7,6 +7,8 @@ from pipeline.core.errors import Fault
 from pipeline.season.facts import known_facts
 from pipeline.season.fuel.green_up import green_up_faults
 from pipeline.season.limits import day_faults
+from pipeline.season.options.faults import aim_faults
+from pipeline.season.options.settings import AimsSettings
 from pipeline.season.photos.points import photo_faults
 from pipeline.season.plants.patches import patch_faults
 from pipeline.season.plants.surveys import class_faults
@@ -15,6 +17,7 @@ from pipeline.season.rules import read_rules
 
 
 def season_faults(
+    drawn_units: gpd.GeoDataFrame,
     plants: pd.DataFrame,
     drawn_photo_points: gpd.GeoDataFrame,
     photo_files: pd.DataFrame,
@@ -25,8 +28,9 @@ def season_faults(
     green_up: pd.DataFrame,
     nesting_seasons: pd.DataFrame,
     unit_limits: pd.DataFrame,
+    aims: AimsSettings,
 ) -> list[Fault]:
-    """Cover classes, patches, photos, rules and days of the year that cannot be read."""
+    """Cover classes, patches, photos, rules, aims and days of the year that cannot be read."""
     return [
         *class_faults(plants),
         *patch_faults(patches),
@@ -35,4 +39,5 @@ def season_faults(
         *read_road_rules(road_rules)[1],
         *green_up_faults(green_up),
         *day_faults(nesting_seasons, unit_limits),
+        *aim_faults(drawn_units, aims),
     ]

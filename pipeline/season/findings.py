@@ -234,7 +234,7 @@ def _fuel(
 
 
 def _burned_again(fire_history: gpd.GeoDataFrame) -> list[Finding]:
-    """Ground that burned again before the least interval."""
+    """Ground that burned again before the least interval, more often than a recovery asks for."""
     soon = fire_history[fire_history["burned_again_soon"].fillna(False).astype(bool)]
     words = "burned again before the least interval: {}"
     return [

@@ -64,7 +64,7 @@ def draw_fire_history(
             parts = _split(parts, burned, day.year, units.crs)
         rows += [
             {"unit_id": unit_id, "part": number, "geometry": shape}
-            | _part_record(list(years), season, settings.least_interval_years)
+            | _part_record(list(years), season, settings)
             for number, (shape, years) in enumerate(parts, 1)
         ]
     if not rows:
@@ -96,7 +96,7 @@ def _split(
     return result
 
 
-def _part_record(years: list[int], season: int, least_interval_years: int) -> dict[str, object]:
+def _part_record(years: list[int], season: int, settings: SeasonSettings) -> dict[str, object]:
     """Figures of a part from the years it burned, in their order."""
     last = max(years, default=None)
     return {
@@ -104,8 +104,18 @@ def _part_record(years: list[int], season: int, least_interval_years: int) -> di
         "burns": len(years),
         "last_burn_year": last,
         "years_since_burn": None if last is None else int(years_since(last, season)),
-        "burned_again_soon": any(b - a < least_interval_years for a, b in pairwise(years)),
+        "burned_again_soon": most_close_burns(years, settings.least_interval_years)
+        > settings.recovery_burns,
     }
+
+
+def most_close_burns(years: list[int], least_interval_years: int) -> int:
+    """Burns of the longest row of them in which each comes before the least interval is over."""
+    most = run = min(len(years), 1)
+    for before, year in pairwise(years):
+        run = run + 1 if year - before < least_interval_years else 1
+        most = max(most, run)
+    return most
 
 
 def tell_history(

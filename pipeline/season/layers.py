@@ -38,7 +38,7 @@ FIRE_HISTORY = Layer(
         Column(
             "burned_again_soon",
             "flag",
-            "Whether two of its burns lie closer than the least interval.",
+            "Whether more of its burns than start a recovery came each within the least interval.",
             "Burned again soon",
         ),
     ),
@@ -360,9 +360,9 @@ COMMUNITY = Layer(
         ),
         optional_text(
             "lead_invader",
-            "Which of brome and bluegrass leads.",
+            "Which introduced cool-season grass leads: brome, bluegrass, both, or another one.",
             "Leading invader",
-            choices=("brome", "bluegrass", "both", "neither"),
+            choices=("brome", "bluegrass", "both", "neither", "other"),
         ),
         Column("species", "integer", "Species found.", "Species", 0),
         optional_number(

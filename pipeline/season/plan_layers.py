@@ -13,6 +13,8 @@ from pipeline.core.layer import (
 from pipeline.core.layers import UNIT_ID
 from pipeline.season.fuel.layers import FUEL
 from pipeline.season.layers import COMMUNITY, HISTORY
+from pipeline.season.options.layers import PAST_WORK, UNWANTED
+from pipeline.season.road.layers import ROAD
 from pipeline.season.source_layers import LEADS_TO, LIMIT_KINDS
 
 SEASON_LIMITS = Layer(
@@ -50,21 +52,30 @@ SEASON_LIMITS = Layer(
 
 
 HISTORY_FACTS = (
-    "years_since_burn",
-    "burns_in_5_years",
-    "burns_in_10_years",
     "mean_interval_years",
     "burned_share_pct",
     "never_burned_pct",
-    "last_burn_window",
     "days_grazed",
     "au_days",
     "days_grazed_early",
     "days_grazed_midsummer",
     "days_grazed_late",
     "rested_seasons",
-    "years_since_seeding",
 )
+
+
+PAST_FACTS = (
+    "years_since_burn",
+    "burns_in_5_years",
+    "burns_in_10_years",
+    "last_burn_window",
+    "years_since_seeding",
+    "years_since_overseeding",
+    "done_last_year",
+)
+
+
+UNWANTED_FACTS = ("woody_pct", "noxious_pct")
 
 
 FUEL_FACTS = ("carries", "spring_load_lb_ac", "continuity", "bare_ground_pct")
@@ -104,7 +115,9 @@ SEASON_FACTS = Layer(
         *(
             replace(layer.column(name), nullable=True)
             for layer, names in (
+                (PAST_WORK, PAST_FACTS),
                 (HISTORY, HISTORY_FACTS),
+                (UNWANTED, UNWANTED_FACTS),
                 (FUEL, FUEL_FACTS),
                 (COMMUNITY, COMMUNITY_FACTS),
             )
@@ -113,11 +126,21 @@ SEASON_FACTS = Layer(
         _index("change_vs_reference", "Newest change in greenness against the reference units."),
         _index("interval_low", "Low end of its interval; never above zero for an unclear change."),
         _index("interval_high", "High end of its interval; never below zero for an unclear one."),
+        optional_text(
+            "road_state",
+            "Where it stands on the road of recovery.",
+            choices=ROAD.column("state").choices,
+        ),
         _yes_or_no("recorded", "Whether any treatment is on record."),
         _yes_or_no("in_burn_block", "Whether it is in a burn block this season."),
         _yes_or_no("in_seeding", "Whether it is in a seeding this season."),
         _yes_or_no("contract", "Whether a contract or easement stands without an approval."),
         _yes_or_no("species_limit", "Whether a listed species stands without an approval."),
+        _yes_or_no("fire_possible", "Whether the owner says that fire is possible."),
+        _yes_or_no("herd_must_be_fed", "Whether the owner's herd must be fed."),
+        _yes_or_no("hay_wanted", "Whether the owner wants hay of it."),
+        _yes_or_no("seed_wanted", "Whether the owner wants to gather seed on it."),
+        _yes_or_no("refuge_wanted", "Whether the owner wants a refuge kept."),
     ),
     key=("unit_id",),
     internal=True,
@@ -130,8 +153,8 @@ FACT_NAMES = tuple(name for name in SEASON_FACTS.column_names if name != "unit_i
 SEASON_PLAN = Layer(
     "season_plan",
     "MultiPolygon",
-    "An option for each unit, with its reason: something to talk over, never an order, and no "
-    "permission to light anything.",
+    "The first option for each unit, with its reason: something to talk over, never an order, and "
+    "no permission to light anything.",
     (
         UNIT_ID,
         Column("year", "integer", "Season.", "Season"),

@@ -3,6 +3,9 @@
 A clause is a name, an operator and a value: ``carries = yes``, ``burns_in_10_years < 2``,
 ``cover has pasture``, ``years_since_burn is unknown``. A clause about a missing value is neither
 true nor false; the rule it stands in is then undecided and says what it needs.
+
+Every rule that holds is an option, in the order of the table. After one that stands alone no
+further one is tried; one without a condition is for units that no other rule holds for.
 """
 
 import math
@@ -16,6 +19,7 @@ import pandas as pd
 
 from pipeline.core.errors import Fault
 from pipeline.core.names import listed, suggestion
+from pipeline.season.source_layers import NEEDS
 
 Facts = Mapping[str, float | str | None]
 
@@ -68,6 +72,10 @@ class Rule:
     reason: str
     source: str
     leads_to: str | None
+    time: str | None = None
+    needs: tuple[str, ...] = ()
+    rules_out: str | None = None
+    alone: bool = False
 
     @property
     def facts(self) -> list[str]:
@@ -96,10 +104,22 @@ def read_rules(
     for row in table.sort_values("rule").itertuples(index=False):
         where = f"[sources.season_rules] rule {row.rule}"
         clauses, found = read_condition(row.when, known, where)
-        faults += found
-        words = (row.suggestion, row.window, row.reason, row.source, row.leads_to)
-        rules.append(Rule(int(row.rule), clauses, *words))
+        needs, odd = _read_needs(row.needs, where)
+        faults += [*found, *odd]
+        words = (row.suggestion, row.window, row.reason, row.source, row.leads_to, row.time)
+        alone = bool(pd.notna(row.alone) and row.alone)
+        rules.append(Rule(int(row.rule), clauses, *words, needs, row.rules_out, alone))
     return rules, faults or unreachable_faults(rules)
+
+
+def _read_needs(text: str | None, where: str) -> tuple[tuple[str, ...], list[Fault]]:
+    """What an option needs, from codes with semicolons between, and the ones that are none."""
+    codes = tuple(part.strip().casefold() for part in text.split(";")) if text else ()
+    odd = [code for code in codes if code not in NEEDS]
+    expected = f"some of {listed(NEEDS)}, with semicolons between"
+    return codes, [
+        Fault(where, f'"{code}" in needs', expected, suggestion(code, NEEDS)) for code in odd
+    ]
 
 
 def read_condition(
@@ -185,12 +205,17 @@ def unreachable_faults(rules: list[Rule]) -> list[Fault]:
 
 
 def _taken_by(rule: Rule, before: list[Rule]) -> Rule | None:
-    """The first rule before this one that holds whenever it does, None without any."""
+    """The first rule before this one that leaves no room for it, None without any.
+
+    Such a rule holds whenever it does and stands alone; of rules without a condition only the
+    first is ever taken.
+    """
     return next(
         (
             earlier
             for earlier in before
-            if all(any(_implies(c, other) for c in rule.clauses) for other in earlier.clauses)
+            if (earlier.alone or not (earlier.clauses or rule.clauses))
+            and all(any(_implies(c, other) for c in rule.clauses) for other in earlier.clauses)
         ),
         None,
     )
@@ -256,15 +281,22 @@ def _exclude(first: Clause, second: Clause) -> bool:
     return apart or touch_low or touch_high
 
 
-def first_match(rules: list[Rule], facts: Facts) -> tuple[Rule | None, dict[int, list[str]]]:
-    """The first rule that holds, and the undecided ones before it with the facts they need."""
+def held(rules: list[Rule], facts: Facts) -> tuple[list[Rule], dict[int, list[str]]]:
+    """Rules that hold for a unit in their order, and the undecided ones with what they need.
+
+    What comes after a rule that stands alone is not looked at.
+    """
+    found: list[Rule] = []
     undecided: dict[int, list[str]] = {}
     for rule in rules:
         holds = {clause: clause.holds(facts) for clause in rule.clauses}
-        if False in holds.values():
+        if False in holds.values() or (found and not rule.clauses):
             continue
         needs = [clause.name for clause, met in holds.items() if met is None]
-        if not needs:
-            return rule, undecided
-        undecided[rule.number] = needs
-    return None, undecided
+        if needs:
+            undecided[rule.number] = needs
+            continue
+        found.append(rule)
+        if rule.alone:
+            break
+    return found, undecided

@@ -229,6 +229,34 @@ class SeasonSettings(Section):
         source="prescribed-fire clauses of the U.S. Fish and Wildlife Service for butterfly "
         "habitat (Pacific Northwest): not again for at least three years",
     )
+    recovery_burns: int = setting(
+        2,
+        ge=1,
+        le=5,
+        meaning="Burns closer than least_interval_years that start a recovery and are not told; "
+        "one more is.",
+        source="two burns in three years are "
+        + COMMON_PRACTICE
+        + "; brome fell where units burned twice in four years (Kobiela et al., Natural Areas "
+        "Journal 37(2), 2017)",
+    )
+    least_treated_pct: float = setting(
+        25.0,
+        gt=0,
+        le=100,
+        meaning="Work of a year that took less of a unit does not move its season options.",
+        source="judgment of this program, no source",
+    )
+    most_rested_seasons: int = setting(
+        3,
+        ge=1,
+        le=20,
+        meaning="After so many growing seasons of rest in a row a further one is no option.",
+        source="at most three in a row is "
+        + COMMON_PRACTICE
+        + "; long rest favors brome and bluegrass (Kobiela et al., Natural Areas Journal 37(2), "
+        "2017)",
+    )
 
     @model_validator(mode="after")
     def _in_order(self) -> "SeasonSettings":

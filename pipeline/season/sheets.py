@@ -3,6 +3,7 @@
 from pipeline.core.table import Table
 from pipeline.season.fuel.layers import FUEL
 from pipeline.season.layers import COMMUNITY, FORAGE, HERD_BALANCE, HISTORY
+from pipeline.season.options.layers import SEASON_OPTIONS
 from pipeline.season.plan_layers import SEASON_PLAN
 
 FUEL_TABLE = Table(
@@ -64,7 +65,48 @@ SEASON_TABLE = Table(
     ("unit_id", "suggestion", "window", "stock_off_from", "stock_off_until"),
     below=("source",),
     sentences=(("why", "Why"), ("missing", "Could not be decided"), ("limits", "Limits met")),
-    about="An option to weigh, by the first rule that fits. The people who know the ground decide.",
+    about="The first option of each unit, to weigh. The people who know the ground decide.",
+)
+
+
+OPTIONS_ABOUT = (
+    "Up to three options for each unit, best first by the rules, what was done last year and your "
+    "aims. Limits are told beside an option; the people who know the ground decide. Spray is never "
+    "an option."
+)
+
+
+OPTIONS_TABLE = Table(
+    SEASON_OPTIONS,
+    "Options for each unit",
+    ("unit_id", "rank", "suggestion", "window"),
+    below=("reason", "rules_out", "would_lose"),
+    sentences=(("needs", "Needs"), ("against", "Ask first"), ("planned", "Plan")),
+    about=OPTIONS_ABOUT,
+)
+"""What stands below the suggestions of the report; the workbook tells the sources too."""
+
+
+OPTIONS_SHEET = Table(
+    SEASON_OPTIONS,
+    "Options for each unit",
+    (
+        "unit_id",
+        "rank",
+        "suggestion",
+        "window",
+        "reason",
+        "needs_fuel",
+        "needs_stock",
+        "needs_seed",
+        "needs_approval",
+        "leaves_no_refuge",
+        "rules_out",
+        "limits",
+        "would_lose",
+    ),
+    below=("source",),
+    about=OPTIONS_ABOUT,
 )
 
 

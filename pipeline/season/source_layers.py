@@ -19,8 +19,31 @@ LEADS_TO = (
     "burn",
     "burn_or_graze",
     "watch",
+    "hay",
+    "harvest",
+    "overseed",
+    "cut",
+    "weeds",
 )
 """What the option of a season rule comes to, for the steps that hold planned work against it."""
+
+
+NEEDS = ("fuel", "stock", "seed", "approval", "machine", "hands")
+"""What an option may need."""
+
+
+OPTION_TIMES = (
+    "dormant",
+    "early_spring",
+    "late_spring",
+    "summer",
+    "fall",
+    "early",
+    "midsummer",
+    "late",
+)
+"""Times of the year of an option: of burning, haying and cutting by months, of grazing by the
+parts before, in and after the midsummer deferral."""
 
 
 CLIPS = Layer(
@@ -184,14 +207,14 @@ UNIT_LIMITS = Layer(
 SEASON_RULES = Layer(
     "season_rules",
     None,
-    "Rules of thumb for the season: the first whose condition holds makes the suggestion.",
+    "Rules of thumb for the season: those whose condition holds are the options, in their order.",
     (
         Column("rule", "integer", "Place in the order; the lowest is tried first.", lowest=1),
         Column(
             "when",
             "text",
             "Clauses joined by and, such as: carries = yes and burns_in_10_years "
-            "< 2. Empty: always.",
+            "< 2. Empty: where no other rule holds.",
             nullable=True,
         ),
         Column("suggestion", "text", "The option, in a few words."),
@@ -202,6 +225,20 @@ SEASON_RULES = Layer(
             "leads_to",
             "What the option comes to; without it planned work is not held against the option.",
             choices=LEADS_TO,
+        ),
+        optional_text(
+            "time",
+            "Time of the year; what was done then last year is not an option again. Empty: any.",
+            choices=OPTION_TIMES,
+        ),
+        optional_text("needs", f"What it needs, with semicolons between: {'; '.join(NEEDS)}."),
+        optional_text("rules_out", "What it rules out this season."),
+        Column(
+            "alone",
+            "flag",
+            "Whether no further option is looked for where it holds.",
+            nullable=True,
+            required=False,
         ),
     ),
     key=("rule",),

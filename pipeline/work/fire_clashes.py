@@ -8,6 +8,7 @@ import pandas as pd
 from pipeline.core.units import M_PER_FT
 from pipeline.fire.settings import FirebreakSettings
 from pipeline.fire.smoke.settings import WeatherSettings
+from pipeline.ground.neighbors import neighbors_of
 from pipeline.ground.settings import AcreageSettings
 from pipeline.season.settings import SeasonSettings
 from pipeline.work.break_clashes import break_clashes, refusal_clashes
@@ -18,7 +19,7 @@ from pipeline.work.planned import WHOLE_SHARE
 from pipeline.work.refuge_clashes import (
     again_clashes,
     burned_shares,
-    neighbors_of,
+    recovering,
     reference_clashes,
     refuge_clashes,
     wholly_burned,
@@ -41,6 +42,8 @@ def find_fire_clashes(
     history: gpd.GeoDataFrame,
     fire_history: gpd.GeoDataFrame,
     chosen_comparisons: pd.DataFrame,
+    season_options: gpd.GeoDataFrame,
+    past_work: pd.DataFrame,
     conflict_rules: pd.DataFrame,
     property: pd.DataFrame,
     acreage: AcreageSettings,
@@ -58,6 +61,7 @@ def find_fire_clashes(
     now = burned_shares(fire_history, units, season)
     this_year = set(now.index[now >= 100 * WHOLE_SHARE])
     neighbors = neighbors_of(edges, acreage.slop_ft * M_PER_FT)
+    meant = recovering(season_options, past_work, plan)
     clashes = [
         *fuel_clashes(burns, fuel, plan),
         *_without_block(burns),
@@ -67,7 +71,7 @@ def find_fire_clashes(
         *break_clashes(burns, firebreaks, break_slopes, bounds["head_of_slope"]),
         *reference_clashes(burns, chosen_comparisons, property["as_of"].iloc[0]),
         *refuge_clashes(whole, units, neighbors, last_year, this_year),
-        *again_clashes(burns, history, plan.least_interval_years),
+        *again_clashes(burns, history, plan.least_interval_years, meant),
     ]
     return clashes_frame(clashes, FIRE_CLASHES, planned_work.crs)
 

@@ -2,7 +2,14 @@
 
 from dataclasses import replace
 
-from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
+from pipeline.core.layer import (
+    Column,
+    Layer,
+    optional_count,
+    optional_date,
+    optional_number,
+    optional_text,
+)
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.work.causes import CAUSES
 from pipeline.work.codes import CODES, FIRE_CODES, SEED_CODES, STOCK_CODES, UNIT_CODES
@@ -59,6 +66,9 @@ TASK_KINDS = (
     "mow",
     "hay",
     "spray",
+    "cut",
+    "drag",
+    "move",
     "measure_fuel",
     "look_again",
     "take_photo",
@@ -249,6 +259,22 @@ BLOCK_CONFLICTS = Layer(
         Column("know", "integer", "Conflicts to know of.", "Know", 0),
     ),
     key=("block",),
+)
+
+
+OPTION_CONFLICTS = Layer(
+    "option_conflicts",
+    None,
+    "Options that are planned, each with the conflicts of the work that carries it out, to be "
+    "joined to season_options by unit and rank.",
+    (
+        UNIT_ID,
+        Column("rank", "integer", "Place of the option on its unit.", "Option"),
+        WORK_ID,
+        optional_count("number", "Number of the conflict; empty: none was found.", "Conflict", 0),
+        optional_text("seriousness", "How serious it is.", "Seriousness", choices=SERIOUSNESS),
+    ),
+    key=("unit_id", "rank", "work_id", "number"),
 )
 
 

@@ -1,11 +1,12 @@
 """Work against what a unit's limits, the nesting season and the season plan's option ask."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
 import pandas as pd
 
 from pipeline.log.days import day_of, first_common_day
+from pipeline.season.options.past_work import grazing_time
 from pipeline.season.settings import SeasonSettings
 from pipeline.work.clashes import Clash
 
@@ -37,8 +38,28 @@ CONTRADICTED = {
     "graze": ("burn", "hay"),
     "defer": ("burn", "hay"),
     "burn_or_graze": ("rest",),
+    "hay": ("graze",),
+    "harvest": ("graze", "hay", "mow"),
+    "overseed": ("burn", "hay"),
 }
 """Kinds of work that go against what the season plan's option comes to."""
+
+
+CARRIED_OUT_BY = {
+    "burn": ("burn",),
+    "burn_or_graze": ("burn", "graze"),
+    "graze": ("graze",),
+    "defer": ("graze",),
+    "rest_or_graze": ("rest", "graze"),
+    "rest": ("rest",),
+    "hay": ("hay",),
+    "seed": ("seed",),
+    "overseed": ("seed",),
+    "cut": ("cut",),
+    "weeds": ("mow", "cut"),
+    "establish": ("mow",),
+}
+"""Kinds of work that an option may be carried out by."""
 
 
 def limit_clashes(work: Row, limits: pd.DataFrame) -> Iterator[Clash]:
@@ -88,17 +109,33 @@ def nesting_clashes(work: Row, nesting: pd.DataFrame) -> Iterator[Clash]:
             yield Clash(code=code, day=meets, names=days)
 
 
-def plan_clashes(work: Row, plan: Row | None, settings: SeasonSettings) -> Iterator[Clash]:
-    """The option of the season plan, where the planned work goes against it."""
+def carries_out(work: Row, option: Row, settings: SeasonSettings) -> bool:
+    """Whether planned work is of the kind that an option comes to, and grazing at its time."""
+    if work["kind"] not in CARRIED_OUT_BY.get(option["leads_to"], ()):
+        return False
+    if work["kind"] != "graze" or not option["time"] or not has_days(work):
+        return True
+    stay = pd.Series([work["first_day"]]), pd.Series([work["last_day"]])
+    return grazing_time(*stay, int(option["year"]), settings) == option["time"]
+
+
+def plan_clashes(
+    work: Row, plan: Row | None, options: Collection[Row], settings: SeasonSettings
+) -> Iterator[Clash]:
+    """The first option of a unit, where the planned work goes against it.
+
+    Work that carries out another of the unit's ``options`` was chosen among them.
+    """
     if plan is None or not plan["leads_to"]:
         return
+    chosen = any(carries_out(work, option, settings) for option in options)
     leads_to, kind = plan["leads_to"], work["kind"]
     told = Clash(code="", figure=float(plan["rule"]), names=plan["suggestion"])
     if leads_to == "ask" and kind != NO_WORK:
         yield told | Clash(code="plan_asks_first")
     elif leads_to == "record" and kind != NO_WORK:
         yield told | Clash(code="plan_wants_record")
-    elif kind in CONTRADICTED.get(leads_to, ()) and _counts(work, plan, settings):
+    elif not chosen and kind in CONTRADICTED.get(leads_to, ()) and _counts(work, plan, settings):
         yield told | Clash(code="plan_otherwise")
 
 

@@ -8,30 +8,9 @@ import pandas as pd
 from pipeline.core.names import listed
 from pipeline.core.units import half_up
 from pipeline.ground.overlays import united
+from pipeline.season.settings import SeasonSettings
 from pipeline.work.clashes import Clash
 from pipeline.work.planned import WHOLE_SHARE
-
-
-def neighbors_of(edges: gpd.GeoDataFrame, least_m: float) -> dict[str, set[str]]:
-    """Units that share an edge longer than ``least_m`` with each unit; a point is no edge.
-
-    Shorter ones come from how the outlines were drawn.
-    """
-    both = edges.dropna(subset=["left_unit", "right_unit"])
-    both = both[both["left_unit"] != both["right_unit"]]
-    pairs = pd.DataFrame(
-        {
-            "one": both[["left_unit", "right_unit"]].min(axis=1),
-            "other": both[["left_unit", "right_unit"]].max(axis=1),
-            "length_m": both.length,
-        }
-    )
-    found: dict[str, set[str]] = {}
-    for (one, other), length_m in pairs.groupby(["one", "other"])["length_m"].sum().items():
-        if length_m > least_m:
-            found.setdefault(one, set()).add(other)
-            found.setdefault(other, set()).add(one)
-    return found
 
 
 def wholly_burned(burns: pd.DataFrame, units: pd.DataFrame, season: int) -> pd.DataFrame:
@@ -96,10 +75,24 @@ def burned_shares(fire_history: pd.DataFrame, units: pd.DataFrame, year: int) ->
     return 100 * burned_ac / units.set_index("unit_id")["gross_ac"].reindex(burned_ac.index)
 
 
-def again_clashes(burns: pd.DataFrame, history: pd.DataFrame, least_years: int) -> Iterator[Clash]:
-    """Burns of units that burned less than so many years ago, all of them or in part."""
+def recovering(
+    season_options: pd.DataFrame, past_work: pd.DataFrame, settings: SeasonSettings
+) -> set[str]:
+    """Units on which one more burn is of those that start a recovery, and among the options."""
+    few = past_work["burns_in_5_years"] < settings.recovery_burns
+    meant = season_options.loc[season_options["leads_to"] == "burn", "unit_id"]
+    return set(past_work.loc[few, "unit_id"]) & set(meant)
+
+
+def again_clashes(
+    burns: pd.DataFrame, history: pd.DataFrame, least_years: int, meant: set[str]
+) -> Iterator[Clash]:
+    """Burns of units that burned less than so many years ago, all of them or in part.
+
+    On units where a second burn is ``meant`` it is none too soon.
+    """
     of_unit = history.set_index("unit_id")
-    for burn in burns.itertuples():
+    for burn in burns[~burns["unit_id"].isin(meant)].itertuples():
         known = of_unit.loc[burn.unit_id]
         years = known["years_since_burn"]
         if pd.notna(years) and years < least_years:

@@ -30,6 +30,8 @@ def find_unit_clashes(
     unit_limits: pd.DataFrame,
     nesting_seasons: pd.DataFrame,
     season_plan: gpd.GeoDataFrame,
+    season_options: gpd.GeoDataFrame,
+    past_work: pd.DataFrame,
     history: gpd.GeoDataFrame,
     conflict_rules: pd.DataFrame,
     property: pd.DataFrame,
@@ -39,6 +41,8 @@ def find_unit_clashes(
     bounds, as_of = bounds_of(conflict_rules), property["as_of"].iloc[0]
     nesting = nesting_of_state(nesting_seasons, property)
     plans = {row["unit_id"]: row for row in season_plan.to_dict("records")}
+    options = {unit: rows.to_dict("records") for unit, rows in season_options.groupby("unit_id")}
+    young = past_work.set_index("unit_id")["years_since_seeding"]
     known = {row["unit_id"]: row for row in history.to_dict("records")}
     gross = planned_work["unit_id"].map(units.set_index("unit_id")["gross_ac"])
     told = planned_work.drop(columns="geometry").assign(
@@ -52,14 +56,16 @@ def find_unit_clashes(
             found = [
                 *limit_clashes(work, unit_limits),
                 *nesting_clashes(work, nesting),
-                *_on_record(work, known[unit_id], bounds),
+                *_on_record(work, known[unit_id], young.get(unit_id), bounds),
                 *pair_clashes(work, others, bounds),
                 *_over(work, as_of),
             ]
             codes = {clash["code"] for clash in found}
             found += [
                 clash
-                for clash in plan_clashes(work, plans.get(unit_id), settings)
+                for clash in plan_clashes(
+                    work, plans.get(unit_id), options.get(unit_id, ()), settings
+                )
                 if not codes & SAID_BEFORE.get(clash["code"], set())
             ]
             at = Clash(work_id=work["work_id"], unit_id=str(unit_id))
@@ -67,11 +73,13 @@ def find_unit_clashes(
     return clashes_frame(clashes, UNIT_CLASHES, planned_work.crs)
 
 
-def _on_record(work: Row, history: Row, bounds: Mapping[str, float]) -> Iterator[Clash]:
-    """Young seedings and sprayings that the log has for the unit."""
-    years, kind = history["years_since_seeding"], work["kind"]
+def _on_record(
+    work: Row, history: Row, years: float | None, bounds: Mapping[str, float]
+) -> Iterator[Clash]:
+    """A young field, sown so many ``years`` ago, and sprayings that the log has for the unit."""
+    kind = work["kind"]
     code = {"burn": "young_seeding_burned", "graze": "young_seeding_grazed"}.get(kind)
-    if code and pd.notna(years) and years < bounds[code]:
+    if code and years is not None and pd.notna(years) and years < bounds[code]:
         yield Clash(code=code, figure=float(years), day=history["last_seeded"])
     if kind == "seed" and pd.notna(history["last_sprayed"]):
         sprayed = history["last_sprayed"]

@@ -19,7 +19,7 @@ from pipeline.season.plants.sheets import (
     PATCH_YEARS_TABLE,
     PATCHES_TABLE,
 )
-from pipeline.season.sheets import COMMUNITY_TABLE
+from pipeline.season.sheets import COMMUNITY_TABLE, OPTIONS_SHEET
 from pipeline.work.sheets import CONFLICTS_TABLE, COSTS_TABLE, TASKS_TABLE
 from pipeline.work.stock.sheets import HERD_FEED_TABLE, HERD_MOVES_TABLE
 from pipeline.work.tasks.task_rows import listed_in
@@ -40,6 +40,7 @@ def write_season_xlsx(run: Run, path: Path) -> None:
         "Conflicts": (CONFLICTS_TABLE, _conflict_words),
         "Tasks": (TASKS_TABLE, _task_words),
         "Costs": (COSTS_TABLE, _cost_words),
+        "Options": (OPTIONS_SHEET, _told_words(OPTIONS_SHEET)),
         "Herd moves": (HERD_MOVES_TABLE, _told_words(HERD_MOVES_TABLE)),
         "Herd feed": (HERD_FEED_TABLE, _told_words(HERD_FEED_TABLE)),
         "Plants": (COMMUNITY_TABLE, _told_words(COMMUNITY_TABLE)),

@@ -175,3 +175,43 @@ def test_limits_of_the_plan_and_of_the_window_stand_with_their_unit():
     told = season_words.plan_rows(frames).iloc[0]
     assert told["limits"] == "; ".join(map(other, ("met", "not met", "no window")))
     assert (told["why"], pd.isna(told["missing"])) == ("r", True)
+
+
+FLAGS = dict.fromkeys(
+    ["needs_fuel", "needs_stock", "needs_seed", "needs_machine", "needs_hands"], False
+)
+
+
+def option(rank, **cells):
+    """A row of ``season_options`` of the unit A."""
+    plain = {"needs_approval": False, "leaves_no_refuge": False, "reason": "r", "source": "s"}
+    row = {"unit_id": "A", "rank": rank, "year": 2027, "rule": rank, "suggestion": "x", **plain}
+    return row | FLAGS | cells
+
+
+def test_options_say_what_they_need_whom_to_ask_and_what_stands_against_them():
+    options = [
+        option(1, leads_to="burn", needs_fuel=True, needs_seed=True, leaves_no_refuge=True)
+        | {"limits": "contract, species", "needs_approval": True, "window": "spring"},
+        option(2, leads_to="graze", needs_stock=True),
+    ]
+    against = [
+        {"unit_id": "A", "rank": 1, "work_id": "burn:North", "number": n, "seriousness": "know"}
+        for n in (7, 3)
+    ]
+    shapes = list(UNITS.geometry) * 2
+    frames = {
+        "season_options": literal_layer("season_options", options, shapes, UNITS.crs),
+        "option_conflicts": literal_layer("option_conflicts", against),
+    }
+    first, second = season_words.option_rows(frames).to_dict("records")
+    assert first["needs"] == "fuel that carries, seed"
+    assert first["against"] == (
+        "contract, species: no approval on record; "
+        "no unburned unit along an edge would be left: leave a part unburned"
+    )
+    assert first["planned"] == "planned; against it: conflicts 3, 7"
+    assert second["needs"] == "stock"
+    assert pd.isna(second["against"])
+    assert pd.isna(second["planned"])
+    assert season_words.option_lines(frames["season_options"]) == ["1. x (spring)", "2. x"]

@@ -162,8 +162,19 @@ def test_ground_outside_a_partial_burn_has_none_on_record():
 
 
 def test_burning_again_soon_is_told():
-    _, parts = recorded(square_units(A=80), burns("2023-04-10", "2025-04-10"))
+    days = ("2021-04-10", "2023-04-10", "2025-04-10")
+    _, parts = recorded(square_units(A=80), burns(*days))
     assert list(parts["burned_again_soon"]) == [True]
+
+
+@pytest.mark.parametrize(
+    "days",
+    [("2023-04-10", "2025-04-10"), ("2019-04-10", "2022-04-10", "2024-04-10")],
+)
+def test_the_two_burns_that_start_a_recovery_are_not_told(days):
+    # Two burns in three years: common practice, no source. Three years apart is the least interval.
+    _, parts = recorded(square_units(A=80), burns(*days))
+    assert list(parts["burned_again_soon"]) == [False]
 
 
 def test_the_eleventh_year_back_is_outside_ten_years():

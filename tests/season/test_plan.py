@@ -8,6 +8,8 @@ import pytest
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
 from pipeline.season import facts, plan
+from pipeline.season.options.choose import list_season_options
+from pipeline.season.options.settings import AimsSettings
 from pipeline.season.rules import read_rules
 from pipeline.season.settings import SeasonSettings
 from tests.literal_layers import literal_layer
@@ -27,18 +29,26 @@ RULES = [
 UNITS = square_units(A=80)
 
 
+PAST = ("years_since_burn", "burns_in_5_years")
+
+
 def gathered(carries="yes", limits=(), greenness=(), plants=(), **history):
     """Table ``season_facts`` of the unit A."""
+    past = {name: history.pop(name) for name in PAST if name in history}
     shapes = [UNITS.geometry[0]]
     table = facts.gather_facts(
         UNITS,
         unit_rows("history", UNITS, **{"record": "on_record", **history}),
+        literal_layer("past_work", [{"unit_id": "A", **past}]),
+        literal_layer("unwanted", [{"unit_id": "A"}]),
+        empty(LAYERS["road"], UNITS.crs),
         fuel_rows(UNITS, carries=carries),
         pd.DataFrame(greenness) if greenness else empty(LAYERS["greenness"], UNITS.crs),
         literal_layer("community", plants, shapes=shapes * len(plants), crs=UNITS.crs),
         literal_layer("unit_limits", limits),
         empty(LAYERS["burns"]),
         literal_layer("seedings", []),
+        AimsSettings(),
     )
     return conform(table, LAYERS["season_facts"])
 
@@ -47,9 +57,20 @@ def planned(rules=RULES, **told):
     """The plan of the unit A, and the facts that it rests on or needs."""
     table = literal_layer("season_rules", [{"source": "s", **rule} for rule in rules])
     known = gathered(**told)
-    options = plan.plan_season(UNITS, known, table, SEASON, SeasonSettings())
-    used = conform(plan.list_plan_facts(known, table), LAYERS["plan_facts"])
-    return conform(options, LAYERS["season_plan"], UNITS.crs), used
+    options = list_season_options(
+        UNITS,
+        known,
+        table,
+        literal_layer("unit_limits", told.get("limits", ())),
+        literal_layer("patch_ground"),
+        literal_layer("neighbors"),
+        SEASON,
+        SeasonSettings(),
+    )
+    options = conform(options, LAYERS["season_options"], UNITS.crs)
+    first = plan.plan_season(UNITS, known, table, options, SEASON, SeasonSettings())
+    used = conform(plan.list_plan_facts(known, table, options), LAYERS["plan_facts"])
+    return conform(first, LAYERS["season_plan"], UNITS.crs), used
 
 
 def told_of(used, role):

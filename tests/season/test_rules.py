@@ -1,15 +1,12 @@
 """The language of the season rules: what it reads, what it refuses, how it decides."""
 
-from pathlib import Path
-
-import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.season.facts import known_facts
-from pipeline.season.rules import first_match, read_condition, read_rules
+from pipeline.season.rules import held, read_condition, read_rules
 from tests.literal_layers import literal_layer
+from tests.shipped_rules import shipped_season_rules
 
 KNOWN = {
     "years": None,
@@ -18,11 +15,11 @@ KNOWN = {
     "cover": (),
     "time": ("early_spring", "fall"),
 }
-PROJECT = Path(__file__).parents[2]
 
 
-def rules(*conditions):
-    words = {"reason": "r", "source": "s"}
+def rules(*conditions, **more):
+    """Rules with these conditions, all with the same further cells."""
+    words = {"reason": "r", "source": "s", **more}
     rows = [
         {"rule": n, "when": when, "suggestion": f"s{n}", **words}
         for n, when in enumerate(conditions, 1)
@@ -89,7 +86,7 @@ def test_every_fault_of_a_table_is_told():
 @pytest.mark.parametrize(
     ("conditions", "number"),
     [
-        ((None, "years > 3"), 2),
+        ((None, None), 2),
         (("years > 3", "years >= 4"), 2),
         (("years > 3", "carries = yes", "years > 5 and carries = yes"), 3),
         (("carries != yes", "carries = no"), 2),
@@ -101,8 +98,33 @@ def test_every_fault_of_a_table_is_told():
     ],
 )
 def test_rule_that_is_never_reached_is_a_fault(conditions, number):
-    _, faults = rules(*conditions)
+    _, faults = rules(*conditions, alone=True)
     assert [f"rule {number}" in fault.where for fault in faults] == [True]
+
+
+def test_rule_after_one_that_does_not_stand_alone_is_a_further_option():
+    assert not rules("years > 3", "years >= 4")[1]
+    assert [r.number for r in held(rules("years > 3", "years >= 4")[0], {"years": 5})[0]] == [1, 2]
+
+
+def test_after_a_rule_that_stands_alone_none_is_tried():
+    read, _ = rules("years > 3", "years > 2", "share > 1", alone=True)
+    found, undecided = held(read, {"years": 5})
+    assert ([rule.number for rule in found], undecided) == ([1], {})
+
+
+def test_rule_without_a_condition_is_for_units_that_no_other_holds_for():
+    read, faults = rules(None, "years > 3")
+    assert not faults
+    assert [rule.number for rule in held(read, {"years": 1})[0]] == [1]
+
+
+def test_what_an_option_needs_is_one_of_a_few_codes():
+    read, faults = rules("years > 3", needs="Fuel; stock")
+    assert read[0].needs == ("fuel", "stock")
+    assert not faults
+    _, (fault,) = rules("years > 3", needs="fuel; luck")
+    assert '"luck" in needs' in str(fault)
 
 
 @pytest.mark.parametrize(
@@ -119,16 +141,18 @@ def test_special_before_general_is_no_fault(conditions):
     assert not rules(*conditions)[1]
 
 
-def test_first_that_holds_wins_and_undecided_ones_say_what_they_need():
-    read, _ = rules("years > 3 and carries = yes", "share > 10", "carries = yes", None)
-    rule, undecided = first_match(read, {"carries": "yes"})
-    assert rule.number == 3
+def test_those_that_hold_come_in_their_order_and_undecided_ones_say_what_they_need():
+    read, _ = rules(
+        "years > 3 and carries = yes", "share > 10", "carries = yes", "carries != no", None
+    )
+    found, undecided = held(read, {"carries": "yes"})
+    assert [rule.number for rule in found] == [3, 4]
     assert undecided == {1: ["years"], 2: ["share"]}
 
 
 def test_a_false_clause_decides_though_another_is_missing():
     read, _ = rules("years > 3 and carries = yes")
-    assert first_match(read, {"carries": "no"}) == (None, {})
+    assert held(read, {"carries": "no"}) == ([], {})
 
 
 CLAUSES = st.lists(
@@ -142,16 +166,14 @@ CLAUSES = st.lists(
 @given(CLAUSES, CLAUSES)
 def test_unreachable_rule_is_really_never_reached(first, second):
     conditions = [" and ".join(f"years {op} {n}" for op, n in rule) for rule in (first, second)]
-    read, faults = rules(*conditions)
+    read, faults = rules(*conditions, alone=True)
     refused = {n for n in (1, 2) for fault in faults if f"rule {n}" in fault.where}
     for years in [x / 4 for x in range(-2, 20)]:
-        rule, _ = first_match(read, {"years": years})
-        assert rule is None or rule.number not in refused
+        found, _ = held(read, {"years": years})
+        assert not {rule.number for rule in found} & refused
 
 
 def test_rules_that_come_with_the_program_are_sound():
-    layer_rows = pd.read_csv(PROJECT / "config" / "season_rules.csv").to_dict("records")
-    read, faults = read_rules(literal_layer("season_rules", layer_rows), known_facts())
-    assert not faults
+    read = shipped_season_rules()
     assert all(rule.source for rule in read)
-    assert not read[-1].clauses, "the last one holds always"
+    assert not read[-1].clauses, "the last one is for units that no other holds for"

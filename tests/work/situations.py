@@ -371,10 +371,15 @@ FIRE = (
         ),
     ),
     # The shipped least_interval_years: not again for at least three years (the same clauses).
+    # Two burns in three years start a recovery (common practice, no source): one more is told.
     Situation(
         "burned_lately",
-        log(logged("A", "burn", "2025-04-10")),
-        (log(logged("A", "burn", "2024-04-10")), log(logged("B", "burn", "2025-04-10"))),
+        log(logged("A", "burn", "2023-04-10"), logged("A", "burn", "2025-04-10")),
+        (
+            log(logged("A", "burn", "2025-04-10")),
+            log(logged("A", "burn", "2021-04-10"), logged("A", "burn", "2024-04-10")),
+            log(logged("B", "burn", "2023-04-10"), logged("B", "burn", "2025-04-10")),
+        ),
         figure=2,
     ),
 )
@@ -443,9 +448,9 @@ OF_UNIT = (
             limit("species"),
         ),
     ),
-    # Rule 90 of the shipped table rests what does not carry, rule 150 burns what does.
-    Situation("plan_otherwise", fuel(1200.0), ({},), figure=90),
-    Situation("plan_otherwise", fuel(2998.0), (fuel(3000.0),), figure=100),
+    # Rules 180 and 182 of the shipped table rest what does not carry, rule 200 burns what does.
+    Situation("plan_otherwise", fuel(1200.0), ({},), figure=180),
+    Situation("plan_otherwise", fuel(2998.0), (fuel(3000.0),), figure=182),
     Situation(
         "plan_otherwise",
         {**fuel(1200.0), **NO_BURN, **log(logged("A", "mow", "2027-06-10"))},
@@ -459,8 +464,8 @@ OF_UNIT = (
         ),
         of=("mow:A:2027-06-10", "A"),
     ),
-    Situation("plan_wants_record", {"treatments": []}, ({},), figure=30),
-    # No fire for three years after a seeding: common practice, no source (season rule 50).
+    Situation("plan_wants_record", {"treatments": []}, ({},), figure=10),
+    # No fire for three years after a seeding: common practice, no source (season rules 30 and 35).
     Situation(
         "young_seeding_burned",
         log(logged("A", "seed", "2025-05-20")),
@@ -585,9 +590,10 @@ ANIMALS = (
     ),
     Situation(
         "plan_otherwise",
-        NO_BURN | fuel(1200.0) | log(GRAZE),
-        (NO_BURN | log(GRAZE), NO_BURN | fuel(2998.0) | log(GRAZE)),
-        of=GRAZED_A,
+        NO_BURN | fuel(1200.0) | log(logged("A", "hay", "2027-07-20")),
+        # To graze early and be off from mid-July is another option of the unit: it was chosen.
+        (NO_BURN | log(GRAZE), NO_BURN | fuel(1200.0) | log(GRAZE)),
+        of=("hay:A:2027-07-20", "A"),
     ),
     Situation(
         "fuel_taken_before_burn",

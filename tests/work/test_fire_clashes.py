@@ -8,8 +8,8 @@ import shapely
 from pipeline.fire.smoke.burn_weather import days_in_prescription
 from pipeline.fire.smoke.settings import WeatherSettings
 from pipeline.ground import edge_graph
+from pipeline.ground.neighbors import neighbors_of
 from pipeline.log.days import first_common_day
-from pipeline.work.refuge_clashes import neighbors_of
 from tests.literal_layers import literal_layer
 from tests.made_heights import write_heights
 from tests.made_properties import QUARTER_M
@@ -203,7 +203,10 @@ def test_burn_in_part_long_ago_is_told_with_its_share():
     rows = conflicts(
         **QUIET
         | {
-            "treatments": [*GRAZED, logged("A", "burn", "2025-04-10")],
+            "treatments": [
+                *GRAZED,
+                *(logged("A", "burn", f"{year}-04-10") for year in (2023, 2024, 2025)),
+            ],
             "burned_areas": [{"unit_id": "A", "date": "2025-04-10"}],
             "shapes": {"burned_areas": [shapely.box(0, 0, QUARTER_M / 4, QUARTER_M)]},
         }

@@ -15,7 +15,7 @@ from pipeline.pages.cautions import CAUTIONS
 from pipeline.pages.packet.block_page import block_page
 from pipeline.pages.packet.packet_table import name_words
 from pipeline.pages.packet.records_page import records_page
-from pipeline.pages.packet.season_pages import other_page, season_page
+from pipeline.pages.packet.season_pages import options_page, other_page, season_page
 from pipeline.pages.packet.seed_page import SEED_CAUTIONS, seed_page
 from pipeline.pages.road.road_page import road_page
 from pipeline.pages.words import NOTHING, date_words, rows
@@ -40,6 +40,7 @@ def packet_pages(
             block_page(row, frames, paper) for row in _counted(frames["burn_blocks"], "block")
         ],
         "areas": [seed_page(row, frames) for row in _counted(frames["seed_areas"], "area")],
+        "options": options_page(frames),
         "years": road_page(frames),
         "other": other_page(frames),
         "records": records_page(frames),

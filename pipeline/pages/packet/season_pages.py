@@ -20,6 +20,7 @@ from pipeline.pages.packet.packet_table import (
     name_words,
     words_table,
 )
+from pipeline.pages.season_words import option_rows
 from pipeline.pages.words import rows
 from pipeline.pages.work_words import (
     TASK_WORDS,
@@ -29,6 +30,7 @@ from pipeline.pages.work_words import (
     place_words,
     task_days,
 )
+from pipeline.season.sheets import OPTIONS_TABLE
 from pipeline.work.layers import BLOCK_CONFLICTS, SERIOUSNESS
 from pipeline.work.tasks.task_rows import listed_in
 
@@ -47,6 +49,20 @@ def season_page(frames: Frames) -> dict[str, Any] | None:
         "counts": _counts(frames),
         "tasks": _tasks(tasks),
     }
+
+
+def options_page(frames: Frames) -> Filled | None:
+    """The sheet of the options for each unit; None without any."""
+    options = option_rows(frames)
+    if not len(options):
+        return None
+    columns = declared_words(OPTIONS_TABLE.declared, wide="suggestion")
+    more: list[ColumnWords] = [
+        ("Needs", "needs", "l", name_words),
+        ("Ask first", "against", "l", name_words),
+        ("Plan", "planned", "l", name_words),
+    ]
+    return words_table(options, [*columns, *more], wide="suggestion")
 
 
 def other_page(frames: Frames) -> dict[str, Any] | None:

@@ -243,6 +243,8 @@ MARKS = {
     "hay": "M-5 -3H5M-5 -7H5",
     "mow": "M-5 -3H5M-5 -7H5",
     "spray": "M-4 -9L4 -1M4 -9L-4 -1",
+    "cut": "M-4 -9L4 -1M-4 -1L0 -5",
+    "drag": "M-5 -3H5M-3 -3V-7M0 -3V-7M3 -3V-7",
     "till": "M-6 -3L-3 -8L0 -3L3 -8L6 -3",
 }
 """Marks of work around its day, standing on the foot of their row."""

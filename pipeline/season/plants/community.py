@@ -89,7 +89,7 @@ def _survey_row(
         "native_may_be_more": shares["unknown"] > settings.most_unknown_pct,
         "warm_grass_share_pct": shares["warm_grass"],
         "brome_part_pct": brome_part,
-        "lead_invader": lead_invader(both, brome_part, settings),
+        "lead_invader": lead_invader(both, brome_part, shares["cool_exotic"], settings),
         "species": survey["species"].nunique(),
         **mean_c(survey[members["native"]]),
     }
@@ -135,8 +135,16 @@ def interval_standing(transects: int) -> str:
     return "rests_on_two_transects" if transects == 2 else "rests_on_three_or_more"
 
 
-def lead_invader(both_pct: float, brome_part_pct: float, settings: CommunitySettings) -> str:
-    """Which of brome and bluegrass leads, from their shares [percent]."""
+def lead_invader(
+    both_pct: float, brome_part_pct: float, cool_exotic_pct: float, settings: CommunitySettings
+) -> str:
+    """Which introduced cool-season grass leads, from shares [percent] of all plant cover.
+
+    Another one does where it holds more than brome and bluegrass together.
+    """
+    others_pct = cool_exotic_pct - both_pct
+    if others_pct > both_pct and others_pct >= settings.least_invader_pct:
+        return "other"
     if both_pct < settings.least_invader_pct or math.isnan(brome_part_pct):
         return "neither"
     if brome_part_pct >= settings.brome_leads_pct:

@@ -81,7 +81,7 @@ def _planned(planned_work: pd.DataFrame, whole: pd.Series) -> pd.DataFrame:
 def _done(treatment_log: pd.DataFrame, whole: pd.Series) -> pd.DataFrame:
     """Work on record in the columns of planned work."""
     days = {"start": "first_day", "end": "last_day", "acres_treated_ac": "closed_ac"}
-    done = treatment_log.rename(columns=days).assign(work_id=None, method=None)[WORK]
+    done = treatment_log.rename(columns=days).assign(work_id=None)[WORK]
     return done.assign(closed_ac=done["closed_ac"].fillna(done["unit_id"].map(whole)))
 
 

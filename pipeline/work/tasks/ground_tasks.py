@@ -1,4 +1,4 @@
-"""Tasks of stock, mowing, haying and spraying: the deferral, and what the log plans."""
+"""Tasks of stock and of field work such as mowing: the deferral, and what the log plans."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -15,7 +15,14 @@ from pipeline.work.tasks.task_rows import TaskRow, Work, key_part, task_frame, w
 Drawn = tuple[TaskRow, shapely.Geometry | None]
 
 
-WHO = {"mow": "crew", "hay": "crew", "spray": "licensed_applicator"}
+WHO = {
+    "mow": "crew",
+    "hay": "crew",
+    "spray": "licensed_applicator",
+    "cut": "crew",
+    "drag": "crew",
+    "move": "crew",
+}
 
 
 PRICES = {"mow": "mow_usd_ac", "hay": "hay_usd_ac", "spray": "spray_usd_ac"}
@@ -35,7 +42,7 @@ def list_ground_tasks(
     herd_moves: pd.DataFrame,
     property: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
-    """Layer ``ground_tasks``: stock off and on, and mowing, haying, spraying that are planned."""
+    """Layer ``ground_tasks``: stock off and on, and field work that is planned."""
     rows = [
         *_deferrals(planned_work, season_plan, history, property["as_of"].iloc[0]),
         *(drawn for work in works_of(planned_work, "graze") for drawn in _grazing(work)),
@@ -148,7 +155,7 @@ def _proposed(herd_moves: pd.DataFrame, units: gpd.GeoDataFrame) -> Iterator[Dra
 
 
 def _field_work(work: Work) -> Drawn:
-    """Mowing, haying or spraying as the log plans it, on the acres that it tells."""
+    """Mowing or other field work as the log plans it, on the acres that it tells."""
     row = TaskRow(
         f"{work.kind}:{work.key}",
         work.kind,
@@ -161,7 +168,7 @@ def _field_work(work: Work) -> Drawn:
         amount=work.work_ac,
         amount_unit=None if work.work_ac is None else "ac",
         work_ac=work.work_ac,
-        price=PRICES[work.kind],
-        price_times=work.work_ac,
+        price=PRICES.get(work.kind),
+        price_times=work.work_ac if work.kind in PRICES else None,
     )
     return row, work.ground

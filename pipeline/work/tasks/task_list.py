@@ -26,11 +26,14 @@ HEADS = {
     "mow": "mow",
     "hay": "hay",
     "spray": "spray",
+    "cut": "cut",
+    "drag": "drag",
+    "move": "move",
 }
 """Task that stands for the planned work itself, and waits for all that prepares it."""
 
 
-BEFORE_SOWING = ("mow", "hay", "spray")
+BEFORE_SOWING = ("mow", "hay", "spray", "cut", "drag")
 """Planned work on a unit that is done before the unit is sown."""
 
 
