@@ -246,6 +246,7 @@ MARKS = {
     "cut": "M-4 -9L4 -1M-4 -1L0 -5",
     "drag": "M-5 -3H5M-3 -3V-7M0 -3V-7M3 -3V-7",
     "till": "M-6 -3L-3 -8L0 -3L3 -8L6 -3",
+    "harvest": "M0 0V-10M-3 -7L0 -10L3 -7M-3 -4L0 -7L3 -4",
 }
 """Marks of work around its day, standing on the foot of their row."""
 
