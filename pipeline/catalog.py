@@ -35,12 +35,18 @@ from pipeline.intake import layers as intake_layers
 from pipeline.intake.settings import PropertyHead
 from pipeline.log import layers as log_layers
 from pipeline.pages.settings import ReportSettings
+from pipeline.records import causes as record_causes
+from pipeline.records import layers as record_layers
 from pipeline.season import causes as season_causes
 from pipeline.season import layers as season_layers
 from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
 from pipeline.season.fuel import layers as fuel_layers
 from pipeline.season.fuel.settings import FuelSettings
+from pipeline.season.phenology import layers as phenology_layers
+from pipeline.season.photos import causes as photo_causes
+from pipeline.season.photos import layers as photo_layers
+from pipeline.season.photos.settings import PhotoSettings
 from pipeline.season.plants import causes as plant_causes
 from pipeline.season.plants import layers as plant_layers
 from pipeline.season.plants.settings import PatchSettings
@@ -77,12 +83,15 @@ DECLARING: tuple[ModuleType, ...] = (
     season_plan_layers,
     plant_layers,
     road_layers,
+    photo_layers,
+    phenology_layers,
     greenness_layers,
     change_layers,
     cool_season_layers,
     work_layers,
     reading_layers,
     stock_layers,
+    record_layers,
     core_layers,
 )
 
@@ -104,7 +113,10 @@ CAUSES: tuple[Cause, ...] = (
     *season_causes.CAUSES,
     *plant_causes.CAUSES,
     *road_causes.CAUSES,
+    *photo_causes.CAUSES,
+    *phenology_layers.CAUSES,
     *work_causes.CAUSES,
+    *record_causes.CAUSES,
 )
 """Every cause that a finding may have."""
 
@@ -151,6 +163,7 @@ class PropertyFile(PropertyHead):
     weather: WeatherSettings = WeatherSettings()
     community: CommunitySettings = CommunitySettings()
     patches: PatchSettings = PatchSettings()
+    photos: PhotoSettings = PhotoSettings()
     season: SeasonSettings = SeasonSettings()
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()

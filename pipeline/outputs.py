@@ -14,7 +14,9 @@ from pipeline.write import (
     geopackage,
     gps,
     pages,
+    photo_places,
     rate_shapefile,
+    record_sheets,
     season_calendar,
     season_sheets,
 )
@@ -48,22 +50,28 @@ class Output:
         return self.extra is None or importlib.util.find_spec(self.extra) is not None
 
 
-PACKET_OF = ("burn_blocks", "seed_areas", "conflicts", "tasks")
-SEASON_OF = ("tasks", "conflicts", "plant_cover", "patch_ground")
+SEEN = ("plant_cover", "patch_ground", "photo_points")
+PACKET_OF = ("burn_blocks", "seed_areas", "conflicts", "tasks", *SEEN)
+SEASON_OF = ("tasks", "conflicts", "phenology_dates", *SEEN)
+RECORDS_OF = ("record_book", "plan_records", "work_records", "blank_log")
 
 
 OUTPUTS: tuple[Output, ...] = (
     Output("{slug}.gpkg", geopackage.write_geopackage),
     Output("report.html", pages.write_report),
     Output("packet.pdf", pages.write_packet, either=PACKET_OF, extra="typst"),
+    Output("owners.pdf", pages.write_owner_pages, needs="owner_units", extra="typst"),
     Output("seed_order.csv", sheets.write_seed_order_csv, needs="seed_order"),
     Output("seed_order.xlsx", sheets.write_seed_order_xlsx, needs="seed_order"),
     Output("season.ics", season_calendar.write_season_calendar, needs="tasks"),
     Output("season.xlsx", season_sheets.write_season_xlsx, either=SEASON_OF),
     Output("tasks.csv", season_sheets.write_tasks_csv, needs="tasks"),
+    Output("records.xlsx", record_sheets.write_records_xlsx, either=RECORDS_OF),
+    Output("blank_log.csv", record_sheets.write_blank_log_csv, needs="blank_log"),
     Output("mow_lines.gpx", gps.write_gpx, needs="mow_passes"),
     Output("greenness_change.tif", change_map.write_change_map, needs="change_maps"),
     Output("mow_lines.kml", gps.write_kml, needs="mow_passes"),
+    Output("photo_points.gpx", photo_places.write_photo_places, needs="photo_points"),
     Output("seed_rates.zip", rate_shapefile.write_rate_shapefile, needs="seed_areas"),
 )
 

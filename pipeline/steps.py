@@ -32,9 +32,14 @@ from pipeline.greenness.readings import (
 )
 from pipeline.ground import acreage, edge_graph, outline_findings
 from pipeline.log import treatment_log
+from pipeline.records import blank_log, book, burn_reports, parties, plan_records, seed_records
+from pipeline.records import findings as record_findings
 from pipeline.season import facts, herd, history, limits, plan
 from pipeline.season import findings as season_findings
 from pipeline.season.fuel import clip_plots, unit_fuel
+from pipeline.season.phenology import green_dates
+from pipeline.season.photos import file_names, points, thumbnails
+from pipeline.season.photos import findings as photo_findings
 from pipeline.season.plants import changes as plant_changes
 from pipeline.season.plants import community, cover, patch_findings, patches
 from pipeline.season.plants import findings as plant_findings
@@ -62,12 +67,13 @@ from pipeline.work import (
     unit_clashes,
 )
 from pipeline.work.sowing import seed_clashes
-from pipeline.work.stock import closed_days, feed, stock_clashes
+from pipeline.work.stock import closed_days, feed, herd_moves, stock_clashes
 from pipeline.work.tasks import (
     asking_tasks,
     burn_tasks,
     costs,
     ground_tasks,
+    photo_tasks,
     seed_tasks,
     task_list,
 )
@@ -77,6 +83,7 @@ STEPS: tuple[Step, ...] = (
     Step("ground_totals", acreage.sum_ground),
     Step("excluded_ground", acreage.measure_excluded_ground),
     Step("usable_log", treatment_log.keep_usable_rows),
+    Step("open_plans", treatment_log.keep_open_plans),
     Step("treatment_log", treatment_log.keep_done),
     Step("planned_log", treatment_log.keep_planned),
     Step("edges", edge_graph.draw_edges),
@@ -162,6 +169,14 @@ STEPS: tuple[Step, ...] = (
     Step("road", road.tell_road),
     Step("road_years", years.tell_road_years),
     Step("road_findings", road_findings.find_road),
+    Step("photos", file_names.list_photos),
+    Step("photo_windows", points.list_photo_windows),
+    Step("photo_years", points.count_photo_years),
+    Step("photo_points", points.measure_photo_points),
+    Step("photo_thumbnails", thumbnails.make_thumbnails),
+    Step("photo_findings", photo_findings.find_photos),
+    Step("phenology_dates", green_dates.date_phenology),
+    Step("phenology_findings", green_dates.find_phenology),
     Step("season_limits", limits.list_limits),
     Step("season_facts", facts.gather_facts),
     Step("season_plan", plan.plan_season),
@@ -171,6 +186,7 @@ STEPS: tuple[Step, ...] = (
     Step("planned_findings", planned_findings.find_planned),
     Step("closed_days", closed_days.list_closed_days),
     Step("plan_feed", feed.count_plan_feed),
+    Step("herd_moves", herd_moves.plan_moves),
     Step("herd_feed", feed.balance_plan_feed),
     Step("feed_findings", feed.find_feed),
     Step("fire_clashes", fire_clashes.find_fire_clashes),
@@ -183,7 +199,17 @@ STEPS: tuple[Step, ...] = (
     Step("seed_tasks", seed_tasks.list_seed_tasks),
     Step("ground_tasks", ground_tasks.list_ground_tasks),
     Step("asking_tasks", asking_tasks.list_asking_tasks),
+    Step("photo_tasks", photo_tasks.list_photo_tasks),
     Step("tasks", task_list.list_tasks),
     Step("season_costs", costs.sum_season_costs),
+    Step("record_book", book.keep_records),
+    Step("burn_reports", burn_reports.report_burns),
+    Step("seed_records", seed_records.list_seed_records),
+    Step("plan_records", plan_records.hold_plans_against_records),
+    Step("work_records", parties.list_work_records),
+    Step("owner_units", parties.list_owner_units),
+    Step("contract_records", parties.list_contract_records),
+    Step("blank_log", blank_log.make_blank_log),
+    Step("record_findings", record_findings.find_records),
 )
 """Every step in running order."""

@@ -45,6 +45,14 @@ READ = (
     "road_moves",
     "road_years",
     "treatment_log",
+    "photo_points",
+    "photo_windows",
+    "community",
+    "plant_groups",
+    "plant_cover",
+    "plant_changes",
+    "patch_years",
+    "patch_ground",
 )
 
 

@@ -74,7 +74,8 @@ def redrawn(shape, slop_m, mode, random, spacing_m=(20, 80)):
 def units_frame(shapes, names=None):
     """Frame of the layer drawn_units."""
     names = names or [f"U{number:02d}" for number in range(len(shapes))]
-    frame = pd.DataFrame({"unit_id": names, "name": None, "cover": None, "stated_ac": np.nan})
+    told = {"name": None, "cover": None, "owner": None, "stated_ac": np.nan}
+    frame = pd.DataFrame({"unit_id": names, **told})
     return gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries(list(shapes), crs=CRS), crs=CRS)
 
 

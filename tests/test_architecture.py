@@ -16,6 +16,7 @@ BELOW_SUBJECTS = {"core", "log", "ground", "intake", "pictures"}
 SUBJECTS = {"fire", "seed", "greenness", "season"}
 # The season's work joins the subjects' layers; it may know how they are declared.
 JOINED = SUBJECTS | {"work"}
+RECORDED = JOINED | {"records"}
 MAY_IMPORT = {
     "core": set(),
     "log": {"core"},
@@ -24,14 +25,16 @@ MAY_IMPORT = {
     "pictures": {"core", "log", "ground", "intake"},
     **dict.fromkeys(SUBJECTS, BELOW_SUBJECTS),
     "work": BELOW_SUBJECTS | SUBJECTS,
-    "pages": BELOW_SUBJECTS | JOINED,
-    "catalog": BELOW_SUBJECTS | JOINED | {"pages"},
-    "write": BELOW_SUBJECTS | JOINED | {"pages", "catalog"},
+    # The record book holds plans against what was logged.
+    "records": BELOW_SUBJECTS | JOINED,
+    "pages": BELOW_SUBJECTS | RECORDED,
+    "catalog": BELOW_SUBJECTS | RECORDED | {"pages"},
+    "write": BELOW_SUBJECTS | RECORDED | {"pages", "catalog"},
     "faults": BELOW_SUBJECTS | JOINED | {"catalog"},
-    "steps": BELOW_SUBJECTS | JOINED,
+    "steps": BELOW_SUBJECTS | RECORDED,
     "outputs": {"core", "write"},
     "reference": {"core", "intake", "catalog", "steps"},
-    "runner": BELOW_SUBJECTS | JOINED | {"catalog", "faults", "write", "steps", "outputs"},
+    "runner": BELOW_SUBJECTS | RECORDED | {"catalog", "faults", "write", "steps", "outputs"},
     "draft": {"core", "intake", "pages", "catalog", "runner"},
     "terminal": {"core", "intake", "pages", "runner"},
     "cli": {"core", "intake", "pages", "catalog", "reference", "runner", "draft", "terminal"},
@@ -48,7 +51,7 @@ LIBRARIES = {
     "ground": COUNTING | {"pydantic"},
     "intake": COUNTING | {"pydantic", "rasterio", "fiona", "pyogrio", "openpyxl"},
     "pictures": COUNTING | {"rasterio"},
-    **dict.fromkeys(JOINED, COUNTING | {"pydantic"}),
+    **dict.fromkeys(RECORDED, COUNTING | {"pydantic"}),
     "pages": {"numpy", "pandas", "geopandas", "shapely", "pyproj"},
     "catalog": {"pydantic", "pandas"},
     "write": COUNTING | {"icalendar", "rasterio", "pyogrio", "xlsxwriter", "typst"},

@@ -123,6 +123,7 @@ DRAWN_UNITS = Layer(
         UNIT_ID,
         optional_text("name", "What people call it."),
         optional_text("cover", "Kind of ground."),
+        optional_text("owner", "Who owns the land."),
         Column(
             "stated_ac",
             "number",

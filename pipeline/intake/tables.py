@@ -7,6 +7,7 @@ every complaint names the cell as a spreadsheet does.
 import csv
 import hashlib
 import io
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -35,6 +36,10 @@ SUM_WORDS = frozenset({"total", "totals", "grand total", "subtotal", "sub-total"
 WORKBOOK_SUFFIX = ".xlsx"
 NEW_WORKBOOK, OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 A_TABLE = "a table as text (CSV)"
+
+
+KEPT_AS_TEXT = re.compile(r"^'(?=\s*[=+\-@\t\r])")
+"""Mark that keeps a spreadsheet from computing a cell, as our own files have it: no part of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +162,7 @@ def grid_of(text: str, name: str) -> tuple[Grid, list[Fault]]:
         found = f"the cells cannot be told apart ({error})"
         do = "look for a quotation mark without its partner"
         raise SourceError.of(name, found, A_TABLE, do) from error
+    records = [[KEPT_AS_TEXT.sub("", cell) for cell in cells] for cells in records]
     grid, faults = grid_of_records(records, name, 1 + lines_before)
     return replace(grid, decimal_comma=delimiter == ";"), faults
 

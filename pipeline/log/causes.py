@@ -2,7 +2,7 @@
 
 from pipeline.core.causes import Cause
 
-MEND = "mend the row; until then it is used nowhere"
+MEND = "mend the row; until then it moves no figure, and stands in the record book alone"
 
 
 CAUSES = (
@@ -11,6 +11,12 @@ CAUSES = (
     Cause("no_first_day", "season", "row[|s] of the log without a first day", MEND),
     Cause(
         "ends_before_it_begins", "season", "row[|s] of the log that end[s|] before the start", MEND
+    ),
+    Cause(
+        "doubled",
+        "season",
+        "grazing[|s] told twice",
+        "strike one row; where two herds were there, tell them apart in a note",
     ),
     Cause(
         "animals_untold",

@@ -2,13 +2,35 @@
 
 from dataclasses import replace
 
-from pipeline.core.layer import Column, Layer, optional_date, optional_number, optional_text
+from pipeline.core.layer import (
+    Column,
+    Layer,
+    optional_count,
+    optional_date,
+    optional_number,
+    optional_text,
+)
 from pipeline.core.layers import UNIT_ID
 
 START_SPELLINGS = ("date", "date_start")
 
 
-KINDS = ("burn", "graze", "rest", "mow", "hay", "spray", "till", "seed")
+KINDS = (
+    "burn",
+    "graze",
+    "rest",
+    "mow",
+    "hay",
+    "spray",
+    "till",
+    "seed",
+    "cut",
+    "drag",
+    "move",
+    "harvest",
+)
+"""What the log may tell of. A cut is of trees and brush, a drag is a harrow or chain over standing
+grass, a move is stock brought to a unit or taken off it, a harvest is of seed."""
 
 
 TREATMENTS = Layer(
@@ -55,14 +77,47 @@ TREATMENTS = Layer(
         ),
         optional_text("objective", "What it was done for.", "For"),
         optional_text("permit", "Number of the permit.", "Permit"),
+        optional_text("led_by", "Who was in charge, such as the burn boss.", "In charge"),
+        optional_text("notified", "Who was told beforehand, and when.", "Told beforehand"),
+        optional_text("start_time", "Time of the day it began, as on a clock.", "Began at"),
+        optional_text("end_time", "Time of the day it was over.", "Over at"),
         optional_text("weather", "Weather on the day, in the user's words.", "Weather"),
+        optional_number(
+            "temperature_f", "Temperature of the air.", "Temperature", 0, lowest=-80, highest=140
+        ),
+        optional_number("humidity_pct", "Relative humidity.", "Humidity", 0, highest=100),
+        optional_number("wind_mph", "Speed of the wind.", "Wind", 0, highest=150),
+        optional_number(
+            "wind_from_deg", "Direction the wind came from.", "Wind from", 0, highest=360
+        ),
+        optional_text("result", "What came of it, in the user's words.", "Result"),
         optional_text("product", "Product that was sprayed.", "Product"),
         optional_text("epa_reg_no", "EPA registration number on its label.", "EPA registration"),
+        optional_text("target", "Pest, weed or brush that was treated.", "Against"),
+        optional_text("amount_used", "Amount and concentration, as written down.", "Amount used"),
         optional_text("applicator", "Who sprayed.", "Applicator"),
         optional_text(
             "license_no", "License of the applicator.", "License", aliases=("licence_no",)
         ),
         optional_text("mix", "Mix that was sown.", "Mix"),
+        optional_text("strip", "Strip or part of the unit.", "Strip"),
+        optional_text("lot", "Lot of seed that was gathered or sown.", "Lot"),
+        optional_text("species", "Species whose seed was gathered.", "Species"),
+        optional_number("taken_lb", "Weight of hay or seed taken off.", "Taken off", 1),
+        optional_count("bales", "Bales taken off.", "Bales", 0),
+        optional_text("moved_from", "Unit or place that stock came from.", "Stock from"),
+        optional_text("moved_to", "Unit or place that stock went to.", "Stock to"),
+        optional_text("practice", "Practice of a contract that it was done under.", "Practice"),
+        optional_date(
+            "planned_start",
+            "First day it was planned for. A row with it and without a first day is a plan: it "
+            "counts as done only once its first day is filled in.",
+            "Planned from",
+        ),
+        optional_date("planned_end", "Last day it was planned for.", "Planned to"),
+        optional_text(
+            "plan", "Planned work that the row is of, as the blank log names it.", "Plan"
+        ),
         optional_text("recorded_by", "Who wrote the row.", "Written by"),
         optional_text("note", "Anything else.", "Note"),
     ),
@@ -85,6 +140,14 @@ USABLE_LOG = Layer(
 )
 
 
+OPEN_PLANS = replace(
+    USABLE_LOG,
+    name="open_plans",
+    meaning="Rows of the treatments table with a planned day and no first day: nothing is done. "
+    "Their days are the planned ones.",
+)
+
+
 TREATMENT_LOG = replace(
     USABLE_LOG,
     name="treatment_log",
@@ -98,7 +161,7 @@ PLANNED_LOG = replace(
     USABLE_LOG,
     name="planned_log",
     meaning="What the log tells of days after the day the plan is looked at from: planned. Of a "
-    "row that is under way, the days that are left.",
+    "row that is under way, the days that are left; of an open plan, those that are still to come.",
 )
 
 

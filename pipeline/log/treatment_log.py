@@ -4,7 +4,8 @@ import pandas as pd
 
 from pipeline.log.days import day_of
 
-NO_TREATMENT = "rest"
+NO_TREATMENTS = ("rest", "move")
+"""A rest leaves the stand alone; stock that moved is a treatment by the days it grazed."""
 
 
 YEAR = pd.Timedelta(days=365)
@@ -14,10 +15,22 @@ DAY = pd.Timedelta(days=1)
 def keep_usable_rows(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
     """Layer ``usable_log``: the rows that can be used, in the order of their days.
 
-    A row without a last day ends on its first.
+    A row without a last day ends on its first. One that is only planned is an open plan.
     """
     usable = treatments[why_left_out(treatments, units).map(len) == 0]
-    whole = usable.assign(end=usable["end"].fillna(usable["start"]))
+    return _by_day(usable[usable["start"].notna()])
+
+
+def keep_open_plans(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``open_plans``: rows with a planned day and no first day, on their planned days."""
+    usable = treatments[why_left_out(treatments, units).map(len) == 0]
+    plans = usable[usable["start"].isna()]
+    return _by_day(plans.assign(start=plans["planned_start"], end=plans["planned_end"]))
+
+
+def _by_day(rows: pd.DataFrame) -> pd.DataFrame:
+    """Rows with a last day, in the order of their days."""
+    whole = rows.assign(end=rows["end"].fillna(rows["start"]))
     return whole.sort_values(["start", "kind", "unit_id"], kind="stable")
 
 
@@ -33,16 +46,21 @@ def keep_done(usable_log: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
     return done.assign(end=done["end"].clip(upper=pd.Timestamp(as_of)))
 
 
-def keep_planned(usable_log: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
+def keep_planned(
+    usable_log: pd.DataFrame, property: pd.DataFrame, open_plans: pd.DataFrame
+) -> pd.DataFrame:
     """Layer ``planned_log``: what the log tells of the days after that day, this season's.
 
-    What begins after the year of the season is for the plan of a later one.
+    What begins after the year of the season is for the plan of a later one. Without such a day
+    nothing but open plans is planned.
     """
     as_of = property["as_of"].iloc[0]
     if pd.isna(as_of):
-        return usable_log.iloc[:0]
-    planned = usable_log[(usable_log["end"] > as_of) & ~is_later(usable_log, property)]
-    return planned.assign(start=planned["start"].clip(lower=pd.Timestamp(as_of) + DAY))
+        return open_plans
+    told = pd.concat([usable_log, open_plans]) if len(open_plans) else usable_log
+    planned = told[(told["end"] > as_of) & ~is_later(told, property)]
+    dated = planned.assign(start=planned["start"].clip(lower=pd.Timestamp(as_of) + DAY))
+    return _by_day(dated) if len(open_plans) else dated
 
 
 def is_later(usable_log: pd.DataFrame, property: pd.DataFrame) -> "pd.Series[bool]":
@@ -54,14 +72,19 @@ def is_later(usable_log: pd.DataFrame, property: pd.DataFrame) -> "pd.Series[boo
 def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
     """Codes of all that keeps each row of the log from being used; none where it can be.
 
-    The codes are ``no_unit``, ``unknown_unit``, ``no_first_day`` and ``ends_before_it_begins``.
+    The codes are ``no_unit``, ``unknown_unit``, ``no_first_day``, ``ends_before_it_begins``, and
+    ``doubled`` for a grazing that another row tells in every cell: its animals count once. Where
+    there is no first day, the planned one stands for it.
     """
-    unit_id, start, end = treatments["unit_id"], treatments["start"], treatments["end"]
+    unit_id, is_plan = treatments["unit_id"], treatments["start"].isna()
+    start = treatments["start"].fillna(treatments["planned_start"])
+    end = treatments["end"].mask(is_plan, treatments["planned_end"])
     obstacles = {
         "no_unit": unit_id.isna(),
         "unknown_unit": unit_id.notna() & ~unit_id.isin(units["unit_id"]),
         "no_first_day": start.isna(),
         "ends_before_it_begins": end < start,
+        "doubled": treatments["kind"].eq("graze") & treatments.duplicated(),
     }
     rows = zip(*obstacles.values(), strict=True)
     codes = [tuple(code for code, met in zip(obstacles, row, strict=True) if met) for row in rows]
@@ -76,9 +99,9 @@ def treated_share(events: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
 
 
 def treatments_of(treatment_log: pd.DataFrame) -> pd.DataFrame:
-    """Treatments of the log with their first and last day. A rest is no treatment."""
+    """Treatments of the log with their first and last day. A rest or move is none."""
     columns = ["unit_id", "start", "end", "kind"]
-    return treatment_log.loc[treatment_log["kind"] != NO_TREATMENT, columns]
+    return treatment_log.loc[~treatment_log["kind"].isin(NO_TREATMENTS), columns]
 
 
 def burns_of(treatment_log: pd.DataFrame) -> pd.DataFrame:

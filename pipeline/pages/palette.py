@@ -60,6 +60,10 @@ BREAK_STROKES: dict[str, Stroke] = {
 }
 
 
+SOURCE_STROKE = Stroke("#6b6a66", 1.6, "6 2", cased=False)
+"""Breaks of the property's own map, most of which no block uses."""
+
+
 UNIT_STROKE = Stroke(INK, 1.3, cased=False)
 
 
@@ -92,6 +96,10 @@ PATCH_MARK = Stroke("#6a2c8a", 8.0, cap="square", cased=False)
 """A mark where a patch lies, since many are smaller than a line is wide."""
 
 
+PHOTO_STROKE = Stroke("#0a5c8f", 2.4, cased=False)
+"""A photo point and the way it looks."""
+
+
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 
 
@@ -114,6 +122,10 @@ WORK_INKS = {
     "hay": "#6b3f2a",
     "spray": "#6a2c8a",
     "till": "#5c4326",
+    "cut": "#2f5d2a",
+    "drag": "#5b5148",
+    "move": "#3b4a6b",
+    "harvest": "#7a3560",
 }
 """Lines of the texture of each kind of planned work; print keeps them apart by the texture."""
 
@@ -127,6 +139,10 @@ WORK_TINTS = {
     "hay": "#eadfc9",
     "spray": "#e6dbec",
     "till": "#e3d5c3",
+    "cut": "#d7e6cf",
+    "drag": "#e4dfd8",
+    "move": "#dbe1ee",
+    "harvest": "#f0dbe8",
 }
 """Ground below that texture."""
 

@@ -76,28 +76,79 @@ def fuel_rows(frames: Frames) -> pd.DataFrame:
     )
 
 
+WINDOW_BY = {
+    "needs_dates": "; the window needs daily_temperatures or dates in green_up",
+    "own_temperatures": "; window by degree-days of your temperatures of {temperature_years}",
+    "dates_of_the_region": "; window by dates of the region",
+    "dates_of_the_latitude": "; window by dates of spring at {latitude_deg:.1f} N",
+}
+"""What the end of a window rests on, by the code of its reason."""
+
+
+SWARD_FROM = {
+    "survey": "of the newest survey",
+    "pictures": "by the greenness of its own pictures in spring",
+    "survey_and_pictures": "between {survey_share_pct} of the newest survey and "
+    "{pictures_share_pct} by the greenness of its own pictures in spring",
+    "setting": "by your setting",
+    "ordinary_for_the_place": "as is ordinary at its latitude, for nobody has looked",
+    "nothing": "for nobody has looked",
+}
+"""Where the share of cool-season exotics is from, by its code."""
+
+
 def fuel_words(fuel: Mapping[Any, Any]) -> str:
     """How the fuel of a unit was found and what its window rests on, or what is needed."""
     if needs := NEEDS.get(fuel["reason"]):
         on = date_words(fuel["removed_on"])
         by = WORK_WORDS.get(fuel["removed_by"])
         return "unknown: needs " + needs.format(removed_by=by, removed_on=on)
-    end = {
-        "needs_dates": "; the window needs daily_temperatures or dates in green_up",
-        "own_temperatures": "; window by degree-days of your temperatures of "
-        f"{fuel['temperature_years']}",
-        "dates_of_the_region": "; window by dates of the region",
-    }.get(fuel["reason"], "")
-    return (
-        f"{_figure(fuel, 'fall_load_lb_ac')} lb/ac {code_words(fuel['load_method'])} on "
-        f"{date_words(fuel['load_date'])}, less {_figure(fuel, 'disappeared_lb_ac')} for animals, "
-        f"less {_figure(fuel, 'winter_loss_pct')} % ({_figure(fuel, 'winter_loss_low_pct')} to "
-        f"{_figure(fuel, 'winter_loss_high_pct')}) for the winter: "
-        f"{_figure(fuel, 'spring_load_lb_ac')} lb/ac "
-        f"({_figure(fuel, 'spring_load_low_lb_ac')} to "
-        f"{_figure(fuel, 'spring_load_high_lb_ac')}) in spring{end}. A planning aid, no "
-        "permission to light anything"
+    return f"{_balance(fuel)}{_window(fuel)}. A planning aid, no permission to light anything"
+
+
+def _balance(fuel: Mapping[Any, Any]) -> str:
+    """From the measurement to the load on a day of spring, with all that was taken off."""
+    told = [
+        f"{_figure(fuel, 'measured_load_lb_ac')} lb/ac {code_words(fuel['load_method'])} on "
+        f"{date_words(fuel['load_date'])}"
+    ]
+    if pd.notna(fuel["override_reason"]):
+        told.append(f"put before the measurements because: {fuel['override_reason']}")
+    if fuel["disappeared_lb_ac"] > 0:
+        told.append(f"less {_figure(fuel, 'disappeared_lb_ac')} for animals")
+    if fuel["winter_loss_high_pct"] > 0:
+        low, likely, high = (_figure(fuel, f"winter_loss{e}_pct") for e in ("_low", "", "_high"))
+        told.append(f"less {likely} % ({low} to {high}) for the winter")
+    if fuel["spring_disappeared_lb_ac"] > 0:
+        told.append(f"less {_figure(fuel, 'spring_disappeared_lb_ac')} for animals from April on")
+    low, likely, high = (_figure(fuel, f"spring_load{e}_lb_ac") for e in ("_low", "", "_high"))
+    left = f"{likely} lb/ac ({low} to {high}) on {date_words(fuel['spring_load_date'])}"
+    part = ""
+    if pd.notna(fuel["treated_ac"]):
+        part = f", but for {number_words(fuel['treated_ac'], 1)} ac of "
+        part += f"{WORK_WORDS.get(fuel['removed_by'])} on {date_words(fuel['removed_on'])}"
+    return f"{', '.join(told)}: {left}{part}"
+
+
+def _window(fuel: Mapping[Any, Any]) -> str:
+    """What the end of the window rests on, and how far load, sward and years may move it."""
+    words = WINDOW_BY.get(fuel["reason"], "").format_map(fuel)
+    if pd.isna(fuel["burn_until"]):
+        return words
+    shares = {name: _figure(fuel, name) for name in ("survey_share_pct", "pictures_share_pct")}
+    share = f"{_figure(fuel, 'cool_exotic_share_pct')} % cool-season exotics"
+    words += f" and {share} {SWARD_FROM[fuel['sward_from']].format_map(shares)}: "
+    low, likely, high, early, late = (
+        "none" if pd.isna(day := fuel[f"burn_until{end}"]) else date_words(day)
+        for end in ("_low", "", "_high", "_early", "_late")
     )
+    words += f"{likely} (with less fuel and more exotics {low}, with more and fewer {high})"
+    if pd.notna(fuel["burn_until_early"]):
+        days = (fuel["burn_until_late"] - fuel["burn_until_early"]).days / 2
+        words += f", {early} in an early spring to {late} in a late one (± {days:.0f} days)"
+    if pd.notna(fuel["animals_untold_from"]):
+        words += f"; animals that are not told graze from {date_words(fuel['animals_untold_from'])}"
+    return words
 
 
 def _figure(row: Mapping[Any, Any], name: str) -> str:

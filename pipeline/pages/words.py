@@ -28,6 +28,17 @@ DIRECTION = UNIT_BY_SUFFIX["deg"]
 
 CODE_WORDS: dict[str, str] = {
     **FIRE_WORDS,
+    "cool_ground_in_shoulder": "cool-season ground in a shoulder (common practice, no source; "
+    "it is ready before native range: NDSU R1061)",
+    "native_ground_in_summer": "ground not known as cool-season, between the shoulders (common "
+    "practice, no source)",
+    "next_open": "an open unit with feed, no other fits better (common practice, no source)",
+    "stays_on": "open and with feed still: the herd stays, with other head",
+    "none_open": "the plan leaves no unit open: a place elsewhere, or hay",
+    "no_feed": "the feed of the open units is used or unknown: fewer head, or hay",
+    "not_told": "the log does not tell where the herd was",
+    "row_on_record": "the log, done",
+    "row_planned": "the log, planned",
     "heavy": "heavy: look at the widths of the breaks again",
     "measured": "last measured load of the unit times the harvest efficiency",
     "no_places": "not known: plant records have no place",
@@ -35,7 +46,11 @@ CODE_WORDS: dict[str, str] = {
     "needs_load": "unknown: needs a clip plot, pole reading or stated load of the last two years",
     "needs_load_and_herd": "unknown: needs a clip plot, pole reading or stated load of the last "
     "two years, and head and weight_lb (or animal_unit_equivalent) of [herd]",
+    "left_over": "what was left, the least that grew: what was taken before is not told",
+    "left_and_grazed": "what was left and what animals had taken",
     "ndvi": "NDVI",
+    "grown": "measured as growth",
+    "stood": "what stood on ground not grazed",
     "one_transect": "none with one transect",
     "reflectance": "NDVI, from reflectance",
     "rests_on_three_or_more": "rests on three or more transects",

@@ -8,7 +8,7 @@ from pipeline.core.names import suggestion
 from pipeline.core.units import half_up
 from pipeline.log.treatment_log import burns_of
 from pipeline.season.fuel.clip_plots import plot_dry_g, pole_loads_lb_ac
-from pipeline.season.fuel.green_up import DEFAULT_REGION, dates_of_region
+from pipeline.season.fuel.green_up import DEFAULT_REGION, dates_of_region, rows_of_place
 from pipeline.season.fuel.settings import FuelSettings
 from pipeline.season.limits import limit_words, nesting_of_state
 
@@ -24,6 +24,7 @@ def find_season(
     clips: pd.DataFrame,
     obstruction: pd.DataFrame,
     burned_areas: gpd.GeoDataFrame,
+    standing: pd.DataFrame,
     fuel: gpd.GeoDataFrame,
     season_limits: pd.DataFrame,
     fire_history: gpd.GeoDataFrame,
@@ -39,7 +40,9 @@ def find_season(
         *_clip_rows(clips),
         *_pole_readings(obstruction, settings),
         *_burned_areas(burned_areas, treatment_log),
+        *_overrides(standing, fuel),
         *_region(fuel, green_up, property),
+        *_latitude(fuel, green_up, property),
         *_state(fuel, nesting_seasons, property),
         *_fuel(units, fuel, season_limits),
         *_burned_again(fire_history),
@@ -121,12 +124,29 @@ def _burned_areas(burned_areas: gpd.GeoDataFrame, treatment_log: pd.DataFrame) -
     ]
 
 
+def _overrides(standing: pd.DataFrame, fuel: gpd.GeoDataFrame) -> list[Finding]:
+    """Loads that were to go before the measurements but tell no fuel of this spring."""
+    told = standing[standing["override_reason"].notna()]
+    used = fuel[fuel["override_reason"].notna()]
+    days = set(zip(used["unit_id"], used["load_date"], strict=True))
+    words = (
+        "load of {} was to go before the measurements: not used, its day lies before the fall "
+        "(fall_from of [fuel]), after green growth or the burn begins, or another goes before it"
+    )
+    return [
+        _warning("override_not_used", "loads", row.unit_id, words.format(row.date.date()))
+        for row in told.itertuples(index=False)
+        if (row.unit_id, row.date) not in days
+    ]
+
+
 def _region(
     fuel: gpd.GeoDataFrame, green_up: pd.DataFrame, property: pd.DataFrame
 ) -> list[Finding]:
     """That dates of a region were assumed, or that its own are not in the table.
 
-    A warning where the ends of burn windows rest on assumed dates, else a note.
+    A warning where the ends of burn windows rest on assumed dates, else a note. Rows by latitude
+    need no region.
     """
     region, dates = property["region"].iloc[0], dates_of_region(green_up, property)
     if pd.notna(region):
@@ -135,9 +155,10 @@ def _region(
         meant = suggestion(region, green_up["region"])
         words = f'no dates for the region "{region}" of [property], so none are used; {meant}'
         return [_warning("region_not_listed", "green_up", None, words)]
-    if dates.empty or fuel["burn_from"].isna().all():
+    by_latitude = rows_of_place(green_up, property)["latitude_deg"].notna().any()
+    if dates.empty or by_latitude or fuel["burn_from"].isna().all():
         return []
-    by_dates = fuel["reason"].isin(["dates_of_the_region", "dates_of_the_latitude"]).any()
+    by_dates = (fuel["reason"] == "dates_of_the_region").any()
     days = "first and last days" if by_dates else "first days"
     words = (
         f"[property] names no region: the {days} of the burn windows rest on the dates of the "
@@ -145,6 +166,35 @@ def _region(
     )
     tell = _warning if by_dates else _note
     return [tell("region_assumed", "green_up", None, words)]
+
+
+FAR_DEG = 2.0
+"""Degrees beyond the outermost row of ``green_up`` from which on the dates are doubtful.
+
+*Source*: common practice, no source.
+"""
+
+
+def _latitude(
+    fuel: gpd.GeoDataFrame, green_up: pd.DataFrame, property: pd.DataFrame
+) -> list[Finding]:
+    """Units whose spring is drawn from a row of the table far from them."""
+    known = rows_of_place(green_up, property)["latitude_deg"].dropna()
+    at = fuel["latitude_deg"]
+    far = at[(at < known.min() - FAR_DEG) | (at > known.max() + FAR_DEG)]
+    words = (
+        "at {:.1f} N, far from the latitudes of green_up ({:g} to {:g} N): its spring is drawn "
+        "from the outermost row; add a row of your own, or give daily_temperatures"
+    )
+    return [
+        _warning(
+            "latitude_beyond_rows",
+            "green_up",
+            fuel.loc[place, "unit_id"],
+            words.format(latitude, known.min(), known.max()),
+        )
+        for place, latitude in far.items()
+    ]
 
 
 def _state(
@@ -202,7 +252,7 @@ def _burned_again(fire_history: gpd.GeoDataFrame) -> list[Finding]:
 
 
 def _herd(herd_balance: pd.DataFrame) -> list[Finding]:
-    """Herd and forage far apart, if every unit outside the burn blocks were grazed all season.
+    """Herd and forage far apart, if every open unit were grazed all season.
 
     Feed beyond what the herd needs is a note, since the plan may leave less of it.
     """
@@ -212,10 +262,10 @@ def _herd(herd_balance: pd.DataFrame) -> list[Finding]:
             row.verdict,
             "herd",
             None,
-            "if every unit outside the burn blocks were grazed all season: "
+            "if every unit that no burn block, rest or contract closes were grazed all season: "
             f"{_apart_words(row.verdict, row.difference_pct)}"
-            f"{unknown_words(row.units_unknown)}. The table herd_feed tells what rests, seedings "
-            "and deferrals leave of it",
+            f"{unknown_words(row.units_unknown)}. The table herd_feed tells what options "
+            "of the plan, seedings and deferrals leave of it",
             amount=abs(row.supply_aum - row.demand_aum),
         )
         for row in herd_balance.itertuples(index=False)

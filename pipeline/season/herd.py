@@ -1,5 +1,6 @@
 """Animals and forage: animal units, what they eat, how long a herd can stay."""
 
+import functools
 import math
 from typing import TypeVar
 
@@ -11,6 +12,9 @@ from pipeline.log.days import day_of, days_within
 from pipeline.log.treatment_log import treated_share
 from pipeline.season.layers import GRAZING, HERD_BALANCE
 from pipeline.season.settings import HerdSettings, SeasonSettings
+
+DAY = pd.Timedelta(days=1)
+
 
 WINDOWS = ("early", "midsummer", "late", "dormant")
 
@@ -102,13 +106,18 @@ RATES = {
 def count_grazing(grazing_rates: pd.DataFrame, settings: SeasonSettings) -> pd.DataFrame:
     """Table ``grazing``: days and animal-unit days by unit, year and part of the season.
 
-    Days with two herds at once count for both.
+    A day with two herds at once is one day, and what both take counts.
     """
     parts = []
     for year in _years(grazing_rates):
         for window, start, after in window_spans(year, settings):
             days = days_within(grazing_rates["start"], grazing_rates["last"], start, after)
-            part = grazing_rates[["unit_id"]].assign(year=year, window=window, days=days)
+            part = grazing_rates[["unit_id"]].assign(
+                year=year,
+                window=window,
+                first=grazing_rates["start"].clip(lower=start),
+                last=grazing_rates["last"].clip(upper=after - DAY),
+            )
             part = part.assign(**{n: grazing_rates[rate] * days for n, rate in RATES.items()})
             parts.append(part[days > 0])
     if not parts:
@@ -116,7 +125,17 @@ def count_grazing(grazing_rates: pd.DataFrame, settings: SeasonSettings) -> pd.D
     # One grazing without its head makes the sum unknown: missing must not count as nothing.
     groups = pd.concat(parts).groupby(["unit_id", "year", "window"])
     sums = groups[list(RATES)].agg(lambda values: values.sum(skipna=False))
-    return sums.assign(days=groups["days"].sum()).reset_index()
+    days = groups[["first", "last"]].apply(_distinct_days)
+    return sums.assign(days=days).reset_index()
+
+
+def _distinct_days(spans: pd.DataFrame) -> int:
+    """Days on which at least one of the stretches of days goes on."""
+    days = [
+        pd.date_range(first, last)
+        for first, last in zip(spans["first"], spans["last"], strict=True)
+    ]
+    return len(functools.reduce(pd.DatetimeIndex.union, days))
 
 
 def _years(events: pd.DataFrame) -> range:
@@ -139,22 +158,34 @@ def herd_animal_units(settings: HerdSettings) -> float:
 def balance_forage(
     units: gpd.GeoDataFrame,
     standing: pd.DataFrame,
+    grazing_rates: pd.DataFrame,
     grazing: pd.DataFrame,
+    treatment_log: pd.DataFrame,
+    planned_log: pd.DataFrame,
     burns: pd.DataFrame,
+    unit_limits: pd.DataFrame,
     property: pd.DataFrame,
     settings: HerdSettings,
+    season_settings: SeasonSettings,
 ) -> pd.DataFrame:
     """Table ``forage``: supply of each unit and the days the herd can stay on it."""
     season = int(property["season"].iloc[0])
-    grown = grown_lb_ac(standing, season)
+    grown = measure_growth(standing, grazing_rates, treatment_log, season, season_settings)
     herd_au = herd_animal_units(settings)
+    resting = planned_log.loc[planned_log["kind"] == "rest"]
+    closed = [
+        burns["unit_id"],
+        resting.loc[resting["end"].dt.year >= season, "unit_id"],
+        contracts_unapproved(unit_limits)["unit_id"],
+    ]
     forage = pd.DataFrame({"unit_id": units["unit_id"]})
-    forage["open"] = ~forage["unit_id"].isin(burns["unit_id"])
-    forage["production_lb_ac"] = forage["unit_id"].map(grown).astype("float64")
+    forage["open"] = ~forage["unit_id"].isin(pd.concat(closed))
+    forage = forage.merge(grown, on="unit_id", how="left")
     forage["harvest_efficiency_pct"] = settings.harvest_efficiency_pct
     share = settings.harvest_efficiency_pct / 100.0
     forage["supply_lb"] = forage["production_lb_ac"] * units["gross_ac"].to_numpy() * share
     forage["supply_aum"] = forage["supply_lb"] / settings.month_lb_aum
+    forage["open_aum"] = forage["supply_aum"].where(forage["open"], 0.0)
     stay = stay_days(1.0, herd_au, settings.intake_lb_au_day) if herd_au else math.nan
     forage["stay_days"] = forage["supply_lb"] * stay
     last = grazing[grazing["year"] == season - 1].groupby("unit_id")["aum"]
@@ -172,14 +203,56 @@ def balance_forage(
     return forage
 
 
-def grown_lb_ac(standing: pd.DataFrame, season: int) -> pd.Series:
-    """Newest forage figure of each unit [lb/ac] of the two years before the season.
+def contracts_unapproved(unit_limits: pd.DataFrame) -> pd.DataFrame:
+    """Contracts and easements that no approval on record lets work on."""
+    bound = unit_limits["kind"].isin(["contract", "easement"])
+    return unit_limits[bound & unit_limits["approval"].isna()]
 
-    A production figure goes before a standing one, which animals may have eaten of.
+
+def measure_growth(
+    standing: pd.DataFrame,
+    grazing_rates: pd.DataFrame,
+    treatment_log: pd.DataFrame,
+    season: int,
+    settings: SeasonSettings,
+) -> pd.DataFrame:
+    """Dry forage that each unit grew [lb/ac], by the newest figure of the two years before.
+
+    A production figure goes before a standing one. To what stood on ground that animals had
+    grazed since growth began that year, what they made disappear is added. Where that is not
+    told, or hay was taken, what was left is the least that grew.
     """
     recent = standing[standing["date"].dt.year.isin([season - 2, season - 1])]
-    ordered = recent.assign(grown=recent["measure"] == "production").sort_values(["grown", "date"])
-    return ordered.groupby("unit_id")["mean_lb_ac"].last()
+    ordered = recent.assign(caged=recent["measure"] == "production").sort_values(["caged", "date"])
+    rows = []
+    for row in ordered.groupby("unit_id").tail(1).itertuples(index=False):
+        since = day_of(row.date.year, settings.growing_from)
+        hay = treatment_log[
+            treatment_log["unit_id"].eq(row.unit_id) & (treatment_log["kind"] == "hay")
+        ]
+        cut = bool(hay["start"].between(since, row.date).any())
+        of_unit = grazing_rates[grazing_rates["unit_id"] == row.unit_id]
+        taken = 0.0 if row.caged else _taken_lb_ac(of_unit, since, row.date)
+        known = 0.0 if math.isnan(taken) else taken
+        rows.append((row.unit_id, row.mean_lb_ac + known, taken, _growth(row.caged, taken, cut)))
+    names = ["unit_id", "production_lb_ac", "disappeared_lb_ac", "growth"]
+    return pd.DataFrame(rows, columns=names).astype(dict.fromkeys(names[1:3], "float64"))
+
+
+def _growth(caged: bool, taken_lb_ac: float, cut: bool) -> str:
+    """Code of what a figure of growth rests on."""
+    if caged:
+        return "grown"
+    if cut or math.isnan(taken_lb_ac):
+        return "left_over"
+    return "left_and_grazed" if taken_lb_ac > 0 else "stood"
+
+
+def _taken_lb_ac(rates: pd.DataFrame, since: pd.Timestamp, until: pd.Timestamp) -> float:
+    """Forage [lb/ac of the unit] that grazing made disappear from a day until a measurement."""
+    days = days_within(rates["start"], rates["last"], since, until)
+    each = rates["disappeared_lb_ac_day"] * rates["grazed_share"] * days
+    return float(each[days > 0].sum(skipna=False))
 
 
 def balance_herd(
@@ -195,7 +268,7 @@ def balance_herd(
         return empty(HERD_BALANCE)
     herd_au = herd_animal_units(settings)
     demand = animal_unit_months(1.0, herd_au, settings.season_months)
-    supply = float(forage.loc[forage["open"], "supply_aum"].sum())
+    supply = float(forage["open_aum"].sum())
     unknown = int((forage["open"] & ~known).sum())
     difference_pct = 100.0 * (supply - demand) / supply if supply else math.nan
     return pd.DataFrame(

@@ -214,18 +214,36 @@ FORAGE = Layer(
         Column(
             "open",
             "flag",
-            "Whether it is in no burn block this season: a burned unit supplies nothing until it "
-            "regrows.",
+            "Whether nothing known closes it this season: a burn block (a burned unit supplies "
+            "nothing until it regrows), a rest that the log plans, or a contract or easement "
+            "without an approval.",
             "Open to grazing",
         ),
         optional_number(
-            "production_lb_ac", "Dry forage grown, as last measured or stated.", "Growth", 0
+            "production_lb_ac",
+            "Dry forage grown, as last measured or stated, with what animals had taken before.",
+            "Growth",
+            0,
+        ),
+        optional_number(
+            "disappeared_lb_ac",
+            "Part of it that animals had eaten, trampled and fouled before it was measured.",
+            "Of it grazed before",
+            0,
+        ),
+        optional_text(
+            "growth",
+            "What the growth rests on: measured as growth, what stood on ground not grazed, what "
+            "was left and what animals had taken, or what was left alone, the least that grew.",
+            "Growth is",
+            choices=("grown", "stood", "left_and_grazed", "left_over"),
         ),
         optional_number(
             "harvest_efficiency_pct", "Share of it that may go into animals.", "Taken as feed", 0
         ),
         optional_number("supply_lb", "Forage for animals.", "Feed", 0),
         optional_number("supply_aum", "The same in animal-unit months.", "Supply", 1),
+        optional_number("open_aum", "What of it is open.", "Open supply", 1),
         optional_number("stay_days", "Days the whole herd can stay.", "Lasts", 0),
         optional_number("used_aum", "Animal-unit months on record for the year before.", "Used", 1),
         Column(
@@ -243,7 +261,7 @@ FORAGE = Layer(
 HERD_BALANCE = Layer(
     "herd_balance",
     None,
-    "Supply against the herd's demand if every unit outside the burn blocks were grazed all "
+    "Supply against the herd's demand if every open unit of the layer forage were grazed all "
     "season; herd_feed tells what the plan leaves of it.",
     (
         Column("season", "integer", "Season.", "Season"),

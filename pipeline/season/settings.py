@@ -134,6 +134,33 @@ class HerdSettings(Section):
         source="Smart et al., Rangeland Ecology and Management, 2010 (abstract): 49 % at moderate, "
         "61 % at heavy, 39 % at light stocking",
     )
+    native_ready: MonthDay = setting(
+        "05-20",
+        meaning="Native range is ready for grazing from this day on; proposed moves use "
+        "cool-season ground before it.",
+        source="NDSU R1061, 2023: introduced grass late April to early May, native range mid to "
+        "late May",
+    )
+    native_dormant: MonthDay = setting(
+        "09-15",
+        meaning="Native warm-season grass is dormant from this day on; proposed moves use "
+        "cool-season ground after it.",
+        source=COMMON_PRACTICE,
+    )
+    cool_ground_pct: float = setting(
+        50.0,
+        ge=0,
+        le=100,
+        meaning="Ground with this share of cool-season exotics or more is cool-season ground.",
+        source=COMMON_PRACTICE,
+    )
+    least_stay_days: int = setting(
+        3,
+        ge=1,
+        le=60,
+        meaning="Proposed moves leave out a unit that would feed the herd for fewer days.",
+        source=COMMON_PRACTICE,
+    )
     balance_pct: float = setting(
         10.0,
         ge=0,

@@ -21,7 +21,9 @@ FUEL_TABLE = Table(
         "load_class",
         "continuity",
         "burn_from",
+        "burn_until_low",
         "burn_until",
+        "burn_until_high",
     ),
     sentences=(("limits", "Limits met"), ("why", "Why")),
     about="Whether fuel stands there says nothing on whether a day is fit to burn.",
@@ -91,7 +93,7 @@ COMMUNITY_TABLE = Table(
 
 HERD_TABLE = Table(
     HERD_BALANCE,
-    "Feed and herd if every unit outside the burn blocks were grazed",
+    "Feed and herd if every open unit were grazed all season",
     (
         "season",
         "demand_aum",
@@ -100,7 +102,8 @@ HERD_TABLE = Table(
         "units_unknown",
         "verdict",
     ),
-    about="Rests, seedings and deferrals of this season are not taken off here.",
+    about="Burn blocks, rests of the log and contracts without an approval are left out; options "
+    "of the plan, seedings and deferrals are not taken off here.",
 )
 
 
@@ -111,12 +114,15 @@ FORAGE_TABLE = Table(
         "unit_id",
         "open",
         "production_lb_ac",
-        "harvest_efficiency_pct",
+        "disappeared_lb_ac",
+        "growth",
         "supply_aum",
+        "open_aum",
         "used_aum",
         "stay_days",
     ),
-    totals=("supply_aum",),
+    totals=("supply_aum", "open_aum"),
     below=("reason",),
-    about="A unit in a burn block of this season supplies nothing until it regrows.",
+    about="Units in a burn block, at rest by the log or under a contract without an approval are "
+    "not open.",
 )

@@ -174,6 +174,7 @@ UNIT_LIMITS = Layer(
         optional_text("first_day", "First day of the year it holds; empty: all year."),
         optional_text("last_day", "Last day of the year it holds."),
         optional_text("approval", "Reference of a written approval."),
+        optional_text("contract", "Number or name of the contract or easement."),
         Column("note", "text", "What it says, and whom to ask."),
     ),
     internal=True,

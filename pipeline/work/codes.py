@@ -17,6 +17,7 @@ FIRE_CODES = (
     "days_after_window",
     "days_run_past_window",
     "days_past_low_window",
+    "days_past_early_window",
     "burn_without_block",
     "smoke_on_near_place",
     "smoke_on_place",

@@ -74,8 +74,8 @@ def _continuity(fuel: Row) -> Iterator[Clash]:
 
 
 def _days(burn: Row, fuel: Row) -> Iterator[Clash]:
-    """The planned days against the window at the likely and at the low load."""
-    last, low = fuel["burn_until"], fuel["burn_until_low"]
+    """The planned days against the window: likely, with less fuel, and in an early spring."""
+    last, low, early = (fuel[f"burn_until{end}"] for end in ("", "_low", "_early"))
     if fuel["carries"] in ("yes", "patchy") and pd.isna(last):
         yield Clash(code="window_unknown")
     if burn["days_from"] not in OWN_DAYS:
@@ -88,3 +88,5 @@ def _days(burn: Row, fuel: Row) -> Iterator[Clash]:
         yield Clash(code="days_run_past_window", day=burn["last_day"], bound_day=last)
     elif burn["last_day"] > low:
         yield Clash(code="days_past_low_window", day=burn["last_day"], bound_day=low)
+    elif burn["last_day"] > early:
+        yield Clash(code="days_past_early_window", day=burn["last_day"], bound_day=early)

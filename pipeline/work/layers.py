@@ -7,7 +7,20 @@ from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.work.causes import CAUSES
 from pipeline.work.codes import CODES, FIRE_CODES, SEED_CODES, STOCK_CODES, UNIT_CODES
 
-WORK_KINDS = ("burn", "seed", "graze", "rest", "mow", "hay", "spray", "till")
+WORK_KINDS = (
+    "burn",
+    "seed",
+    "graze",
+    "rest",
+    "mow",
+    "hay",
+    "spray",
+    "till",
+    "cut",
+    "drag",
+    "move",
+    "harvest",
+)
 """What may be planned: a burn or seeding of the property file, or a row of the log's future."""
 
 
@@ -48,6 +61,7 @@ TASK_KINDS = (
     "spray",
     "measure_fuel",
     "look_again",
+    "take_photo",
 )
 """What there is to do in a season. No task is a burn: the day decides, and those who hold it."""
 
@@ -56,7 +70,7 @@ WINDOW_KINDS = ("window_opens", "window_closes")
 """Days of the fuel that nobody does anything on: one that passed is no task left undone."""
 
 
-AMOUNT_UNITS = ("ft", "ac", "lb", "head", "lots", "places")
+AMOUNT_UNITS = ("ft", "ac", "lb", "head", "lots", "places", "points")
 """What the amount of a task counts."""
 
 
@@ -247,8 +261,8 @@ TASK_KIND = Column("kind", "text", "What to do.", "To do", choices=TASK_KINDS)
 TASK_DAYS = (
     optional_date("first_day", "First day it can be done.", "From"),
     optional_date("due", "Day it is to be done by.", "By"),
-    optional_date("due_low", "The same at the low load.", "By, low load"),
-    optional_date("due_high", "The same at the high load.", "By, high load"),
+    optional_date("due_low", "The same with less fuel and more exotics.", "By, less fuel"),
+    optional_date("due_high", "The same with more fuel and fewer exotics.", "By, more fuel"),
 )
 
 
@@ -310,6 +324,7 @@ BURN_TASKS = _task_rows("burn_tasks", "burns")
 SEED_TASKS = _task_rows("seed_tasks", "seedings")
 GROUND_TASKS = _task_rows("ground_tasks", "stock, mowing, haying and spraying")
 ASKING_TASKS = _task_rows("asking_tasks", "asking those who have the word")
+PHOTO_TASKS = _task_rows("photo_tasks", "photo points that are due")
 
 
 TASKS = Layer(

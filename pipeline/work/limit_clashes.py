@@ -21,6 +21,9 @@ NESTING_CODE = {
     "hay": "nesting_season",
     "spray": "nesting_season",
     "till": "nesting_season",
+    "cut": "nesting_season",
+    "drag": "nesting_season",
+    "harvest": "nesting_season",
     "graze": "nesting_grazed",
 }
 """What stands against each kind of work whose days meet the nesting season."""

@@ -108,7 +108,8 @@ def done_on(
 
 
 def _logged(planned_log: pd.DataFrame, units: pd.DataFrame, taken: Collection[str]) -> pd.DataFrame:
-    """Each row of the log's future."""
+    """Each row of the log's future but those of the property file's own work."""
+    planned_log = planned_log[~planned_log["plan"].isin(list(taken))]
     whole = planned_log["unit_id"].map(units.set_index("unit_id")["gross_ac"])
     return planned_log[["unit_id", "kind", "head", "mix"]].assign(
         work_id=logged_work_ids(planned_log, taken),

@@ -36,4 +36,6 @@ def number_format(column: Column) -> str:
         return "yyyy-mm-dd  "
     if column.kind in ("text", "flag"):
         return "@"
+    if column.kind == "integer" and column.places is None:
+        return "0"
     return f"#,##0.{'0' * column.places}" if column.places else "#,##0"

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.core.run import Run
+from pipeline.pages.owner_pages import owner_pages
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.report_page import report_page
 
@@ -25,9 +26,14 @@ def write_report(run: Run, path: Path) -> None:
         stamp=run.stamp,
         crs_name=run.crs.name,
         style=beside("report.css"),
-        script=beside("report.js"),
+        script=report_script(),
     )
     path.write_bytes(page.encode("utf-8"))
+
+
+def report_script() -> str:
+    """The script of the report: its map, then its tables."""
+    return beside("report.js") + beside("report_tables.js")
 
 
 def write_packet(run: Run, path: Path) -> None:
@@ -35,6 +41,12 @@ def write_packet(run: Run, path: Path) -> None:
     pages = packet_pages(run.frames, paper=run.paper, stamp=run.stamp)
     tagged = table_rows(pages) <= MOST_TAGGED_ROWS
     path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True), tagged=tagged))
+
+
+def write_owner_pages(run: Run, path: Path) -> None:
+    """Write ``owners.pdf``: a page for each owner of the land."""
+    pages = owner_pages(run.frames, paper=run.paper)
+    path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True), template="owners.typ"))
 
 
 MOST_TAGGED_ROWS = 2000
@@ -47,13 +59,15 @@ def table_rows(pages: dict[str, Any]) -> int:
     """Rows of all tables and lists of the packet."""
     ends = [pages["season_sheet"] or {}, pages["other"] or {}]
     sheets = [*ends, *pages["blocks"], *pages["areas"]]
+    seen = [table for _, table, _ in (pages["records"] or {}).get("tables", ())]
     tables = (table for sheet in sheets for table in sheet.values() if isinstance(table, dict))
     groups = (group for sheet in sheets for _, group in sheet.get("notes", ()))
     lists = [*(sheet.get("stops", ()) for sheet in sheets), *groups]
-    return sum(len(table.get("rows", ())) for table in tables) + sum(map(len, lists))
+    told = [*tables, *seen]
+    return sum(len(table.get("rows", ())) for table in told) + sum(map(len, lists))
 
 
-def packet_pdf(pages: str, *, tagged: bool = True) -> bytes:
+def packet_pdf(pages: str, *, tagged: bool = True, template: str = "packet.typ") -> bytes:
     """PDF of the pages given as JSON, which the template takes as text and never as markup.
 
     A very long packet is not ``tagged``, to stay small. A name with letters that no font here has
@@ -62,13 +76,13 @@ def packet_pdf(pages: str, *, tagged: bool = True) -> bytes:
     """
     import typst
 
-    template = beside("packet.typ").encode()
+    source = beside(template).encode()
     inputs = {"packet": pages}
     if not tagged:
-        return typst.compile(template, format="pdf", sys_inputs=inputs, pdf_tags=False)
+        return typst.compile(source, format="pdf", sys_inputs=inputs, pdf_tags=False)
     try:
-        return typst.compile(template, format="pdf", sys_inputs=inputs, pdf_standards="ua-1")
+        return typst.compile(source, format="pdf", sys_inputs=inputs, pdf_standards="ua-1")
     except typst.TypstError as error:
         if "could not be displayed" not in str(error):
             raise
-    return typst.compile(template, format="pdf", sys_inputs=inputs)
+    return typst.compile(source, format="pdf", sys_inputs=inputs)

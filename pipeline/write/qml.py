@@ -38,6 +38,10 @@ BRUSHES = {
     "hay": "horizontal",
     "spray": "cross",
     "till": "diagonal_x",
+    "cut": "dense3",
+    "drag": "dense5",
+    "move": "dense4",
+    "harvest": "dense2",
     "stop_and_ask": "diagonal_x",
     "think_again": "b_diagonal",
 }

@@ -22,7 +22,7 @@ from pipeline.work.tasks.task_rows import listed_in
 MAKER = "-//Swardline//Season//EN"
 
 
-SPANNING = ("sow", "mow", "hay", "spray")
+SPANNING = ("sow", "mow", "hay", "spray", "take_photo")
 """Tasks whose entry covers all days from the first to the last; others stand on one day."""
 
 
@@ -77,7 +77,8 @@ def _event(run: Run, task: dict[str, Any], lines: dict[str, str]) -> Event:
 def _description(task: dict[str, Any], lines: dict[str, str]) -> str:
     """Days, who, what comes first, what the day rests on, and the caution."""
     told = [sentence(task_days(task)), f"Who: {WHO_WORDS[task['who']]}"]
-    for name, words in (("due_low", "At the low load"), ("due_high", "At the high load")):
+    ends = {"due_low": "With less fuel or more exotics", "due_high": "With more fuel or fewer"}
+    for name, words in ends.items():
         if pd.notna(task[name]):
             told.append(f"{words}: {date_words(task[name])}")
     if first := listed_in(task["waits_for"]):

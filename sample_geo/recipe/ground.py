@@ -196,8 +196,11 @@ def drawn_units() -> dict[str, Polygon]:
     return drawn
 
 
+OWNER_BY_UNIT = {"P7": "Neighbor to the north", "P8": "Neighbor to the north"}
+
+
 def units_frame() -> gpd.GeoDataFrame:
-    """The unit file: UNIT, NAME, COVER, ACRES (what an old map said)."""
+    """The unit file: UNIT, NAME, COVER, OWNER, ACRES (what an old map said)."""
     drawn = drawn_units()
     acres = {uid: round(shape.area / 4046.8564224, 1) for uid, shape in drawn.items()}
     acres["P8"] -= 6  # the old map is out of date here
@@ -206,6 +209,7 @@ def units_frame() -> gpd.GeoDataFrame:
             "UNIT": [u.unit_id for u in UNITS],
             "NAME": [u.name for u in UNITS],
             "COVER": [u.cover for u in UNITS],
+            "OWNER": [OWNER_BY_UNIT.get(u.unit_id, "Larkspindle Land") for u in UNITS],
             "ACRES": [acres[u.unit_id] for u in UNITS],
         },
         geometry=list(drawn.values()),
@@ -298,6 +302,21 @@ def gates_frame() -> gpd.GeoDataFrame:
     rows = (("Meadow gate", Point(-1300, 0)), ("Windmill gate", Point(120, -800)))
     return gpd.GeoDataFrame(
         {"name": [r[0] for r in rows]}, geometry=[r[1] for r in rows], crs=PLANE
+    )
+
+
+def photo_points_frame() -> gpd.GeoDataFrame:
+    """Where somebody stands every year to take a photo; one is on the fence of two pastures."""
+    rows = (
+        ("Meadow fence", "M1", 80, 5.0, "west fence, third post from the corner", (-1160, 470)),
+        ("Lantern corner", None, 20, 5.0, "steel post on the fence", (-420, -350)),
+        ("Lark Hill", "P4", 245, 5.0, "limestone post on the top", (140, 640)),
+    )
+    names = ("point", "unit_id", "bearing_deg", "height_ft", "note")
+    return gpd.GeoDataFrame(
+        {name: [row[n] for row in rows] for n, name in enumerate(names)},
+        geometry=[Point(row[5]) for row in rows],
+        crs=PLANE,
     )
 
 

@@ -84,6 +84,13 @@ PLANTS = {
         "Solidago canadensis": (5, 8),
     },
 }
+# What came or went on the three transects of P2 between the two summers, around its burn: cover in
+# percent of each transect.
+CAME_AND_WENT = {
+    "Dalea purpurea": ((0, 0, 0), (1.5, 0, 1)),
+    "Liatris punctata": ((0, 0, 0), (0, 0.5, 0)),
+    "Melilotus officinalis": ((2, 3.5, 1), (0, 0, 0)),
+}
 SURVEYS = (date(2024, 6, 18), date(2026, 6, 23))
 
 # What came up in P2 by August after its burn, looked at in frames: mean cover in percent and in how
@@ -162,7 +169,7 @@ def plant_rows() -> list[dict[str, object]]:
                             "longitude_deg": "",
                         }
                     )
-    rows += [*early_plant_rows(), *late_plant_rows()]
+    rows += [*early_plant_rows(), *came_and_went_rows(), *late_plant_rows()]
     order = ("unit_id", "date", "transect", "frame", "species")
     return sorted(rows, key=lambda row: tuple(row[name] for name in order))
 
@@ -183,6 +190,26 @@ def early_plant_rows() -> list[dict[str, object]]:
         for transect, richness in ((1, 0.95), (2, 1.0), (3, 1.05))
         for species, covers in EARLY_PLANTS.items()
         for day, cover in zip(EARLY_SURVEYS, covers, strict=True)
+    ]
+
+
+def came_and_went_rows() -> list[dict[str, object]]:
+    """Plants of P2 that only one of the two summers has."""
+    return [
+        {
+            "unit_id": "P2",
+            "transect": f"P2-{transect}",
+            "date": day.isoformat(),
+            "frame": "",
+            "species": species,
+            "cover_pct": float(cover),
+            "latitude_deg": "",
+            "longitude_deg": "",
+        }
+        for species, both in CAME_AND_WENT.items()
+        for day, covers in zip(SURVEYS, both, strict=True)
+        for transect, cover in enumerate(covers, 1)
+        if cover
     ]
 
 

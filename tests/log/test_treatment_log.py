@@ -21,6 +21,7 @@ from pipeline.log.treatment_log import (
     burns_of,
     event_words,
     keep_done,
+    keep_open_plans,
     keep_planned,
     keep_usable_rows,
     mark_treatments,
@@ -35,6 +36,8 @@ from tests.made_season import square_units
 
 PROJECT = Path(__file__).parents[2]
 UNITS = square_units(P1=80, P2=80)
+RECORDS = ("record_book", "burn_reports", "seed_records", "work_records", "record_findings")
+NO_PLANS = literal_layer("open_plans")
 BAD = {
     "P2,2026-04-15,2026-04-01,burn,,,": "the burn ends on 2026-04-01, before it begins on "
     "2026-04-15: left out",
@@ -58,7 +61,7 @@ def gate(*rows):
 
 def test_only_the_gate_reads_the_table_as_it_was_written():
     readers = {step.writes for step in STEPS if "treatments" in step.reads}
-    assert readers == {"usable_log"}
+    assert readers == {"usable_log", "open_plans", "record_book"}
     first = next(step for step in STEPS if step.writes == "treatment_log")
     others = [step for step in STEPS if "treatment_log" in step.reads]
     assert all(STEPS.index(first) < STEPS.index(step) for step in others)
@@ -70,14 +73,17 @@ def test_rows_that_cannot_be_used_change_nothing_but_the_findings(sample_layers,
     table = tmp_path / "sample_geo" / "treatments.csv"
     lines = table.read_text("utf-8").splitlines()
     # In between, so that rows after them keep their own numbers.
-    table.write_text("\n".join([*lines[:40], *BAD, *lines[40:]]) + "\n", "utf-8")
+    width = lines[0].count(",")
+    bad = [row + "," * (width - row.count(",")) for row in BAD]
+    table.write_text("\n".join([*lines[:40], *bad, *lines[40:]]) + "\n", "utf-8")
     told, intake = read_property(
         tmp_path / "sample_geo" / "larkspindle_prairie.toml", (tmp_path / "config",)
     )
     after, (before, _) = compute_layers(intake, told, lambda *_: None), sample_layers
     # Sources, scenes and heights hold the paths of the copy and the checksum of the table.
     changed = {"treatments", "sources", "scenes", "elevation", "findings", "intake_findings"}
-    changed.add("findings_by_cause")
+    # What moves no figure is kept in the record book, and there its rows are numbered anew.
+    changed |= {"findings_by_cause", *RECORDS}
     for name in [name for name in LAYERS if name not in changed]:
         assert_frame_equal(after[name], before[name])
     old = set(before["findings"]["message"])
@@ -233,7 +239,7 @@ def test_a_row_under_way_is_done_until_the_day_and_planned_from_the_next():
         ("2026-05-10", 10, 0),
     ):
         place = literal_layer("property", [{"name": "P", "season": 2026, "as_of": as_of}])
-        parts = keep_done(log, place), keep_planned(log, place)
+        parts = keep_done(log, place), keep_planned(log, place, NO_PLANS)
         counted = [int(((p["end"] - p["start"]).dt.days + 1).sum()) for p in parts]
         assert counted == [done_days, planned_days]
 
@@ -243,4 +249,52 @@ def test_without_a_day_to_look_from_all_of_the_log_is_done():
     log = keep_usable_rows(literal_layer("treatments", rows), UNITS)
     place = literal_layer("property", [{"name": "P", "season": 2026}])
     assert len(keep_done(log, place)) == 1
-    assert keep_planned(log, place).empty
+    assert keep_planned(log, place, NO_PLANS).empty
+
+
+def test_a_grazing_told_twice_counts_once_and_is_told():
+    # No outside source: two rows alike in every cell are one grazing, or its animals count twice.
+    row = {"unit_id": "P1", "kind": "graze", "start": "2026-05-01", "head": 20.0}
+    treatments = literal_layer("treatments", [row, row, row | {"head": 10.0}])
+    assert list(keep_usable_rows(treatments, UNITS)["head"]) == [20.0, 10.0]
+    told = [f for f in find_treatments(treatments, UNITS) if f["code"] == "doubled"]
+    assert [(f["row"], f["subject"]) for f in told] == [(2, "P1")]
+    assert "stands in the log twice" in told[0]["message"]
+
+
+def test_a_row_with_a_planned_day_alone_is_planned_and_never_done():
+    rows = [
+        {"unit_id": "P1", "kind": "burn", "planned_start": "2027-04-01"},
+        {
+            "unit_id": "P2",
+            "kind": "hay",
+            "planned_start": "2026-07-01",
+            "planned_end": "2026-07-03",
+        },
+        {"unit_id": "P2", "kind": "mow", "planned_start": "2026-06-01", "start": "2026-06-09"},
+    ]
+    treatments = literal_layer("treatments", rows)
+    assert why_left_out(treatments, UNITS).map(len).eq(0).all()
+    log, plans = keep_usable_rows(treatments, UNITS), keep_open_plans(treatments, UNITS)
+    assert log["kind"].to_list() == ["mow"]
+    assert [str(day.date()) for day in plans["end"]] == ["2026-07-03", "2027-04-01"]
+    place = literal_layer("property", [{"name": "P", "season": 2027, "as_of": "2026-11-15"}])
+    assert keep_done(log, place)["kind"].to_list() == ["mow"]
+    assert keep_planned(log, place, plans)["kind"].to_list() == ["burn"], "the hay's days are over"
+
+
+def test_a_plan_that_ends_before_it_begins_or_has_no_day_is_told():
+    rows = [
+        {
+            "unit_id": "P1",
+            "kind": "hay",
+            "planned_start": "2026-07-03",
+            "planned_end": "2026-07-01",
+        },
+        {"unit_id": "P1", "kind": "hay", "planned_end": "2026-07-01"},
+    ]
+    treatments = literal_layer("treatments", rows)
+    told = findings_frame(find_treatments(treatments, UNITS))
+    assert told["code"].to_list() == ["ends_before_it_begins", "no_first_day"]
+    assert "ends on 2026-07-01, before it begins on 2026-07-03" in told["message"].iloc[0]
+    assert keep_open_plans(treatments, UNITS).empty

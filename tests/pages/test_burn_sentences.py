@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from pipeline.greenness.change_columns import CHANGE_VERDICTS, CONFOUNDERS, LEFT_OUT
 from pipeline.log.layers import KINDS
+from pipeline.log.treatment_log import NO_TREATMENTS
 from pipeline.pages.greenness.accounts import Account, named_in, pooled_account, unit_account
 from pipeline.pages.greenness.burn_cards import ANSWERS
 from pipeline.pages.greenness.burn_lines import LEFT_OUT_WORDS, NO_FIGURES
@@ -45,7 +46,7 @@ def test_every_declared_code_has_words_of_its_own():
     assert set(ANSWERS) == set(CHANGE_VERDICTS)
     assert set(CAUSE_NOUNS) == set(CONFOUNDERS)
     assert set(LEFT_OUT_WORDS) == set(LEFT_OUT.values())
-    assert set(HANDLING_NOUNS) == set(KINDS) - {"rest"}
+    assert set(HANDLING_NOUNS) == set(KINDS) - set(NO_TREATMENTS)
     assert {*LEFT_WORDS, "confounded", *NO_FIGURES} == set(CHANGE_VERDICTS)
     for words in (CAUSE_NOUNS, LEFT_OUT_WORDS, HANDLING_NOUNS):
         assert len(set(words.values())) == len(words)

@@ -34,6 +34,7 @@ def fuel(unit, **cells):
         "burn_until": "2027-05-30",
         "burn_until_high": "2027-06-08",
         "reason": "own_temperatures",
+        "sward_from": "survey",
         **dict.fromkeys(("carries", "carries_low", "carries_high"), "yes"),
         "continuity": "even",
     }
@@ -54,7 +55,13 @@ def test_fuel_its_day_last_burn_and_window_stand_unit_by_unit():
     shape = rectangle_m(1000, 600)
     frames = with_fuel(
         fuel("U2"),
-        fuel("U10", load_class="heavy", burn_until_low="2027-05-19"),
+        fuel(
+            "U10",
+            load_class="heavy",
+            burn_until_low="2027-05-19",
+            burn_until_early="2027-05-20",
+            burn_until_late="2027-06-09",
+        ),
         fuel("U3", load_class="patchy"),
         history=layer("history", [burned], [shape]),
     )
@@ -80,7 +87,7 @@ def test_fuel_its_day_last_burn_and_window_stand_unit_by_unit():
             "none on record",
             "2027-03-01",
             "2027-05-19",
-            "2027-05-30",
+            "2027-05-30 (05-20 to 06-09)",
             "2027-06-08",
         ],
     ]

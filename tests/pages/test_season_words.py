@@ -37,15 +37,33 @@ def test_facts_are_told_in_words_with_their_unit(name, value, words):
 LOAD = {
     "load_date": "2026-10-06",
     "load_method": "clipped",
+    "measured_load_lb_ac": 3548.2,
     "fall_load_lb_ac": 3548.2,
     "disappeared_lb_ac": 10.5,
+    "spring_disappeared_lb_ac": 0.0,
     "winter_loss_low_pct": 24.0,
     "winter_loss_pct": 50.0,
     "winter_loss_high_pct": 56.0,
+    "spring_load_date": "2027-05-20",
     "spring_load_low_lb_ac": 1368.5,
     "spring_load_lb_ac": 1774.1,
     "spring_load_high_lb_ac": 3029.5,
 }
+WINDOW = {
+    "burn_until_low": "2027-05-07",
+    "burn_until": "2027-05-20",
+    "burn_until_high": "2027-06-03",
+    "burn_until_early": "2027-05-10",
+    "burn_until_late": "2027-05-30",
+    "cool_exotic_share_pct": 60.0,
+    "survey_share_pct": 80.0,
+    "pictures_share_pct": 40.0,
+    "sward_from": "survey_and_pictures",
+}
+ENDS = (
+    "2027-05-20 (with less fuel and more exotics 2027-05-07, with more and fewer 2027-06-03), "
+    "2027-05-10 in an early spring to 2027-05-30 in a late one (± 10 days)"
+)
 
 
 @pytest.mark.parametrize(
@@ -53,21 +71,56 @@ LOAD = {
     [
         (
             "own_temperatures",
-            {"temperature_years": "2025, 2026"},
-            "; window by degree-days of your temperatures of 2025, 2026",
+            WINDOW | {"temperature_years": "2025, 2026"},
+            "; window by degree-days of your temperatures of 2025, 2026 and 60 % cool-season "
+            "exotics between 80 of the newest survey and 40 by the greenness of its own pictures "
+            f"in spring: {ENDS}",
         ),
-        ("dates_of_the_region", {}, "; window by dates of the region"),
+        (
+            "dates_of_the_latitude",
+            WINDOW | {"latitude_deg": 44.26, "sward_from": "survey"},
+            "; window by dates of spring at 44.3 N and 60 % cool-season exotics of the newest "
+            f"survey: {ENDS}",
+        ),
+        (
+            "dates_of_the_region",
+            WINDOW | {"sward_from": "setting", "animals_untold_from": "2027-05-20"},
+            "; window by dates of the region and 60 % cool-season exotics by your setting: "
+            f"{ENDS}; animals that are not told graze from 2027-05-20",
+        ),
         ("needs_dates", {}, "; the window needs daily_temperatures or dates in green_up"),
         ("no_window", {}, ""),
     ],
 )
 def test_fuel_says_its_figures_and_that_it_is_no_permission(reason, more, end):
-    (row,) = fuel_rows(UNITS, reason=reason, **LOAD, **more).to_dict("records")
+    (row,) = fuel_rows(UNITS, reason=reason, **{**LOAD, **more}).to_dict("records")
     assert season_words.fuel_words(row) == (
         "3,548 lb/ac clipped on 2026-10-06, less 11 for animals, less 50 % (24 to 56) for the "
-        f"winter: 1,774 lb/ac (1,369 to 3,030) in spring{end}. A planning aid, no permission to "
-        "light anything"
+        f"winter: 1,774 lb/ac (1,369 to 3,030) on 2027-05-20{end}. A planning aid, no permission "
+        "to light anything"
     )
+
+
+def test_fuel_says_what_was_put_before_and_what_was_taken_off():
+    told = LOAD | {
+        "override_reason": "hailed flat",
+        "spring_disappeared_lb_ac": 398.2,
+        "treated_ac": 1.8,
+        "removed_by": "mow",
+        "removed_on": "2026-11-10",
+    }
+    (row,) = fuel_rows(UNITS, reason="no_window", **told).to_dict("records")
+    words = season_words.fuel_words(row)
+    assert "on 2026-10-06, put before the measurements because: hailed flat, less 11" in words
+    assert "for the winter, less 398 for animals from April on: 1,774 lb/ac" in words
+    assert "on 2027-05-20, but for 1.8 ac of mowing on 2026-11-10. A planning aid" in words
+
+
+def test_every_origin_of_the_sward_and_every_window_has_words():
+    fuel = LAYERS["fuel"]
+    assert set(season_words.SWARD_FROM) == set(fuel.column("sward_from").choices)
+    reasons = {*season_words.WINDOW_BY, *season_words.NEEDS, "no_window"}
+    assert reasons == set(fuel.column("reason").choices)
 
 
 def test_fuel_says_what_it_needs():

@@ -137,6 +137,24 @@ def test_animals_of_spring_close_the_window_early():
     assert grazed < rested - pd.Timedelta(days=7)
 
 
+def test_animals_that_come_after_the_burn_take_nothing_off_before_it():
+    rows = {"units": square_units(A=80), "standing": standing_row("A", 4000)}
+    rows |= {"burns": block("2027-04-15", "A")}
+    after = planned(APRIL | PAIRS | {"start": "2027-04-15"})
+    rested, grazed = judged(**rows).loc["A"], judged(**rows, planned_log=after).loc["A"]
+    assert grazed["spring_disappeared_lb_ac"] == 0
+    assert grazed["burn_until"] == rested["burn_until"]
+
+
+def test_grazing_under_way_on_the_day_of_the_plan_counts_each_day_once():
+    # Of the 30 days of April ten are done by the day the plan is looked at from.
+    rows = {"units": square_units(A=80), "standing": standing_row("A", 4000)}
+    done = log(APRIL | PAIRS | {"end": "2027-04-10"})
+    to_come = planned(APRIL | PAIRS | {"start": "2027-04-11"})
+    row = judged(**rows, treatments=done, planned_log=to_come, burns=block("2027-05-01", "A"))
+    assert row.loc["A", "spring_disappeared_lb_ac"] == pytest.approx(398, abs=0.5)
+
+
 def test_animals_whose_number_is_not_told_close_the_window_on_their_first_day():
     untold = planned(APRIL | {"start": "2027-04-20"})
     row = judged(square_units(A=80), standing_row("A", 4000), planned_log=untold).loc["A"]

@@ -7,7 +7,7 @@ from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
 from pipeline.season.fuel import green_up
 from tests.literal_layers import literal_layer
-from tests.made_season import property_row
+from tests.made_season import property_row, shipped_green_up
 
 CENTRAL = {
     "region": "central plains",
@@ -61,6 +61,32 @@ def test_sum_of_an_ordinary_spring_meets_its_two_dates():
     assert course.sum_on(pd.Timestamp("2027-06-10")) == pytest.approx(1900)
     # Hand: root 17.32 + 21/61 × 26.27 = 26.36.
     assert course.sum_on(pd.Timestamp("2027-05-01")) == pytest.approx(695.0, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("latitude_deg", "green_from", "green_full"),
+    [
+        (42.0, "04-12", "06-09"),
+        # Halfway from 44 N (04-18, 06-16) to 47 N (04-26, 06-25).
+        (45.5, "04-22", "06-20"),
+        # Two degrees and a half south of 40 N (04-13, 06-14), two north of 47 N, at 3.1 days each.
+        (37.5, "04-05", "06-06"),
+        (49.0, "05-02", "07-01"),
+    ],
+)
+def test_dates_at_a_latitude_lie_straight_between_the_rows(latitude_deg, green_from, green_full):
+    rows = green_up.rows_of_place(shipped_green_up(), property_row(region="central plains"))
+    dates = green_up.dates_at(rows, 2027, latitude_deg)
+    assert f"{dates.green_from:%m-%d}" == green_from
+    assert f"{dates.green_full:%m-%d}" == green_full
+    assert dates.latitude_deg == latitude_deg
+
+
+def test_region_with_a_row_without_latitude_keeps_its_dates_everywhere():
+    rows = green_up.rows_of_place(shipped_green_up(), property_row(region="southern plains"))
+    dates = green_up.dates_at(rows, 2027, 33.0)
+    assert f"{dates.green_from:%m-%d}" == "03-15"
+    assert pd.isna(dates.latitude_deg)
 
 
 @pytest.mark.parametrize("region", [None, "central plains", "Central Plains"])

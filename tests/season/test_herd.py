@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from pipeline.core.units import half_up
 from pipeline.season import herd
 from pipeline.season.settings import HerdSettings, SeasonSettings
+from tests.literal_layers import literal_layer
 from tests.made_season import SEASON, log, square_units, standing_row
 
 
@@ -86,10 +87,21 @@ def test_aum_an_acre_of_the_extension_column():
     assert forage["supply_aum"].iloc[0] == pytest.approx(87.7, abs=0.05)
 
 
-def balance(units, standing, settings, treatments=None, burned=()):
-    grazing = grazing_of(units, log() if treatments is None else treatments)
-    burns = pd.DataFrame({"unit_id": list(burned)})
-    return herd.balance_forage(units, standing, grazing, burns, SEASON, settings)
+def balance(units, standing, settings, treatments=None, burned=(), planned=None, limits=()):
+    done = log() if treatments is None else treatments
+    return herd.balance_forage(
+        units,
+        standing,
+        herd.rate_grazing(units, done, settings),
+        grazing_of(units, done),
+        done,
+        log() if planned is None else planned,
+        pd.DataFrame({"unit_id": list(burned)}),
+        literal_layer("unit_limits", limits),
+        SEASON,
+        settings,
+        SeasonSettings(),
+    )
 
 
 def graze(start, end, head=None, each=None):
@@ -197,3 +209,58 @@ def test_grazing_without_head_is_not_zero():
     grazing = grazing_of(square_units(A=80), treatments)
     assert grazing["days"].sum() == 30
     assert grazing["au_days"].isna().all()
+
+
+def test_what_animals_took_before_the_clipping_grew_as_well():
+    # Constructed above: 20 AU × 30 days on 80 ac make 398 lb/ac disappear; what grew is what was
+    # left and that (Smart et al. 2010: eaten ÷ 49 %).
+    treatments = log(graze("2026-05-01", "2026-05-30", 20, 1))
+    left = standing_row("A", 1000, date="2026-10-01")
+    row = balance(square_units(A=80), left, HerdSettings(), treatments).iloc[0]
+    assert row["disappeared_lb_ac"] == pytest.approx(398, abs=0.5)
+    assert row["production_lb_ac"] == pytest.approx(1398, abs=0.5)
+    assert row["growth"] == "left_and_grazed"
+
+
+@pytest.mark.parametrize(
+    ("events", "measure", "production", "growth"),
+    [
+        ([], "standing", 1000, "stood"),
+        ([graze("2026-05-01", "2026-05-30", 20, 1)], "production", 1000, "grown"),
+        ([graze("2026-10-02", "2026-10-30", 20, 1)], "standing", 1000, "stood"),
+        ([graze("2026-01-05", "2026-02-05", 20, 1)], "standing", 1000, "stood"),  # of dead grass
+        ([graze("2026-05-01", "2026-05-30")], "standing", 1000, "left_over"),
+        ([{"unit_id": "A", "kind": "hay", "start": "2026-07-20"}], "standing", 1000, "left_over"),
+    ],
+)
+def test_growth_tells_what_it_rests_on(events, measure, production, growth):
+    standing = standing_row("A", 1000, measure=measure, date="2026-10-01")
+    row = balance(square_units(A=80), standing, HerdSettings(), log(*events)).iloc[0]
+    assert (row["production_lb_ac"], row["growth"]) == (production, growth)
+
+
+def test_only_open_units_feed_the_herd_and_the_total_of_the_table_is_the_supply_told():
+    units = square_units(A=100, B=100, C=100, D=100, E=100)
+    standing = pd.concat([standing_row(unit_id, 2000) for unit_id in "ABCDE"])
+    rest = {"unit_id": "B", "kind": "rest", "start": "2027-01-01", "end": "2027-12-31"}
+    limits = [
+        {"unit_id": "C", "kind": "contract", "note": "x"},
+        {"unit_id": "D", "kind": "contract", "approval": "letter", "note": "x"},
+    ]
+    settings = HerdSettings(head=10, animal_unit_equivalent=1)
+    forage = balance(
+        units, standing, settings, burned=["A"], planned=log(rest), limits=limits
+    ).set_index("unit_id")
+    assert list(forage.index[forage["open"]]) == ["D", "E"]
+    row = herd.balance_herd(SEASON, forage, settings).iloc[0]
+    assert row["supply_aum"] == pytest.approx(2 * 64.10, abs=0.02)
+    assert forage["open_aum"].sum() == pytest.approx(row["supply_aum"])
+
+
+def test_a_day_with_two_herds_is_one_day_grazed_and_both_eat():
+    treatments = log(
+        graze("2026-05-01", "2026-05-20", 10, 1), graze("2026-05-11", "2026-05-30", 5, 1)
+    )
+    row = grazing_of(square_units(A=80), treatments).iloc[0]
+    assert row["days"] == 30
+    assert row["au_days"] == 20 * 10 + 20 * 5

@@ -11,7 +11,15 @@ from pipeline.core.step import layers_read
 from pipeline.season.findings import find_season
 from pipeline.season.fuel.settings import FuelSettings
 from tests.literal_layers import literal_layer
-from tests.made_season import PLANE, fuel_rows, log, property_row, square_units
+from tests.made_season import (
+    PLANE,
+    fuel_rows,
+    log,
+    property_row,
+    shipped_green_up,
+    square_units,
+    standing_row,
+)
 
 UNITS = square_units(A=80)
 WINDOW = {"burn_from": "2027-03-01", "burn_until": "2027-05-20"}
@@ -90,6 +98,29 @@ def test_limit_outside_the_window_is_not_told_as_met(meets):
 
 
 @pytest.mark.parametrize(
+    ("used_on", "told"), [("2026-09-20", []), ("2026-10-12", ["override_not_used"])]
+)
+def test_override_that_tells_no_fuel_is_told(used_on, told):
+    standing = standing_row("A", 1800, date="2026-09-20", override_reason="hailed flat")
+    fuel = fuel_rows(UNITS, load_date=used_on, override_reason="hailed flat")
+    assert codes(found(standing=standing, fuel=fuel), "warning") == told
+
+
+@pytest.mark.parametrize(
+    ("latitude_deg", "region", "told"),
+    [(44.0, None, 0), (48.9, None, 0), (36.5, None, 1), (49.5, "Northern Plains", 1)],
+)
+def test_unit_far_from_the_latitudes_of_the_table_is_told(latitude_deg, region, told):
+    # The outermost rows that come with the program are those of 40 and 47 N.
+    fuel = fuel_rows(UNITS, reason="dates_of_the_latitude", latitude_deg=latitude_deg, **WINDOW)
+    findings = found(
+        fuel=fuel, green_up=shipped_green_up(), property=property_row(region=region, state="Iowa")
+    )
+    assert list(findings["code"]).count("latitude_beyond_rows") == told
+    assert not set(findings["code"]) & {"region_assumed", "region_not_listed"}
+
+
+@pytest.mark.parametrize(
     ("reason", "region", "warnings", "notes"),
     [
         ("own_temperatures", None, [], ["region_assumed"]),
@@ -136,7 +167,7 @@ def test_window_held_against_no_nesting_season_is_told(state, code):
 def test_herd_and_forage_far_apart_are_told(verdict, pct, words):
     row = {"season": 2027, "units_unknown": 2, "difference_pct": pct, "verdict": verdict}
     told = found(herd_balance=literal_layer("herd_balance", [row]))
-    counted = "if every unit outside the burn blocks were grazed all season: "
+    counted = "if every unit that no burn block, rest or contract closes were grazed all season: "
     unknown = "; 2 open units without a figure count as nothing. The table herd_feed tells"
     assert [m.split(" what ")[0] for m in told["message"]] == (
         [counted + words + unknown] if words else []

@@ -26,6 +26,7 @@ class Situation:
 LOADS = [load("A"), load("B"), load("C")]
 MAY = ("2027-05-01", "2027-05-30")
 UNDATED = burn("A", None, None)
+HALF: dict[str, Any] = {"loads": [load(name, 1560.0) for name in "ABC"]}
 NO_LOAD: dict[str, Any] = {"loads": []}
 OVERLAP = {"A": square(0), "B": square(0.5)}
 NEXT_SEASON = {"place": {"season": 2028, "as_of": "2027-12-01"}}
@@ -255,8 +256,9 @@ STOCK = (
     Situation(
         "herd_short_of_feed",
         ("burn:b", None),
-        # B and C are deferred for 46 of 152 days, A is open for the last 14: 59.5 of 100 AUM.
-        62,
+        # B and C are deferred for 46 of 152 days, A is open for the last 14: 59.5 of 100 AUM feed
+        # the herd for 42, 42 and 5 whole days.
+        63,
         log(burns=[burn("A")], settings=HERD),
         (
             log(burns=[burn("A")], settings={"herd": HERD["herd"] | {"head": 11}}),
@@ -266,8 +268,13 @@ STOCK = (
     Situation(
         "herd_short_of_feed",
         ("graze:B:2027-05-01", None),
-        25,  # nothing but the deferral takes feed: 83.7 of 100 AUM
-        log(graze("B", *MAY), settings=HERD),
-        (log(graze("B", *MAY), settings={"herd": HERD["herd"] | {"season_months": 2}}),),
+        # Half as much grew: B feeds the 30 days of the log, A and C 21 whole days each.
+        80,
+        log(graze("B", *MAY, 20.0), settings=HERD) | HALF,
+        (
+            log(graze("B", *MAY, 20.0), settings={"herd": HERD["herd"] | {"season_months": 2}})
+            | HALF,
+            log(graze("B", *MAY), settings=HERD),  # only the deferral leaves it without ground
+        ),
     ),
 )

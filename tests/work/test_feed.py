@@ -73,6 +73,29 @@ def test_option_that_asks_for_stock_off_closes_the_days_that_it_names(leads_to, 
     assert row["plan_aum"] == pytest.approx(40 * open_days / 152, rel=1e-4, abs=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("told", "open_days", "closed_by"),
+    [
+        ({"first_day": "06-01", "last_day": "06-30"}, 122, "contract"),
+        ({"first_day": "09-20", "last_day": "05-10"}, 132, "contract"),  # passes New Year
+        ({}, 0, "contract"),
+        ({"approval": "a letter"}, 152, None),
+        ({"kind": "species"}, 152, None),
+    ],
+)
+def test_contract_without_an_approval_closes_its_days(told, open_days, closed_by):
+    limit = {"unit_id": "A", "kind": "contract", "note": "x"} | told
+    row = feed_of(unit_limits=[limit], settings=NO_DEFERRAL, season_rules=[]).loc["A"]
+    assert row["plan_aum"] == pytest.approx(40 * open_days / 152, rel=1e-4, abs=1e-9)
+    assert row["closed_by"] == closed_by
+
+
+def test_growth_that_is_cut_for_hay_is_no_feed():
+    hay = logged("A", "hay", "2027-07-20", acres_treated_ac=10.0)
+    row = feed_of(treatments=[hay], settings=NO_DEFERRAL, season_rules=[]).loc["A"]
+    assert row["plan_aum"] == pytest.approx(30, rel=1e-4)
+
+
 def test_overseeded_unit_is_not_closed_and_a_drilled_one_is_from_its_sowing_on():
     sown = {"area": "a", "unit_id": "A", "mix": "m", "planting": "2027-05-31"}
     told = {"settings": NO_DEFERRAL, "season_rules": []}
@@ -98,17 +121,27 @@ def test_unit_drawn_in_another_counts_once():
     assert feed["full_aum"].sum() == pytest.approx(40, rel=1e-4)
 
 
-def test_herd_is_short_by_the_share_of_its_demand_that_is_not_met():
-    # A burns: 3.68 AUM; B and C 27.89 each: 59.47 of 100, so 61.6 of 152 days are not fed.
+def test_herd_is_short_by_the_days_that_its_moves_do_not_feed():
+    # A burns: 3.68 AUM; B and C 27.89 each: 59.47 of 100. A day takes 100 ÷ 152, so B and C feed
+    # 42 whole days each and A 5: 63 of 152 are not fed, 41.4 AUM of 780 lb, 16.2 short tons.
     told = {"loads": LOADS, "burns": [burn("A")], "settings": HERD}
     frames = made_season("feed_findings", **told)
     row = frames["herd_feed"].iloc[0]
     assert row["demand_aum"] == 100
     assert row["plan_aum"] == pytest.approx(59.47, abs=0.01)
-    assert (row["days_short"], row["season_days"], row["verdict"]) == (62, 152, "short")
+    assert (row["days_short"], row["season_days"], row["verdict"]) == (63, 152, "short")
+    assert row["fed_aum"] + row["short_aum"] == pytest.approx(row["demand_aum"])
+    assert row["short_aum"] == pytest.approx(63 * 100 / 152)
+    assert row["hay_tons"] == pytest.approx(63 * 100 / 152 * 780 / 2000)
+    # 89 of the 106 days with an open unit are fed: 20 head × 89 ÷ 106 are 16.8.
+    assert (row["days_fed"], row["head_fed"]) == (89, 16)
     assert (row["days_without_unit"], row["none_open_from"]) == (46, pd.Timestamp("2027-07-01"))
     short, none_open = frames["feed_findings"]["message"]
-    assert "give 59 AUM of feed, the herd needs 100: 62 of 152 days are not fed. If" in short
+    assert short.startswith(
+        "the herd needs 100 AUM: its moves leave 41 of them unfed, 63 of its 152 days, no unit is "
+        "open on 46 days. What is fed carries 16 head while a unit is open, or all for 89 days; or "
+        "buy 16 tons of dry hay (table herd_moves). This season's plan leaves 59 AUM"
+    )
     assert none_open.startswith("46 days of the herd's season, from 2027-07-01 on")
 
 
@@ -119,7 +152,10 @@ def test_herd_untold_and_open_units_without_a_figure_are_told():
     assert pd.isna(row["days_short"])
     assert list(frames["feed_findings"]["code"]) == ["no_open_unit"]
     fed = made_season(
-        "feed_findings", loads=LOADS[:1], settings={"herd": HERD["herd"] | {"head": 1}}
+        "feed_findings",
+        loads=LOADS[:1],
+        settings=NO_DEFERRAL | {"herd": HERD["herd"] | {"head": 1}},
+        season_rules=[],
     )
     assert fed["feed_findings"]["code"].iloc[0] == "plan_feed_lasts"
     assert (

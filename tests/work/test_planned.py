@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.log.treatment_log import keep_done, keep_planned, keep_usable_rows
+from pipeline.log.treatment_log import keep_done, keep_open_plans, keep_planned, keep_usable_rows
 from pipeline.work.planned import list_planned_work
 from pipeline.work.planned_findings import find_planned
 from tests.literal_layers import literal_layer
@@ -24,8 +24,9 @@ TOLD = []
 def planned(burns=(), seedings=(), log=(), as_of="2026-11-15", fuel=None):
     """Layer ``planned_work`` of four units, with the gates of the log before it."""
     place = property_row(as_of=as_of)
-    usable = keep_usable_rows(literal_layer("treatments", log), LEFT_OUT)
-    future = conform(keep_planned(usable, place), LAYERS["planned_log"])
+    told_rows = literal_layer("treatments", log)
+    usable, plans = keep_usable_rows(told_rows, LEFT_OUT), keep_open_plans(told_rows, LEFT_OUT)
+    future = conform(keep_planned(usable, place, plans), LAYERS["planned_log"])
     if fuel is None:
         fuel = fuel_rows(UNITS, burn_from=WINDOW[0], burn_until=WINDOW[1])
     of_file = literal_layer("burns", burns), literal_layer("seedings", seedings)

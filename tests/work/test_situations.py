@@ -64,16 +64,15 @@ IN_FIRE_CLASHES = {"block_refused", "unit_ground_lost", "break_short_on_slope", 
 
 def test_every_code_has_its_situation():
     codes = {situation.code for situation in SITUATIONS}
-    told_once = {"days_after_window", "days_run_past_window", "days_past_low_window"}
+    told_once = {code for code in FIRE_CODES if code.startswith("days_")} - {"days_before_cured"}
     assert {*FIRE_CODES, *UNIT_CODES} == codes | IN_FIRE_CLASHES | told_once
 
 
 @pytest.fixture(scope="module")
 def window():
-    """Last day of the window of A at the low and at the likely load."""
+    """Last day of the window of A with less fuel, in an early spring, and the likely one."""
     row = made_layers(**QUIET)["fuel"].iloc[0]
-    assert row["burn_until_low"] < row["burn_until"]
-    return row["burn_until_low"], row["burn_until"]
+    return tuple(row[f"burn_until{end}"] for end in ("_low", "_early", ""))
 
 
 def of_days(first, last):
@@ -84,9 +83,12 @@ def of_days(first, last):
 
 
 def test_planned_days_against_the_last_day_of_the_window(window):
-    low, likely = window
+    low, early, likely = window
     day = pd.Timedelta(days=1)
-    assert of_days(low - 9 * day, low) == []
+    assert early < low < likely
+    assert of_days(early - 9 * day, early) == []
+    assert of_days(early - 9 * day, early + day) == ["days_past_early_window"]
+    assert of_days(early - 9 * day, low) == ["days_past_early_window"]
     assert of_days(low - 9 * day, low + day) == ["days_past_low_window"]
     assert of_days(low - 9 * day, likely) == ["days_past_low_window"]
     assert of_days(low - 9 * day, likely + day) == ["days_run_past_window"]

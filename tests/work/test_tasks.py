@@ -330,3 +330,27 @@ def test_sample_holds_together(sample_run):
 def test_keys_of_names_stay_readable():
     assert key_part("North-2 (Höhe)") == "north-2-höhe"
     assert natural_key("North-2") < natural_key("North-10")
+
+
+def test_proposed_moves_are_tasks_on_their_days_and_rows_without_ground_are_none():
+    units = square_units(A=40, B=40)
+    stay = {"move": "proposed", "stock_on": "2027-05-01", "stock_off": "2027-05-10", "days": 10}
+    stay |= {"head": 12.0, "rule": "next_open", "verdict": "within_growth"}
+    moves = [
+        stay | {"number": 1, "unit_id": "B"},
+        stay | {"number": 2, "unit_id": None, "move": "nowhere", "rule": "none_open"},
+        stay | {"number": 3, "unit_id": "A", "move": "planned", "rule": "row_planned"},
+    ]
+    layers = {"units": units, "herd_moves": literal_layer("herd_moves", moves)}
+    tasks = season_work(layers, costs={"graze_usd_head_day": 0.5})["tasks"]
+    on, off = tasks.to_dict("records")
+    assert (on["task_id"], on["unit_id"], on["amount"]) == (
+        "stock_on:proposed:b-2027-05-01",
+        "B",
+        12,
+    )
+    assert (on["due"], off["due"]) == (pd.Timestamp("2027-05-01"), pd.Timestamp("2027-05-10"))
+    assert off["waits_for"] == on["task_id"]
+    assert tasks["cost_usd"].isna().all(), "a proposal costs nothing"
+    assert "common practice, no source" in on["source"]
+    assert on["geometry"].equals(units.geometry.iloc[1])

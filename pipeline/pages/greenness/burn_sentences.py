@@ -41,6 +41,9 @@ HANDLING_NOUNS = {
     "spray": "spraying",
     "seed": "seeding",
     "till": "tillage",
+    "cut": "cutting",
+    "drag": "dragging",
+    "harvest": "seed harvest",
 }
 """Kinds of work of the log, as what may have made a change."""
 

@@ -43,6 +43,10 @@ def work_textures() -> dict[str, Texture]:
         "hay": (6, [_line("M0 3H6", "hay")]),
         "spray": (11, [_line("M5.5 2.5v6M2.5 5.5h6", "spray")]),
         "till": (12, [_line("M0 4q3 -3 6 0t6 0M0 10q3 -3 6 0t6 0", "till")]),
+        "cut": (11, [_line("M3 3l5 5M8 3l-5 5", "cut")]),
+        "drag": (8, [_line("M0 8L8 0", "drag")]),
+        "move": (12, [_line("M2 6h7M6 3l3 3l-3 3", "move")]),
+        "harvest": (10, [_dot(5, 3, 1.4, "harvest"), _line("M5 4v4", "harvest")]),
     }
     return {work_texture(kind): drawn[kind] for kind in WORK_KINDS}
 

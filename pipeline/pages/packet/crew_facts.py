@@ -33,14 +33,17 @@ FUEL_COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("Measured\non", "load_date", "l"),
     ("Last burn", "last_burn", "l"),
     ("Cured from", "burn_from", "l"),
-    ("Green after,\nlow load", "burn_until_low", "l"),
-    ("Green after,\nlikely load", "burn_until", "l"),
-    ("Green after,\nhigh load", "burn_until_high", "l"),
+    ("Green after,\nless fuel", "burn_until_low", "l"),
+    ("Green after, likely\n(early to late spring)", "burn_until", "l"),
+    ("Green after,\nmore fuel", "burn_until_high", "l"),
 )
 """Heading, column and side of what is told of each unit's fuel."""
 
 
-FUEL_NOTE = f"Days of cured and green fuel: {WINDOW_NOTE}. Look at the fuel on the day."
+FUEL_NOTE = (
+    f"Days of cured and green fuel: {WINDOW_NOTE}. In brackets those of an early and of a late "
+    "spring; less fuel goes with more exotics. Look at the fuel on the day."
+)
 
 
 MOST_GATES = 8
@@ -102,7 +105,16 @@ def _fuel_words(fuel: Mapping[Any, Any]) -> dict[str, str]:
         "load_class": cell_words(fuel["load_class"], FUEL.column("load_class")),
         "load": f"{likely} ({low} to {high})",
         **{name: date_words(fuel[name]) for name in FUEL_DAYS},
+        "burn_until": _with_scatter(fuel),
     }
+
+
+def _with_scatter(fuel: Mapping[Any, Any]) -> str:
+    """Likely last day of a window, and by how much springs move it, where that is known."""
+    likely, early, late = (fuel[f"burn_until{end}"] for end in ("", "_early", "_late"))
+    if pd.isna(early):
+        return date_words(likely)
+    return f"{date_words(likely)} ({early:%m-%d} to {late:%m-%d})"
 
 
 FUEL_DAYS = ("load_date", "burn_from", "burn_until_low", "burn_until", "burn_until_high")

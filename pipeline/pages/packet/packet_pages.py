@@ -14,6 +14,7 @@ from pipeline.core.run import Paper
 from pipeline.pages.cautions import CAUTIONS
 from pipeline.pages.packet.block_page import block_page
 from pipeline.pages.packet.packet_table import name_words
+from pipeline.pages.packet.records_page import records_page
 from pipeline.pages.packet.season_pages import other_page, season_page
 from pipeline.pages.packet.seed_page import SEED_CAUTIONS, seed_page
 from pipeline.pages.road.road_page import road_page
@@ -41,6 +42,7 @@ def packet_pages(
         "areas": [seed_page(row, frames) for row in _counted(frames["seed_areas"], "area")],
         "years": road_page(frames),
         "other": other_page(frames),
+        "records": records_page(frames),
         "burn_cautions": list(CAUTIONS),
         "seed_cautions": list(SEED_CAUTIONS),
     }

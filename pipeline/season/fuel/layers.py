@@ -150,18 +150,18 @@ FUEL = Layer(
         ),
         optional_date(
             "burn_until",
-            "Green growth dilutes the fuel after this day, at the likely load.",
+            "Green growth dilutes the fuel after this day, at the likely load and share.",
             "Green dilutes it after",
         ),
         optional_date(
             "burn_until_low",
             "The same at the low load, with the larger of two shares of exotics.",
-            "After, low load",
+            "After, less fuel",
         ),
         optional_date(
             "burn_until_high",
             "The same at the high load, with the smaller of two shares of exotics.",
-            "After, high load",
+            "After, more fuel",
         ),
         optional_date(
             "burn_until_early",

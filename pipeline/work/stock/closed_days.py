@@ -7,10 +7,15 @@ import pandas as pd
 
 from pipeline.core.layer import empty
 from pipeline.log.days import day_of
+from pipeline.season.herd import contracts_unapproved
 from pipeline.season.settings import SeasonSettings
 from pipeline.work.stock.layers import CLOSED_DAYS
 
 DAY = pd.Timedelta(days=1)
+
+
+CLOSED_FOR_ALL = ("grows_fuel", "burn_recovery", "new_seeding", "rest")
+"""What closes ground to stock whichever unit they came onto it from."""
 
 
 ROWS = ["unit_id", "closed_by", "first_day", "last_day", "closed_ac", "work_id", "rule"]
@@ -21,6 +26,7 @@ def list_closed_days(
     planned_work: gpd.GeoDataFrame,
     treatment_log: pd.DataFrame,
     season_plan: gpd.GeoDataFrame,
+    unit_limits: pd.DataFrame,
     property: pd.DataFrame,
     settings: SeasonSettings,
 ) -> pd.DataFrame:
@@ -39,6 +45,8 @@ def list_closed_days(
         _burned(work, settings),
         _seeded(work, season, settings),
         _rested(planned),
+        _contracted(unit_limits, whole, season),
+        _hayed(work, season, settings),
         _by_option(season_plan, whole, settings),
         _deferred(season_plan, whole),
     ]
@@ -131,6 +139,28 @@ def _seeded(work: pd.DataFrame, season: int, settings: SeasonSettings) -> pd.Dat
 def _rested(planned: pd.DataFrame) -> pd.DataFrame:
     """Rests that the log tells of days still to come."""
     return _closed(planned[planned["kind"] == "rest"], "rest")
+
+
+def _contracted(unit_limits: pd.DataFrame, whole: pd.Series, season: int) -> pd.DataFrame:
+    """Contracts and easements without an approval, on the days of the year that they hold."""
+    limits = contracts_unapproved(unit_limits)
+    limits = limits[limits["unit_id"].isin(whole.index)]
+    begins, ends = limits["first_day"].fillna("01-01"), limits["last_day"].fillna("12-31")
+    rows = [
+        (unit_id, day_of(year, begin), day_of(year + int(end < begin), end))
+        for unit_id, begin, end in zip(limits["unit_id"], begins, ends, strict=True)
+        for year in (season - 1, season)
+    ]
+    contracts = pd.DataFrame(rows, columns=["unit_id", "first_day", "last_day"])
+    acres = contracts["unit_id"].map(whole).astype("float64")
+    return contracts.assign(closed_by="contract", closed_ac=acres, work_id=None, rule=None)
+
+
+def _hayed(work: pd.DataFrame, season: int, settings: SeasonSettings) -> pd.DataFrame:
+    """Ground that is cut for hay in the season: its growth is hay and no feed of the herd."""
+    hay = work[(work["kind"] == "hay") & (work["first_day"].dt.year == season)]
+    first = hay["first_day"].clip(upper=day_of(season, settings.growing_from))
+    return _closed(hay, "hay", first_day=first, last_day=day_of(season, "12-31"))
 
 
 OFF, OFF_FROM_DEFERRAL, OFF_UNTIL_DEFERRAL_ENDS = range(3)

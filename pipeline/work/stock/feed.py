@@ -1,6 +1,7 @@
 """Feed under the season's plan: what of each unit is there for the herd, and how long it lasts."""
 
 import math
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -22,7 +23,10 @@ from pipeline.work.stock.layers import CLOSED_BY, HERD_FEED, PLAN_FEED
 DAYS_PER_MONTH = 365.25 / 12
 
 
-DAY = pd.Timedelta(days=1)
+LB_PER_TON = 2000.0
+
+
+SMALL_AUM = 1e-6
 
 
 def herd_days(season: int, settings: HerdSettings) -> pd.DatetimeIndex:
@@ -111,12 +115,14 @@ def balance_plan_feed(
     units: gpd.GeoDataFrame,
     plan_feed: pd.DataFrame,
     closed_days: pd.DataFrame,
+    herd_moves: pd.DataFrame,
     property: pd.DataFrame,
     settings: HerdSettings,
 ) -> pd.DataFrame:
-    """Table ``herd_feed``: the feed that the plan leaves against the herd's demand, one row.
+    """Table ``herd_feed``: what the herd's moves feed of its demand, one row.
 
-    The days short are the share of the demand that is not met, in days of the herd's season.
+    The days short are the demand that no move feeds, in days of the whole herd. Three ways out of
+    a shortage stand beside it: fewer head, a shorter season, or hay.
     """
     if plan_feed.empty:
         return empty(HERD_FEED)
@@ -125,8 +131,10 @@ def balance_plan_feed(
     herd_au = herd_animal_units(settings)
     demand = animal_unit_months(1.0, herd_au, settings.season_months)
     supply = float(plan_feed["plan_aum"].sum())
-    short = 1.0 - supply / demand if demand > 0 else demand
+    short = float(herd_moves["short_aum"].sum()) if demand >= 0 else math.nan
+    share = short / demand if demand > 0 else short
     shut = days[_none_open(units, closed_days, days)]
+    open_days = len(days) - len(shut)
     unknown = plan_feed["full_aum"].isna() & (plan_feed["open_pct"] > 0)
     return pd.DataFrame(
         {
@@ -137,14 +145,38 @@ def balance_plan_feed(
             "demand_aum": demand,
             "full_aum": float(plan_feed["full_aum"].sum()),
             "plan_aum": supply,
+            "fed_aum": demand - short,
+            "short_aum": short,
             "season_days": len(days),
-            "days_short": pd.NA if math.isnan(short) else math.ceil(len(days) * max(0.0, short)),
+            "days_short": _whole(len(days) * share, up=True),
+            "head_fed": _whole(_head_fed(1.0 - share, open_days / len(days), settings.head)),
+            "days_fed": _whole(len(days) * (1.0 - share)),
+            "hay_tons": short * settings.month_lb_aum / LB_PER_TON,
             "days_without_unit": len(shut),
             "none_open_from": shut[0] if len(shut) else pd.NaT,
             "units_unknown": int(unknown.sum()),
-            "verdict": "needs_herd" if math.isnan(short) else "short" if short > 0 else "lasts",
+            "verdict": "needs_herd"
+            if math.isnan(short)
+            else "short"
+            if short > SMALL_AUM
+            else "lasts",
         }
     )
+
+
+def _whole(figure: float, *, up: bool = False) -> Any:
+    """A figure as a whole number, down or up; missing where it is not known."""
+    if math.isnan(figure):
+        return pd.NA
+    exact = round(figure, 6)
+    return math.ceil(exact) if up else math.floor(exact)
+
+
+def _head_fed(fed_share: float, open_share: float, head: int | None) -> float:
+    """Head that the feed would carry on the days on which a unit is open; NaN without a herd."""
+    if head is None or open_share == 0:
+        return math.nan if head is None else 0.0
+    return min(float(head), head * fed_share / open_share)
 
 
 def _none_open(
@@ -180,16 +212,28 @@ def find_feed(herd_feed: pd.DataFrame) -> gpd.GeoDataFrame:
 
 
 def _feed_finding(row) -> Finding:  # type: ignore[no-untyped-def]
-    """What the plan leaves of the feed, against what the herd needs."""
+    """What the herd's moves leave unfed of its demand, and what would resolve it."""
     lasts = row.verdict == "lasts"
-    unknown = unknown_words(row.units_unknown)
-    end = "it lasts" if lasts else f"{row.days_short} of {row.season_days} days are not fed"
     return Finding(
         severity="note" if lasts else "warning",
         source="herd_feed",
         code="plan_feed_lasts" if lasts else "plan_feed_short",
-        message=f"under this season's plan the units give {half_up(row.plan_aum, 0)} AUM of feed, "
-        f"the herd needs {half_up(row.demand_aum, 0)}: {end}{unknown}. If every unit were grazed "
-        f"all season it would be {half_up(row.full_aum, 0)}",
-        amount=None if lasts else row.demand_aum - row.plan_aum,
+        message=f"the herd needs {half_up(row.demand_aum, 0)} AUM: "
+        f"{'its moves feed it' if lasts else _short_words(row)} (table herd_moves)"
+        f"{unknown_words(row.units_unknown)}. This season's plan leaves "
+        f"{half_up(row.plan_aum, 0)} AUM of feed open, and if every unit were grazed all season "
+        f"it would be {half_up(row.full_aum, 0)}",
+        amount=None if lasts else row.short_aum,
+    )
+
+
+def _short_words(row) -> str:  # type: ignore[no-untyped-def]
+    """A shortage in AUM and days, and the ways out of it: head, days or hay."""
+    shut = row.days_without_unit
+    none_open = f", no unit is open on {shut} days" if shut else ""
+    return (
+        f"its moves leave {half_up(row.short_aum, 0)} of them unfed, {row.days_short} of its "
+        f"{row.season_days} days{none_open}. What is fed carries {row.head_fed} head while a unit "
+        f"is open, or all for {row.days_fed} days; or buy {half_up(row.hay_tons, 0)} tons of dry "
+        "hay"
     )

@@ -19,6 +19,8 @@ CLOSED_BY = (
     "burn_recovery",
     "new_seeding",
     "rest",
+    "contract",
+    "hay",
     "plan_option",
     "deferral",
 )
@@ -29,7 +31,8 @@ CLOSED_DAYS = Layer(
     "closed_days",
     None,
     "Days on which a unit is closed to stock under the season's plan, and why: it grows the fuel "
-    "of a planned burn, recovers from one, is newly seeded, is to rest, or is deferred.",
+    "of a planned burn, recovers from one, is newly seeded, is to rest or to be cut for hay, lies "
+    "under a contract without an approval, or is deferred.",
     (
         UNIT_ID,
         Column("closed_by", "text", "Why it is closed.", "Closed for", choices=CLOSED_BY),
@@ -79,6 +82,76 @@ PLAN_FEED = Layer(
 )
 
 
+MOVE_RULES = (
+    "row_on_record",
+    "row_planned",
+    "cool_ground_in_shoulder",
+    "native_ground_in_summer",
+    "next_open",
+    "stays_on",
+    "none_open",
+    "no_feed",
+    "not_told",
+)
+"""What a row of the herd's moves rests on. Of those proposed, the order is common practice."""
+
+
+HERD_MOVES = Layer(
+    "herd_moves",
+    None,
+    "Where the herd stands from day to day through the season: moves on record and planned in the "
+    "log, and for the days and head for which the log has none a proposed order that keeps to the "
+    "closed days and takes no more than grows. Days without ground or feed have rows of their own.",
+    (
+        Column("number", "integer", "Place in the order of days, from 1.", "Number"),
+        Column(
+            "move",
+            "text",
+            "Whether it is on record, planned in the log, proposed, or no move at all.",
+            "Move",
+            choices=("on_record", "planned", "proposed", "nowhere"),
+        ),
+        replace(UNIT_ID, nullable=True, meaning="Unit; empty where the herd has none."),
+        Column("stock_on", "date", "First day.", "Stock on"),
+        Column("stock_off", "date", "Last day.", "Stock off"),
+        Column("days", "integer", "Days, both ends counted.", "Days", 0),
+        optional_number("head", "Animals.", "Animals", 0, dimensionless=True),
+        optional_number(
+            "aum", "What they eat there; a month is that of the herd's season.", "Takes", 1
+        ),
+        optional_number(
+            "allowed_aum",
+            "What the growth of the unit allows (harvest efficiency) and earlier moves left; for "
+            "proposed moves, of the share that the plan leaves open.",
+            "Growth allows",
+            1,
+        ),
+        optional_number("left_aum", "What of that is left when they go.", "Left of it", 1),
+        optional_number(
+            "left_lb_ac",
+            "Grass of the year's growth left standing then: growth less all that moves up to this "
+            "one made disappear.",
+            "Left standing",
+            0,
+        ),
+        optional_number("demand_aum", "Its part of what the herd needs.", "Of the demand", 1),
+        optional_number("short_aum", "What of that part is not fed.", "Not fed", 1),
+        optional_count(
+            "closed_days", "Days of it on which the plan closes the unit.", "Days closed", 0
+        ),
+        Column("rule", "text", "What the row rests on.", "Rests on", choices=MOVE_RULES),
+        Column(
+            "verdict",
+            "text",
+            "Whether the growth carries it.",
+            "Verdict",
+            choices=("within_growth", "above_growth", "feed_unknown", "not_fed", "not_told"),
+        ),
+    ),
+    key=("number",),
+)
+
+
 HERD_FEED = Layer(
     "herd_feed",
     None,
@@ -91,8 +164,22 @@ HERD_FEED = Layer(
         optional_number("demand_aum", "What the herd needs in its season.", "Demand", 1),
         optional_number("full_aum", "Feed if every unit were grazed.", "If all were grazed", 1),
         optional_number("plan_aum", "Feed of what the plan leaves open.", "Under the plan", 1),
+        optional_number("fed_aum", "What of the demand the moves feed.", "Fed", 1),
+        optional_number("short_aum", "What of the demand they do not feed.", "Not fed", 1),
         optional_count("season_days", "Days of the herd's season.", "Days of the season", 0),
         optional_count("days_short", "Days of it for which feed is lacking.", "Days short", 0),
+        optional_count(
+            "head_fed",
+            "Head that the same feed would carry through all days on which a unit is open.",
+            "Head it carries",
+            0,
+        ),
+        optional_count(
+            "days_fed", "Days that it would carry the whole herd.", "Days it carries", 0
+        ),
+        optional_number(
+            "hay_tons", "Dry hay in its place, in short tons of 2,000 lb.", "Or dry hay", 1
+        ),
         optional_count(
             "days_without_unit",
             "Days of it on which the plan leaves no unit open.",

@@ -10,16 +10,13 @@ from pipeline.ground.acreage import polygonal
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.overlays import common
 from pipeline.log.days import day_of
-from pipeline.season.herd import eaten_lb, event_equivalents
 from pipeline.season.settings import HerdSettings, SeasonSettings
 from pipeline.work.clashes import Clash, bounds_of, clashes_frame
 from pipeline.work.layers import STOCK_CLASHES
 from pipeline.work.planned import logged_work_ids
-from pipeline.work.stock.feed import herd_days
-from pipeline.work.stock.stock_days import days_in, head_clashes, timing_clashes
-
-CLOSED_FOR_ALL = ("grows_fuel", "burn_recovery", "new_seeding", "rest")
-"""What closes ground to stock whichever unit they came onto it from."""
+from pipeline.work.stock.closed_days import CLOSED_FOR_ALL
+from pipeline.work.stock.feed import SMALL_AUM, herd_days
+from pipeline.work.stock.stock_days import days_in, graze_events, head_clashes, timing_clashes
 
 
 def find_stock_clashes(
@@ -30,6 +27,7 @@ def find_stock_clashes(
     forage: pd.DataFrame,
     closed_days: pd.DataFrame,
     plan_feed: pd.DataFrame,
+    herd_moves: pd.DataFrame,
     herd_feed: pd.DataFrame,
     conflict_rules: pd.DataFrame,
     property: pd.DataFrame,
@@ -51,23 +49,9 @@ def find_stock_clashes(
         *head_clashes(grazed, herd.head),
         *timing_clashes(grazed, done, bounds["stock_same_timing"], settings),
         *_untold_clashes(grazed, planned),
-        *_herd_clashes(herd_feed, plan_feed, closed_days, grazed, season, herd),
+        *_herd_clashes(herd_moves, herd_feed, plan_feed, closed_days, grazed, season, herd),
     ]
     return clashes_frame(clashes, STOCK_CLASHES, planned_work.crs)
-
-
-def graze_events(log: pd.DataFrame, whole_ac: pd.Series, herd: HerdSettings) -> pd.DataFrame:
-    """Grazing of a log with its acres, animal units, days and animal-unit months."""
-    events = log[log["kind"] == "graze"]
-    of_unit = events["unit_id"].map(whole_ac)
-    au = events["head"].astype("float64") * event_equivalents(events, herd.equivalence)
-    days = (events["end"] - events["start"]).dt.days + 1
-    eaten = eaten_lb(au * days, herd.intake_lb_au_day)
-    return events[["work_id", "unit_id", "start", "end", "head"]].assign(
-        grazed_ac=events["acres_treated_ac"].fillna(of_unit).astype("float64"),
-        au=au,
-        aum=eaten / herd.month_lb_aum,
-    )
 
 
 def _closed_clashes(
@@ -189,6 +173,7 @@ def _untold_clashes(grazed: pd.DataFrame, planned: pd.DataFrame) -> Iterator[Cla
 
 
 def _herd_clashes(
+    herd_moves: pd.DataFrame,
     herd_feed: pd.DataFrame,
     plan_feed: pd.DataFrame,
     closed_days: pd.DataFrame,
@@ -198,10 +183,12 @@ def _herd_clashes(
 ) -> Iterator[Clash]:
     """A herd that the plan leaves short: told of the work that takes most feed from it.
 
-    Where no work takes any, of the season's first grazing; without one, the finding tells it.
+    Where no work takes any, of the season's first grazing; without one, the finding tells it. Days
+    on which every unit is closed lack a place rather than feed, and a finding tells them.
     """
     short = herd_feed[herd_feed["verdict"] == "short"]
-    if short.empty:
+    lacks_feed = herd_moves["rule"] != "none_open"
+    if short.empty or not herd_moves.loc[lacks_feed, "short_aum"].sum() > SMALL_AUM:
         return
     days = herd_days(season, herd)
     full = plan_feed.set_index("unit_id")["full_aum"]

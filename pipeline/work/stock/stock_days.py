@@ -8,13 +8,28 @@ import pandas as pd
 
 from pipeline.core.names import listed
 from pipeline.log.days import day_of
-from pipeline.season.settings import SeasonSettings
+from pipeline.season.herd import eaten_lb, event_equivalents
+from pipeline.season.settings import HerdSettings, SeasonSettings
 from pipeline.work.clashes import Clash
 
 
 def days_in(event: Any, first: pd.Timestamp, last: pd.Timestamp) -> pd.DatetimeIndex:
     """Days of a grazing that lie in a span, both ends counted."""
     return pd.date_range(max(event.start, first), min(event.end, last))
+
+
+def graze_events(log: pd.DataFrame, whole_ac: pd.Series, herd: HerdSettings) -> pd.DataFrame:
+    """Grazing of a log with its acres, animal units, days and animal-unit months."""
+    events = log[log["kind"] == "graze"]
+    of_unit = events["unit_id"].map(whole_ac)
+    au = events["head"].astype("float64") * event_equivalents(events, herd.equivalence)
+    days = (events["end"] - events["start"]).dt.days + 1
+    eaten = eaten_lb(au * days, herd.intake_lb_au_day)
+    return events[["work_id", "unit_id", "start", "end", "head"]].assign(
+        grazed_ac=events["acres_treated_ac"].fillna(of_unit).astype("float64"),
+        au=au,
+        aum=eaten / herd.month_lb_aum,
+    )
 
 
 def head_clashes(grazed: pd.DataFrame, herd_head: int | None) -> Iterator[Clash]:

@@ -45,9 +45,9 @@ PRICE_OF_WAY = {"bare": "bare_line_usd_mi", "burned": "blackline_usd_mi"}
 
 
 WINDOW_RESTS_ON = {
-    "own_temperatures": "fuel and own temperatures",
-    "dates_of_the_region": "fuel and green-up dates of the region",
-    "dates_of_the_latitude": "fuel and green-up dates of the latitude",
+    "own_temperatures": "fuel, sward and own temperatures",
+    "dates_of_the_region": "fuel, sward and green-up dates of the region",
+    "dates_of_the_latitude": "fuel, sward and green-up dates of the latitude",
     "no_window": "fuel",
 }
 """What a window rests on, by the reason that the layer fuel tells; others have no window."""
@@ -218,9 +218,12 @@ def _window_tasks(
 
 
 def _closing(row: TaskRow, told: pd.DataFrame, work: Work) -> TaskRow:
-    """The last day of the window at the low, the likely and the high load."""
+    """The last day of the window with less fuel, the likely and more, and by what springs do."""
+    early, late = (_common(told[f"burn_until_{end}"], "min") for end in ("early", "late"))
+    scatter = f"; early spring {early:%m-%d}, late {late:%m-%d}" if early and late else ""
     return replace(
         row,
+        source=f"{row.source}{scatter}",
         task_id=f"window_closes:{work.key}",
         kind="window_closes",
         due=_common(told["burn_until"], "min"),

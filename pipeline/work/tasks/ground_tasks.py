@@ -10,7 +10,7 @@ import shapely
 from pipeline.core.names import listed, natural_key
 from pipeline.ground.overlays import united
 from pipeline.work.layers import GROUND_TASKS
-from pipeline.work.tasks.task_rows import TaskRow, Work, task_frame, works_of
+from pipeline.work.tasks.task_rows import TaskRow, Work, key_part, task_frame, works_of
 
 Drawn = tuple[TaskRow, shapely.Geometry | None]
 
@@ -24,16 +24,22 @@ PRICES = {"mow": "mow_usd_ac", "hay": "hay_usd_ac", "spray": "spray_usd_ac"}
 THE_LOG = "log, a row of days to come"
 
 
+PROPOSED = "a proposed order of moves (table herd_moves); common practice, no source"
+
+
 def list_ground_tasks(
     planned_work: gpd.GeoDataFrame,
+    units: gpd.GeoDataFrame,
     season_plan: gpd.GeoDataFrame,
     history: gpd.GeoDataFrame,
+    herd_moves: pd.DataFrame,
     property: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
     """Layer ``ground_tasks``: stock off and on, and mowing, haying, spraying that are planned."""
     rows = [
         *_deferrals(planned_work, season_plan, history, property["as_of"].iloc[0]),
         *(drawn for work in works_of(planned_work, "graze") for drawn in _grazing(work)),
+        *_proposed(herd_moves, units),
         *(_field_work(work) for work in works_of(planned_work, *WHO)),
     ]
     return task_frame(rows, GROUND_TASKS, planned_work.crs)
@@ -110,6 +116,35 @@ def _grazing(work: Work) -> Iterator[Drawn]:
         waits_for=(plain.task_id,),
     )
     yield off, work.ground
+
+
+def _proposed(herd_moves: pd.DataFrame, units: gpd.GeoDataFrame) -> Iterator[Drawn]:
+    """Stock on and off as the order of moves proposes it; a proposal costs nothing."""
+    ground = units.set_index("unit_id").geometry
+    proposed = herd_moves[herd_moves["move"] == "proposed"]
+    for move in proposed.itertuples(index=False):
+        on = TaskRow(
+            f"stock_on:proposed:{key_part(move.unit_id)}-{move.stock_on:%Y-%m-%d}",
+            "stock_on",
+            "crew",
+            PROPOSED,
+            unit_id=move.unit_id,
+            first_day=move.stock_on,
+            due=move.stock_on,
+            amount=float(move.head),
+            amount_unit="head",
+            names="proposed move",
+        )
+        yield on, ground[move.unit_id]
+        off = replace(
+            on,
+            task_id=f"stock_off:proposed:{key_part(move.unit_id)}-{move.stock_on:%Y-%m-%d}",
+            kind="stock_off",
+            first_day=None,
+            due=move.stock_off,
+            waits_for=(on.task_id,),
+        )
+        yield off, ground[move.unit_id]
 
 
 def _field_work(work: Work) -> Drawn:

@@ -1,0 +1,1 @@
+"""The record book: everything that was logged comes out again, for those who may ask for it."""
