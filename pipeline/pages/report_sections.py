@@ -103,7 +103,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("tasks", "Tasks", _tasks(frames, as_of), on_paper=False),
         Section("costs", "Costs", _costs(frames), on_paper=False),
         Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
-        Section("road", "Road of recovery", _road(frames)),
+        Section("road", "Road of recovery", _road(frames), on_paper=False),
         Section("season", "Season", _tables(frames, SEASON_TABLE, OPTIONS_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("slope", "Slope", _slope(frames), on_paper=False),
@@ -185,7 +185,7 @@ def _map(frames: Frames, crs_name: str) -> Markup:
 
 
 def _road(frames: Frames) -> Markup:
-    """Where each unit stands, its years drawn, and behind folds every step and figure."""
+    """The years of each unit drawn, where it stands, and behind folds every step and figure."""
     every = _tables(frames, ROAD_YEARS_TABLE)
     return joined(
         (

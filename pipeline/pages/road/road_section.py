@@ -63,7 +63,7 @@ MISSING_WORDS = {
 def road_rows(frames: Frames) -> pd.DataFrame:
     """Layer ``road`` with what is missing in words."""
     missing = frames["road"]["missing"].map(
-        lambda codes: "; ".join(MISSING_WORDS[code] for code in codes.split(", ")),
+        lambda codes: "; ".join(MISSING_WORDS.get(code, code) for code in codes.split(", ")),
         na_action="ignore",
     )
     return frames["road"].assign(missing=missing)
