@@ -33,6 +33,7 @@ def sheet_rows(path, name):
     return cells[0], cells[1:]
 
 
+PLAN_SHEETS = ["Options", "Herd moves", "Herd feed"]
 PLANT_SHEETS = ["Plants", "Plant groups", "Species", "Plant changes", "Patches by year", "Patches"]
 PLANT_SHEETS += ["Photo points", "Photos due", "Photos", "First green and bloom"]
 
@@ -41,7 +42,11 @@ def test_workbook_has_a_sheet_each_in_words(sample_run, tmp_path):
     path = tmp_path / "season.xlsx"
     write_season_xlsx(sample_run, path)
     frames = sample_run.frames
-    assert load_workbook(path).sheetnames == ["Conflicts", "Tasks", "Costs", *PLANT_SHEETS]
+    assert load_workbook(path).sheetnames == [
+        *("Conflicts", "Tasks", "Costs"),
+        *PLAN_SHEETS,
+        *PLANT_SHEETS,
+    ]
     heads, rows = sheet_rows(path, "Tasks")
     tasks = frames["tasks"]
     assert [row[heads.index("To do")] for row in rows[:-1]] == [
@@ -86,5 +91,6 @@ def test_sheet_without_rows_is_left_out(sample_run, tmp_path):
     frames = sample_run.frames | {"conflicts": nothing}
     run = dataclasses.replace(sample_run, frames=frames)
     write_season_xlsx(run, tmp_path / "season.xlsx")
-    assert load_workbook(tmp_path / "season.xlsx").sheetnames == ["Tasks", "Costs", *PLANT_SHEETS]
+    names = load_workbook(tmp_path / "season.xlsx").sheetnames
+    assert names == ["Tasks", "Costs", *PLAN_SHEETS, *PLANT_SHEETS]
     assert pd.notna(run.stamp)

@@ -38,7 +38,7 @@ OPTION_LOOKS: dict[str, tuple[str, str | None]] = {
     "defer": (palette.CASING, "rest"),
     "seed": (palette.WORK_TINTS["seed"], "seed"),
     "establish": (palette.CASING, "seed"),
-    "overseed": (palette.CASING, "seed"),
+    "overseed": (palette.WORK_TINTS["graze"], "seed"),
     "hay": (palette.WORK_TINTS["hay"], "hay"),
     "harvest": (palette.CASING, "hay"),
     "cut": (palette.WORK_TINTS["cut"], "cut"),
