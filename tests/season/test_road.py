@@ -91,7 +91,7 @@ class Road:
         told = empty(LAYERS["treatment_log"]) if rows is None or not len(rows) else rows
         self.property = property_row(as_of=as_of)
         self.log = keep_done(told, self.property)
-        self.planned = keep_planned(told, self.property)
+        self.planned = keep_planned(told, self.property, empty(LAYERS["open_plans"]))
         burned_areas = literal_layer(
             "burned_areas",
             [{"unit_id": unit_id, "date": day} for unit_id, day, _ in drawn],
