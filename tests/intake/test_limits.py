@@ -40,9 +40,9 @@ def test_table_beyond_the_limit_is_refused_with_its_blank_rows(rows, monkeypatch
 
 
 def test_what_the_system_refuses_is_a_fault_of_the_source():
-    with pytest.raises(SourceError, match=r"u.gpkg: cannot be read \(No space left on device\)"):
-        with plain_reading("u.gpkg"):
-            raise OSError(28, "No space left on device")
+    told = r"u.gpkg: cannot be read \(No space left on device\)"
+    with pytest.raises(SourceError, match=told), plain_reading("u.gpkg"):
+        raise OSError(28, "No space left on device")
 
 
 def test_each_limit_is_told_once_with_its_reason():
