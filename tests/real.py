@@ -121,7 +121,7 @@ def _stated_ac(home: Path) -> str:
     """Sum of the acres that the units' map states, where the draft found such a column."""
     draft = tomllib.loads((home / "property.toml").read_text(encoding="utf-8"))
     units = draft["sources"]["units"]
-    column = units["columns"].get("stated_ac")
+    column = units.get("columns", {}).get("stated_ac")
     if column is None:
         return "-"
     stated = pyogrio.read_dataframe(home / units["path"], layer=units.get("layer"))[column]

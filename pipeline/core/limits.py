@@ -40,7 +40,7 @@ MAP_FILE = Limit(
 )
 TEXT_MAP = Limit(
     "GeoJSON, KML or GPX",
-    200_000_000,
+    100_000_000,
     "bytes",
     "text is held whole, and takes eight times its size while it is taken apart",
 )

@@ -4,9 +4,11 @@ import json
 import zipfile
 import zlib
 
+import numpy as np
 import rasterio
 import shapely
 
+from pipeline.core.limits import MAP_CORNERS
 from tests.hostile.ground import (
     BURN,
     CHECK,
@@ -113,32 +115,38 @@ def picture_of_fine_pixels(folder, url):
     return CHECK
 
 
+def _round(corners):
+    """A round unit."""
+    turn = np.linspace(0, 2 * np.pi, corners)
+    return shapely.Polygon(np.column_stack([-96 + 0.004 * np.cos(turn), 40 + 0.004 * np.sin(turn)]))
+
+
 @maker
 def ring_of_ten_million_corners(folder, url):
     """A round unit with more corners than can be meant."""
     write_property(folder, UNITS.replace("units.geojson", "map.fgb"))
-    round_one = shapely.Point(-96, 40).buffer(0.004, quad_segs=2_500_000)
+    round_one = _round(10_000_000)
     write_map(folder / "map.fgb", {"A": round_one}, "FlatGeobuf")
     return CHECK
 
 
 @maker
-def ring_of_a_million_corners(folder, url):
+def ring_of_most_corners(folder, url):
     """As many corners as are read."""
-    write_property(folder, UNITS.replace("units.geojson", "map.fgb"), BURN)
-    round_one = shapely.Point(-96, 40).buffer(0.004, quad_segs=250_000)
+    write_property(folder, UNITS.replace("units.geojson", "map.fgb"))
+    round_one = _round(MAP_CORNERS.most - 2)
     write_map(folder / "map.fgb", {"A": round_one}, "FlatGeobuf")
-    return RUN
+    return CHECK
 
 
 @maker
 def text_map_of_many_bytes(folder, url):
-    """GeoJSON of 180 MB, near the most that is read."""
+    """GeoJSON of 90 MB, near the most that is read."""
     write_property(folder)
     feature = json.dumps(collection(squares())["features"][0])
     with (folder / "units.geojson").open("w") as file:
         file.write('{"type": "FeatureCollection", "features": [')
-        for _ in range(180_000_000 // len(feature) // 1000):
+        for _ in range(90_000_000 // len(feature) // 1000):
             file.write(f"{feature}," * 1000)
         file.write(f"{feature}]}}")
     return CHECK
