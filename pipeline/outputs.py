@@ -60,6 +60,7 @@ OUTPUTS: tuple[Output, ...] = (
     Output("{slug}.gpkg", geopackage.write_geopackage),
     Output("report.html", pages.write_report),
     Output("packet.pdf", pages.write_packet, either=PACKET_OF, extra="typst"),
+    Output("burn_reports.pdf", pages.write_burn_pages, needs="burn_reports", extra="typst"),
     Output("owners.pdf", pages.write_owner_pages, needs="owner_units", extra="typst"),
     Output("seed_order.csv", sheets.write_seed_order_csv, needs="seed_order"),
     Output("seed_order.xlsx", sheets.write_seed_order_xlsx, needs="seed_order"),

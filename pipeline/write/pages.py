@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.core.run import Run
-from pipeline.pages.owner_pages import owner_pages
+from pipeline.pages.handouts import burn_pages, owner_pages
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.report_page import report_page
 
@@ -46,7 +46,13 @@ def write_packet(run: Run, path: Path) -> None:
 def write_owner_pages(run: Run, path: Path) -> None:
     """Write ``owners.pdf``: a page for each owner of the land."""
     pages = owner_pages(run.frames, paper=run.paper)
-    path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True), template="owners.typ"))
+    path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True), template="handout.typ"))
+
+
+def write_burn_pages(run: Run, path: Path) -> None:
+    """Write ``burn_reports.pdf``: a page for each burn of the newest year that has one."""
+    pages = burn_pages(run.frames, paper=run.paper)
+    path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True), template="handout.typ"))
 
 
 MOST_TAGGED_ROWS = 2000

@@ -16,8 +16,8 @@ from openpyxl import load_workbook
 from pipeline.catalog import LAYERS
 from pipeline.intake.settings import TableSource
 from pipeline.intake.tables import read_table
-from pipeline.pages.owner_pages import owner_pages
-from pipeline.write.pages import write_owner_pages
+from pipeline.pages.handouts import owner_pages
+from pipeline.write.pages import write_burn_pages, write_owner_pages
 from pipeline.write.record_sheets import write_blank_log_csv, write_records_xlsx
 from tests.literal_layers import literal_layer
 
@@ -111,13 +111,35 @@ def test_no_cell_of_the_csv_is_computed_by_a_spreadsheet(blank_run, tmp_path):
     assert not [c for row in rows for c in row if c.lstrip()[:1] in ("=", "+", "-", "@")]
 
 
+def text_of(path):
+    """Text of a PDF, page by page."""
+    command = ["pdftotext", "-layout", path, "-"]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    return done.stdout.split("\f")[:-1]
+
+
+def test_a_burn_of_the_newest_year_has_a_page_with_lines_for_what_is_not_known(
+    sample_run, tmp_path
+):
+    path = tmp_path / "burn_reports.pdf"
+    write_burn_pages(sample_run, path)
+    (page,) = text_of(path)
+    report = sample_run.frames["burn_reports"].iloc[-1]
+    assert f"Burn of {report['start'].date()}" in page
+    assert "P2" in page
+    assert "P4" in page
+    assert f"{report['burned_ac']:.1f} ac" in page
+    assert "NF-2026-07" in page
+    assert "12:40" in page
+    assert "62 °F" in page
+    assert "Told beforehand" in page, "a line for it, though nothing is known"
+    assert "no permission to ignite" in page
+
+
 def test_owners_pages_tell_acres_and_work_and_allow_nothing(sample_run, tmp_path):
     path = tmp_path / "owners.pdf"
     write_owner_pages(sample_run, path)
-    words = subprocess.run(
-        ["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True
-    ).stdout
-    pages = words.split("\f")[:-1]
+    pages = text_of(path)
     units = sample_run.frames["owner_units"]
     assert len(set(units["owner"])) == 2
     assert all("no permission to ignite" in page for page in pages)
@@ -140,6 +162,6 @@ def test_work_over_new_year_is_on_the_owners_page_of_both_years(sample_run):
     for as_of, count in (("2025-12-31", 1), ("2026-11-15", 1), ("2027-02-01", 0)):
         told = frames["property"].assign(as_of=pd.Timestamp(as_of))
         pages = owner_pages({**frames, "property": told}, paper="letter")
-        (page,) = pages["owners"]
-        assert len(page["done"]["rows"]) == count
+        (page,) = pages["pages"]
+        assert len(page["sections"][1]["table"]["rows"]) == count
         assert json.dumps(pages)
