@@ -41,9 +41,15 @@ from pipeline.season import plan_layers as season_plan_layers
 from pipeline.season import source_layers as season_source_layers
 from pipeline.season.fuel import layers as fuel_layers
 from pipeline.season.fuel.settings import FuelSettings
+from pipeline.season.phenology import layers as phenology_layers
+from pipeline.season.photos import causes as photo_causes
+from pipeline.season.photos import layers as photo_layers
+from pipeline.season.photos.settings import PhotoSettings
 from pipeline.season.plants import causes as plant_causes
 from pipeline.season.plants import layers as plant_layers
 from pipeline.season.plants.settings import PatchSettings
+from pipeline.season.road import causes as road_causes
+from pipeline.season.road import layers as road_layers
 from pipeline.season.settings import CommunitySettings, HerdSettings, SeasonSettings
 from pipeline.seed import causes as seed_causes
 from pipeline.seed import field_layers as seed_field_layers
@@ -74,6 +80,9 @@ DECLARING: tuple[ModuleType, ...] = (
     fuel_layers,
     season_plan_layers,
     plant_layers,
+    road_layers,
+    photo_layers,
+    phenology_layers,
     greenness_layers,
     change_layers,
     cool_season_layers,
@@ -100,6 +109,9 @@ CAUSES: tuple[Cause, ...] = (
     *greenness_causes.CAUSES,
     *season_causes.CAUSES,
     *plant_causes.CAUSES,
+    *road_causes.CAUSES,
+    *photo_causes.CAUSES,
+    *phenology_layers.CAUSES,
     *work_causes.CAUSES,
 )
 """Every cause that a finding may have."""
@@ -147,6 +159,7 @@ class PropertyFile(PropertyHead):
     weather: WeatherSettings = WeatherSettings()
     community: CommunitySettings = CommunitySettings()
     patches: PatchSettings = PatchSettings()
+    photos: PhotoSettings = PhotoSettings()
     season: SeasonSettings = SeasonSettings()
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()

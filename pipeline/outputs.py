@@ -14,6 +14,7 @@ from pipeline.write import (
     geopackage,
     gps,
     pages,
+    photo_places,
     rate_shapefile,
     season_calendar,
     season_sheets,
@@ -48,8 +49,9 @@ class Output:
         return self.extra is None or importlib.util.find_spec(self.extra) is not None
 
 
-PACKET_OF = ("burn_blocks", "seed_areas", "conflicts", "tasks")
-SEASON_OF = ("tasks", "conflicts", "plant_cover", "patch_ground")
+SEEN = ("plant_cover", "patch_ground", "photo_points")
+PACKET_OF = ("burn_blocks", "seed_areas", "conflicts", "tasks", *SEEN)
+SEASON_OF = ("tasks", "conflicts", "phenology_dates", *SEEN)
 
 
 OUTPUTS: tuple[Output, ...] = (
@@ -64,6 +66,7 @@ OUTPUTS: tuple[Output, ...] = (
     Output("mow_lines.gpx", gps.write_gpx, needs="mow_passes"),
     Output("greenness_change.tif", change_map.write_change_map, needs="change_maps"),
     Output("mow_lines.kml", gps.write_kml, needs="mow_passes"),
+    Output("photo_points.gpx", photo_places.write_photo_places, needs="photo_points"),
     Output("seed_rates.zip", rate_shapefile.write_rate_shapefile, needs="seed_areas"),
 )
 

@@ -35,9 +35,16 @@ from pipeline.log import treatment_log
 from pipeline.season import facts, herd, history, limits, plan
 from pipeline.season import findings as season_findings
 from pipeline.season.fuel import clip_plots, unit_fuel
+from pipeline.season.phenology import green_dates
+from pipeline.season.photos import file_names, points, thumbnails
+from pipeline.season.photos import findings as photo_findings
 from pipeline.season.plants import changes as plant_changes
 from pipeline.season.plants import community, cover, patch_findings, patches
 from pipeline.season.plants import findings as plant_findings
+from pipeline.season.road import findings as road_findings
+from pipeline.season.road import moves as road_moves
+from pipeline.season.road import records as road_records
+from pipeline.season.road import road, years
 from pipeline.seed import (
     areas,
     boxes,
@@ -64,6 +71,7 @@ from pipeline.work.tasks import (
     burn_tasks,
     costs,
     ground_tasks,
+    photo_tasks,
     seed_tasks,
     task_list,
 )
@@ -153,6 +161,19 @@ STEPS: tuple[Step, ...] = (
     Step("patch_ground", patches.measure_patches),
     Step("patch_years", patches.count_patch_years),
     Step("patch_findings", patch_findings.find_patches),
+    Step("road_records", road_records.list_road_records),
+    Step("road_moves", road_moves.walk_roads),
+    Step("road", road.tell_road),
+    Step("road_years", years.tell_road_years),
+    Step("road_findings", road_findings.find_road),
+    Step("photos", file_names.list_photos),
+    Step("photo_windows", points.list_photo_windows),
+    Step("photo_years", points.count_photo_years),
+    Step("photo_points", points.measure_photo_points),
+    Step("photo_thumbnails", thumbnails.make_thumbnails),
+    Step("photo_findings", photo_findings.find_photos),
+    Step("phenology_dates", green_dates.date_phenology),
+    Step("phenology_findings", green_dates.find_phenology),
     Step("season_limits", limits.list_limits),
     Step("season_facts", facts.gather_facts),
     Step("season_plan", plan.plan_season),
@@ -175,6 +196,7 @@ STEPS: tuple[Step, ...] = (
     Step("seed_tasks", seed_tasks.list_seed_tasks),
     Step("ground_tasks", ground_tasks.list_ground_tasks),
     Step("asking_tasks", asking_tasks.list_asking_tasks),
+    Step("photo_tasks", photo_tasks.list_photo_tasks),
     Step("tasks", task_list.list_tasks),
     Step("season_costs", costs.sum_season_costs),
 )

@@ -14,6 +14,7 @@ person would have traced, downloaded or measured comes from ``recipe/``:
   of April 2026 made P2 greener by 0.06 and P4 by 0.01 than the unburned pastures beside them
 - ``recipe/heights.py``  heights of the ground, with a steep draw and a creek's valley
 - ``recipe/records.py``  clip plots, plant transects and frames, weather
+- ``recipe/photos.py``   drawn views from three photo points, over three years
 
 Run it from anywhere: ``python sample_geo/make_sample.py --out some_folder``.
 """
@@ -23,6 +24,7 @@ from pathlib import Path
 
 from recipe.heights import write_heights
 from recipe.maps import write_maps
+from recipe.photos import write_photos
 from recipe.records import write_records
 from recipe.scenes import write_scenes
 
@@ -34,6 +36,7 @@ def write_sample(folder: Path) -> None:
     write_scenes(folder)
     write_heights(folder)
     write_records(folder)
+    write_photos(folder / "photos")
 
 
 def main() -> None:

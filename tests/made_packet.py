@@ -41,6 +41,18 @@ READ = (
     "unit_slopes",
     "conflicts",
     "tasks",
+    "road",
+    "road_moves",
+    "road_years",
+    "treatment_log",
+    "photo_points",
+    "photo_windows",
+    "community",
+    "plant_groups",
+    "plant_cover",
+    "plant_changes",
+    "patch_years",
+    "patch_ground",
 )
 
 

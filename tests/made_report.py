@@ -10,7 +10,7 @@ from pipeline.core.layer import conform, empty
 from pipeline.ground.acreage import sum_ground
 from pipeline.ground.geometry import working_crs
 from pipeline.pages.report_page import report_page
-from pipeline.write.pages import beside
+from pipeline.write.pages import beside, report_script
 from tests.literal_layers import literal_layer
 
 STAMP = "2026-11-02T10:00:00.000Z"
@@ -18,7 +18,7 @@ STAMP = "2026-11-02T10:00:00.000Z"
 
 def report(frames, crs):
     """The page of a report as it is written, of a fixed time."""
-    style, script = beside("report.css"), beside("report.js")
+    style, script = beside("report.css"), report_script()
     return report_page(frames, stamp=STAMP, crs_name=crs.name, style=style, script=script)
 
 

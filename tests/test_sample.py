@@ -40,6 +40,7 @@ def made_again(tmp_path_factory):
 def test_every_computed_file_is_made_again_the_same(made_again):
     made = sorted(path.name for path in made_again.iterdir())
     typed = {"mixes.csv", "seed_lots.csv", "harvests.csv", "treatments.csv", "unit_limits.csv"}
+    typed |= {"phenology.csv"}
     stored = {path.name for path in SAMPLE.iterdir() if path.is_file()}
     assert stored - set(made) == typed | {"make_sample.py", "picture.png", PROPERTY_FILE.name}
     for name in made:

@@ -28,6 +28,12 @@ MENDS = (
 CAUSES = (
     *MENDS,
     Cause(
+        "photos_too_many",
+        "reading",
+        "folder[|s] with more photos than are looked at",
+        "give the photos of photo points a folder of their own",
+    ),
+    Cause(
         "joined_rows_differ",
         "ground",
         "column[|s] on which rows joined to a unit differ",

@@ -74,7 +74,22 @@ def guard_path(
     The path counts from the property file's folder and must end in it or in a folder the user
     allowed on the command line; it must be a plain file, or a folder that is a known map format.
     """
-    place = where or path_text
+    path = _guarded(path_text, folder, allowed, where or path_text)
+    _must_be_a_file(path, where or path_text)
+    return path
+
+
+def guard_folder(path_text: str, folder: Path, allowed: tuple[Path, ...], *, where: str) -> Path:
+    """The folder that a path in a property file stands for, links resolved. Raises SourceError."""
+    path = _guarded(path_text, folder, allowed, where)
+    if not path.is_dir():
+        found = f"{path} is a file" if path.exists() else f"no folder at {path}"
+        raise SourceError.of(where, found, "a folder", "give the path of the folder itself")
+    return path
+
+
+def _guarded(path_text: str, folder: Path, allowed: tuple[Path, ...], place: str) -> Path:
+    """Where a path leads, links resolved. Raises SourceError where that is out of bounds."""
     refused = partial(SourceError.of, place)
     if hidden := hidden_characters(path_text):
         found = f"the path holds hidden characters ({', '.join(hidden)})"
@@ -89,7 +104,6 @@ def guard_path(
         found = f'"{path_text}" lies outside the property file\'s folder'
         do = f"move it there, or allow its folder: --allow {path.parent}"
         raise refused(found, f"a file below {roots[0]}", do)
-    _must_be_a_file(path, place)
     return path
 
 

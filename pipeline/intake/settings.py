@@ -212,6 +212,12 @@ class PatchSource(VectorSource):
     radius_ft: float | None = Field(None, gt=0)
 
 
+class FolderSource(Section):
+    """A folder of files, those in folders inside it too."""
+
+    path: FilePath
+
+
 def _one_or_more(value: object) -> object:
     """One table of settings as a list of one."""
     return (value,) if isinstance(value, dict) else value
@@ -263,10 +269,15 @@ class Sources(Section):
     unit_limits: TableSource | None = None
     conflict_rules: ShippedSource | None = None
     season_rules: ShippedSource | None = None
+    road_rules: ShippedSource | None = None
     daily_temperatures: TableSource | None = None
     hourly_weather: TableSource | None = None
     smoke_points: VectorSource | None = None
     gates: VectorSource | None = None
+    photo_points: VectorSource | None = None
+    photos: FolderSource | None = None
+    photo_list: TableSource | None = None
+    phenology: TableSource | None = None
     plants: TableSource | None = None
     plant_species: ShippedSource | None = None
     patches: Annotated[

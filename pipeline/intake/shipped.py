@@ -26,6 +26,7 @@ FILE_BY_SOURCE = {
     "mask_presets": "mask_presets.csv",
     "nesting_seasons": "nesting_seasons.csv",
     "plant_species": "plants.csv",
+    "road_rules": "road_rules.csv",
     "season_rules": "season_rules.csv",
     "seed_factors": "seed_factors.csv",
     "seeding_windows": "seeding_windows.csv",

@@ -19,6 +19,7 @@ from pipeline.ground.geometry import working_crs
 from pipeline.intake.elevation import read_elevation
 from pipeline.intake.faults import find_references, intake_faults
 from pipeline.intake.layers import INTAKE_FINDINGS, MENDED
+from pipeline.intake.photo_files import read_photo_files
 from pipeline.intake.safety import SourceRead
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import MendSettings, PropertyHead, TableSource, VectorSource
@@ -29,7 +30,7 @@ from pipeline.intake.vector import read_vector
 from pipeline.log.findings import find_treatments
 from pipeline.log.treatment_log import why_left_out
 
-LAYER_BY_SOURCE = {"units": "drawn_units"}
+LAYER_BY_SOURCE = {"units": "drawn_units", "photo_points": "drawn_photo_points"}
 UNIT_LISTS = (("units", None), ("burned", "burned"), ("reference", "reference"))
 
 
@@ -118,6 +119,9 @@ def _read_each(
     yield Source("scenes", SourceRead(frame, faults=faults), rows)
     if (heights := property_file.sources.elevation) is not None:
         yield Source("elevation", read_elevation(heights, folder, allowed))
+    if (photos := property_file.sources.photos) is not None:
+        layer = arriving["photo_files"]
+        yield Source(layer.name, read_photo_files(photos, layer, folder, allowed))
 
 
 def _given(property_file: PropertyHead) -> Iterator[tuple[str, TableSource | VectorSource, int]]:

@@ -56,7 +56,7 @@ def draw_findings(by_cause: pd.DataFrame, findings: pd.DataFrame) -> Markup:
     if drawn["note"]:
         summary = tag("summary", sum_words(by_cause, "note"))
         listed = tag("div", *drawn["note"], attributes={"class": "findings notes"})
-        parts.append(tag("details", summary, listed, attributes={"data-print": True}))
+        parts.append(tag("details", summary, listed))
     return joined(parts)
 
 
@@ -71,5 +71,4 @@ def _cause(row: Mapping[Any, Any], findings: pd.DataFrame) -> Markup:
         tag("summary", cause_words(row), ": ", given(plain(row["worst"]))),
         tag("p", tag("b", "To do: "), row["do"], "."),
         tag("ul", *items),
-        attributes={"data-print": True},
     )

@@ -10,7 +10,7 @@ from pipeline.ground.layers import UNITS
 from pipeline.pages import palette
 from pipeline.pages.greenness_words import greenness_settings, verdict_words
 from pipeline.pages.map_frame import MapFrame, frame_around
-from pipeline.pages.map_themes import Theme, map_themes, textures
+from pipeline.pages.map_themes import Theme, map_themes
 from pipeline.pages.maps.conflict_marks import conflict_marks
 from pipeline.pages.maps.map_shapes import (
     EXCLUDED,
@@ -19,18 +19,22 @@ from pipeline.pages.maps.map_shapes import (
     break_layer,
     drawn_areas,
     drawn_path,
+    gate,
     lattice,
     layer_group,
     made_line,
     map_text,
     mow_strip,
     patch_marks,
+    photo_marks,
     scale_bar,
     smoke_marks,
+    source_break,
     tie_in,
 )
 from pipeline.pages.markup import Markup, given, isolated, tag
 from pipeline.pages.palette import stroked
+from pipeline.pages.symbols.textures import textures
 from pipeline.pages.words import NOTHING, bare_heading, cell_words, row_words, rows
 from pipeline.pages.work.conflict_list import conflict_facts
 from pipeline.season.fuel.layers import FUEL
@@ -64,10 +68,13 @@ def draw_map(frames: Frames) -> Markup:
         layer_group("units", [_unit(row, n, frame) for n, row in enumerate(units)]),
         layer_group("mow_strips", [mow_strip(row, frame) for row in rows(frames["mow_strips"])]),
         layer_group("made_lines", [made_line(row, frame) for row in rows(frames["made_lines"])]),
+        layer_group("sources", [source_break(row, frame) for row in rows(frames["breaks"])]),
         *(break_layer(frames["firebreaks"], status, frame) for status in palette.BREAK_STROKES),
         layer_group("tie_ins", [tie_in(row, frame) for row in rows(frames["tie_ins"])]),
+        layer_group("gates", [gate(row, frame) for row in rows(frames["gates"])]),
         layer_group("smoke_places", smoke_marks(frames["smoke_places"], frame)),
         layer_group("patch_ground", patch_marks(frames["patch_ground"], frame)),
+        layer_group("photo_points", photo_marks(frames["photo_points"], frame)),
         layer_group("labels", [_label(row, frame) for row in units], still=True),
         layer_group("conflicts", conflict_marks(frames["conflicts"], frame, pixel=pixel)),
     ]

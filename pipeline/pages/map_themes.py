@@ -8,7 +8,7 @@ import pandas as pd
 
 from pipeline.pages import palette
 from pipeline.pages.maps.conflict_marks import mark_paths
-from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture, work_textures
+from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.palette import stroked
 from pipeline.pages.symbols.layer_symbols import (
@@ -20,6 +20,7 @@ from pipeline.pages.symbols.layer_symbols import (
     years_style,
 )
 from pipeline.pages.symbols.looks import Look, Style
+from pipeline.pages.symbols.textures import textures
 from pipeline.pages.words import NOTHING, number_words, rows, sentence
 from pipeline.pages.work_words import WORK_WORDS
 from pipeline.work.layers import WORK_KINDS
@@ -217,9 +218,12 @@ def _line_switches(frames: Frames) -> list[Markup]:
         ("mow_strips", "Mow strips", _strip(), frames["mow_strips"]),
         ("made_lines", "Bare lines, blacklines", _made_lines(), frames["made_lines"]),
         ("tie_ins", "Tie-ins (round), gaps (square)", _dots(), frames["tie_ins"]),
+        ("sources", "Roads and other breaks given", _line(palette.SOURCE_STROKE), frames["breaks"]),
+        ("gates", "Gates", _gate(), frames["gates"]),
         ("smoke_places", "Places to keep smoke off", smoke, frames["smoke_places"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
         ("patch_ground", "Patches of weeds or brush", _patch(), frames["patch_ground"]),
+        ("photo_points", "Photo points, the way they look", _photo(), frames["photo_points"]),
         ("conflicts", "Conflicts: star, stop and ask", _star(), frames["conflicts"]),
     ]
     return [
@@ -289,6 +293,13 @@ def _patch() -> Markup:
     return _sample(_rect(ground), _stretch({**stroked(palette.PATCH_MARK), "d": "M24 9h.1"}))
 
 
+def _photo() -> Markup:
+    """A photo point and its wedge."""
+    look = {**stroked(palette.PHOTO_STROKE), "fill": palette.CASING, "d": "M12 9L36 2V16z"}
+    dot = {"stroke": palette.PHOTO_STROKE.color, "stroke-width": 8, "stroke-linecap": "round"}
+    return _sample(_stretch(look), _stretch({**dot, "d": "M12 9h.1"}))
+
+
 def _strip() -> Markup:
     return _sample(_rect({**stroked(palette.STRIP_STROKE), "fill": palette.STRIP_FILL}))
 
@@ -338,6 +349,17 @@ def _dots() -> Markup:
     )
 
 
+def _gate() -> Markup:
+    """A hollow square, as gates are drawn."""
+    ends = {"d": "M24 9h.1", "stroke-linecap": "square"}
+    return _sample(
+        *(
+            tag("path", attributes={**ends, "stroke": color, "stroke-width": width})
+            for color, width in ((palette.INK, 11), (palette.CASING, 7))
+        )
+    )
+
+
 def _star() -> Markup:
     """Where conflicts stand: the mark of the most serious ones."""
     return _sample(*mark_paths("stop_and_ask", "M24 9", 0.62))
@@ -346,43 +368,3 @@ def _star() -> Markup:
 def _letters() -> Markup:
     place = {"x": 24, "y": 14, "text-anchor": "middle", "fill": palette.INK}
     return _sample(tag("text", "Ab1", attributes={**place, "font-size": 13, "font-weight": 600}))
-
-
-def textures(pixel: float, *, suffix: str = "") -> Markup:
-    """Textures; those of the map are kept at one size on the screen by the page's script."""
-    seed, ink = palette.SEED_FILL, palette.TEXTURE
-    marks_by_texture = {
-        "excluded": (9, [_grain("M0 0L9 9", 1), _grain("M0 9L9 0", 1)]),
-        "seeded": (11, [_dot(3, 1.5, seed), _dot(8.5, 1.5, seed)]),
-        "patched": (6, [_dot(1.5, 0.8, palette.PATCH_STROKE.color)]),
-        "doubt": (7, [_grain("M0 7L7 0", 0.9)]),
-        "unjudged": (8, [_dot(2, 0.9, ink), _dot(6, 0.9, ink)]),
-    }
-    return patterns(marks_by_texture | work_textures(), pixel, suffix=suffix)
-
-
-def patterns(
-    marks_by_texture: Mapping[str, tuple[int, list[Markup]]], pixel: float, *, suffix: str = ""
-) -> Markup:
-    """Textures from their tiles: the side of each on the screen, and what is drawn on it."""
-    tiles = []
-    for name, (size, marks) in marks_by_texture.items():
-        attributes = {
-            "id": f"{name}{suffix}",
-            "width": size,
-            "height": size,
-            "patternUnits": "userSpaceOnUse",
-            "patternTransform": f"scale({pixel:.2f})",
-        }
-        tiles.append(tag("pattern", *marks, attributes=attributes))
-    return tag("defs", *tiles)
-
-
-def _grain(data: str, width: float) -> Markup:
-    attributes = {"d": data, "class": "grain", "stroke": palette.TEXTURE, "stroke-width": width}
-    return tag("path", attributes=attributes)
-
-
-def _dot(place: float, radius: float, color: str) -> Markup:
-    """A dot of a texture, as far down as it is to the right."""
-    return tag("circle", attributes={"cx": place, "cy": place, "r": radius, "fill": color})

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 FIRST_ISOLATE, POP_ISOLATE = "\u2068", "\u2069"
 
 
-VOID = {"br", "col", "input", "meta"}
+VOID = {"br", "col", "img", "input", "meta"}
 
 
 UNPRINTABLE = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127, 0xFFFE, 0xFFFF))

@@ -60,6 +60,10 @@ BREAK_STROKES: dict[str, Stroke] = {
 }
 
 
+SOURCE_STROKE = Stroke("#6b6a66", 1.6, "6 2", cased=False)
+"""Breaks of the property's own map, most of which no block uses."""
+
+
 UNIT_STROKE = Stroke(INK, 1.3, cased=False)
 
 
@@ -90,6 +94,10 @@ PATCH_STROKE = Stroke("#6a2c8a", 1.6, "4 2", cased=False)
 
 PATCH_MARK = Stroke("#6a2c8a", 8.0, cap="square", cased=False)
 """A mark where a patch lies, since many are smaller than a line is wide."""
+
+
+PHOTO_STROKE = Stroke("#0a5c8f", 2.4, cased=False)
+"""A photo point and the way it looks."""
 
 
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)

@@ -6,7 +6,7 @@ their checksums, and load nothing at all.
 
 import base64
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 import pandas as pd
 
@@ -16,8 +16,8 @@ from pipeline.fire.mowing.layers import MOW_STRIPS
 from pipeline.ground.layers import GROUND_TOTALS
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION, CAUTIONS
-from pipeline.pages.markup import Markup, tag
-from pipeline.pages.report_sections import report_sections
+from pipeline.pages.markup import Markup, joined, tag
+from pipeline.pages.report_sections import Section, report_sections
 from pipeline.pages.words import figure_words, number_words, plain
 from pipeline.pages.work.first_screen import draw_first_screen, draw_head, plan_day
 
@@ -33,7 +33,10 @@ def report_page(frames: Frames, *, stamp: str, crs_name: str, style: str, script
     as_of = plan_day(frames, stamp)
     sections = report_sections(frames, stamp=stamp, crs_name=crs_name)
     links = [tag("a", s.title, attributes={"href": f"#{s.key}"}) for s in sections]
-    content = [_section(s.key, s.title, s.content) for s in sections]
+    many = len(frames["units"]) >= FOLDED_FROM
+    content = [
+        _section(section, folded=many and section.key not in UNFOLDED) for section in sections
+    ]
     body = tag(
         "body",
         tag("a", "Skip to the tables", attributes={"class": "skip", "href": "#units"}),
@@ -42,15 +45,28 @@ def report_page(frames: Frames, *, stamp: str, crs_name: str, style: str, script
             "main",
             draw_first_screen(frames, as_of),
             tag("nav", *links, attributes={"aria-label": "Sections"}),
+            _only_field(),
             _figures(frames),
             _cautions(),
             *content,
+            _unprinted(sections),
         ),
         tag("footer", tag("p", f"Newest source: {stamp}. {CAUTION}")),
         tag("script", Markup(script)),
     )
     head = _head(f"{name} {season}", COLORS + style, script)
     return f'<!DOCTYPE html>\n<html lang="en">{head}{body}</html>\n'
+
+
+def _only_field() -> Markup:
+    """The field by which the tables are kept to some units; the page's script brings it up."""
+    field = {"type": "search", "id": "only", "autocomplete": "off"}
+    return tag(
+        "div",
+        tag("label", "Show only units named ", tag("input", attributes=field)),
+        tag("span", attributes={"id": "only-told", "role": "status"}),
+        attributes={"class": "only", "hidden": True},
+    )
 
 
 COLORS = (
@@ -161,10 +177,32 @@ def _cautions() -> Markup:
     )
 
 
-def _section(key: str, title: str, content: Markup) -> Markup:
+def _section(section: Section, *, folded: bool) -> Markup:
+    """A section with its heading; a folded one is unfolded by its heading, and on paper."""
+    key = section.key
+    heading = tag("h2", section.title, attributes={"id": f"{key}-title"})
+    if folded:
+        fold = {"class": "section", "data-print": True}
+        inside = tag("details", tag("summary", heading), section.content, attributes=fold)
+    else:
+        inside = joined((heading, section.content))
+    told = {"id": key, "aria-labelledby": f"{key}-title"}
     return tag(
-        "section",
-        tag("h2", title, attributes={"id": f"{key}-title"}),
-        content,
-        attributes={"id": key, "aria-labelledby": f"{key}-title"},
+        "section", inside, attributes=told if section.on_paper else told | {"class": "screen"}
     )
+
+
+def _unprinted(sections: Iterable[Section]) -> Markup:
+    """On paper: what stands on the screen alone."""
+    titles = ", ".join(section.title.lower() for section in sections if not section.on_paper)
+    words = f"On the screen alone: {titles}. "
+    words += "Tasks, conflicts, lines and seeding areas are printed in packet.pdf as well."
+    return tag("p", words, attributes={"class": "paper"}) if titles else Markup("")
+
+
+UNFOLDED = ("findings", "map-section", "conflicts", "tasks")
+"""Sections that stay open however many units there are."""
+
+
+FOLDED_FROM = 40
+"""Units from which on the other sections are folded."""

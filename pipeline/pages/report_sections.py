@@ -27,14 +27,19 @@ from pipeline.pages.map_themes import draw_switches
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.packet.block_map import arcs_of_block
 from pipeline.pages.packet.wind_ring import wind_figure
+from pipeline.pages.photo_series import draw_photo_series
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
+from pipeline.pages.road.road_section import draw_road, road_rows
 from pipeline.pages.season_words import fuel_rows, plan_rows
 from pipeline.pages.words import wind_words
 from pipeline.pages.work import work_tables as work
 from pipeline.pages.work.first_screen import plan_day
 from pipeline.pages.work.task_list import task_sheet
 from pipeline.pages.work_words import TASK_WORDS
+from pipeline.season.phenology.sheets import PHENOLOGY_TABLE
+from pipeline.season.photos.sheets import PHOTOS_TABLE, POINTS_TABLE, WINDOWS_TABLE
+from pipeline.season.plants.groups import in_group_order
 from pipeline.season.plants.sheets import (
     ALL_CHANGES_TABLE,
     ALL_GROUPS_TABLE,
@@ -45,6 +50,7 @@ from pipeline.season.plants.sheets import (
     PATCH_YEARS_TABLE,
     PATCHES_TABLE,
 )
+from pipeline.season.road.sheets import ROAD_MOVES_TABLE, ROAD_TABLE, ROAD_YEARS_TABLE
 from pipeline.season.sheets import (
     COMMUNITY_TABLE,
     FORAGE_TABLE,
@@ -72,11 +78,12 @@ Frames = Mapping[str, pd.DataFrame]
 
 
 class Section(NamedTuple):
-    """One section: where links lead, its heading, what stands in it."""
+    """One section: where links lead, its heading, what stands in it, whether it is printed."""
 
     key: str
     title: str
     content: Markup
+    on_paper: bool = True
 
 
 def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Section]:
@@ -90,21 +97,39 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
             draw_findings(frames["findings_by_cause"], frames["findings"]),
         ),
         Section("map-section", "Map", _map(frames, crs_name)),
-        Section("conflicts", "Conflicts", _tables(frames, CONFLICTS_TABLE)),
-        Section("tasks", "Tasks", _tasks(frames, as_of)),
-        Section("costs", "Costs", _costs(frames)),
+        Section("conflicts", "Conflicts", _tables(frames, CONFLICTS_TABLE), on_paper=False),
+        Section("tasks", "Tasks", _tasks(frames, as_of), on_paper=False),
+        Section("costs", "Costs", _costs(frames), on_paper=False),
         Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
+        Section("road", "Road of recovery", _road(frames)),
         Section("season", "Season", _tables(frames, SEASON_TABLE)),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
-        Section("slope", "Slope", _slope(frames)),
-        Section("seed", "Seed", _seed(frames)),
-        Section("fuel", "Fuel", _tables(frames, FUEL_TABLE, fire.WEATHER_TABLE)),
+        Section("slope", "Slope", _slope(frames), on_paper=False),
+        Section("seed", "Seed", _seed(frames), on_paper=False),
+        Section(
+            "fuel",
+            "Fuel",
+            joined(
+                (
+                    _tables(frames, FUEL_TABLE, PHENOLOGY_TABLE),
+                    _off_paper(_tables(frames, fire.WEATHER_TABLE)),
+                )
+            ),
+        ),
         Section("history", "History", _tables(frames, HISTORY_TABLE)),
-        Section("grazing", "Grazing", _grazing(frames)),
+        Section("grazing", "Grazing", _grazing(frames), on_paper=False),
         Section("greenness", "Greenness", _greenness(frames)),
-        Section("plants", "Plants", _plants(frames)),
-        Section("patches", "Patches", _tables(frames, PATCH_YEARS_TABLE, PATCHES_TABLE)),
-        Section("provenance", "Where the figures come from", _provenance(frames, stamp, crs_name)),
+        Section("plants", "Plants", _plants(frames), on_paper=False),
+        Section(
+            "patches", "Patches", _tables(frames, PATCH_YEARS_TABLE, PATCHES_TABLE), on_paper=False
+        ),
+        Section("photos", "Photo points", _photos(frames), on_paper=False),
+        Section(
+            "provenance",
+            "Where the figures come from",
+            _provenance(frames, stamp, crs_name),
+            on_paper=False,
+        ),
     ]
     return [section for section in sections if section.content]
 
@@ -115,11 +140,16 @@ def _tables(frames: Frames, *tables: Table) -> Markup:
     return joined(draw_table(t, frames[t.layer.name], units=numbers) for t in tables)
 
 
-def _folded(title: str, content: Markup, *, on_paper: bool = True) -> Markup:
-    """Content that is folded until asked for; on paper it is unfolded where that is wanted."""
+def _folded(title: str, content: Markup) -> Markup:
+    """Content that is folded until asked for; on paper it is left out."""
     if not content:
         return content
-    return tag("details", tag("summary", title), content, attributes={"data-print": on_paper})
+    return tag("details", tag("summary", title), content, attributes={"class": "screen"})
+
+
+def _off_paper(content: Markup) -> Markup:
+    """Content of the screen alone: the packet prints it for the crew."""
+    return tag("div", content, attributes={"class": "screen"}) if content else content
 
 
 def _map(frames: Frames, crs_name: str) -> Markup:
@@ -130,8 +160,13 @@ def _map(frames: Frames, crs_name: str) -> Markup:
     about: dict[str, object] = {"class": "about"}
     keys = (
         "Tab goes from unit to unit, Enter holds one, arrows move, + and − zoom, 0 shows all. "
-        "Ctrl and the wheel, or two fingers, zoom too."
+        "Ctrl and the wheel zoom too."
     )
+    touch = "Tap a unit to hold it; two fingers zoom, one moves a map that is near."
+    hints = [
+        tag("p", words, attributes={"class": f"about {by}"})
+        for by, words in (("keys", keys), ("touch", touch))
+    ]
     crosses = "Crosses stand a quarter mile apart, with 40 acres between four. "
     has_crosses = bool(frame_around(frames["units"]).quarter_mile_crosses())
     ground = f"{crosses * has_crosses}{crs_name}, meters; north is up."
@@ -140,11 +175,24 @@ def _map(frames: Frames, crs_name: str) -> Markup:
     drawing = tag(
         "div",
         tag("div", draw_map(frames), attributes={"class": "plat"}),
-        tag("div", *tools, tag("p", keys, attributes=about), attributes={"class": "tools"}),
+        tag("div", *tools, *hints, attributes={"class": "tools"}),
         tag("p", ground, attributes=about),
     )
     beside = tag("div", tag("div", hint, attributes=card), draw_switches(frames))
     return tag("div", drawing, beside, *unit_facts(frames), attributes={"class": "sheet"})
+
+
+def _road(frames: Frames) -> Markup:
+    """Where each unit stands, its years drawn, and behind folds every step and figure."""
+    every = _tables(frames, ROAD_YEARS_TABLE)
+    return joined(
+        (
+            draw_road(frames),
+            _tables({**frames, "road": road_rows(frames)}, ROAD_TABLE),
+            _folded("The years in figures", every),
+            _folded("Every step", _tables(frames, ROAD_MOVES_TABLE)),
+        )
+    )
 
 
 def _tasks(frames: Frames, as_of: pd.Timestamp) -> Markup:
@@ -171,11 +219,15 @@ def _burning(frames: Frames) -> Markup:
             _smoke(frames),
             draw_table(fire.BREAK_SUMS_TABLE, fire.break_sums(frames["firebreaks"])),
             _tables(frames, fire.WORK_TABLE),
-            draw_table(fire.PLACES_TABLE, fire.places(frames["tie_ins"])),
-            _tables(frames, fire.STRIPS_TABLE, fire.LINES_TABLE, fire.ROUTES_TABLE),
+            _off_paper(draw_table(fire.PLACES_TABLE, fire.places(frames["tie_ins"]))),
+            _off_paper(_tables(frames, fire.STRIPS_TABLE, fire.LINES_TABLE, fire.ROUTES_TABLE)),
             _folded("Every stretch of break", _tables(frames, fire.BREAKS_TABLE)),
         )
     )
+
+
+GROUPED = ("plant_cover", "plant_groups", "plant_changes")
+"""Tables of the plants that have a column of groups."""
 
 
 def _plants(frames: Frames) -> Markup:
@@ -183,6 +235,7 @@ def _plants(frames: Frames) -> Markup:
 
     Species that came or went stand with the groups.
     """
+    frames = {**frames, **{name: in_group_order(frames[name]) for name in GROUPED}}
     newest = {name: _newest(frames[name]) for name in ("community", "plant_groups")}
     changes = frames["plant_changes"]
     named = changes.assign(species=changes["species"].fillna("the whole group"))
@@ -194,6 +247,17 @@ def _plants(frames: Frames) -> Markup:
             _tables({**frames, "plant_changes": first}, CHANGES_TABLE),
             _folded("All species", _tables(every, COVER_TABLE, ALL_CHANGES_TABLE)),
             _folded("All surveys", _tables(frames, ALL_SURVEYS_TABLE, ALL_GROUPS_TABLE)),
+        )
+    )
+
+
+def _photos(frames: Frames) -> Markup:
+    """Where to stand and look, when, and the photos of each point by year."""
+    return joined(
+        (
+            _tables(frames, POINTS_TABLE, WINDOWS_TABLE),
+            draw_photo_series(frames),
+            _folded("Every photo", _tables(frames, PHOTOS_TABLE)),
         )
     )
 
@@ -269,7 +333,7 @@ def _greenness(frames: Frames) -> Markup:
     ]
     worded = with_greenness_words(frames)
     figures = _tables(worded, GREENNESS_TABLE, BURN_EFFECTS_TABLE, WITHIN_UNIT_TABLE)
-    readings = _tables(worded, SCENES_TABLE)
+    readings = _readings(worded)
     stands = _tables(worded, COOL_SEASON_CHANGES_TABLE, COOL_SEASON_TABLE)
     return joined(
         (
@@ -277,10 +341,22 @@ def _greenness(frames: Frames) -> Markup:
             _folded("Every figure of each burn", figures),
             _tables(worded, BURNED_SHARES_TABLE),
             *(drawn if charts else []),
-            _folded("Cool-season or warm-season stands", stands, on_paper=False),
-            _folded("Every reading behind the charts", readings, on_paper=False),
+            _folded("Cool-season or warm-season stands", stands),
+            _folded("Every reading behind the charts", readings),
         )
     )
+
+
+MOST_READINGS = 600
+"""Rows of the table of readings that a page still opens quickly with."""
+
+
+def _readings(frames: Frames) -> Markup:
+    """Every reading; very many are told where they stand instead."""
+    count = len(frames["zone_scenes"])
+    if count <= MOST_READINGS:
+        return _tables(frames, SCENES_TABLE)
+    return tag("p", f"{count:,} readings: see zone_scenes in the GeoPackage.")
 
 
 def _grazing(frames: Frames) -> Markup:
@@ -310,6 +386,6 @@ def _provenance(frames: Frames, stamp: str, crs_name: str) -> Markup:
             tag("p", words),
             draw_table(CHANGED_SETTINGS_TABLE, changed),
             draw_table(SOURCES_TABLE, frames["sources"]),
-            _folded("Every setting of this run", every, on_paper=False),
+            _folded("Every setting of this run", every),
         )
     )

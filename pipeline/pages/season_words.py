@@ -139,9 +139,10 @@ def _window(fuel: Mapping[Any, Any]) -> str:
     share = f"{_figure(fuel, 'cool_exotic_share_pct')} % cool-season exotics"
     words += f" and {share} {SWARD_FROM[fuel['sward_from']].format_map(shares)}: "
     low, likely, high, early, late = (
-        date_words(fuel[f"burn_until{end}"]) for end in ("_low", "", "_high", "_early", "_late")
+        "none" if pd.isna(day := fuel[f"burn_until{end}"]) else date_words(day)
+        for end in ("_low", "", "_high", "_early", "_late")
     )
-    words += f"{likely} (with less fuel {low}, with more {high})"
+    words += f"{likely} (with less fuel and more exotics {low}, with more and fewer {high})"
     if pd.notna(fuel["burn_until_early"]):
         days = (fuel["burn_until_late"] - fuel["burn_until_early"]).days / 2
         words += f", {early} in an early spring to {late} in a late one (± {days:.0f} days)"

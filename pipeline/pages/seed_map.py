@@ -38,18 +38,18 @@ def draw_seed_map(
     height_pt: float,
 ) -> SeedMap:
     """Map of a seeding area: what is sown is shaded, what is left out is white, gates have a G."""
-    window, feet = _window_around(area["geometry"], width_pt, height_pt)
+    window, feet = window_around(area["geometry"], width_pt, height_pt)
     units, breaks, gates = (_within(frames[name], window) for name in ("units", "breaks", "gates"))
     near = [(row["gate_id"], window.drawn(row["geometry"])) for row in gates.to_dict("records")]
     shown = [(name, point) for name, point in near if not point.is_empty]
     layers = [
-        *_paths(units.geometry, window, stroke=palette.FAINT_INK, width=0.5),
-        *_paths([area["geometry"]], window, fill=palette.SEED_FILL, stroke=palette.FAINT_INK),
-        *_paths(breaks.geometry, window, stroke="#b9b3a3", width=1.6),
-        *_unit_names(units, window),
+        *ground_paths(units.geometry, window, stroke=palette.FAINT_INK, width=0.5),
+        *ground_paths([area["geometry"]], window, fill=palette.SEED_FILL, stroke=palette.FAINT_INK),
+        *ground_paths(breaks.geometry, window, stroke="#b9b3a3", width=1.6),
+        *unit_names(units, window),
         *(_gate(name, point.x, point.y) for name, point in shown),
-        _north(width_pt - 14),
-        tag("rect", attributes=_edge(width_pt, height_pt)),
+        north_arrow(width_pt - 14),
+        tag("rect", attributes=map_edge(width_pt, height_pt)),
     ]
     attributes = {
         "xmlns": "http://www.w3.org/2000/svg",
@@ -69,7 +69,7 @@ def draw_seed_map(
     )
 
 
-def _window_around(shape: Any, width_pt: float, height_pt: float) -> tuple[Window, int]:
+def window_around(shape: Any, width_pt: float, height_pt: float) -> tuple[Window, int]:
     """Window around the area, in its middle, and its scale; around nothing a dot of ground."""
     west, south, east, north = (0.0, 0.0, 1.0, 1.0) if shape.is_empty else shape.bounds
     room = (width_pt - 2 * MARGIN_PT, height_pt - 2 * MARGIN_PT)
@@ -86,7 +86,7 @@ def _within(frame: gpd.GeoDataFrame, window: Window) -> gpd.GeoDataFrame:
     return frame.iloc[sorted(frame.sindex.query(ground))]
 
 
-def _paths(
+def ground_paths(
     shapes: Any, window: Window, *, fill: str = "none", stroke: str = "none", width: float = 0.8
 ) -> list[Markup]:
     """One path for each shape that reaches into the window."""
@@ -95,7 +95,7 @@ def _paths(
     return [tag("path", attributes={"d": data, **look}) for data in drawn if data]
 
 
-def _unit_names(units: gpd.GeoDataFrame, window: Window) -> list[Markup]:
+def unit_names(units: gpd.GeoDataFrame, window: Window) -> list[Markup]:
     """Name of each unit inside the part of it that is on the map, where there is room."""
     names = []
     for row in units.to_dict("records"):
@@ -103,7 +103,7 @@ def _unit_names(units: gpd.GeoDataFrame, window: Window) -> list[Markup]:
         if not inside.is_empty:
             place = inside.representative_point()
             name = plain(row["unit_id"])[:LONGEST_NAME]
-            names.append(_text(name, place.x, place.y + 2.5, size=7.5))
+            names.append(map_label(name, place.x, place.y + 2.5, size=7.5))
     return names
 
 
@@ -111,16 +111,17 @@ def _gate(name: Any, x: float, y: float) -> Markup:
     """Mark of a gate with its number."""
     look = {"cx": f"{x:.2f}", "cy": f"{y:.2f}", "r": 3, "fill": "#ffffff", "stroke": "#1d2a35"}
     mark = tag("circle", attributes=look)
-    return Markup(mark + _text(f"G{name}", x, y - 4.5, size=7))
+    return Markup(mark + map_label(f"G{name}", x, y - 4.5, size=7))
 
 
-def _north(x: float) -> Markup:
+def north_arrow(x: float) -> Markup:
     """Arrow to the north in the upper right corner."""
     arrow = {"d": f"M{x} 8l-4 11l4 -3l4 3Z", "fill": "#1d2a35"}
-    return Markup(tag("path", attributes=arrow) + _text("N", x, 28, size=8))
+    return Markup(tag("path", attributes=arrow) + map_label("N", x, 28, size=8))
 
 
-def _text(words: str, x: float, y: float, *, size: float) -> Markup:
+def map_label(words: object, x: float, y: float, *, size: float) -> Markup:
+    """Words in the middle of a place."""
     look = {
         "x": f"{x:.2f}",
         "y": f"{y:.2f}",
@@ -131,6 +132,7 @@ def _text(words: str, x: float, y: float, *, size: float) -> Markup:
     return tag("text", words, attributes=look)
 
 
-def _edge(width_pt: float, height_pt: float) -> dict[str, object]:
+def map_edge(width_pt: float, height_pt: float) -> dict[str, object]:
+    """Attributes of the line around a map."""
     size = {"x": 0, "y": 0, "width": width_pt, "height": height_pt}
     return {**size, "fill": "none", "stroke": palette.FAINT_INK, "stroke-width": 0.6}

@@ -55,11 +55,12 @@ TASK_WORDS = {
     "spray": "Spray",
     "measure_fuel": "Measure the fuel",
     "look_again": "Look again",
+    "take_photo": "Take the repeat photos",
 }
 """What there is to do. None of them is a burn, and none of them reads as leave to light one."""
 
 
-WINDOW_NOTE = "planning arithmetic from the fuel alone, no permission to light anything"
+WINDOW_NOTE = "planning arithmetic from fuel and green-up, no permission to light anything"
 """What stands beside a day on which fuel is cured or green again."""
 
 
@@ -84,6 +85,7 @@ AMOUNT_WORDS = {
     "head": ("head", "head"),
     "lots": ("lot", "lots"),
     "places": ("place", "places"),
+    "points": ("point", "points"),
 }
 """What an amount counts, for one and for several."""
 

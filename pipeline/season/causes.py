@@ -68,6 +68,12 @@ CAUSES = (
     Cause("region_not_listed", "season", "region[|s] without dates", "mend [property] region"),
     Cause("region_assumed", "season", "region[|s] assumed", "name [property] region"),
     Cause(
+        "override_not_used",
+        "season",
+        "load[|s] put before measurements but not used",
+        "mend the day of the row in loads",
+    ),
+    Cause(
         "latitude_beyond_rows",
         "season",
         "unit[|s] far from the latitudes of green_up",

@@ -24,6 +24,7 @@ def find_season(
     clips: pd.DataFrame,
     obstruction: pd.DataFrame,
     burned_areas: gpd.GeoDataFrame,
+    standing: pd.DataFrame,
     fuel: gpd.GeoDataFrame,
     season_limits: pd.DataFrame,
     fire_history: gpd.GeoDataFrame,
@@ -39,6 +40,7 @@ def find_season(
         *_clip_rows(clips),
         *_pole_readings(obstruction, settings),
         *_burned_areas(burned_areas, treatment_log),
+        *_overrides(standing, fuel),
         *_region(fuel, green_up, property),
         *_latitude(fuel, green_up, property),
         *_state(fuel, nesting_seasons, property),
@@ -119,6 +121,22 @@ def _burned_areas(burned_areas: gpd.GeoDataFrame, treatment_log: pd.DataFrame) -
         _warning("burn_not_in_log", "burned_areas", row.unit_id, words.format(row.date.date()))
         for row in drawn.itertuples(index=False)
         if (row.unit_id, row.date) not in logged
+    ]
+
+
+def _overrides(standing: pd.DataFrame, fuel: gpd.GeoDataFrame) -> list[Finding]:
+    """Loads that were to go before the measurements but tell no fuel of this spring."""
+    told = standing[standing["override_reason"].notna()]
+    used = fuel[fuel["override_reason"].notna()]
+    days = set(zip(used["unit_id"], used["load_date"], strict=True))
+    words = (
+        "load of {} was to go before the measurements: not used, its day lies before the fall "
+        "(fall_from of [fuel]), after green growth or the burn begins, or another goes before it"
+    )
+    return [
+        _warning("override_not_used", "loads", row.unit_id, words.format(row.date.date()))
+        for row in told.itertuples(index=False)
+        if (row.unit_id, row.date) not in days
     ]
 
 

@@ -206,6 +206,14 @@ class SeasonSettings(Section):
         "sowing counted; overseeded ground is not.",
         source=COMMON_PRACTICE,
     )
+    whole_unit_pct: float = setting(
+        50.0,
+        gt=0,
+        le=100,
+        meaning="From this share of a unit on, what a burn, seeding or tillage took of it within a "
+        "year moves the unit on the road of recovery; less is told as a part.",
+        source=COMMON_PRACTICE + ": the state is that of the greater part",
+    )
     most_treated_pct: float = setting(
         50.0,
         ge=0,

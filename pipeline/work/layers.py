@@ -48,6 +48,7 @@ TASK_KINDS = (
     "spray",
     "measure_fuel",
     "look_again",
+    "take_photo",
 )
 """What there is to do in a season. No task is a burn: the day decides, and those who hold it."""
 
@@ -56,7 +57,7 @@ WINDOW_KINDS = ("window_opens", "window_closes")
 """Days of the fuel that nobody does anything on: one that passed is no task left undone."""
 
 
-AMOUNT_UNITS = ("ft", "ac", "lb", "head", "lots", "places")
+AMOUNT_UNITS = ("ft", "ac", "lb", "head", "lots", "places", "points")
 """What the amount of a task counts."""
 
 
@@ -310,6 +311,7 @@ BURN_TASKS = _task_rows("burn_tasks", "burns")
 SEED_TASKS = _task_rows("seed_tasks", "seedings")
 GROUND_TASKS = _task_rows("ground_tasks", "stock, mowing, haying and spraying")
 ASKING_TASKS = _task_rows("asking_tasks", "asking those who have the word")
+PHOTO_TASKS = _task_rows("photo_tasks", "photo points that are due")
 
 
 TASKS = Layer(

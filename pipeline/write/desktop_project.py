@@ -27,7 +27,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
     "Mow": ("mow_passes", "mow_moves", "mow_strips", "made_lines"),
     "Seed": ("seed_areas",),
     "Greenness": ("greenness",),
-    "Record": ("patch_ground", "fire_history", "history", "fuel", "community"),
+    "Record": ("photo_points", "patch_ground", "fire_history", "history", "fuel", "community"),
     "Ground": ("breaks", "excluded_ground", "units"),
 }
 """Layers in their order on the map, the uppermost first."""

@@ -34,11 +34,6 @@ Place = tuple[str, str, str, tuple[str, str]]
 
 def write_gpx(run: Run, path: Path) -> None:
     """Write a track for each mow pass and a waypoint for each place that needs a look."""
-    places = "".join(
-        f'<wpt lat="{lat}" lon="{lon}"><name>{_xml(name)}</name><cmt>{_xml(remark)}</cmt>'
-        f"<desc>{_xml(remark)}</desc><type>{_xml(kind)}</type></wpt>\n"
-        for name, kind, remark, (lon, lat) in _places(run)
-    )
     tracks = "".join(
         f"<trk><name>{_xml(name)}</name><cmt>{_xml(remark)}</cmt><number>{number}</number>"
         "<type>mow pass</type><trkseg>\n"
@@ -46,14 +41,24 @@ def write_gpx(run: Run, path: Path) -> None:
         + "</trkseg></trk>\n"
         for number, (name, remark, points) in enumerate(_lines(run), start=1)
     )
-    text = (
+    text = gpx_text(run, "mow lines", _on_top(run), _places(run), tracks)
+    path.write_text(text, encoding="utf-8")
+
+
+def gpx_text(run: Run, title: str, about: str, places: Iterable[Place], tracks: str = "") -> str:
+    """A GPX file: what it is, what stands on top of it, waypoints, and tracks as they are."""
+    waypoints = "".join(
+        f'<wpt lat="{lat}" lon="{lon}"><name>{_xml(name)}</name><cmt>{_xml(remark)}</cmt>'
+        f"<desc>{_xml(remark)}</desc><type>{_xml(kind)}</type></wpt>\n"
+        for name, kind, remark, (lon, lat) in places
+    )
+    return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<gpx version="1.1" creator="Swardline" xmlns="http://www.topografix.com/GPX/1/1">\n'
-        f"<metadata><name>{_xml(run.name)}: mow lines</name>"
-        f"<desc>{_xml(_on_top(run))}</desc><time>{run.stamp}</time></metadata>\n"
-        f"{places}{tracks}</gpx>\n"
+        f"<metadata><name>{_xml(run.name)}: {title}</name>"
+        f"<desc>{_xml(about)}</desc><time>{run.stamp}</time></metadata>\n"
+        f"{waypoints}{tracks}</gpx>\n"
     )
-    path.write_text(text, encoding="utf-8")
 
 
 def write_kml(run: Run, path: Path) -> None:

@@ -25,9 +25,14 @@ def write_report(run: Run, path: Path) -> None:
         stamp=run.stamp,
         crs_name=run.crs.name,
         style=beside("report.css"),
-        script=beside("report.js"),
+        script=report_script(),
     )
     path.write_bytes(page.encode("utf-8"))
+
+
+def report_script() -> str:
+    """The script of the report: its map, then its tables."""
+    return beside("report.js") + beside("report_tables.js")
 
 
 def write_packet(run: Run, path: Path) -> None:
@@ -47,10 +52,12 @@ def table_rows(pages: dict[str, Any]) -> int:
     """Rows of all tables and lists of the packet."""
     ends = [pages["season_sheet"] or {}, pages["other"] or {}]
     sheets = [*ends, *pages["blocks"], *pages["areas"]]
+    seen = [table for _, table, _ in (pages["records"] or {}).get("tables", ())]
     tables = (table for sheet in sheets for table in sheet.values() if isinstance(table, dict))
     groups = (group for sheet in sheets for _, group in sheet.get("notes", ()))
     lists = [*(sheet.get("stops", ()) for sheet in sheets), *groups]
-    return sum(len(table.get("rows", ())) for table in tables) + sum(map(len, lists))
+    told = [*tables, *seen]
+    return sum(len(table.get("rows", ())) for table in told) + sum(map(len, lists))
 
 
 def packet_pdf(pages: str, *, tagged: bool = True) -> bytes:

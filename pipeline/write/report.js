@@ -13,14 +13,47 @@ function fit(svg,w,h){var k=pixel(svg,w,h);
 svg.setAttribute("font-size",Number(svg.dataset.labelPx)*k);
 svg.querySelectorAll("pattern").forEach(function(p){
 p.setAttribute("patternTransform","scale("+k+")");});}
-function size(){fit(map,view[2],view[3]);
+// A name is shown from the scale on at which it lies on no name of a larger unit.
+var names=[],em=Number(map.dataset.labelPx);
+function measure(){
+var pen=document.createElement("canvas").getContext("2d");
+pen.font="600 "+em+"px "+getComputedStyle(map.querySelector("text")).fontFamily;
+var at=new Map();
+all('#map [data-layer="labels"] text,#map [data-theme] text').forEach(function(t){
+var key=t.getAttribute("x")+" "+t.getAttribute("y"),n=at.get(key);
+if(!n){n={x:Number(t.getAttribute("x")),y:Number(t.getAttribute("y")),wide:0,texts:[]};
+at.set(key,n);names.push(n);}
+n.texts.push(t);n.wide=Math.max(n.wide,pen.measureText(t.textContent).width+6);});
+var sizes=units.map(function(u){var b=u.getBBox();return {b:b,area:b.width*b.height};});
+names.forEach(function(n){n.area=0;sizes.forEach(function(s){
+if(n.x>=s.b.x&&n.x<=s.b.x+s.b.width&&n.y>=s.b.y&&n.y<=s.b.y+s.b.height)
+n.area=n.area?Math.min(n.area,s.area):s.area;});});
+names.sort(function(a,b){return b.area-a.area||a.x-b.x||a.y-b.y;});
+var high=em*3;
+names.forEach(function(n,i){n.from=0;
+for(var j=0;j<i;j++){var m=names[j];
+var s=Math.min((n.wide+m.wide)/2/(Math.abs(n.x-m.x)||1e-9),high/(Math.abs(n.y-m.y)||1e-9));
+if(s>m.from)n.from=Math.max(n.from,s);}});}
+function thin(k){names.forEach(function(n){n.texts.forEach(function(t){
+t.toggleAttribute("hidden",k<n.from);});});}
+var bar=document.getElementById("scale"),PER_FT=Number(bar.dataset.perFt);
+function measured(){
+var most=0.24*view[2]/PER_FT,ten=Math.pow(10,Math.floor(Math.log10(most)));
+var feet=[5,2,1].map(function(n){return n*ten;}).find(function(n){return n<=most;});
+var u=view[2]/100,x=view[0]+2*u,y=view[1]+view[3]-2*u,l=feet*PER_FT,c=bar.children;
+c[0].setAttribute("d","M"+x+" "+(y-u)+"v"+u+"h"+l+"v"+-u+"m"+-l/2+" "+u+"v"+-u/2);
+c[1].setAttribute("x",x+l/2);c[1].setAttribute("y",y-u);
+c[1].textContent=feet.toLocaleString("en")+" ft";
+var m=x+l+4*u,t=view[1]+view[3]-9*u;
+c[2].setAttribute("d","M"+m+" "+y+"V"+(t+2*u)+"m"+-u+" "+2*u+"l"+u+" "+-2*u+"l"+u+" "+2*u);
+c[3].setAttribute("x",m);c[3].setAttribute("y",t+2*u);}
+function size(){fit(map,view[2],view[3]);thin(1/pixel(map,view[2],view[3]));measured();
 if(season){var s=season.viewBox.baseVal;fit(season,s.width,s.height);}
 map.classList.toggle("near",view[2]<whole[2]*0.999);}
 function show(next){var w=Math.min(Math.max(next[2],whole[2]/60),whole[2]),h=w*whole[3]/whole[2];
 var x=Math.min(Math.max(next[0],whole[0]),whole[0]+whole[2]-w);
 var y=Math.min(Math.max(next[1],whole[1]),whole[1]+whole[3]-h);
-view=[x,y,w,h];map.setAttribute("viewBox",view.join(" "));
-document.getElementById("scale").toggleAttribute("hidden",w<whole[2]*0.999);size();}
+view=[x,y,w,h];map.setAttribute("viewBox",view.join(" "));size();}
 function zoom(factor,at){var p=at||[view[0]+view[2]/2,view[1]+view[3]/2];
 show([p[0]-(p[0]-view[0])*factor,p[1]-(p[1]-view[1])*factor,view[2]*factor]);}
 function pan(x,y){show([view[0]+x*view[2],view[1]+y*view[2],view[2]]);}
@@ -87,5 +120,5 @@ var opened=[];
 window.addEventListener("beforeprint",function(){show(whole);
 opened=all("details[data-print]:not([open])");opened.forEach(function(d){d.open=true;});});
 window.addEventListener("afterprint",function(){opened.forEach(function(d){d.open=false;});size();});
-follow();size();
+measure();follow();size();
 })();

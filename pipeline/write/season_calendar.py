@@ -22,7 +22,7 @@ from pipeline.work.tasks.task_rows import listed_in
 MAKER = "-//Swardline//Season//EN"
 
 
-SPANNING = ("sow", "mow", "hay", "spray")
+SPANNING = ("sow", "mow", "hay", "spray", "take_photo")
 """Tasks whose entry covers all days from the first to the last; others stand on one day."""
 
 

@@ -9,6 +9,9 @@ from pipeline.core.run import Run
 from pipeline.core.table import Table
 from pipeline.pages.words import code_words
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, TASK_WORDS, WHO_WORDS
+from pipeline.season.phenology.sheets import PHENOLOGY_TABLE
+from pipeline.season.photos.sheets import PHOTOS_TABLE, POINTS_TABLE, WINDOWS_TABLE
+from pipeline.season.plants.groups import in_group_order
 from pipeline.season.plants.sheets import (
     CHANGES_TABLE,
     COVER_TABLE,
@@ -16,6 +19,7 @@ from pipeline.season.plants.sheets import (
     PATCH_YEARS_TABLE,
     PATCHES_TABLE,
 )
+from pipeline.season.sheets import COMMUNITY_TABLE
 from pipeline.work.sheets import CONFLICTS_TABLE, COSTS_TABLE, TASKS_TABLE
 from pipeline.work.stock.sheets import HERD_FEED_TABLE, HERD_MOVES_TABLE
 from pipeline.work.tasks.task_rows import listed_in
@@ -38,11 +42,16 @@ def write_season_xlsx(run: Run, path: Path) -> None:
         "Costs": (COSTS_TABLE, _cost_words),
         "Herd moves": (HERD_MOVES_TABLE, _told_words(HERD_MOVES_TABLE)),
         "Herd feed": (HERD_FEED_TABLE, _told_words(HERD_FEED_TABLE)),
-        "Plant groups": (GROUPS_TABLE, _told_words(GROUPS_TABLE)),
-        "Species": (COVER_TABLE, _told_words(COVER_TABLE)),
-        "Plant changes": (CHANGES_TABLE, _told_words(CHANGES_TABLE)),
+        "Plants": (COMMUNITY_TABLE, _told_words(COMMUNITY_TABLE)),
+        "Plant groups": (GROUPS_TABLE, _grouped(GROUPS_TABLE)),
+        "Species": (COVER_TABLE, _grouped(COVER_TABLE)),
+        "Plant changes": (CHANGES_TABLE, _grouped(CHANGES_TABLE)),
         "Patches by year": (PATCH_YEARS_TABLE, _told_words(PATCH_YEARS_TABLE)),
         "Patches": (PATCHES_TABLE, _told_words(PATCHES_TABLE)),
+        "Photo points": (POINTS_TABLE, _told_words(POINTS_TABLE)),
+        "Photos due": (WINDOWS_TABLE, _told_words(WINDOWS_TABLE)),
+        "Photos": (PHOTOS_TABLE, _told_words(PHOTOS_TABLE)),
+        "First green and bloom": (PHENOLOGY_TABLE, _told_words(PHENOLOGY_TABLE)),
     }
     with opened_workbook(run, path, "Season") as book:
         formats = Formats(book)
@@ -52,6 +61,12 @@ def write_season_xlsx(run: Run, path: Path) -> None:
                 cells = cells_of(name, table, words(frame))
                 page = book.add_worksheet(name)
                 write_sheet(page, cells, formats, run, note=table.about, links={})
+
+
+def _grouped(table: Table) -> Words:
+    """The same for a table of groups of plants, in the order that these are told in."""
+    told = _told_words(table)
+    return lambda frame: told(in_group_order(frame))
 
 
 def _told_words(table: Table) -> Words:

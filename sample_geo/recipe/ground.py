@@ -301,6 +301,21 @@ def gates_frame() -> gpd.GeoDataFrame:
     )
 
 
+def photo_points_frame() -> gpd.GeoDataFrame:
+    """Where somebody stands every year to take a photo; one is on the fence of two pastures."""
+    rows = (
+        ("Meadow fence", "M1", 80, 5.0, "west fence, third post from the corner", (-1160, 470)),
+        ("Lantern corner", None, 20, 5.0, "steel post on the fence", (-420, -350)),
+        ("Lark Hill", "P4", 245, 5.0, "limestone post on the top", (140, 640)),
+    )
+    names = ("point", "unit_id", "bearing_deg", "height_ft", "note")
+    return gpd.GeoDataFrame(
+        {name: [row[n] for row in rows] for n, name in enumerate(names)},
+        geometry=[Point(row[5]) for row in rows],
+        crs=PLANE,
+    )
+
+
 def patches_frame() -> gpd.GeoDataFrame:
     """Patches of weeds and brush over three years: walked around, or a point with a radius."""
     rows = (

@@ -84,6 +84,13 @@ PLANTS = {
         "Solidago canadensis": (5, 8),
     },
 }
+# What came or went on the three transects of P2 between the two summers, around its burn: cover in
+# percent of each transect.
+CAME_AND_WENT = {
+    "Dalea purpurea": ((0, 0, 0), (1.5, 0, 1)),
+    "Liatris punctata": ((0, 0, 0), (0, 0.5, 0)),
+    "Melilotus officinalis": ((2, 3.5, 1), (0, 0, 0)),
+}
 SURVEYS = (date(2024, 6, 18), date(2026, 6, 23))
 
 # What came up in P2 by August after its burn, looked at in frames: mean cover in percent and in how
@@ -102,6 +109,14 @@ LATE_PLANTS = {
     "dandelion": (1, 1),
     "litter": (22, 5),
     "bare ground": (14, 5),
+}
+# The same meadow in the years in which it came back, on the same transects.
+EARLY_SURVEYS = (date(2007, 6, 20), date(2009, 6, 19), date(2013, 6, 21), date(2017, 6, 20))
+EARLY_PLANTS = {
+    "Bromus inermis": (34, 26, 22, 12),
+    "Poa pratensis": (16, 13, 12, 12),
+    "Andropogon gerardii": (12, 19, 22, 26),
+    "Schizachyrium scoparium": (6, 9, 11, 14),
 }
 LATE_PLACES = ((-420, -60), (-350, -150), (-290, -230))
 FRAMES = 5
@@ -154,9 +169,48 @@ def plant_rows() -> list[dict[str, object]]:
                             "longitude_deg": "",
                         }
                     )
-    rows += late_plant_rows()
+    rows += [*early_plant_rows(), *came_and_went_rows(), *late_plant_rows()]
     order = ("unit_id", "date", "transect", "frame", "species")
     return sorted(rows, key=lambda row: tuple(row[name] for name in order))
+
+
+def early_plant_rows() -> list[dict[str, object]]:
+    """Cover on the three transects of M1 in the years before the others were read."""
+    return [
+        {
+            "unit_id": "M1",
+            "transect": f"M1-{transect}",
+            "date": day.isoformat(),
+            "frame": "",
+            "species": species,
+            "cover_pct": round(2 * cover * richness) / 2,
+            "latitude_deg": "",
+            "longitude_deg": "",
+        }
+        for transect, richness in ((1, 0.95), (2, 1.0), (3, 1.05))
+        for species, covers in EARLY_PLANTS.items()
+        for day, cover in zip(EARLY_SURVEYS, covers, strict=True)
+    ]
+
+
+def came_and_went_rows() -> list[dict[str, object]]:
+    """Plants of P2 that only one of the two summers has."""
+    return [
+        {
+            "unit_id": "P2",
+            "transect": f"P2-{transect}",
+            "date": day.isoformat(),
+            "frame": "",
+            "species": species,
+            "cover_pct": float(cover),
+            "latitude_deg": "",
+            "longitude_deg": "",
+        }
+        for species, both in CAME_AND_WENT.items()
+        for day, covers in zip(SURVEYS, both, strict=True)
+        for transect, cover in enumerate(covers, 1)
+        if cover
+    ]
 
 
 def late_plant_rows() -> list[dict[str, object]]:

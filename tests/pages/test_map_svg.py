@@ -79,13 +79,16 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "breaks_prepare",
         "breaks_gap",
         "tie_ins",
+        "sources",
+        "gates",
         "smoke_places",
         "patch_ground",
+        "photo_points",
         "labels",
         "conflicts",
     }
     assert drawing.count('class="unit"') == len(frames["units"])
-    assert len(re.findall(r'data-theme="(\w+)"', drawing)) == 4
+    assert len(re.findall(r'data-theme="(\w+)"', drawing)) == 5
     assert "nan" not in drawing.lower().replace("tenant", "")
 
 

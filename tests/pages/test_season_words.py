@@ -61,8 +61,8 @@ WINDOW = {
     "sward_from": "survey_and_pictures",
 }
 ENDS = (
-    "2027-05-20 (with less fuel 2027-05-07, with more 2027-06-03), 2027-05-10 in an early spring "
-    "to 2027-05-30 in a late one (± 10 days)"
+    "2027-05-20 (with less fuel and more exotics 2027-05-07, with more and fewer 2027-06-03), "
+    "2027-05-10 in an early spring to 2027-05-30 in a late one (± 10 days)"
 )
 
 

@@ -18,6 +18,7 @@ from tests.made_season import (
     property_row,
     shipped_green_up,
     square_units,
+    standing_row,
 )
 
 UNITS = square_units(A=80)
@@ -94,6 +95,15 @@ def test_limit_in_the_window_and_heavy_load_are_told_with_the_caution():
 def test_limit_outside_the_window_is_not_told_as_met(meets):
     fuel = fuel_rows(UNITS, carries="yes")
     assert not codes(found(fuel=fuel, season_limits=limit(meets_window=meets)), "warning")
+
+
+@pytest.mark.parametrize(
+    ("used_on", "told"), [("2026-09-20", []), ("2026-10-12", ["override_not_used"])]
+)
+def test_override_that_tells_no_fuel_is_told(used_on, told):
+    standing = standing_row("A", 1800, date="2026-09-20", override_reason="hailed flat")
+    fuel = fuel_rows(UNITS, load_date=used_on, override_reason="hailed flat")
+    assert codes(found(standing=standing, fuel=fuel), "warning") == told
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from openpyxl import load_workbook
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import empty
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, TASK_WORDS
+from pipeline.season.plants.groups import in_group_order
 from pipeline.write.season_sheets import write_season_xlsx, write_tasks_csv
 
 
@@ -35,7 +36,8 @@ def sheet_rows(path, name):
 HERD_SHEETS = ["Herd moves", "Herd feed"]
 
 
-PLANT_SHEETS = ["Plant groups", "Species", "Plant changes", "Patches by year", "Patches"]
+PLANT_SHEETS = ["Plants", "Plant groups", "Species", "Plant changes", "Patches by year", "Patches"]
+PLANT_SHEETS += ["Photo points", "Photos due", "Photos", "First green and bloom"]
 
 
 def test_workbook_has_a_sheet_each_in_words(sample_run, tmp_path):
@@ -73,7 +75,9 @@ def test_plants_and_patches_stand_in_the_workbook_row_by_row(sample_run, tmp_pat
     path, frames = tmp_path / "season.xlsx", sample_run.frames
     write_season_xlsx(sample_run, path)
     heads, rows = sheet_rows(path, "Species")
-    assert [row[heads.index("Species")] for row in rows] == list(frames["plant_cover"]["species"])
+    cover = in_group_order(frames["plant_cover"])
+    assert [row[heads.index("Species")] for row in rows] == list(cover["species"])
+    assert sorted(cover["species"]) == sorted(frames["plant_cover"]["species"])
     assert "native warm grass" in {row[heads.index("Group")] for row in rows}
     heads, rows = sheet_rows(path, "Patches")
     areas = [row[heads.index("Area (ac)")] for row in rows]

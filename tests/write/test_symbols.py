@@ -14,9 +14,9 @@ import pytest
 
 from pipeline.catalog import LAYERS
 from pipeline.pages import palette
-from pipeline.pages.map_themes import textures
 from pipeline.pages.symbols.layer_symbols import change_style, layer_styles, years_style
 from pipeline.pages.symbols.looks import OPEN_END
+from pipeline.pages.symbols.textures import textures
 from pipeline.write.geopackage import write_geopackage
 from pipeline.write.qml import BRUSHES, expression, qml
 from pipeline.write.sld import sld

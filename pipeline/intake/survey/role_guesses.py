@@ -132,13 +132,15 @@ def _break(found: FoundFile, kind: str, reason: str, sure: Sure) -> Guess:
 
 
 def _points(found: FoundFile, words: list[str]) -> Guess:
-    """A point layer: gates, or places that smoke must not drift onto."""
+    """A point layer: gates, photo points, or places that smoke must not drift onto."""
     if _first(words, NOT_THE_THING):
         return Guess(None, "points, and its name says something else too", "no")
     if _thing(found, ("gate",)):
         name = named_column(found, ("name", "label", "gate"))
         columns = {"name": name} if name else {}
         return Guess("gates", 'points, and its name says "gate"', "yes", columns)
+    if "photo" in words and (point := named_column(found, ("point", "point_id", "name"))):
+        return Guess("photo_points", 'points, and its name says "photo"', "yes", {"point": point})
     return _smoke(found, words) or Guess(
         None, "points, and its name says no gate and no house", "no"
     )

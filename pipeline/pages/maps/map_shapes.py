@@ -1,5 +1,6 @@
 """Shapes of the maps of the report: lines, strips, places and what they say when pointed at."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -10,13 +11,17 @@ from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS, TIE_INS
 from pipeline.fire.mowing.layers import MADE_LINES, MOW_STRIPS
 from pipeline.fire.smoke.layers import SMOKE_PLACES
+from pipeline.fire.source_layers import BREAKS
 from pipeline.fire.words import place_words
 from pipeline.pages import palette
 from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame
 from pipeline.pages.markup import Markup, isolated, joined, tag
 from pipeline.pages.palette import stroked
+from pipeline.pages.photo_words import look_words
+from pipeline.pages.photo_words import place_words as place_of
 from pipeline.pages.words import NOTHING, row_words, rows, sentence
 from pipeline.season.plants.layers import PATCH_GROUND
+from pipeline.season.plants.patches import newest_ground
 
 SLIT_M = 6.0
 
@@ -58,6 +63,18 @@ SMOKE_PLACE = {
     "fill": palette.SMOKE_STROKE.color,
     "stroke-linejoin": "round",
 }
+
+
+PHOTO_DOT = {
+    "stroke": palette.PHOTO_STROKE.color,
+    "stroke-width": 8,
+    "stroke-linecap": "round",
+    "fill": "none",
+}
+
+
+WEDGE_SHARE, WEDGE_HALF_DEG = 0.03, 20.0
+"""Length of the wedge of a photo point as a share of the map, and half of its angle."""
 
 
 BLOCK = {**stroked(palette.BLOCK_BAND), "stroke-opacity": palette.BLOCK_OPACITY}
@@ -137,21 +154,65 @@ def tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
     return joined(drawn_path(frame.path(row["geometry"]), dot, title) for dot in dots)
 
 
+def source_break(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """A break as the property's own map has it, with its kind; thin, since no block may use it."""
+    kind = "kind not told" if pd.isna(row["kind"]) else isolated(row["kind"])
+    width = row_words(row, BREAKS, "width_ft")
+    title = kind if width == NOTHING else f"{kind}, {width} wide"
+    return drawn_path(frame.path(row["geometry"]), stroked(palette.SOURCE_STROKE), title)
+
+
+def gate(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """A gate: a hollow square of the same size at every zoom."""
+    name = row["gate_id"] if pd.isna(row["name"]) else row["name"]
+    marks = [
+        {"stroke": color, "stroke-width": width, "stroke-linecap": "square", "fill": "none"}
+        for color, width in ((palette.INK, 11), (palette.CASING, 7))
+    ]
+    data = frame.path(row["geometry"])
+    return joined(drawn_path(data, mark, f"Gate: {isolated(name)}") for mark in marks)
+
+
+PATCH_CASING = {**stroked(palette.PATCH_MARK), "stroke": palette.CASING, "stroke-width": 11}
+
+
 PATCH = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched)"}
 
 
-def patch_marks(patch_ground: pd.DataFrame, frame: MapFrame) -> list[Markup]:
+def patch_marks(patch_ground: gpd.GeoDataFrame, frame: MapFrame) -> list[Markup]:
     """The newest ground of each kind in each unit, and a mark on each piece of it."""
-    newest = patch_ground.groupby(["unit_id", "kind"])["date"].transform("max")
     drawn = []
-    for row in rows(patch_ground[patch_ground["date"] == newest]):
+    for row in rows(newest_ground(patch_ground)):
         area, seen = (row_words(row, PATCH_GROUND, name) for name in ("area_ac", "date"))
         title = f"{isolated(row['kind'])} in {isolated(row['unit_id'])}: {area}, seen {seen}"
         places = [piece.representative_point() for piece in row["geometry"].geoms]
         marks = "".join("M{} {}h.1".format(*frame.point(place.x, place.y)) for place in places)
         drawn.append(drawn_path(frame.path(row["geometry"]), PATCH, title))
+        drawn.append(drawn_path(marks, PATCH_CASING))
         drawn.append(drawn_path(marks, stroked(palette.PATCH_MARK), title))
     return drawn
+
+
+def photo_marks(points: pd.DataFrame, frame: MapFrame) -> list[Markup]:
+    """Each photo point, with a wedge the way it looks."""
+    drawn = []
+    for row in rows(points):
+        x, y = frame.point(row["geometry"].x, row["geometry"].y)
+        title = f"Photo point {isolated(place_of(row))}: {look_words(row)}"
+        data = f"M{x} {y}h.1" if pd.isna(row["bearing_deg"]) else _wedge(x, y, row, frame)
+        look = {**stroked(palette.PHOTO_STROKE), "fill": palette.CASING, "stroke-linejoin": "round"}
+        drawn.append(drawn_path(data, look, title))
+        drawn.append(drawn_path(f"M{x} {y}h.1", PHOTO_DOT, title))
+    return drawn
+
+
+def _wedge(x: int, y: int, row: Mapping[Any, Any], frame: MapFrame) -> str:
+    """A narrow triangle from a place the way that it looks."""
+    reach, sides = max(frame.width, frame.height) * WEDGE_SHARE, []
+    for turn in (-WEDGE_HALF_DEG, WEDGE_HALF_DEG):
+        angle = math.radians(row["bearing_deg"] + turn)
+        sides.append(f"{x + reach * math.sin(angle):.0f} {y - reach * math.cos(angle):.0f}")
+    return f"M{x} {y}L{sides[0]}L{sides[1]}z"
 
 
 def smoke_marks(places: pd.DataFrame, frame: MapFrame) -> list[Markup]:
@@ -196,5 +257,5 @@ def scale_bar(frame: MapFrame, name: str = "scale") -> Markup:
         map_text(f"{feet:,} ft", (x + length // 2, y - unit), {"dy": "-.2em"}),
         drawn_path(f"M{middle} {y}V{top + 2 * unit}{head}", line),
         map_text("N", (middle, top + 2 * unit), {"dy": "-.3em"}),
-        attributes={"class": "still", "id": name},
+        attributes={"class": "still", "id": name, "data-per-ft": f"{M_PER_FT * PER_M:.6f}"},
     )

@@ -10,7 +10,6 @@ import shapely
 from pipeline.core.names import listed
 from pipeline.pages import palette
 from pipeline.pages.map_frame import PER_M, MapFrame, frame_around
-from pipeline.pages.map_themes import patterns
 from pipeline.pages.maps.conflict_marks import (
     MARK_PX,
     conflict_icon,
@@ -30,6 +29,7 @@ from pipeline.pages.maps.map_shapes import (
 from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture, work_textures
 from pipeline.pages.markup import Markup, isolated, joined, tag
 from pipeline.pages.palette import stroked
+from pipeline.pages.symbols.textures import patterns
 from pipeline.pages.words import plain, rows, sentence
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, WORK_WORDS
 from pipeline.work.layers import SERIOUSNESS, WORK_KINDS

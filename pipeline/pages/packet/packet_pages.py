@@ -14,8 +14,10 @@ from pipeline.core.run import Paper
 from pipeline.pages.cautions import CAUTIONS
 from pipeline.pages.packet.block_page import block_page
 from pipeline.pages.packet.packet_table import name_words
+from pipeline.pages.packet.records_page import records_page
 from pipeline.pages.packet.season_pages import other_page, season_page
 from pipeline.pages.packet.seed_page import SEED_CAUTIONS, seed_page
+from pipeline.pages.road.road_page import road_page
 from pipeline.pages.words import NOTHING, date_words, rows
 
 
@@ -38,7 +40,9 @@ def packet_pages(
             block_page(row, frames, paper) for row in _counted(frames["burn_blocks"], "block")
         ],
         "areas": [seed_page(row, frames) for row in _counted(frames["seed_areas"], "area")],
+        "years": road_page(frames),
         "other": other_page(frames),
+        "records": records_page(frames),
         "burn_cautions": list(CAUTIONS),
         "seed_cautions": list(SEED_CAUTIONS),
     }

@@ -143,6 +143,11 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "seed_areas": _one(
             "polygon", Look("seed area", palette.SEED_STROKE, pattern="seeded"), "area"
         ),
+        "photo_points": _one(
+            "point",
+            Look("photo point", palette.PHOTO_STROKE, palette.CASING, mark="triangle"),
+            "point",
+        ),
         "patch_ground": _one(
             "polygon",
             Look("patch of weeds or brush", palette.PATCH_STROKE, pattern="patched"),

@@ -276,6 +276,9 @@ def grazed_by_day(
     """Dry forage [lb/ac] taken since April before each day of spring, until the burn begins.
 
     With the first day on which graze animals whose number is not told; they count as none.
+
+    *Assumes*: all that animals take is dead grass; what they eat of the green would keep a window
+    open longer, so the error is on the careful side.
     """
     days = spring_days(season)
     start = max(day_of(season, GREEN_BEGINS), load["date"] + DAY)

@@ -182,6 +182,16 @@ class FuelSettings(Section):
         source=COMMON_PRACTICE,
     )
 
+    green_up_days: int = setting(
+        10,
+        ge=1,
+        le=60,
+        meaning="First green that was seen further from the green-up reckoned with than this is "
+        "told.",
+        source="Kansas State University, eUpdate 446, 2014, and North Dakota State University, "
+        "2011: springs differ by 5 to 10 days either way",
+    )
+
     @model_validator(mode="after")
     def _in_order(self) -> "FuelSettings":
         losses = (self.winter_loss_low_pct, self.winter_loss_pct, self.winter_loss_high_pct)

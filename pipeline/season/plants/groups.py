@@ -29,6 +29,14 @@ NATIVE_GROUP_BY_GROWTH = {
 }
 
 
+def in_group_order(frame: pd.DataFrame) -> pd.DataFrame:
+    """Rows of each unit and survey with their groups in the order that they are told in."""
+    ranked = frame.assign(_rank=frame["group"].map(GROUPS.index))
+    order = [name for name in ("unit_id", "date", "_rank", "species") if name in ranked]
+    order = [name for name in order if name != "species" or ranked[name].dtype == object]
+    return ranked.sort_values(order, kind="stable", na_position="first").drop(columns="_rank")
+
+
 WOODY = ("shrub", "tree")
 
 

@@ -12,7 +12,7 @@ from pipeline.ground.geometry import area_ac
 from pipeline.ground.overlays import less, united
 from pipeline.season.plants.findings import WEED_LAW
 from pipeline.season.plants.patch_surroundings import native_places
-from pipeline.season.plants.patches import SLIVER_AC, SLIVER_SHARE, drawn_ground
+from pipeline.season.plants.patches import SLIVER_AC, SLIVER_SHARE, drawn_ground, newest_ground
 from pipeline.season.plants.settings import PatchSettings
 from pipeline.season.settings import CommunitySettings
 
@@ -26,8 +26,7 @@ def find_patches(
     """Findings of the patches; those that speak of a place count for the newest visit alone."""
     if patches.empty:
         return findings_frame([], units.crs)
-    newest = patch_ground.groupby(["unit_id", "kind"])["date"].transform("max")
-    now = patch_ground[patch_ground["date"] == newest].to_dict("records")
+    now = newest_ground(patch_ground).to_dict("records")
     findings = [
         *_outside(units, patches),
         *(found for row in now for found in _cautions(row, settings)),

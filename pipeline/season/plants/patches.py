@@ -129,6 +129,12 @@ def measure_patches(
     return with_share(frame.assign(area_ac=area_ac(frame.geometry)), units)
 
 
+def newest_ground(patch_ground: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """The ground of the newest visit of each kind in each unit."""
+    newest = patch_ground.groupby(["unit_id", "kind"])["date"].transform("max")
+    return patch_ground[patch_ground["date"] == newest]
+
+
 def with_share(frame: Any, units: gpd.GeoDataFrame) -> Any:
     """Rows of patches with the share [percent] of their unit."""
     whole_ac = frame["unit_id"].map(units.set_index("unit_id")["gross_ac"]).astype("float64")

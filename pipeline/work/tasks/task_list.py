@@ -44,12 +44,14 @@ def list_tasks(
     seed_tasks: gpd.GeoDataFrame,
     ground_tasks: gpd.GeoDataFrame,
     asking_tasks: gpd.GeoDataFrame,
+    photo_tasks: gpd.GeoDataFrame,
     property: pd.DataFrame,
     costs: CostSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``tasks``: all tasks by their days, each with what it waits for and what it costs."""
     works = works_of(planned_work)
-    parts = [burn_tasks, seed_tasks, ground_tasks, asking_tasks, _settling(works, conflicts)]
+    parts = [burn_tasks, seed_tasks, ground_tasks, asking_tasks, photo_tasks]
+    parts.append(_settling(works, conflicts))
     parts = [part for part in parts if len(part)]
     if not parts:
         return empty(TASKS, planned_work.crs)
@@ -119,7 +121,7 @@ def _waits(tasks: pd.DataFrame, works: list[Work]) -> list[str | None]:
 
 def _prepares(kind: str) -> bool:
     """Whether a task of a kind prepares planned work, rather than being it or following it."""
-    return kind not in (*HEADS.values(), "window_closes", "look_again", "stock_off")
+    return kind not in (*HEADS.values(), "window_closes", "look_again", "stock_off", "take_photo")
 
 
 def _is_asked_first(row: dict[str, object], other: dict[str, object]) -> bool:

@@ -1,0 +1,1 @@
+"""Days on which plants green and bloom, as somebody saw them."""

@@ -1,0 +1,1 @@
+"""Photo points: where to stand, what was photographed year by year, what is due."""
