@@ -372,21 +372,18 @@ def _add_batch(
         type=Path,
         nargs="+",
         metavar="PATH",
-        help="property files, folders of them (searched one folder down), or a CSV table with a "
-        "column property_file",
+        help="property files, folders of them, or a CSV table with a column property_file",
     )
     batch.add_argument(
         "--out",
         type=Path,
-        help='where all run folders and the files of the batch go (default: "out" in the first '
-        "path, or beside it)",
+        help='where everything goes (default: "out" in the first path, or beside it)',
     )
     batch.add_argument(
         "--workers",
         type=_count,
         metavar="N",
-        help="properties worked on at a time (default: as many as there are cores, fewer where "
-        "there is little to do)",
+        help="properties worked on at a time (default: as many as there are cores)",
     )
     batch.add_argument(
         "--resume",

@@ -58,6 +58,7 @@ UNIT_BY_SUFFIX: Final[dict[str, str]] = {
     "lb_aum": "pound per animal-unit month",
     "lb_in": "pound per acre and inch",
     "m": "meter",
+    "m2": "square meter",
     "mb": "megabyte",
     "mi": "mile",
     "minutes": "minute",

@@ -23,7 +23,7 @@ from pipeline.pages.symbols.looks import Look, Style
 from pipeline.pages.symbols.textures import textures
 from pipeline.pages.words import NOTHING, number_words, rows, sentence
 from pipeline.pages.work_words import WORK_WORDS
-from pipeline.work.layers import WORK_KINDS
+from pipeline.work.codes import WORK_KINDS
 
 Frames = Mapping[str, pd.DataFrame]
 

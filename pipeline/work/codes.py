@@ -3,6 +3,23 @@
 The order here is the order of the rules: of two equally serious conflicts the earlier comes first.
 """
 
+WORK_KINDS = (
+    "burn",
+    "seed",
+    "graze",
+    "rest",
+    "mow",
+    "hay",
+    "spray",
+    "till",
+    "cut",
+    "drag",
+    "move",
+    "harvest",
+)
+"""What may be planned: a burn or seeding of the property file, or a row of the log's future."""
+
+
 FIRE_CODES = (
     "fuel_will_not_carry",
     "fuel_only_at_high",

@@ -12,24 +12,14 @@ from pipeline.core.layer import (
 )
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.work.causes import CAUSES
-from pipeline.work.codes import CODES, FIRE_CODES, SEED_CODES, STOCK_CODES, UNIT_CODES
-
-WORK_KINDS = (
-    "burn",
-    "seed",
-    "graze",
-    "rest",
-    "mow",
-    "hay",
-    "spray",
-    "till",
-    "cut",
-    "drag",
-    "move",
-    "harvest",
+from pipeline.work.codes import (
+    CODES,
+    FIRE_CODES,
+    SEED_CODES,
+    STOCK_CODES,
+    UNIT_CODES,
+    WORK_KINDS,
 )
-"""What may be planned: a burn or seeding of the property file, or a row of the log's future."""
-
 
 SERIOUSNESS = ("stop_and_ask", "think_again", "know")
 """How serious a conflict is, the most serious first."""

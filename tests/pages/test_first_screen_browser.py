@@ -6,7 +6,7 @@ Outside judges: Chromium's own boxes, axe-core, and the Web Content Accessibilit
 
 import pytest
 
-from pipeline.work.layers import WORK_KINDS
+from pipeline.work.codes import WORK_KINDS
 from tests.made_plan import with_work
 from tests.made_report import grid_layers, report
 

@@ -21,7 +21,8 @@ from pipeline.pages.maps.conflict_marks import SHAPES, conflict_marks, conflict_
 from pipeline.pages.maps.map_names import name_places, shared_places
 from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture, work_textures
 from pipeline.pages.maps.work_map import draw_work_map
-from pipeline.work.layers import SERIOUSNESS, WORK_KINDS
+from pipeline.work.codes import WORK_KINDS
+from pipeline.work.layers import SERIOUSNESS
 from tests.literal_layers import literal_layer
 from tests.made_plan import conflicts, planned, with_work
 from tests.made_report import grid_layers

@@ -13,7 +13,8 @@ from pipeline.pages.work_words import (
     task_days,
     task_line,
 )
-from pipeline.work.layers import AMOUNT_UNITS, DECIDERS, SERIOUSNESS, TASK_KINDS, WORK_KINDS
+from pipeline.work.codes import WORK_KINDS
+from pipeline.work.layers import AMOUNT_UNITS, DECIDERS, SERIOUSNESS, TASK_KINDS
 
 TASK = {
     "kind": "mow_breaks",

@@ -19,6 +19,9 @@ LOADS = [load("A"), load("B"), load("C")]
 NO_DEFERRAL = {"season": {"deferral_from": "04-15", "deferral_until": "04-15"}}
 
 
+NESTING = [{"state": "Iowa", "first_day": "05-15", "last_day": "08-01", "source": "x"}]
+
+
 def feed_of(**told):
     """Rows of ``plan_feed`` by unit."""
     return made_season("herd_feed", **{"loads": LOADS, **told})["plan_feed"].set_index("unit_id")
@@ -73,6 +76,25 @@ def test_option_that_asks_for_stock_off_closes_the_days_that_it_names(leads_to, 
     assert row["plan_aum"] == pytest.approx(40 * open_days / 152, rel=1e-4, abs=1e-9)
 
 
+def test_nesting_season_closes_contract_land_without_an_approval():
+    # Iowa 15 May to 1 August (Farm Service Agency): 79 days, beside the 5 of the contract.
+    limits = [
+        {"unit_id": "A", "kind": "contract", "note": "x"}
+        | {"first_day": "05-01", "last_day": "05-05"},
+        {"unit_id": "B", "kind": "contract", "note": "x", "approval": "a letter"},
+    ]
+    feed = feed_of(
+        unit_limits=limits,
+        nesting_seasons=NESTING,
+        settings=NO_DEFERRAL,
+        season_rules=[],
+    )
+    assert feed["plan_aum"].to_dict() == pytest.approx(
+        {"A": 40 * (152 - 79 - 5) / 152, "B": 40, "C": 40}, rel=1e-4
+    )
+    assert feed.loc["A", "closed_by"] == "nesting"
+
+
 @pytest.mark.parametrize(
     ("told", "open_days", "closed_by"),
     [
@@ -85,7 +107,8 @@ def test_option_that_asks_for_stock_off_closes_the_days_that_it_names(leads_to, 
 )
 def test_contract_without_an_approval_closes_its_days(told, open_days, closed_by):
     limit = {"unit_id": "A", "kind": "contract", "note": "x"} | told
-    row = feed_of(unit_limits=[limit], settings=NO_DEFERRAL, season_rules=[]).loc["A"]
+    place = {"state": None}
+    row = feed_of(unit_limits=[limit], place=place, settings=NO_DEFERRAL, season_rules=[]).loc["A"]
     assert row["plan_aum"] == pytest.approx(40 * open_days / 152, rel=1e-4, abs=1e-9)
     assert row["closed_by"] == closed_by
 

@@ -212,6 +212,15 @@ def test_cool_season_ground_is_grazed_in_the_shoulders_and_native_ground_between
     assert moves["rule"].iloc[1] == "native_ground_in_summer"
 
 
+def test_days_in_the_nesting_season_are_told():
+    # Iowa 15 May to 1 August (Farm Service Agency).
+    row = graze("A", "2027-05-10", "2027-05-20", 20.0)
+    iowa = [{"state": "Iowa", "first_day": "05-15", "last_day": "08-01", "source": "x"}]
+    moves = moves_of(treatments=[row], nesting_seasons=iowa)
+    assert moves.loc[moves["move"] == "planned", "nesting_days"].tolist() == [6]
+    assert moves_of(treatments=[row], nesting_seasons=[])["nesting_days"].isna().all()
+
+
 def test_herd_does_not_come_on_the_same_days_as_a_year_before():
     row = graze("A", "2026-05-01", "2026-06-10", 10.0)
     assert moves_of(treatments=[row])["unit_id"].iloc[0] == "B"

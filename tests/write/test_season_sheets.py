@@ -86,6 +86,17 @@ def test_same_layers_give_the_same_bytes(sample_run, tmp_path):
     assert (tmp_path / "one.xlsx").read_bytes() == (tmp_path / "two.xlsx").read_bytes()
 
 
+def test_sum_of_the_moves_is_what_the_herd_needs_and_lacks(sample_run, tmp_path):
+    path = tmp_path / "season.xlsx"
+    write_season_xlsx(sample_run, path)
+    heads, rows = sheet_rows(path, "Herd moves")
+    feed = sample_run.frames["herd_feed"].iloc[0]
+    total = rows[-1]
+    assert total[heads.index("Of the demand (AUM)")] == pytest.approx(feed["demand_aum"])
+    assert total[heads.index("Not fed (AUM)")] == pytest.approx(feed["short_aum"])
+    assert {row[heads.index("Unit")] for row in rows[:-1]} >= {"P3", "P5"}, "as the log plans"
+
+
 def test_sheet_without_rows_is_left_out(sample_run, tmp_path):
     nothing = empty(LAYERS["conflicts"], sample_run.crs)
     frames = sample_run.frames | {"conflicts": nothing}

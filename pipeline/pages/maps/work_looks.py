@@ -5,7 +5,7 @@ from typing import Any
 
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, tag
-from pipeline.work.layers import WORK_KINDS
+from pipeline.work.codes import WORK_KINDS
 
 Texture = tuple[int, list[Markup]]
 """Side of the tile of a texture [screen pixel] and what is drawn on it."""

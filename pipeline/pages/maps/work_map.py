@@ -32,7 +32,8 @@ from pipeline.pages.palette import stroked
 from pipeline.pages.symbols.textures import patterns
 from pipeline.pages.words import plain, rows, sentence
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, WORK_WORDS
-from pipeline.work.layers import SERIOUSNESS, WORK_KINDS
+from pipeline.work.codes import WORK_KINDS
+from pipeline.work.layers import SERIOUSNESS
 
 Frames = Mapping[str, pd.DataFrame]
 

@@ -8,7 +8,7 @@ from pipeline.pages.palette import Stroke
 from pipeline.pages.symbols.looks import Look, Style, Test
 from pipeline.pages.words import code_words
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, WORK_WORDS
-from pipeline.work.layers import WORK_KINDS
+from pipeline.work.codes import WORK_KINDS
 
 CONFLICT_LOOKS = {
     "stop_and_ask": (Stroke(palette.INK, 4.0, cased=False), "stop_and_ask", "star"),

@@ -8,6 +8,7 @@ import pandas as pd
 from pipeline.core.layer import empty
 from pipeline.log.days import day_of
 from pipeline.season.herd import contracts_unapproved
+from pipeline.season.limits import nesting_of_state
 from pipeline.season.settings import SeasonSettings
 from pipeline.work.stock.layers import CLOSED_DAYS
 
@@ -27,6 +28,7 @@ def list_closed_days(
     treatment_log: pd.DataFrame,
     season_plan: gpd.GeoDataFrame,
     unit_limits: pd.DataFrame,
+    nesting_seasons: pd.DataFrame,
     property: pd.DataFrame,
     settings: SeasonSettings,
 ) -> pd.DataFrame:
@@ -45,7 +47,7 @@ def list_closed_days(
         _burned(work, settings),
         _seeded(work, season, settings),
         _rested(planned),
-        _contracted(unit_limits, whole, season),
+        _contracted(unit_limits, nesting_of_state(nesting_seasons, property), whole, season),
         _hayed(work, season, settings),
         _by_option(season_plan, whole, settings),
         _deferred(season_plan, whole),
@@ -141,19 +143,30 @@ def _rested(planned: pd.DataFrame) -> pd.DataFrame:
     return _closed(planned[planned["kind"] == "rest"], "rest")
 
 
-def _contracted(unit_limits: pd.DataFrame, whole: pd.Series, season: int) -> pd.DataFrame:
-    """Contracts and easements without an approval, on the days of the year that they hold."""
+def _contracted(
+    unit_limits: pd.DataFrame, nesting: pd.DataFrame, whole: pd.Series, season: int
+) -> pd.DataFrame:
+    """Contracts and easements without an approval, on the days of the year that they hold.
+
+    The nesting season of the state closes such ground as well.
+    """
     limits = contracts_unapproved(unit_limits)
     limits = limits[limits["unit_id"].isin(whole.index)]
     begins, ends = limits["first_day"].fillna("01-01"), limits["last_day"].fillna("12-31")
+    spans = list(zip(limits["unit_id"], ["contract"] * len(limits), begins, ends, strict=True))
+    spans += [
+        (unit_id, "nesting", row.first_day, row.last_day)
+        for unit_id in dict.fromkeys(limits["unit_id"])
+        for row in nesting.dropna(subset=["first_day", "last_day"]).itertuples(index=False)
+    ]
     rows = [
-        (unit_id, day_of(year, begin), day_of(year + int(end < begin), end))
-        for unit_id, begin, end in zip(limits["unit_id"], begins, ends, strict=True)
+        (unit_id, code, day_of(year, begin), day_of(year + int(end < begin), end))
+        for unit_id, code, begin, end in spans
         for year in (season - 1, season)
     ]
-    contracts = pd.DataFrame(rows, columns=["unit_id", "first_day", "last_day"])
+    contracts = pd.DataFrame(rows, columns=["unit_id", "closed_by", "first_day", "last_day"])
     acres = contracts["unit_id"].map(whole).astype("float64")
-    return contracts.assign(closed_by="contract", closed_ac=acres, work_id=None, rule=None)
+    return contracts.assign(closed_ac=acres, work_id=None, rule=None)
 
 
 def _hayed(work: pd.DataFrame, season: int, settings: SeasonSettings) -> pd.DataFrame:

@@ -10,7 +10,9 @@ import pandas as pd
 
 from pipeline.core.layer import empty
 from pipeline.core.names import natural_key
+from pipeline.log.days import day_of, days_within
 from pipeline.season.herd import herd_animal_units
+from pipeline.season.limits import nesting_of_state
 from pipeline.season.settings import HerdSettings
 from pipeline.work.stock.feed import closed_ac_by_day, herd_days
 from pipeline.work.stock.layers import HERD_MOVES
@@ -35,6 +37,7 @@ def plan_moves(
     treatment_log: pd.DataFrame,
     planned_log: pd.DataFrame,
     conflict_rules: pd.DataFrame,
+    nesting_seasons: pd.DataFrame,
     property: pd.DataFrame,
     settings: HerdSettings,
 ) -> pd.DataFrame:
@@ -60,7 +63,22 @@ def plan_moves(
     if not stays:
         return empty(HERD_MOVES)
     stays = sorted(stays, key=lambda s: (s.first, s.last, natural_key(s.unit_id or "")))
-    return _moves_frame(stays, forage, plan_feed, closed_days, units, days, settings)
+    moves = _moves_frame(stays, forage, plan_feed, closed_days, units, days, settings)
+    return moves.assign(nesting_days=_nesting_days(moves, nesting_seasons, property))
+
+
+def _nesting_days(
+    moves: pd.DataFrame, nesting_seasons: pd.DataFrame, property: pd.DataFrame
+) -> "pd.Series[float]":
+    """Days of each stay in the nesting season of the state; missing without one, or nowhere."""
+    nesting = nesting_of_state(nesting_seasons, property).dropna(subset=["first_day", "last_day"])
+    season = int(property["season"].iloc[0])
+    days = pd.Series(math.nan if nesting.empty else 0.0, index=moves.index)
+    for row in nesting.itertuples(index=False):
+        after = day_of(season, row.last_day) + pd.Timedelta(days=1)
+        first = day_of(season, row.first_day)
+        days += days_within(moves["stock_on"], moves["stock_off"], first, after)
+    return days.where(moves["unit_id"].notna())
 
 
 def told_stays(

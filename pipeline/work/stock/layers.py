@@ -20,6 +20,7 @@ CLOSED_BY = (
     "new_seeding",
     "rest",
     "contract",
+    "nesting",
     "hay",
     "plan_option",
     "deferral",
@@ -32,7 +33,7 @@ CLOSED_DAYS = Layer(
     None,
     "Days on which a unit is closed to stock under the season's plan, and why: it grows the fuel "
     "of a planned burn, recovers from one, is newly seeded, is to rest or to be cut for hay, lies "
-    "under a contract without an approval, or is deferred.",
+    "under a contract without an approval (which the nesting season closes too), or is deferred.",
     (
         UNIT_ID,
         Column("closed_by", "text", "Why it is closed.", "Closed for", choices=CLOSED_BY),
@@ -138,6 +139,12 @@ HERD_MOVES = Layer(
         optional_number("short_aum", "What of that part is not fed.", "Not fed", 1),
         optional_count(
             "closed_days", "Days of it on which the plan closes the unit.", "Days closed", 0
+        ),
+        optional_count(
+            "nesting_days",
+            "Days of it in the nesting season of the state; empty where the table has none.",
+            "Days in nesting season",
+            0,
         ),
         Column("rule", "text", "What the row rests on.", "Rests on", choices=MOVE_RULES),
         Column(

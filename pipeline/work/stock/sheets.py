@@ -45,6 +45,7 @@ HERD_MOVES_TABLE = Table(
         "demand_aum",
         "short_aum",
         "closed_days",
+        "nesting_days",
         "verdict",
     ),
     totals=("demand_aum", "short_aum"),
