@@ -101,6 +101,11 @@ WORDS_BY_PHRASE = {
 }
 
 
+LONGEST_DATABASE_PATH = 440
+"""Letters of the path of a run folder whose GeoPackage SQLite still opens: it takes 512 in all.
+*Source*: sqlite.org, "Implementation limits" and the unix interface (MAX_PATHNAME), from memory."""
+
+
 LINUX_EXCHANGE = 2  # RENAME_EXCHANGE of renameat2(2)
 
 
@@ -315,6 +320,8 @@ def _disk_faults(final: Path) -> Iterator[None]:
         found = _disk_words(error)
         if found is None:
             raise
+        if found == PROTECTED and len(str(final)) > LONGEST_DATABASE_PATH:
+            found = f"its path has {len(str(final))} letters, too many for a GeoPackage"
         expected, do = "a folder that can be written to", "make room, or choose another with --out"
         fault = Fault(str(final), f"cannot be written ({found})", expected, do)
         raise OutputError(fault) from error

@@ -9,6 +9,7 @@ import sqlite3
 import subprocess
 import sys
 import textwrap
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -346,3 +347,14 @@ def test_relative_folder_is_written_like_any_other(tmp_path, monkeypatch):
     for mark in ("first", "second"):
         run(Path("results"), mark)
         assert marks(tmp_path / "results" / "place") == {mark}
+
+
+def test_a_path_too_long_for_a_geopackage_is_told_as_such(tmp_path):
+    deep = tmp_path.joinpath(*["a" * 150] * 4)
+    with (
+        pytest.raises(OutputError, match=r"its path has \d+ letters, too many for a GeoPackage"),
+        run_folder(deep, "place_2027", OWNER) as folder,
+        closing(sqlite3.connect(folder / "some.gpkg")) as database,
+    ):
+        database.execute("CREATE TABLE a (b)")
+    assert list(deep.glob("*_2027")) == []
