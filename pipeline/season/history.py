@@ -49,19 +49,29 @@ def draw_fire_history(
 ) -> gpd.GeoDataFrame:
     """Layer ``fire_history``: parts of each burned unit, each with one record of burns.
 
-    A burn takes the polygons given for its unit and day; without any, the whole unit.
+    A burn takes the polygons given for its unit and day; without any, the whole unit, where the
+    acres told of its year come to the greater part. Where less of it burned is not known, so no
+    part is cut off for it.
     """
     season = int(property["season"].iloc[0])
-    burns = _until(season, burns_of(treatment_log))
+    burns = _until(season, burns_of(treatment_log)).assign(
+        share=treated_share(treatment_log, units)
+    )
     rows: list[dict[str, object]] = []
     for unit_id, unit in zip(units["unit_id"], units.geometry, strict=True):
-        days = burns.loc[burns["unit_id"] == unit_id, "start"].drop_duplicates()
+        of_unit = burns[burns["unit_id"] == unit_id]
         drawn = burned_areas[burned_areas["unit_id"] == unit_id]
-        parts: list[BurnPart] = [(unit, ())] if len(days) else []
-        for day in days:
+        told = of_unit[~of_unit["start"].isin(drawn["date"])]
+        told_pct = 100.0 * told.groupby(told["start"].dt.year)["share"].sum()
+        whole = set(told_pct.index[told_pct >= settings.whole_unit_pct])
+        parts: list[BurnPart] = [(unit, ())] if len(of_unit) else []
+        for day in of_unit["start"].drop_duplicates():
             shapes = drawn.loc[drawn["date"] == day, "geometry"].to_numpy()
-            burned = united(shapes) if len(shapes) else unit
-            parts = _split(parts, burned, day.year, units.crs)
+            if len(shapes):
+                parts = _split(parts, united(shapes), day.year, units.crs)
+            elif day.year in whole:
+                parts = _split(parts, unit, day.year, units.crs)
+                whole.remove(day.year)
         rows += [
             {"unit_id": unit_id, "part": number, "geometry": shape}
             | _part_record(list(years), season, settings)
@@ -136,7 +146,9 @@ def tell_history(
     grazed = grazing[grazing["year"] == season - 1]
     rows = [
         _unit_history(by_unit.get(unit_id), season, settings)
-        | _burned_shares(fire_history[fire_history["unit_id"] == unit_id], season)
+        | _burned_shares(
+            fire_history[fire_history["unit_id"] == unit_id], by_unit.get(unit_id), season
+        )
         | _grazed_before(by_unit.get(unit_id), grazed[grazed["unit_id"] == unit_id], season - 1)
         for unit_id in units["unit_id"]
     ]
@@ -202,20 +214,30 @@ def _recorded_years(events: pd.DataFrame) -> set[int]:
     return {year for first, last in spans for year in range(first, last + 1)}
 
 
-def _burned_shares(parts: pd.DataFrame, season: int) -> dict[str, object]:
-    """Shares of the unit by their burn record, weighted by area."""
+def _burned_shares(
+    parts: pd.DataFrame, events: pd.DataFrame | None, season: int
+) -> dict[str, object]:
+    """Shares of the unit by their burn record, weighted by area.
+
+    A burn of which no ground is drawn has the share that the acres of its rows come to.
+    """
     whole_ac = parts["area_ac"].sum()
-    if not whole_ac:
+    if not whole_ac or events is None:
         return {}
+    burns = events[events["kind"] == "burn"]
+    newest = burns["start"].dt.year.max()
+    told_pct = 100 * min(1.0, burns.loc[burns["start"].dt.year == newest, "share"].sum())
     burned = parts[parts["burns"] > 0]
-    last = burned["last_burn_year"].max()
     since = season - burned["last_burn_year"].astype("float64")
-    newest_ac = burned.loc[burned["last_burn_year"] == last, "area_ac"].sum()
-    never_ac = parts.loc[parts["burns"] == 0, "area_ac"].sum()
+    newest_ac = burned.loc[burned["last_burn_year"] == newest, "area_ac"].sum()
+    drawn = 0 < newest_ac < whole_ac
+    unburned_ac = parts.loc[parts["burns"] == 0, "area_ac"].sum()
     return {
-        "burned_share_pct": 100 * newest_ac / whole_ac,
-        "mean_since_burn_years": float(np.average(since, weights=burned["area_ac"])),
-        "never_burned_pct": 100 * never_ac / whole_ac,
+        "burned_share_pct": 100 * newest_ac / whole_ac if drawn else told_pct,
+        "mean_since_burn_years": (
+            float(np.average(since, weights=burned["area_ac"])) if len(burned) else None
+        ),
+        "never_burned_pct": 100 * unburned_ac / whole_ac if len(burned) else 100 - told_pct,
     }
 
 

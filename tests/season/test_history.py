@@ -180,3 +180,31 @@ def test_the_two_burns_that_start_a_recovery_are_not_told(days):
 def test_the_eleventh_year_back_is_outside_ten_years():
     assert history.burns_within([2015], 2025, 10) == 0
     assert history.burns_within([2016], 2025, 10) == 1
+
+
+def test_a_burn_of_few_acres_is_not_one_of_the_whole_unit():
+    # Hand: 2 of 80 acres are 2.5 percent; where they lie is not told, so that no ground is cut off.
+    treatments = log(event("A", "2026-04-10", "burn", acres_treated_ac=2.0))
+    rows, parts = recorded(square_units(A=80), treatments)
+    assert rows.loc["A", "burned_share_pct"] == pytest.approx(2.5, rel=1e-3)
+    assert rows.loc["A", "never_burned_pct"] == pytest.approx(97.5, rel=1e-3)
+    assert pd.isna(rows.loc["A", "mean_since_burn_years"])
+    assert list(parts["burns"]) == [0]
+
+
+def test_a_patch_burned_after_the_whole_unit_leaves_its_record():
+    older = event("A", "2020-04-10", "burn")
+    newer = event("A", "2026-04-10", "burn", acres_treated_ac=2.0)
+    rows, parts = recorded(square_units(A=80), log(older, newer))
+    assert rows.loc["A", "burned_share_pct"] == pytest.approx(2.5, rel=1e-3)
+    assert rows.loc["A", "never_burned_pct"] == 0
+    assert list(parts["burn_years"]) == ["2020"]
+
+
+def test_two_told_parts_of_a_year_come_to_the_greater_part():
+    halves = [
+        event("A", day, "burn", acres_treated_ac=30.0) for day in ("2026-04-10", "2026-04-20")
+    ]
+    rows, parts = recorded(square_units(A=80), log(*halves))
+    assert rows.loc["A", "burned_share_pct"] == pytest.approx(75.0, rel=1e-3)
+    assert list(parts["burn_years"]) == ["2026"]
