@@ -31,6 +31,7 @@ NESTING_CODE = {
 
 
 CONTRADICTED = {
+    "burn": ("graze", "hay"),
     "seed": ("burn", "graze", "hay"),
     "establish": ("burn", "graze", "hay"),
     "rest": ("burn", "graze", "hay", "mow"),

@@ -11,6 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.season.settings import HerdSettings
+from pipeline.work.limit_clashes import CONTRADICTED
+from pipeline.work.stock.closed_days import STOCK_OFF
 from pipeline.work.stock.feed import closed_ac_by_day, herd_days
 from tests.work.made_plan import logged
 from tests.work.made_stock import HERD, burn, load, made_season, square
@@ -68,12 +70,26 @@ def test_rest_of_a_part_closes_its_acres_only():
 
 @pytest.mark.parametrize(
     ("leads_to", "open_days"),
-    [("rest", 0), ("establish", 0), ("defer", 61), ("rest_or_graze", 45), ("graze", 106)],
+    [
+        ("rest", 0),
+        ("establish", 0),
+        ("defer", 61),
+        ("rest_or_graze", 45),
+        ("graze", 106),
+        ("burn", 14),  # 16 to 29 September
+        ("hay", 0),
+        ("harvest", 0),
+    ],
 )
 def test_option_that_asks_for_stock_off_closes_the_days_that_it_names(leads_to, open_days):
     rule = {"rule": 1, "suggestion": "x", "reason": "x", "source": "x", "leads_to": leads_to}
     row = feed_of(season_rules=[rule]).loc["A"]
     assert row["plan_aum"] == pytest.approx(40 * open_days / 152, rel=1e-4, abs=1e-9)
+
+
+def test_what_planned_grazing_would_go_against_closes_the_unit_to_proposed_moves_too():
+    against = {option for option, kinds in CONTRADICTED.items() if "graze" in kinds}
+    assert against <= set(STOCK_OFF)
 
 
 def test_nesting_season_closes_contract_land_without_an_approval():

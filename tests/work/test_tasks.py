@@ -142,9 +142,39 @@ def test_stock_is_off_in_the_deferral_where_there_is_stock():
     assert list(tasks["kind"]) == ["stock_off", "stock_on"]
     off, on = tasks.to_dict("records")
     assert off["names"] == on["names"] == "units A, C"
-    assert (off["due"], on["first_day"]) == (pd.Timestamp("2027-07-01"), pd.Timestamp("2027-08-15"))
+    assert (off["due"], on["first_day"]) == (pd.Timestamp("2027-07-01"), pd.Timestamp("2027-08-16"))
     assert pd.isna(on["due"]), "nobody has to bring them back on that day"
     assert off["geometry"].equals(shapely.union_all(units.geometry.iloc[[0, 2]].to_numpy()))
+
+
+def test_the_end_of_the_deferral_puts_no_stock_on_a_unit_that_stays_closed():
+    # A rests all season and B from the deferral on; D is closed in a part, which shuts no unit.
+    units = square_units(A=40, B=40, C=40, D=40)
+    plan = unit_rows(
+        "season_plan",
+        units,
+        year=2027,
+        outcome="no_rule_holds",
+        stock_off_from="2027-07-01",
+        stock_off_until="2027-08-15",
+    )
+    history = unit_rows("history", units, record="on_record", days_grazed=30)
+    closed = literal_layer(
+        "closed_days",
+        [
+            {"unit_id": unit_id, "closed_by": "plan_option", "number": 1, "closed_ac": acres}
+            | {"first_day": first, "last_day": "2027-12-31"}
+            for unit_id, first, acres in (
+                ("A", "2027-04-15", 40.0),
+                ("B", "2027-07-01", 40.0),
+                ("D", "2027-04-15", 10.0),
+            )
+        ],
+    )
+    layers = {"units": units, "season_plan": plan, "history": history, "closed_days": closed}
+    off, on = season_work(layers)["tasks"].to_dict("records")
+    assert off["names"] == "units B, C, D"
+    assert on["names"] == "units C, D"
 
 
 LIMITS = {

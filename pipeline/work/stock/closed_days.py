@@ -176,7 +176,7 @@ def _hayed(work: pd.DataFrame, season: int, settings: SeasonSettings) -> pd.Data
     return _closed(hay, "hay", first_day=first, last_day=day_of(season, "12-31"))
 
 
-OFF, OFF_FROM_DEFERRAL, OFF_UNTIL_DEFERRAL_ENDS = range(3)
+OFF, OFF_FROM_DEFERRAL, OFF_UNTIL_DEFERRAL_ENDS, OFF_UNTIL_REGROWN = range(4)
 
 
 STOCK_OFF = {
@@ -185,8 +185,15 @@ STOCK_OFF = {
     "seed": OFF,
     "defer": OFF_FROM_DEFERRAL,
     "rest_or_graze": OFF_UNTIL_DEFERRAL_ENDS,
+    "burn": OFF_UNTIL_REGROWN,
+    "hay": OFF,
+    "harvest": OFF,
 }
-"""When an option of the season plan asks for stock off, by what it comes to."""
+"""When an option of the season plan asks for stock off, by what it comes to.
+
+A burn asks for it before, so that fuel stands, and after, until the ground has regrown. On which
+day hay or seed will be in is not known, so the whole season is closed.
+"""
 
 
 def _by_option(
@@ -197,15 +204,17 @@ def _by_option(
     From the growing season on to the end of the year, or what the midsummer deferral bounds.
     """
     plan = season_plan[season_plan["leads_to"].isin(STOCK_OFF)]
-    growing, ends = (
+    growing, regrown, ends = (
         plan["year"].map(lambda year, day=day: day_of(int(year), day)).astype("datetime64[s]")
-        for day in (settings.growing_from, "12-31")
+        for day in (settings.growing_from, settings.burned_deferral_until, "12-31")
     )
     off = plan["leads_to"].map(STOCK_OFF)
     return plan[["unit_id", "rule"]].assign(
         closed_by="plan_option",
         first_day=growing.mask(off == OFF_FROM_DEFERRAL, plan["stock_off_from"]),
-        last_day=ends.mask(off == OFF_UNTIL_DEFERRAL_ENDS, plan["stock_off_until"]),
+        last_day=ends.mask(off == OFF_UNTIL_DEFERRAL_ENDS, plan["stock_off_until"]).mask(
+            off == OFF_UNTIL_REGROWN, regrown
+        ),
         closed_ac=plan["unit_id"].map(whole),
         work_id=None,
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
@@ -10,9 +11,13 @@ import shapely
 from pipeline.core.names import listed, natural_key
 from pipeline.ground.overlays import united
 from pipeline.work.layers import GROUND_TASKS
+from pipeline.work.planned import WHOLE_SHARE
 from pipeline.work.tasks.task_rows import TaskRow, Work, key_part, task_frame, works_of
 
 Drawn = tuple[TaskRow, shapely.Geometry | None]
+
+
+DAY = pd.Timedelta(days=1)
 
 
 WHO = {
@@ -39,12 +44,16 @@ def list_ground_tasks(
     units: gpd.GeoDataFrame,
     season_plan: gpd.GeoDataFrame,
     history: gpd.GeoDataFrame,
+    closed_days: pd.DataFrame,
     herd_moves: pd.DataFrame,
     property: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
     """Layer ``ground_tasks``: stock off and on, and field work that is planned."""
+    as_of = property["as_of"].iloc[0]
+    gross = closed_days["unit_id"].map(units.set_index("unit_id")["gross_ac"])
+    whole = closed_days["closed_ac"] >= WHOLE_SHARE * gross
     rows = [
-        *_deferrals(planned_work, season_plan, history, property["as_of"].iloc[0]),
+        *_deferrals(planned_work, season_plan, history, closed_days[whole], as_of),
         *(drawn for work in works_of(planned_work, "graze") for drawn in _grazing(work)),
         *_proposed(herd_moves, units),
         *(_field_work(work) for work in works_of(planned_work, *WHO)),
@@ -56,40 +65,54 @@ def _deferrals(
     planned_work: gpd.GeoDataFrame,
     season_plan: gpd.GeoDataFrame,
     history: gpd.GeoDataFrame,
+    shut: pd.DataFrame,
     as_of: pd.Timestamp,
 ) -> Iterator[Drawn]:
     """Stock off and on again of the units that have stock, those of the same days together.
 
-    A deferral that is over on the day the plan is looked at from asks for nothing.
+    A deferral that is over on the day the plan is looked at from asks for nothing. A unit that is
+    ``shut`` before it needs no stock taken off, unless the log plans some there; one that is shut
+    after it gets none back.
     """
-    planned = planned_work.loc[planned_work["kind"] == "graze", "unit_id"]
+    planned = set(planned_work.loc[planned_work["kind"] == "graze", "unit_id"])
     grazed = {*planned, *history.loc[history["days_grazed"].fillna(0) > 0, "unit_id"]}
     deferred = season_plan[
         season_plan["unit_id"].isin(grazed) & ~(season_plan["stock_off_until"] < as_of)
     ]
-    for (off, on), units in deferred.groupby(["stock_off_from", "stock_off_until"]):
-        days = f"{off:%Y-%m-%d}:{on:%Y-%m-%d}"
-        names = sorted(units["unit_id"], key=natural_key)
-        plain = TaskRow(
-            f"stock_off:{days}",
-            "stock_off",
-            "crew",
-            "deferral of the settings ([season])",
-            unit_id=names[0] if len(names) == 1 else None,
-            due=off,
-            names=None if len(names) == 1 else f"units {listed(names, 40)}",
-        )
-        ground = united(units.geometry.to_numpy())
-        yield plain, ground
-        back = replace(
-            plain,
-            task_id=f"stock_on:{days}",
-            kind="stock_on",
-            first_day=on,
-            due=None,
-            waits_for=(plain.task_id,),
-        )
-        yield back, ground
+    for (off, until), units in deferred.groupby(["stock_off_from", "stock_off_until"]):
+        days = f"{off:%Y-%m-%d}:{until:%Y-%m-%d}"
+        taken_off = units[~units["unit_id"].isin(_shut_on(shut, off - DAY) - planned)]
+        if len(taken_off):
+            yield _moved_by_deferral("stock_off", days, taken_off, due=off)
+        put_on = taken_off[~taken_off["unit_id"].isin(_shut_on(shut, until + DAY))]
+        if len(put_on):
+            yield _moved_by_deferral(
+                "stock_on",
+                days,
+                put_on,
+                first_day=until + DAY,
+                waits_for=(f"stock_off:{days}",),
+            )
+
+
+def _shut_on(shut: pd.DataFrame, day: pd.Timestamp) -> set[str]:
+    """Units that are closed to stock on a day."""
+    return set(shut.loc[(shut["first_day"] <= day) & (shut["last_day"] >= day), "unit_id"])
+
+
+def _moved_by_deferral(kind: str, days: str, units: gpd.GeoDataFrame, **cells: Any) -> Drawn:
+    """Stock of some units off or on at the end of a deferral, and their ground."""
+    names = sorted(units["unit_id"], key=natural_key)
+    row = TaskRow(
+        f"{kind}:{days}",
+        kind,
+        "crew",
+        "deferral of the settings ([season])",
+        unit_id=names[0] if len(names) == 1 else None,
+        names=None if len(names) == 1 else f"units {listed(names, 40)}",
+        **cells,
+    )
+    return row, united(units.geometry.to_numpy())
 
 
 def _grazing(work: Work) -> Iterator[Drawn]:
