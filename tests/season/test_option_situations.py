@@ -80,3 +80,4 @@ def test_without_fire_nothing_burns(situation):
     options = open_options(shipped_season_rules(), facts, SeasonSettings())
     assert options
     assert "burn" not in {rule.leads_to for rule in options}
+    assert not [rule for rule in options if "second burn" in rule.suggestion]
