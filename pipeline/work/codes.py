@@ -74,6 +74,7 @@ UNIT_CODES = (
     "nesting_season",
     "nesting_in_window",
     "nesting_grazed",
+    "fire_ruled_out",
     "plan_asks_first",
     "plan_otherwise",
     "plan_wants_record",

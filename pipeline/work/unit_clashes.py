@@ -7,6 +7,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.season.limits import nesting_of_state
+from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import SeasonSettings
 from pipeline.work.clashes import Clash, bounds_of, clashes_frame
 from pipeline.work.layers import UNIT_CLASHES
@@ -36,6 +37,7 @@ def find_unit_clashes(
     conflict_rules: pd.DataFrame,
     property: pd.DataFrame,
     settings: SeasonSettings,
+    aims: AimsSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``unit_clashes``: planned work held against limits, seasons, the plan, other work."""
     bounds, as_of = bounds_of(conflict_rules), property["as_of"].iloc[0]
@@ -55,6 +57,7 @@ def find_unit_clashes(
             others = [other for other in works if other["work_id"] != work["work_id"]]
             found = [
                 *limit_clashes(work, unit_limits),
+                *_without_fire(work, aims),
                 *nesting_clashes(work, nesting),
                 *_on_record(work, known[unit_id], young.get(unit_id), bounds),
                 *pair_clashes(work, others, bounds),
@@ -71,6 +74,13 @@ def find_unit_clashes(
             at = Clash(work_id=work["work_id"], unit_id=str(unit_id))
             clashes += [at | clash for clash in found]
     return clashes_frame(clashes, UNIT_CLASHES, planned_work.crs)
+
+
+def _without_fire(work: Row, aims: AimsSettings) -> Iterator[Clash]:
+    """A burn where the owner says that fire is not possible."""
+    ruled_out = not aims.fire_possible or work["unit_id"] in aims.no_fire_units
+    if work["kind"] == "burn" and ruled_out:
+        yield Clash(code="fire_ruled_out")
 
 
 def _on_record(

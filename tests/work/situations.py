@@ -439,6 +439,12 @@ OF_UNIT = (
         ({}, {"burns": burn("b", "A", days=None), "place": {"state": None}}),
     ),
     Situation(
+        "fire_ruled_out",
+        {"settings": {"aims": {"fire_possible": False}}},
+        ({}, {"settings": {"aims": {"no_fire_units": ["B"]}}}),
+    ),
+    Situation("fire_ruled_out", {"settings": {"aims": {"no_fire_units": ["A"]}}}, ({},)),
+    Situation(
         "plan_asks_first",
         {"season_rules": [{"rule": 1, "suggestion": "ask", "leads_to": "ask", **OF_RULES}]},
         (
