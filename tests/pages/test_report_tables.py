@@ -42,7 +42,7 @@ MEANT = {
         "Length": "length_ft",
         "Bare or wet": "bare_ft",
         "Mown": "mown_ft",
-        "Black line": "blackline_ft",
+        "Blackline": "blackline_ft",
         "Rule asks": "required_ft",
         "Short by": "short_ft",
     },
