@@ -98,11 +98,14 @@ def _row(
 def worst_places(findings: pd.DataFrame) -> str:
     """Names of at most three things that findings speak of, the largest amounts first.
 
-    Where none of them names a thing, the sources or steps that they speak of.
+    How many more there are is told after them. Where none of them names a thing, the sources or
+    steps that they speak of.
     """
     names = findings["subject"] if findings["subject"].notna().any() else findings["source"]
     amounts = findings["amount"].astype(float).groupby(names, sort=False).sum()
-    return "; ".join(amounts.sort_values(ascending=False, kind="stable").index[:MOST_WORST])
+    ranked = list(amounts.sort_values(ascending=False, kind="stable").index)
+    more = [f"and {len(ranked) - MOST_WORST} more"] if len(ranked) > MOST_WORST else []
+    return "; ".join([*ranked[:MOST_WORST], *more])
 
 
 def _place(row: Mapping[str, object]) -> tuple[object, ...]:

@@ -110,7 +110,8 @@ FINDINGS_BY_CAUSE = Layer(
         Column(
             "worst",
             "text",
-            "Names of at most three things concerned, the largest amounts first.",
+            "Names of at most three things concerned, the largest amounts first, and how many "
+            "more there are.",
             heading="Worst",
         ),
         Column("do", "text", "What to do about it.", heading="What to do"),

@@ -187,7 +187,7 @@ def _too_narrow(firebreaks: gpd.GeoDataFrame) -> Iterator[Finding]:
     for (block, side), rows in short.groupby(["rule_block", "side"]):
         worst = rows.loc[rows["short_ft"].idxmax()]
         message = (
-            f"{feet_words(rows['length_ft'].sum())} held as {side} side fall short by up to "
+            f"{feet_words(rows['length_ft'].sum())} taken as {side} side fall short by up to "
             f'{feet_words(worst["short_ft"])}: rule "{worst["rule"]}" needs '
             f"{feet_words(worst['required_ft'])} of {CODE_WORDS[worst['counted_ground']]}, there "
             f"are {feet_words(worst['planned_ft'])} with all ways allowed under [mowing]"

@@ -82,7 +82,7 @@ NEIGHBOR_WIND_SIDE = _wind_side(
 
 HELD_SIDE = _wind_side(
     "held_side",
-    "Held as",
+    "Taken as",
     "Most exposed side that it comes to lie on in the winds planned for, up to wind_arc_deg to "
     "either side of the planned one. It meets the rule of that side and of all less exposed ones.",
 )
@@ -212,7 +212,7 @@ FIREBREAKS = Layer(
         ),
         _width(
             "blackline_ft",
-            "Black line",
+            "Blackline",
             "Burned-out ground that counts: what is to be burned out beforehand, and the width of "
             "an existing break that counts as burned.",
             nullable=True,

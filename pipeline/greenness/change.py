@@ -170,7 +170,10 @@ def _strip(ground: Ground, panel: Panel) -> str | None:
     """Gap of a unit to its references in each earlier year, in words; None without any."""
     of_unit = panel.before[panel.burned[0]]
     gaps = of_unit - panel.before[panel.references].mean(axis=0)
-    told = [f"{year} {gap:+.3f}" for year, gap in zip(panel.years, gaps[1:], strict=True)]
+    told = [
+        f"{year} {gap:+.3f}".replace("-", "−")
+        for year, gap in zip(panel.years, gaps[1:], strict=True)
+    ]
     return "; ".join(reversed(told)) or None
 
 

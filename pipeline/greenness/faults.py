@@ -13,7 +13,7 @@ from pipeline.core.names import suggestion
 from pipeline.greenness.settings import GreennessSettings
 
 MOST_YEARS_ON = 20
-"""A property file may be run again with later pictures, but not so many years later; judgement."""
+"""A property file may be run again with later pictures, but not so many years later; judgment."""
 
 
 def greenness_faults(

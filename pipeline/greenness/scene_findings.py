@@ -14,7 +14,7 @@ LEAST_NDVI = 0.1
 
 TENTH = 0.09
 """Plants and wet ground are darker than this in red light; with the tenth that newer Sentinel-2
-files add, nothing is. Judgement, no source."""
+files add, nothing is. Judgment, no source."""
 
 
 def note(

@@ -78,7 +78,7 @@ TREATMENTS = Layer(
         optional_number(
             "residual_height_in", "Height of what was left standing.", "Height left", 1
         ),
-        optional_text("objective", "What it was done for.", "For"),
+        optional_text("objective", "What it was done for.", "Objective"),
         optional_text("permit", "Number of the permit.", "Permit"),
         optional_text("led_by", "Who was in charge, such as the burn boss.", "In charge"),
         optional_text("notified", "Who was told beforehand, and when.", "Told beforehand"),

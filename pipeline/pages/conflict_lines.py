@@ -9,7 +9,7 @@ from pipeline.pages.work_words import SERIOUSNESS_WORDS, WHO_WORDS, WORK_WORDS, 
 from pipeline.work.layers import SERIOUSNESS
 
 STOP = SERIOUSNESS[0]
-"""The first kind: nothing goes on before the one who decides was asked."""
+"""The first kind: nothing goes on before the one who decides has answered."""
 
 
 def stops(conflicts: pd.DataFrame) -> pd.DataFrame:

@@ -51,7 +51,7 @@ def report_page(frames: Frames, *, stamp: str, crs_name: str, style: str, script
             *content,
             _unprinted(sections),
         ),
-        tag("footer", tag("p", f"Newest source: {stamp}. {CAUTION}")),
+        tag("footer", tag("p", f"Newest source: {stamp[:10]}. {CAUTION}")),
         tag("script", Markup(script)),
     )
     head = draw_page_head(f"{name} {season}", COLORS + style, script)

@@ -379,7 +379,7 @@ def _provenance(frames: Frames, stamp: str, crs_name: str) -> Markup:
     settings = frames["settings"]
     changed = settings[settings["origin"] == "property_file"]
     words = (
-        f"Made from {len(frames['sources'])} files, the newest of {stamp}. {len(changed)} of "
+        f"Made from {len(frames['sources'])} files, the newest of {stamp[:10]}. {len(changed)} of "
         f"{len(settings)} settings were set in the property file. Drawn in {crs_name}."
     )
     every = draw_table(ALL_SETTINGS_TABLE, settings)

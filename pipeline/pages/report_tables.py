@@ -34,7 +34,7 @@ def draw_table(
     ]
     drawn = tag(
         "table",
-        tag("caption", table.title),
+        tag("caption", tag("span", table.title)),
         tag("thead", tag("tr", *map(_heading, columns, ("t", *map(_style, columns[1:]))))),
         tag("tbody", *body),
         _totals(rows, table, columns),

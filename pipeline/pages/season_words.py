@@ -252,7 +252,7 @@ def fact_words(fact: Mapping[Any, Any]) -> str:
     """A fact with its value and unit, as a reader sees it."""
     name, value = fact["fact"], fact["answer"]
     if pd.isna(value):
-        value = f"{half_up(fact['figure'], 2).normalize():f}"
+        value = f"{half_up(fact['figure'], 1).normalize():f}"
         value += f" {unit_symbol(name)}" if name.endswith(SYMBOL_ENDS) else ""
     return f"{WORDS_BY_FACT[name]}: {code_words(value) if name != 'cover' else value}"
 

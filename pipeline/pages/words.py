@@ -48,6 +48,8 @@ CODE_WORDS: dict[str, str] = {
     "two years, and head and weight_lb (or animal_unit_equivalent) of [herd]",
     "left_over": "what was left, the least that grew: what was taken before is not told",
     "left_and_grazed": "what was left and what animals had taken",
+    "cropped": "cropland",
+    "establishing": "seeded",
     "ndvi": "NDVI",
     "grown": "measured as growth",
     "stood": "what stood on ground not grazed",

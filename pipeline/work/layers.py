@@ -307,7 +307,7 @@ TASK_WORDING = (
 
 
 _WITHOUT_PRICE = optional_text(
-    "without_price", "Settings and columns of prices that were not given.", "No price for"
+    "without_price", "Settings and columns of prices that were not given.", "Price not given"
 )
 
 

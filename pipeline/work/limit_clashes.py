@@ -85,7 +85,7 @@ def _limit_words(work: Row, limit: Row) -> tuple[str, pd.Timestamp | None]:
     meets = first_common_day(
         work["first_day"], work["last_day"], limit["first_day"], limit["last_day"]
     )
-    how = "planned days outside" if meets is None else f"planned days meet it on {meets.date()}"
+    how = "no planned day is in it" if meets is None else f"planned days meet it on {meets.date()}"
     return f"{days}, {how}: {limit['note']}", meets
 
 

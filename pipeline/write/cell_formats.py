@@ -23,11 +23,17 @@ class Formats:
     def cell(self, column: Column, *, sentences: bool = False, total: bool = False) -> Format:
         """Format of a declared column's cells; totals bold."""
         properties: dict[str, object] = {"num_format": number_format(column), "valign": "top"}
+        properties |= indent(column)
         if sentences:
             properties["text_wrap"] = True
         if total:
             properties |= {"bold": True, "top": 1}
         return self.of(**properties)
+
+
+def indent(column: Column) -> dict[str, object]:
+    """Words stand off the edge of their cell, so that they do not run into the number before."""
+    return {"indent": 1} if column.kind in ("text", "flag") else {}
 
 
 def number_format(column: Column) -> str:

@@ -36,7 +36,7 @@ from pipeline.seed.sheets import (
     USE_TABLE,
 )
 from pipeline.work.layers import CONFLICTS
-from pipeline.write.cell_formats import Formats
+from pipeline.write.cell_formats import Formats, indent
 from pipeline.write.dealer_sheets import HEAD_ROW as DEALER_HEAD_ROW
 from pipeline.write.dealer_sheets import (
     NUMBER,
@@ -336,12 +336,14 @@ def _set_up(page: Worksheet, cells: Cells, run: Run) -> None:
 
 def _head(page: Worksheet, cells: Cells, formats: Formats, title: str, note: str) -> None:
     """Title, note and headings."""
-    head = formats.of(bold=True, text_wrap=True, valign="bottom", bottom=1)
     titled = formats.of(bold=True, font_size=14)
     page.write_string(TITLE_ROW, 0, f"{cells.table.title}: {title}", titled)
     page.write_string(NOTE_ROW, 0, note, formats.of(italic=True))
     for number, column in enumerate(cells.columns):
-        page.write_string(HEAD_ROW, number, heading_words(column), head)
+        head = {"bold": True, "text_wrap": True, "valign": "bottom", "bottom": 1}
+        page.write_string(
+            HEAD_ROW, number, heading_words(column), formats.of(**head, **indent(column))
+        )
 
 
 def _fill(

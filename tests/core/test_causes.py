@@ -98,7 +98,7 @@ def test_worst_places_are_those_with_the_largest_sums():
         for s, a in [*amounts.items(), ("A", 4.5), (None, 9.0)]
     ]
     (row,) = summed(told, {"ac": 49.0})[1].to_dict("records")
-    assert row["worst"] == "A; B; C"
+    assert row["worst"] == "A; B; C; and 1 more"
     assert row["amount"] == 24.5
     assert row["share_pct"] == 50.0
     assert row["cause"] == "pieces of ground in two units at once"

@@ -59,19 +59,19 @@ def test_what_still_falls_short_is_one_finding_a_block_and_side():
     assert set(downwind) == {"east", "west"}
     for message in downwind.values():
         assert message == (
-            '1,320 ft held as downwind side fall short by up to 22 ft: rule "10 x fuel height" '
+            '1,320 ft taken as downwind side fall short by up to 22 ft: rule "10 x fuel height" '
             "needs 60 ft of bare, mown and burned-out ground together, there are 38 ft with all "
             "ways allowed under [mowing]"
         )
     flank = messages_of(told, "flank")
-    assert flank["east"].startswith("2,640 ft held as flank side fall short by up to 4 ft")
+    assert flank["east"].startswith("2,640 ft taken as flank side fall short by up to 4 ft")
     assert "needs 12 ft of bare, wet or burned-out line, there are 8 ft" in flank["west"]
     assert set(told["severity"]) == {"warning"}
 
 
 def messages_of(told, side):
     """Messages of one side, by block."""
-    of_side = told[told["message"].str.contains(f"held as {side}")]
+    of_side = told[told["message"].str.contains(f"taken as {side}")]
     return dict(zip(of_side["subject"], of_side["message"], strict=True))
 
 
@@ -110,7 +110,7 @@ def test_stretches_summed_in_one_finding_tell_the_most_that_is_missing():
     mow = MowingSettings(widen_existing=False)
     found = fire_layers(units, burns, breaks=roads, mow=mow, wind_arc_deg=0.0)
     told = found["firebreak_findings"].query("code == 'break_too_narrow'")["message"].item()
-    assert told.startswith("1,320 ft held as downwind side fall short by up to 50 ft")
+    assert told.startswith("1,320 ft taken as downwind side fall short by up to 50 ft")
     assert "there are 10 ft with all ways allowed" in told
 
 

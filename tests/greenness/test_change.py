@@ -172,7 +172,7 @@ def test_earlier_years_are_in_the_start_and_lend_their_spread():
     years = earlier_years([0, 0.001, -0.001, 0.001])
     row = compared(years).loc["U0"]
     assert row["years_before"] == 5
-    assert row["gaps_before"] == "2021 +0.000; 2022 +0.001; 2023 -0.001; 2024 +0.001"
+    assert row["gaps_before"] == "2021 +0.000; 2022 +0.001; 2023 −0.001; 2024 +0.001"
     starts = [0.41, *(start for start, _ in REFERENCES)]
     steady = readings(
         *(

@@ -66,7 +66,10 @@ def test_sum_of_the_way_in_words():
         "most_hours": 1.8281,
         "line_hours": 0.0,
     }
-    said = "29,453 ft of mowing and 973 ft without, where no order has less than 493 ft: 1.5 to 1.8"
+    said = (
+        "29,453 ft of mowing and 973 ft of driving between (no order needs less than 493 ft): "
+        "1.5 to 1.8"
+    )
     assert route_words(route) == f"{said} hours"
     lines = route_words({**route, "line_hours": 2.25})
     assert lines.startswith(f"{said} hours; bare lines and blacklines 2.3")

@@ -146,6 +146,17 @@ def test_no_scrolling_sideways_and_targets_large_enough(page, width):
     assert small == []
 
 
+def test_title_of_a_wide_table_is_whole_on_a_phone(page):
+    page.set_viewport_size({"width": 390, "height": 800})
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true })")
+    cut = page.evaluate(
+        """[...document.querySelectorAll("caption span")]
+        .filter(e => e.getBoundingClientRect().right > innerWidth).map(e => e.textContent)"""
+    )
+    assert page.locator("caption span").count() > 30
+    assert cut == []
+
+
 def test_every_control_has_a_name_and_every_id_stands_once(page):
     faults = page.evaluate(
         """[...document.querySelectorAll("button,input,[role=button],[role=region],svg[role]")]

@@ -20,7 +20,7 @@ def test_every_fact_a_rule_may_ask_for_has_words():
 @pytest.mark.parametrize(
     ("name", "value", "words"),
     [
-        ("native_share_pct", 89.024, "share of native plants: 89.02 %"),
+        ("native_share_pct", 89.024, "share of native plants: 89 %"),
         ("spring_load_lb_ac", 2400.0, "dry load in spring: 2400 lb/ac"),
         ("years_since_burn", 5.0, "years since the last burn: 5"),
         ("lead_invader", "brome", "leading invader: brome"),

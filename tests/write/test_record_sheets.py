@@ -56,6 +56,8 @@ def test_each_sheet_has_its_records_and_all_are_in_the_last(sample_run, tmp_path
     assert [row[0].value for row in rows[: len(reports)]] == list(reports["burn"])
     year = sheet(path, "Every record")[1][0][1]
     assert year.number_format == "0", "a year has no thousands"
+    done = sheet(path, "Every record")[1][0][2]
+    assert done.alignment.indent == 1, "a word does not run into the year before it"
 
 
 def test_text_that_looks_like_a_formula_stays_text(sample_run, tmp_path):

@@ -21,23 +21,23 @@ LIKENESS = np.linspace(0.0, 1.0, 101)
 
 
 LEAST_ALIKE = 6
-"""Unburned units from which their own spread tells the carry-over; judgement, no source."""
+"""Unburned units from which their own spread tells the carry-over; judgment, no source."""
 
 
 LEAST_REFERENCES = 3
-"""References of a like start that are needed to leave the others out; judgement, no source."""
+"""References of a like start that are needed to leave the others out; judgment, no source."""
 
 
 START_REACH = 0.08
-"""NDVI that starts may differ by and still be alike; judgement on unburned fields, no source."""
+"""NDVI that starts may differ by and still be alike; judgment on unburned fields, no source."""
 
 
 MOST_LENT = 4.0
-"""Degrees of freedom that earlier years may lend, however many; judgement, no source."""
+"""Degrees of freedom that earlier years may lend, however many; judgment, no source."""
 
 
 ORDINARY_SHIFT = 0.03
-"""Shift of NDVI from the years before that is ordinary in any case; judgement, no source."""
+"""Shift of NDVI from the years before that is ordinary in any case; judgment, no source."""
 
 
 LEAST_SQUARES = 1e-12
@@ -180,7 +180,7 @@ def carrying_reference(effect: Effect, unburned: Readings) -> np.ndarray:
     """Number of the reference without which the references spread less than half; −1 for none.
 
     The spread is the standard deviation of after less the carried-over start; of fewer than five
-    references none is told. *Source*: one half is judgement; leaving out one at a time is the
+    references none is told. *Source*: one half is judgment; leaving out one at a time is the
     jackknife.
     """
     count = effect.references.sum(axis=-1)[..., None]

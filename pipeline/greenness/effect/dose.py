@@ -7,11 +7,11 @@ import pandas as pd
 from pipeline.ground.overlays import common, united
 
 LEAST_BURNED_PCT = 30.0
-"""A unit that burned less is not judged: its change would be blown up; judgement, no source."""
+"""A unit that burned less is not judged: its change would be blown up; judgment, no source."""
 
 
 WIDE_PCT = 50.0
-"""Bounds of a measured share that lie further apart leave it unknown; judgement, no source."""
+"""Bounds of a measured share that lie further apart leave it unknown; judgment, no source."""
 
 
 DOSE_COLUMNS = ["burned_pct", "burned_from", "burned_known"]

@@ -11,20 +11,20 @@ import numpy as np
 from pipeline.greenness.effect.carry_over import Effect
 
 SIZE_TIMES = 3.0
-"""Units of between a third and three times the size are alike; judgement, no source."""
+"""Units of between a third and three times the size are alike; judgment, no source."""
 
 
 LEAST_OF_SIZE = 2
-"""Unburned units of like size that are needed to tell a fire from an edge; judgement, no source."""
+"""Unburned units of like size that are needed to tell a fire from an edge; judgment, no source."""
 
 
 YEAR_SHARE = 0.3
-"""Share of the year's change that other ground may respond more by; judgement, no source."""
+"""Share of the year's change that other ground may respond more by; judgment, no source."""
 
 
 PLACE_TIMES = 2.0
 """References lie apart from the burned ground where they are farther from it than so many times
-what they are from each other, on average; judgement, no source."""
+what they are from each other, on average; judgment, no source."""
 
 
 def plain_verdicts(

@@ -35,7 +35,7 @@ from pipeline.pictures.zone_ground import ZoneWindow, burnable_ground
 
 LEAST_PART_PCT = 10.0
 """A unit of which less than this burned, or stayed, is not split by pixels: some of them are of
-noise. Judgement, no source."""
+noise. Judgment, no source."""
 
 HALF = 0.5
 """Pixels of which at least so much burned are burned ground."""

@@ -15,19 +15,19 @@ from pipeline.greenness.years_before import of_one_kind
 
 SPIKE_PCT, SPIKE_TIMES = 2.0, 10.0
 """One exact value in more of the pixels than this, and so much commoner than the values near it,
-is no ground. Judgement, no source: NDVI in steps of a hundredth has some percent in each step, all
+is no ground. Judgment, no source: NDVI in steps of a hundredth has some percent in each step, all
 about as common as their neighbors."""
 
 LEAST_SAMPLE = 200
 """Fewer pixels show no spike."""
 
 MOST_UNMARKED_PCT = 50.0
-"""A quality raster that has no data over more of a picture than this is told. Judgement."""
+"""A quality raster that has no data over more of a picture than this is told. Judgment."""
 
 JUMP = 0.3
 """NDVI that all units gained or lost at once between pictures of one season.
 
-Judgement, no source: green-up over the days that two such pictures may lie apart is 0.18 at most
+Judgment, no source: green-up over the days that two such pictures may lie apart is 0.18 at most
 (0.011 a day), and a wet and a dry year of a prairie rarely differ by more.
 """
 

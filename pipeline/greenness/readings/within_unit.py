@@ -19,7 +19,7 @@ from pipeline.greenness.scene_findings import note
 from pipeline.greenness.settings import GreennessSettings
 
 FEW_EFFECTIVE = 5.0
-"""Fewer independent pixels than this make an interval that says little; judgement, no source."""
+"""Fewer independent pixels than this make an interval that says little; judgment, no source."""
 
 
 def compare_within_units(

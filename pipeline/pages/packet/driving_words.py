@@ -55,6 +55,6 @@ def route_words(route: dict[str, object]) -> str:
     lines = row_words(route, MOW_ROUTES, "line_hours")
     also = f"; bare lines and blacklines {lines}" if route["line_hours"] else ""
     return (
-        f"{mown} of mowing and {moved} without, where no order has less than {least}: "
+        f"{mown} of mowing and {moved} of driving between (no order needs less than {least}): "
         f"{hours} hours{also}"
     )

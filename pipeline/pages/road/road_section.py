@@ -6,7 +6,6 @@ import pandas as pd
 
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.road.unit_years import (
-    LABELS,
     Frames,
     Scales,
     UnitYears,
@@ -15,6 +14,7 @@ from pipeline.pages.road.unit_years import (
     years_words,
 )
 from pipeline.pages.road.years_drawing import draw_years
+from pipeline.pages.words import code_words
 
 KEY = (
     "The band climbs as a unit comes along the road, to full height and dark where it is recovered "
@@ -72,5 +72,5 @@ def road_rows(frames: Frames) -> pd.DataFrame:
 def state_words(row: dict[str, Any]) -> str:
     """A state and since what year, in a few words."""
     since = row["since"]
-    words = LABELS[str(row["state"])]
+    words = code_words(str(row["state"]))
     return words if pd.isna(since) else f"{words} since {since.year}"

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from pipeline.pages.words import date_words, number_words
+from pipeline.pages.words import code_words, date_words, number_words
 
 Frames = Mapping[str, pd.DataFrame]
 
@@ -21,21 +21,6 @@ FEWEST_YEARS = 8
 
 PART_PCT = 50.0
 """A burn of a smaller share of the unit is drawn hollow."""
-
-
-LABELS = {
-    "cropped": "cropland",
-    "inherited": "inherited",
-    "resting": "resting",
-    "waiting": "waiting",
-    "answered": "answered",
-    "not_answered": "not answered",
-    "recovering": "recovering",
-    "recovered": "recovered",
-    "establishing": "seeded",
-    "established": "established",
-}
-"""Short names of the states for the band."""
 
 
 class Run(NamedTuple):
@@ -162,7 +147,7 @@ def _works(treatment_log: pd.DataFrame, unit_id: str, years: pd.DataFrame) -> li
 
 def years_words(unit: UnitYears) -> str:
     """All that is drawn of a unit, in sentences for those who do not see it."""
-    runs = "; ".join(f"{LABELS[run.state]} from {date_words(run.first)}" for run in unit.runs)
+    runs = "; ".join(f"{code_words(run.state)} from {date_words(run.first)}" for run in unit.runs)
     told = [f"State: {runs}."]
     for title, column, places, signed in FIGURES:
         known = unit.years[column].dropna()

@@ -11,8 +11,8 @@ import pandas as pd
 
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, tag
-from pipeline.pages.road.unit_years import LABELS, Scales, UnitYears, Work
-from pipeline.pages.words import number_words
+from pipeline.pages.road.unit_years import Scales, UnitYears, Work
+from pipeline.pages.words import code_words, number_words
 
 WIDTH = 340.0
 
@@ -198,8 +198,8 @@ def _labels(drawing: Drawing, unit: UnitYears) -> None:
     newest = len(begins) - 1
     for place in [newest, *range(newest)][: len(begins)]:
         run, x = unit.runs[place], begins[place]
-        start = min(x + 1.0, WIDTH - RIGHT - LETTER_PX * len(LABELS[run.state]))
-        end = start + LETTER_PX * len(LABELS[run.state])
+        start = min(x + 1.0, WIDTH - RIGHT - LETTER_PX * len(code_words(run.state)))
+        end = start + LETTER_PX * len(code_words(run.state))
         wanted = min(sum(x < other <= end + 4 for other in begins), len(LABEL_LINES) - 1)
         for line in sorted(range(len(LABEL_LINES)), key=lambda n: (abs(n - wanted), n)):
             free = all(end + 4 <= a or b + 4 <= start for a, b in taken[line])
@@ -207,7 +207,7 @@ def _labels(drawing: Drawing, unit: UnitYears) -> None:
             if free and all(x <= a - 1 or b + 1 <= x for a, b in below):
                 taken[line].append((start, end))
                 foot, top = LABEL_LINES[line], BAND_FOOT - STEPS[run.state] * STEP_PX
-                drawing.marks.append(text(LABELS[run.state], start, foot, "start", own=True))
+                drawing.marks.append(text(code_words(run.state), start, foot, "start", own=True))
                 tie = f"M{x + 0.4:.1f} {foot + 2:.1f}V{top:.1f}"
                 drawing.marks.append(stroke(tie, palette.INK, 0.6))
                 break

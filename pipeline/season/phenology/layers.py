@@ -10,7 +10,7 @@ CAUSES = (
     Cause(
         "green_up_differs",
         "season",
-        "year[|s] with first green off the green-up",
+        "year[|s] with first green far from reckoned green-up",
         "look at the fuel in the field, and at your own row in green_up",
     ),
     Cause(

@@ -40,7 +40,7 @@ PLANT_COVER = Layer(
         GROUP,
         Column("species", "text", "Scientific name, or the name told where none fits.", "Species"),
         optional_text("common_name", "Common name.", "Common name"),
-        optional_text("told_as", "Names that the records have for it.", "Told as"),
+        optional_text("told_as", "Names that the records have for it.", "Recorded as"),
         Column("transects", "integer", "Transects read.", "Transects", 0),
         Column("transects_with", "integer", "Transects it stands on.", "Stands on", 0),
         Column("cover_pct", "number", "Mean of the transects read.", "Cover", 1, lowest=0),

@@ -13,7 +13,7 @@ CAUSES = (
     Cause(
         "cover_against_record",
         "season",
-        "unit[|s] whose kind of ground on the map is not what the record tells",
+        "unit[|s] whose ground on the map is not as recorded",
         "mend the kind of ground on the map",
         "ac",
     ),

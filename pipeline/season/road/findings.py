@@ -101,8 +101,8 @@ def _not_looked_at(road: pd.DataFrame, year: int, acres: dict[str, float]) -> It
                 code="burn_not_looked_at",
                 source="plants",
                 subject=row.unit_id,
-                message=f"waits since the burn of {row.since:%Y-%m-%d} for what came up: no survey "
-                "since",
+                message=f"has waited since the burn of {row.since:%Y-%m-%d} for what came up: "
+                "no survey since",
                 amount=acres[row.unit_id],
             )
 

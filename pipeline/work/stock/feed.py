@@ -203,6 +203,7 @@ def find_feed(herd_feed: pd.DataFrame) -> gpd.GeoDataFrame:
                     severity="warning",
                     source="herd_feed",
                     code="no_open_unit",
+                    subject="the herd",
                     message=f"{row.days_without_unit} days of the herd's season, from "
                     f"{row.none_open_from.date()} on, find every unit closed by the plan "
                     "(closed_days tells why): where is the herd then?",
@@ -218,6 +219,7 @@ def _feed_finding(row) -> Finding:  # type: ignore[no-untyped-def]
         severity="note" if lasts else "warning",
         source="herd_feed",
         code="plan_feed_lasts" if lasts else "plan_feed_short",
+        subject="the herd",
         message=f"the herd needs {half_up(row.demand_aum, 0)} AUM: "
         f"{'its moves feed it' if lasts else _short_words(row)} (table herd_moves)"
         f"{unknown_words(row.units_unknown)}. This season's plan leaves "

@@ -68,5 +68,5 @@ PLAN_FEED_TABLE = Table(
 CLOSED_DAYS_TABLE = Table(
     CLOSED_DAYS,
     "Days on which units are closed to stock",
-    ("unit_id", "closed_by", "first_day", "last_day", "closed_ac", "work_id", "rule"),
+    ("unit_id", "closed_by", "first_day", "last_day", "closed_ac", "rule"),
 )
