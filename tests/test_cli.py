@@ -272,6 +272,26 @@ def test_same_sources_give_the_same_bytes(folder):
     assert (folder / "out/four_forties_2027/four_forties.gpkg").read_bytes() == first
 
 
+def test_the_language_of_the_computer_changes_no_byte(folder, tmp_path):
+    """In Turkish i and I are two letters (SpecialCasing.txt of the Unicode standard, tr).
+
+    Where the system has no tools to make that language, its plainest one stands in.
+    """
+    languages = tmp_path / "languages"
+    languages.mkdir()
+    subprocess.run(
+        ["localedef", "-i", "tr_TR", "-f", "UTF-8", languages / "tr_TR.UTF-8"], check=True
+    )
+    package = folder / "out/four_forties_2027/four_forties.gpkg"
+    assert run(folder) == 0
+    first = package.read_bytes()
+    command = [sys.executable, "-m", "pipeline", "run", str(folder / "four.toml"), "--quiet"]
+    place = {**os.environ, "LOCPATH": str(languages), "LC_ALL": "tr_TR.UTF-8"}
+    done = subprocess.run(command, capture_output=True, text=True, check=False, env=place)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert package.read_bytes() == first
+
+
 def test_layers_open_with_three_readers(folder):
     import fiona
     import pyogrio

@@ -8,6 +8,7 @@ face, closed at the place where the gap opens or gets too wide.
 import numpy as np
 import shapely
 
+from pipeline.ground.geometry import near_another
 from pipeline.ground.half_edges import CELLS_PER_M, NOBODY, HalfEdges, half_edges_with
 
 FACING = -0.5
@@ -55,7 +56,10 @@ def _rungs(plane: HalfEdges, unit: np.ndarray, rim: np.ndarray, reach_m: float) 
     side = np.repeat(np.arange(len(rim)), steps + 1)
     step = np.arange(len(side)) - np.repeat(np.cumsum(steps + 1) - steps - 1, steps + 1)
     points = start[side] + (step / steps[side])[:, None] * (end - start)[side]
-    tree = shapely.STRtree(shapely.linestrings(np.stack([start, end], axis=1)))
+    sides = shapely.linestrings(np.stack([start, end], axis=1))
+    near = near_another(shapely.points(points), unit[side], sides, unit, reach_m)
+    side, points = side[near], points[near]
+    tree = shapely.STRtree(sides)
     found, other = tree.query(shapely.points(points), predicate="dwithin", distance=reach_m)
     along = np.clip(((points[found] - start[other]) * way[other]).sum(axis=1), 0, None)
     foot = start[other] + np.minimum(along, plane.length_m[rim][other])[:, None] * way[other]

@@ -145,3 +145,22 @@ def segment_bearings_deg(points: np.ndarray, crs: CRS) -> np.ndarray:
 def angle_between_deg(a_deg: float, b_deg: float) -> float:
     """Smaller angle [degree, 0 to 180] between two directions."""
     return abs(math.remainder(a_deg - b_deg, 360.0))
+
+
+def near_another(
+    points: np.ndarray, of_point: np.ndarray, sides: np.ndarray, of_side: np.ndarray, reach_m: float
+) -> np.ndarray:
+    """Whether each point has a side of another shape than its own within the reach [m].
+
+    Asked before pairs are looked for: a dense outline has thousands of sides of its own around each
+    of its points.
+    """
+    near = np.zeros(len(points), dtype=bool)
+    tree = shapely.STRtree(points)
+    for shape in np.unique(of_side):
+        outline = shapely.multilinestrings(sides[of_side == shape])
+        shapely.prepare(outline)
+        asked = tree.query(shapely.buffer(shapely.box(*outline.bounds), reach_m))
+        asked = asked[(of_point[asked] != shape) & ~near[asked]]
+        near[asked] = shapely.dwithin(outline, points[asked], reach_m)
+    return near

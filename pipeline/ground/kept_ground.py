@@ -7,6 +7,7 @@ import numpy as np
 import shapely
 
 from pipeline.ground.edge_graph import SMOOTHING_M
+from pipeline.ground.geometry import near_another
 from pipeline.ground.half_edges import half_edges_of_edges
 from pipeline.ground.snapping import MATCH_M, Outlines, RankedSides
 from pipeline.ground.unit_outlines import DrawnPlane
@@ -81,10 +82,13 @@ def _is_near_another(shapes: gpd.GeoSeries, slop_m: float) -> np.ndarray:
     outlines = RankedSides.of(drawn.rings, drawn.shape)
     points = outlines.sides.start
     vertices = shapely.points(points)
-    vertex, side = outlines.tree.query(vertices, predicate="dwithin", distance=slop_m)
+    sides = np.asarray(outlines.tree.geometries)
+    asked = np.flatnonzero(near_another(vertices, outlines.rank, sides, outlines.rank, slop_m))
+    vertex, side = outlines.tree.query(vertices[asked], predicate="dwithin", distance=slop_m)
+    vertex = asked[vertex]
     other = outlines.rank[vertex] != outlines.rank[side]
     vertex, side = vertex[other], side[other]
-    apart = shapely.distance(vertices[vertex], outlines.tree.geometries[side]) > MATCH_M
+    apart = shapely.distance(vertices[vertex], sides[side]) > MATCH_M
     near = np.zeros(len(shapes), dtype=bool)
     near[outlines.rank[vertex[apart]]] = True
     near[outlines.rank[side[apart]]] = True

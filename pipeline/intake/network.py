@@ -1,9 +1,12 @@
 """Keep the libraries that open files from reaching beyond the file they are given.
 
-Called before any of them is loaded. A file may name a server or another file in many ways, and the
-formats that exist for that are opened also as a part beside a harmless file.
+Nor may they read it otherwise on a computer of another language. Called before any of them is
+loaded. A file may name a server or another file in many ways, and the formats that exist for that
+are opened also as a part beside a harmless file.
 """
 
+import contextlib
+import locale
 import logging
 import os
 
@@ -41,3 +44,13 @@ def switch_off() -> None:
     os.environ["GDAL_SKIP"] = ",".join(dict.fromkeys((*own, *ELSEWHERE)))
     for name in TELL_OF_LEFT_OUT:
         logging.getLogger(name).setLevel(logging.ERROR)
+
+
+def speak_plainly() -> None:
+    """Have the C library compare letters as in English, whatever the language of the computer.
+
+    GDAL asks it whether the names of options are the same: in Turkish, a small i is not that of a
+    capital I, and options get lost. Where the system has no such alphabet, its own stays.
+    """
+    with contextlib.suppress(locale.Error):
+        locale.setlocale(locale.LC_CTYPE, "C.UTF-8")

@@ -146,11 +146,17 @@ def read_property_file(path: Path, model: type[Property]) -> Property:
     try:
         read = model.model_validate(_frozen(tables), strict=True)
     except ValidationError as error:
-        wrong = [_as_in_the_file(one, tables) for one in error.errors(include_url=False)]
+        found = [one for one in error.errors(include_url=False) if not _is_echo(one)]
+        wrong = [_as_in_the_file(one, tables) for one in found]
         faults += [_fault(one, _where(path, one["loc"], lines, model), model) for one in wrong]
     if faults:
         raise PropertyFileError(sorted(faults, key=_line_number))
     return read
+
+
+def _is_echo(error: Any) -> bool:
+    """Whether a list is called too short only because one of its entries is at fault."""
+    return error["type"] == "too_short" and len(error["input"]) >= error["ctx"]["min_length"]
 
 
 def _as_in_the_file(error: Any, tables: dict[str, Any]) -> Any:

@@ -162,3 +162,25 @@ def test_working_plane_lies_in_the_middle_of_a_property_across_longitude_180():
     # A degree of longitude at latitude 51.95 is 68.7 km (WGS 84).
     assert east - west == pytest.approx(0.03 * 68_700, rel=0.01)
     assert max(map(abs, (west, south, east, north))) < 6_000
+
+
+@pytest.mark.parametrize("reach_m", [0.1, 2.0, 30.0])
+def test_points_near_another_outline_are_those_that_lie_within_the_reach_of_one_of_its_sides(
+    reach_m,
+):
+    shapes = [
+        shapely.box(0, 0, 40, 40),
+        shapely.box(41, 0, 80, 40),
+        shapely.Point(60, 60).buffer(9),
+    ]
+    corners = [shapely.get_coordinates(shape) for shape in shapes]
+    points = shapely.points(np.concatenate([ring[:-1] for ring in corners]))
+    sides = np.concatenate(
+        [shapely.linestrings(np.stack([ring[:-1], ring[1:]], axis=1)) for ring in corners]
+    )
+    owner = np.repeat(np.arange(3), [len(ring) - 1 for ring in corners])
+    apart_m = shapely.distance(points[:, None], sides[None, :])
+    expected = ((apart_m <= reach_m) & (owner[:, None] != owner[None, :])).any(axis=1)
+    near = geometry.near_another(points, owner, sides, owner, reach_m)
+    assert near.tolist() == expected.tolist()
+    assert expected.any() == (reach_m > 1)

@@ -8,7 +8,6 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.hostile import more_makers  # noqa: F401
 from tests.hostile.attempts import attempt
 from tests.hostile.makers import MAKERS
 

@@ -7,7 +7,6 @@ import contextlib
 
 import pytest
 
-from tests.hostile import more_makers  # noqa: F401
 from tests.hostile.attempts import attempt
 from tests.hostile.makers import MAKERS
 

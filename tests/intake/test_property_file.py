@@ -94,6 +94,13 @@ def test_mistake_is_told_with_its_line(kind, tmp_path):
         assert not re.search(r"pydantic|https?:|Input should|validation|type=", line), line
 
 
+@pytest.mark.parametrize("path", ['"' + "x/" * 500 + 'y"', "5"])
+def test_one_table_of_units_is_not_called_empty_for_a_fault_in_it(path, tmp_path):
+    told = faults(tmp_path, GOOD.replace('"units.shp"', path))
+    assert len(told) == 1
+    assert ":6: [sources.units] path: " in told[0]
+
+
 @pytest.mark.parametrize("overlap_ft", ["3.1", "5.99", "6.0", "7"])
 def test_passes_that_overlap_by_more_than_half_are_refused(overlap_ft, tmp_path):
     told = faults(tmp_path, f"{GOOD}[mowing]\nmower_width_ft = 6.0\noverlap_ft = {overlap_ft}\n")

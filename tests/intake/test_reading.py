@@ -20,6 +20,7 @@ from tests.four_forties import (
     units,
     write_four_forties,
 )
+from tests.hostile import ground
 
 
 @pytest.fixture
@@ -125,6 +126,33 @@ def test_check_tells_the_rows_of_the_log_that_no_figure_rests_on(folder, capsys)
     made = folder / "out/four_forties_2027/four_forties.gpkg"
     assert list(gpd.read_file(made, layer="history")["burn_dates"].dropna()) == ["2024-04-10"]
     assert run(folder, "--strict") == 1
+
+
+@pytest.mark.parametrize("kind", ["shp", "gpkg", "csv", "tif"])
+def test_a_source_is_read_however_deep_it_lies(kind, tmp_path):
+    """A band of a satellite picture as it is unpacked has a path of 157 letters or more."""
+    name = {"csv": "lots.csv", "tif": "picture.tif"}.get(kind, f"map.{kind}")
+    inner = Path(*["d" * 99] * 9, "d" * (99 - len(name)))
+    (tmp_path / inner).mkdir(parents=True)
+    path = inner / name
+    assert len(str(path)) == 1000
+    sources = {
+        "csv": ground.UNITS + f'seed_lots = {{ path = "{path}" }}\n',
+        "tif": ground.UNITS + ground.SCENE.replace("picture.tif", str(path)),
+    }.get(kind, ground.UNITS.replace("units.geojson", str(path)))
+    ground.write_property(tmp_path, sources)
+    if kind == "csv":
+        (tmp_path / path).write_text("lot,species,purity_pct,germination_pct\nL1,oats,90,80\n")
+    elif kind == "tif":
+        ground.write_picture(tmp_path / "near.tif")
+        (tmp_path / "near.tif").rename(tmp_path / path)
+    else:
+        (tmp_path / "near").mkdir()
+        driver = {"shp": "ESRI Shapefile", "gpkg": "GPKG"}[kind]
+        ground.write_map(tmp_path / "near" / name, ground.squares(), driver)
+        for part in (tmp_path / "near").iterdir():
+            part.rename(tmp_path / inner / part.name)
+    assert main(["check", str(tmp_path / "small.toml")]) == 0
 
 
 def test_start_prints_a_property_file_that_can_be_read(capsys):

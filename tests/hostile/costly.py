@@ -24,7 +24,8 @@ from tests.hostile.ground import (
     write_picture,
     write_property,
 )
-from tests.hostile.makers import LOTS, MAKERS, maker, with_room
+from tests.hostile.registry import MAKERS, maker, with_room
+from tests.hostile.tables import LOTS
 
 LOT_TABLE = UNITS + 'seed_lots = { path = "lots.csv" }\n'
 
