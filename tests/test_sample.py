@@ -28,6 +28,7 @@ import make_sample  # noqa: E402
 from recipe import ground, heights, scenes  # noqa: E402
 
 from pipeline.runner import compute_layers, read_property  # noqa: E402
+from pipeline.season.road.layers import STATES  # noqa: E402
 
 
 @pytest.fixture(scope="module")
@@ -246,6 +247,10 @@ def test_eight_years_lead_to_many_different_suggestions(run):
     assert len(plan) == 14
     assert plan["suggestion"].nunique() >= 5
     assert plan["suggestion"].str.startswith("option: ").all(), "an option, never an order"
+
+
+def test_every_state_of_the_road_is_one_of_some_unit(run):
+    assert set(run["road"]["state"]) == set(STATES)
 
 
 def test_every_burn_on_record_is_told_with_its_day(run):

@@ -69,11 +69,12 @@ def make_blank_log(
 ) -> pd.DataFrame:
     """Table ``blank_log``: a row for each unit of each piece of planned work, its days left blank.
 
-    What is under way is in the log already. A plan without days is left out: a row without any
-    day cannot be read as a log. Of weather nothing is told beforehand.
+    What is under way is in the log already. A unit without days of its own has those of the work
+    that it is part of; work without any is left out, since a row without a day cannot be read as a
+    log. Of weather nothing is told beforehand.
     """
-    has_days = planned_work["first_day"].notna() | planned_work["last_day"].notna()
-    dated = planned_work[has_days & ~_under_way(planned_work, usable_log)]
+    work = _with_days_of_the_work(planned_work[~_under_way(planned_work, usable_log)])
+    dated = work[work["first_day"].notna() | work["last_day"].notna()]
     if dated.empty:
         return empty(BLANK_LOG)
     rows = pd.DataFrame(dated[["unit_id", "kind", "head", "mix"]]).assign(
@@ -85,6 +86,16 @@ def make_blank_log(
     keys = ["unit_id", "kind", "planned_start"]
     log = log[[*keys, *FROM_THE_LOG]].drop_duplicates(keys)
     return rows.merge(log, on=keys, how="left").reindex(columns=BLANK_LOG.column_names)
+
+
+def _with_days_of_the_work(planned_work: pd.DataFrame) -> pd.DataFrame:
+    """Planned work; a unit without any day has the first and last of the others of its work."""
+    of_work = planned_work.groupby("work_id")
+    undated = planned_work["first_day"].isna() & planned_work["last_day"].isna()
+    return planned_work.assign(
+        first_day=planned_work["first_day"].mask(undated, of_work["first_day"].transform("min")),
+        last_day=planned_work["last_day"].mask(undated, of_work["last_day"].transform("max")),
+    )
 
 
 def _under_way(planned_work: pd.DataFrame, usable_log: pd.DataFrame) -> "pd.Series[bool]":

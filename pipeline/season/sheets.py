@@ -80,11 +80,11 @@ OPTIONS_TABLE = Table(
     SEASON_OPTIONS,
     "Options for each unit",
     ("unit_id", "rank", "suggestion", "window"),
-    below=("reason", "rules_out", "would_lose"),
+    below=("reason", "rules_out", "would_lose", "source"),
     sentences=(("needs", "Needs"), ("against", "Ask first"), ("planned", "Plan")),
     about=OPTIONS_ABOUT,
 )
-"""What stands below the suggestions of the report; the workbook tells the sources too."""
+"""What stands below the suggestions of the report."""
 
 
 OPTIONS_SHEET = Table(

@@ -288,6 +288,18 @@ def test_the_blank_log_read_again_plans_the_same_and_filled_in_it_is_done():
     assert len(table) == len(blank)
 
 
+def test_a_unit_whose_days_are_not_known_is_in_the_blank_log_with_those_of_its_burn():
+    days = ("2027-03-20", "2027-04-10")
+    of_file = [*burn("N", "A", "B", days=days), *burn("S", "C", days=days)]
+    work, future, whole = season(burns=of_file)
+    days_of = ["first_day", "last_day"]
+    part = work.copy()
+    part.loc[part["unit_id"].isin(["B", "C"]), days_of] = pd.NaT
+    no_log = keep_usable_rows(literal_layer("treatments"), UNITS)
+    blank = conform(make_blank_log(part, future, no_log), LAYERS["blank_log"])
+    pd.testing.assert_frame_equal(blank, whole[whole["plan"] == "burn:N"])
+
+
 def test_contracts_and_owners_have_the_work_of_their_units_alone():
     records = book(
         row("A", "burn", "2025-12-30", "2026-01-02", practice="338"),

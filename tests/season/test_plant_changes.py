@@ -10,6 +10,7 @@ from scipy import stats
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.season.facts import gather_facts
+from pipeline.season.options.settings import AimsSettings
 from pipeline.season.plants import changes, cover
 from pipeline.season.settings import CommunitySettings
 from tests.literal_layers import literal_layer
@@ -192,13 +193,17 @@ def test_season_takes_the_newest_survey_of_the_summer():
     units = square_units(A=10)
     plants = [*dated("2026-06-20", ("Poa pratensis", 20), ("Andropogon gerardii", 20))]
     plants += dated("2026-08-11", ("Poa pratensis", 5), ("Andropogon gerardii", 15))
-    names = ("greenness", "unit_limits", "burns", "seedings")
+    of_unit = [{"unit_id": "A"}]
     facts = gather_facts(
         units,
         unit_rows("history", units, record="none_on_record"),
+        literal_layer("past_work", of_unit),
+        literal_layer("unwanted", of_unit),
+        literal_layer("road", crs=units.crs),
         fuel_rows(units),
-        *(literal_layer(name, crs=units.crs) for name in names[:1]),
+        literal_layer("greenness", crs=units.crs),
         measured(units, plants).reset_index(),
-        *(literal_layer(name) for name in names[1:]),
+        *(literal_layer(name) for name in ("unit_limits", "burns", "seedings")),
+        AimsSettings(),
     )
     assert facts["native_share_pct"].item() == 75

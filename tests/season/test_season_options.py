@@ -77,6 +77,16 @@ def test_hay_and_seed_are_options_where_they_are_wanted():
     assert ("hay", "fall") in things(options(**told, **wanted, treatments=cut))
 
 
+@pytest.mark.parametrize(("acres", "again"), [(None, False), (4.0, True)])
+def test_seed_is_not_gathered_twice_running_where_more_than_a_strip_was(acres, again):
+    # Of 40 acres a strip of 4 leaves the rest to be gathered; common practice, no source.
+    gathered = logged("A", "harvest", "2026-09-20", acres_treated_ac=acres)
+    told = {"plants": survey("A", {"Andropogon gerardii": 90, "Bromus inermis": 10})}
+    wanted = {"settings": {"aims": {"seed_units": ("A",)}}}
+    found = things(options(**told, **wanted, treatments=[OLD, gathered]))
+    assert (("harvest", "fall") in found) == again
+
+
 REFUGE = {"settings": {"aims": {"keep_refuge": True}}}
 
 

@@ -82,6 +82,14 @@ def test_own_spring_greenness_moves_the_window():
     assert green["pictures_share_pct"] > 90 > 60 > brown["pictures_share_pct"]
 
 
+def test_window_by_dates_is_told_with_the_days_that_springs_lie_apart():
+    # North Dakota State University, 2011, and K-State eUpdate 446, 2014: up to 10 days either way.
+    row = fuel_of()
+    days = pd.Timedelta(days=10)
+    told = (row["burn_until_early"], row["burn_until_late"])
+    assert told == (row["burn_until"] - days, row["burn_until"] + days)
+
+
 def test_survey_and_pictures_are_the_two_ends_of_the_window():
     row = fuel_of(community=surveyed(square_units(44.0, A=80), 20.0), cool_season=pictured(0.6))
     assert row["survey_share_pct"] == 20

@@ -23,6 +23,7 @@ WORK_BY_LEADS_TO = {
     "defer": "graze",
     "rest_or_graze": "graze",
     "hay": "hay",
+    "harvest": "harvest",
     "cut": "cut",
 }
 """Kind of work in the log of options that are not given twice running at one time of the year."""
