@@ -125,7 +125,11 @@ def written(row):
 
 
 @settings(deadline=None)
-@given(st.lists(GOOD_ROW, max_size=6), st.lists(BAD_ROW, min_size=1, max_size=4), st.randoms())
+@given(
+    st.lists(GOOD_ROW, max_size=6, unique_by=lambda row: tuple(row.values())),
+    st.lists(BAD_ROW, min_size=1, max_size=4),
+    st.randoms(),
+)
 def test_bad_rows_among_good_ones_are_told_once_and_used_nowhere(good, bad, random):
     marked = [(row, False) for row in good] + [(row, True) for row in bad]
     random.shuffle(marked)

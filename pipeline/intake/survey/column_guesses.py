@@ -44,6 +44,10 @@ def text_values(found: FoundFile, name: str) -> tuple[str, ...]:
     return column.samples if column.distinct == len(column.samples) else ()
 
 
+GUESSED_COLUMNS = (("name", ("name", "label")), ("cover", COVER_WORDS), ("owner", ("owner",)))
+"""Our columns of units beside their names, and the words that a header for them may hold."""
+
+
 def unit_columns(found: FoundFile) -> tuple[dict[str, str], str]:
     """Columns of the units, ours = theirs, and what is said where none names every unit.
 
@@ -52,7 +56,7 @@ def unit_columns(found: FoundFile) -> tuple[dict[str, str], str]:
     whole = _unit_id(found)
     unit_id = whole or _nearly_unit_id(found)
     columns = {"unit_id": unit_id} if unit_id else {}
-    for ours, words in (("name", ("name", "label")), ("cover", COVER_WORDS)):
+    for ours, words in GUESSED_COLUMNS:
         others = [c for c in found.columns if c.name not in columns.values()]
         if ours == "name":
             others = [c for c in others if 2 * c.distinct > c.filled]
