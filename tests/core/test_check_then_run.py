@@ -1,7 +1,7 @@
 """What `check` passes, `run` finishes: over random cells of the tables and random settings."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pipeline.catalog import LAYERS, settings_sections
@@ -70,7 +70,8 @@ def folder(tmp_path_factory):
 
 
 @settings(max_examples=12, deadline=None)
-@given(st.lists(changed_cells(), max_size=2), st.lists(changed_settings(), max_size=2))
+@given(cells=st.lists(changed_cells(), max_size=2), chosen=st.lists(changed_settings(), max_size=2))
+@example(cells=[("treatments", 1, "end", "2200-12-31")], chosen=[])
 def test_what_check_passes_run_finishes(folder, cells, chosen):
     files = small_files()
     for table, row, name, written in cells:

@@ -131,7 +131,8 @@ def balance_plan_feed(
     herd_au = herd_animal_units(settings)
     demand = animal_unit_months(1.0, herd_au, settings.season_months)
     supply = float(plan_feed["plan_aum"].sum())
-    short = float(herd_moves["short_aum"].sum()) if demand >= 0 else math.nan
+    # A sum of parts may pass the whole in its last digit.
+    short = min(float(herd_moves["short_aum"].sum()), demand) if demand >= 0 else math.nan
     share = short / demand if demand > 0 else short
     shut = days[_none_open(units, closed_days, days)]
     open_days = len(days) - len(shut)
