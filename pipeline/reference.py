@@ -1,21 +1,22 @@
 """The reference pages, made from the declarations themselves: ``swardline describe``."""
 
+import inspect
 import json
 import re
 import textwrap
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, get_args, get_origin
 
-from pipeline.catalog import LAYERS, PropertyFile, settings_sections
+from pipeline.catalog import CAUSES, LAYERS, PropertyFile, settings_sections
 from pipeline.core.errors import UsageError
 from pipeline.core.layer import Column
 from pipeline.core.limits import LIMITS
 from pipeline.core.names import suggestion
 from pipeline.core.section import Section
 from pipeline.core.units import unit_of
-from pipeline.intake.settings import SceneMask, SceneSource, table_names
+from pipeline.intake.settings import SceneMask, SceneSource, Sources, table_names
 
 WIDTH = 96
 
@@ -135,6 +136,44 @@ PICTURE_SECTIONS: dict[str, type[Section]] = {
 }
 
 
+def _sources() -> Iterator[Entry]:
+    """Keys of every other source, with what kind of file it takes."""
+    for source, field in Sources.model_fields.items():
+        made_of, several = _section_in(field.annotation)
+        place = f"[[sources.{source}]]" if several else f"[sources.{source}]"
+        if made_of is None or place in PICTURE_SECTIONS:
+            continue
+        about = _paragraph(inspect.cleandoc(str(made_of.__doc__)).split("\n\n")[0], 4)
+        yield Entry(place, source, (about,))
+        for name, key in made_of.model_fields.items():
+            start = f"{name} = …" if key.is_required() else f"{name} = {_toml(key.default)}"
+            told = [_paragraph(key.description, 4)] if key.description else []
+            yield Entry(place, name, (start, *told, about))
+
+
+def _section_in(annotation: object) -> tuple[type[Section] | None, bool]:
+    """Section within an annotation such as a tuple of them, and whether there may be several."""
+    if isinstance(annotation, type) and issubclass(annotation, Section):
+        return annotation, False
+    several = get_origin(annotation) is tuple
+    for part in get_args(annotation):
+        found, inner = _section_in(part)
+        if found:
+            return found, several or inner
+    return None, several
+
+
+def _findings() -> Iterator[Entry]:
+    """Causes of findings: what is told when several are found, and what to do about them."""
+    for cause in CAUSES:
+        lines = (_paragraph(cause.told(2), 4), _paragraph(f"To do: {cause.do}.", 4))
+        yield Entry("finding", cause.code, lines)
+
+
+NO_NEIGHBORS = ("step", "finding")
+"""Places whose entries have nothing to do with each other."""
+
+
 BOUND_WORDS = {"ge": "at least", "gt": "more than", "le": "at most", "lt": "less than"}
 
 
@@ -210,13 +249,13 @@ def describe_word(word: str) -> str:
     if not asked or not found:
         names = sorted({entry.name for entry in entries})
         do = suggestion(word, names) if asked else "give a word"
-        expected = "a word of a setting, column, layer, step or limit"
+        expected = "a word of a setting, source, column, layer, step, limit or finding"
         raise UsageError.of("swardline describe", f'nothing has the word "{word}"', expected, do)
     lines = []
     for entry in found[:MOST_FOUND]:
         beside = [e.name for e in entries if e.place == entry.place and e.name != entry.name]
         lines += [f"{entry.place}: {entry.name}", *entry.lines]
-        if entry.place != "step" and beside:
+        if entry.place not in NO_NEIGHBORS and beside:
             lines.append(_paragraph(f"beside it: {', '.join(beside)}", 4))
         lines.append("")
     if len(found) > MOST_FOUND:
@@ -228,7 +267,15 @@ def describe_word(word: str) -> str:
 @cache
 def _entries() -> tuple[Entry, ...]:
     """Everything that can be asked for by a word."""
-    return (*_settings(), *_pictures(), *_columns(), *_steps(), *_limits())
+    return (
+        *_settings(),
+        *_pictures(),
+        *_sources(),
+        *_columns(),
+        *_steps(),
+        *_limits(),
+        *_findings(),
+    )
 
 
 def _has(text: str, asked: str) -> bool:

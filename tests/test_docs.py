@@ -103,6 +103,8 @@ def test_data_flow_in_the_docs_is_that_of_the_steps():
         ("burnable", "burnable_ac", "Gross less"),
         ("tie_ins", "tie_ins", "reads"),
         ("spring dry fuel that is left", None, None),
+        ("prefix", "[[sources.units]]: prefix", "map of units"),
+        ("grazings told twice", "finding: doubled", "To do: "),
     ],
 )
 def test_word_finds_what_it_names_with_its_neighbors(asked, first, also):
