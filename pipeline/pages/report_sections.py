@@ -104,7 +104,11 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         Section("costs", "Costs", _costs(frames), on_paper=False),
         Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("road", "Road of recovery", _road(frames), on_paper=False),
-        Section("season", "Season", _tables(frames, SEASON_TABLE, OPTIONS_TABLE)),
+        Section(
+            "season",
+            "Season",
+            joined((_tables(frames, SEASON_TABLE), _off_paper(_tables(frames, OPTIONS_TABLE)))),
+        ),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("slope", "Slope", _slope(frames), on_paper=False),
         Section("seed", "Seed", _seed(frames), on_paper=False),

@@ -30,6 +30,8 @@ def opened(browser, addresses, request):
         width, height = request.param
         page = browser.new_page(viewport={"width": width, "height": height})
         page.goto(addresses[name])
+        # Of many units the sections are folded, and nothing in a fold is laid out.
+        page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
         pages.append(page)
         return page
 

@@ -81,7 +81,8 @@ def test_very_many_pieces_are_one_line():
     rows = [("warning", "units", f"U{n}, U{n + 1}", f"{n}", "overlap", 0.5) for n in range(504)]
     page = drawn(*rows)
     (line,) = page.iter("summary")
-    expected = "504 pieces of ground in two units at once, 252 ac: U0, U1; U1, U2; U2, U3"
+    expected = "504 pieces of ground in two units at once, 252 ac: U0, U1; U1, U2; U2, U3; "
+    expected += "and 501 more"
     assert words(line) == expected
     assert len(list(page.iter("li"))) == 504
 
