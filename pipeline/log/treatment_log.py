@@ -84,7 +84,7 @@ def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
         "unknown_unit": unit_id.notna() & ~unit_id.isin(units["unit_id"]),
         "no_first_day": start.isna(),
         "ends_before_it_begins": end < start,
-        "doubled": treatments["kind"].eq("graze") & treatments.duplicated(),
+        "doubled": treatments["kind"].eq("graze") & treatments.duplicated() & start.notna(),
     }
     rows = zip(*obstacles.values(), strict=True)
     codes = [tuple(code for code, met in zip(obstacles, row, strict=True) if met) for row in rows]

@@ -68,9 +68,9 @@ class Scales:
 
 
 def unit_years(frames: Frames) -> tuple[list[UnitYears], Scales] | None:
-    """The units in the order of their names, with the scales they share; None without years."""
+    """The units in the order of their names, with the scales they share; None without a road."""
     years = frames["road_years"]
-    if not len(years):
+    if any(frames[name].empty for name in ("road", "road_moves", "road_years")):
         return None
     scales = _scales(frames)
     years = years[years["year"] >= scales.first_year]
