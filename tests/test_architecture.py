@@ -60,7 +60,7 @@ LIBRARIES = {
     "write": COUNTING | {"icalendar", "rasterio", "pyogrio", "xlsxwriter", "typst"},
     "outputs": {"pandas"},
     "runner": {"pandas"},
-    "batch": COUNTING,
+    "batch": COUNTING | {"distributed"},
     "cli": {"pandas"},
     "terminal": {"pandas", "rich"},
     "batch_terminal": {"rich"},

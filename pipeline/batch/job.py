@@ -8,7 +8,7 @@ import logging
 import os
 import time
 import traceback
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -66,6 +66,10 @@ class Outcome:
     seconds: float = 0.0
     folder: Path | None = None
     figures: dict[str, pd.DataFrame] = field(default_factory=dict)
+
+
+Work = Callable[[Job], Outcome]
+"""Does a job; a function of a module, so that a worker can find it."""
 
 
 def do_job(job: Job) -> Outcome:
@@ -133,10 +137,16 @@ def _listening() -> Iterator[list[tuple[int, str]]]:
 
 def lost(job: Job) -> Outcome:
     """Outcome of a job whose process was ended by the system, also when it was alone."""
-    where = f"{job.told_as}: the system ended the process that worked on it, twice"
+    found = "the system ended the process that worked on it, twice"
     do = "close other programs, or look at its pictures, and start the batch with --resume"
-    reason = f"{where}; expected enough memory for one property; {do}"
-    return Outcome(job, "failed", reasons=(one_line(reason),))
+    return Outcome(job, "failed", reasons=(f"{found}; expected enough memory for it; {do}",))
+
+
+def forsaken(job: Job) -> Outcome:
+    """Outcome of a job that no worker of a cluster was left for."""
+    found = "no worker of the cluster was left to work on it"
+    do = "look at scheduler and workers, and start the batch with --resume"
+    return Outcome(job, "failed", reasons=(f"{found}; expected one or more; {do}",))
 
 
 def cores() -> int:
