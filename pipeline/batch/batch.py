@@ -6,7 +6,7 @@ from pathlib import Path
 
 from pipeline.batch.job import Job, Outcome
 from pipeline.batch.pool import outcomes, worker_count
-from pipeline.batch.property_list import listed_properties, refuse_shared_places
+from pipeline.batch.property_list import listed_properties, places_of
 from pipeline.batch.summary import refuse_unless_former
 
 
@@ -38,10 +38,10 @@ def plan_batch(
     listed = listed_properties(paths)
     first = paths[0].resolve()
     place = out if out is not None else (first if first.is_dir() else first.parent) / "out"
-    refuse_shared_places(listed, place)
+    folders = places_of(listed, place)
     refuse_unless_former(place)
     jobs = tuple(
-        Job(number, item.path, place, allowed, resume, item.row)
-        for number, item in enumerate(listed, 1)
+        Job(number, item.path, place, allowed, resume, item.row, folder)
+        for number, (item, folder) in enumerate(zip(listed, folders, strict=True), 1)
     )
     return Plan(jobs, place, worker_count(workers, len(jobs)))

@@ -31,7 +31,10 @@ log = logging.getLogger("swardline")
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A property file and where its run folder goes; ``row`` of a table names it, if one does."""
+    """A property file and where its run folder goes; ``row`` of a table names it, if one does.
+
+    ``place`` is the name of the run folder, None where the property's own name is not known yet.
+    """
 
     number: int
     property_file: Path
@@ -39,6 +42,7 @@ class Job:
     allowed: tuple[Path, ...] = ()
     resume: bool = False
     row: str | None = None
+    place: str | None = None
 
     @property
     def told_as(self) -> str:
@@ -83,7 +87,9 @@ def do_job(job: Job) -> Outcome:
 
 def _done(job: Job) -> tuple[State, Path, dict[str, pd.DataFrame]]:
     """Run one property, or keep what stands there of it: which of both, where, and its figures."""
-    prepared = prepare_property(job.property_file, out=job.out, allowed=job.allowed)
+    prepared = prepare_property(
+        job.property_file, out=job.out, allowed=job.allowed, place=job.place
+    )
     kept = _kept_figures(prepared) if job.resume else None
     if kept is not None:
         return "kept", prepared.place, kept

@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from glob import escape as glob_escape
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import geopandas as gpd
 import numpy as np
@@ -17,6 +16,7 @@ from shapely.errors import ShapelyError
 
 from pipeline.core.errors import PipelineError, SourceError
 from pipeline.core.names import as_text
+from pipeline.intake.files.scratch import scratch_folder
 from pipeline.intake.map_file import filled_layers, layers_of, native_text, plain_errors
 from pipeline.intake.map_formats import (
     MAP_SUFFIXES,
@@ -109,12 +109,12 @@ def _looks() -> dict[str, Callable[[Path, str], Iterator[FoundFile]]]:
 
 def _map_layers(path: Path, name: str) -> Iterator[FoundFile]:
     """The layers of a map file, or those of the maps in a zip."""
-    with TemporaryDirectory(prefix="swardline-", ignore_cleanup_errors=True) as scratch:
+    with scratch_folder() as scratch:
         driver = map_format(path, name)
         if driver != "zip":
-            yield from _layers_of_map(path, name, driver, Path(scratch))
+            yield from _layers_of_map(path, name, driver, scratch)
             return
-        unpacked = Path(scratch) / "unpacked"
+        unpacked = scratch / "unpacked"
         unpacked.mkdir()
         inner = unpack(path, name, unpacked)
         stems = [file.stem for file in inner]
@@ -124,7 +124,7 @@ def _map_layers(path: Path, name: str) -> Iterator[FoundFile]:
             driver = map_format(file, name)
             if driver != "zip":
                 given = layer if len(inner) > 1 else None
-                yield from _layers_of_map(file, name, driver, Path(scratch), given)
+                yield from _layers_of_map(file, name, driver, scratch, given)
 
 
 def _layers_of_map(
