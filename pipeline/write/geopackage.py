@@ -29,6 +29,7 @@ from pipeline.catalog import LAYERS
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.layer import Layer, conform, empty
 from pipeline.core.run import Run
+from pipeline.fire.breaks.given_breaks import given_breaks
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.conflict_lines import stop_lines, stops_note
 from pipeline.write.geopackage_checks import geopackage_faults, opened_to_read
@@ -224,6 +225,8 @@ def read_any_schema(path: Path, only: Collection[str] | None = None) -> Stored:
             frames = {name: _read_layer(path, layer, names, crs) for name, layer in wanted.items()}
             if only is None:
                 _check_run(frames)
+                breaks = given_breaks(frames["break_lines"], frames["break_areas"])
+                frames["breaks"] = conform(breaks, LAYERS["breaks"], crs)
             return Stored(frames, crs, provenance)
         raw = {name: _raw_layer(path, LAYERS[name], crs) for name in LAYERS if name in names}
         newest = provenance["newest_source"]
