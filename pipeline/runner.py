@@ -13,8 +13,9 @@ import pandas as pd
 
 from pipeline.catalog import CAUSES, LAYERS, PropertyFile, chosen_settings, told_by_cause
 from pipeline.core.findings import gather_findings
-from pipeline.core.layer import conform
+from pipeline.core.layer import conform, empty
 from pipeline.core.run import Run
+from pipeline.core.step import Frames, Settings, Step
 from pipeline.faults import source_faults
 from pipeline.intake.files.changes import named_paths, refuse_changed, states_of
 from pipeline.intake.files.checksums import States
@@ -97,14 +98,21 @@ def compute_layers(
     settings = chosen_settings(property_file)
     for number, step in enumerate(STEPS):
         progress(step.writes, number, len(STEPS))
-        layer = LAYERS[step.writes]
-        frame = step.compute(frames, settings)
-        frames[step.writes] = conform(frame, layer, intake.crs if layer.geometry else None)
+        frames[step.writes] = step_layer(step, frames, settings, intake.crs)
     found = [frames[name] for name in LAYERS if name.endswith("_findings")]
     frames["findings"] = gathered(found, intake)
     frames["findings_by_cause"] = told_by_cause(frames["findings"], frames)
     progress("done", len(STEPS), len(STEPS))
     return frames
+
+
+def step_layer(step: Step, frames: Frames, settings: Settings, crs: object) -> "pd.DataFrame":
+    """The layer that a step writes, as it is declared; without a row where there is no work."""
+    layer = LAYERS[step.writes]
+    of_layer = crs if layer.geometry else None
+    if not step.has_work(frames):
+        return empty(layer, of_layer)
+    return conform(step.compute(frames, settings), layer, of_layer)
 
 
 def gathered(found: "list[pd.DataFrame]", intake: Intake) -> "pd.DataFrame":
