@@ -18,7 +18,6 @@ from pipeline.ground.settings import AcreageSettings
 from tests import made_properties as made
 from tests.made_fire import fire_layers, mosaic_layers, two_forties
 
-
 SLOP_M = AcreageSettings().slop_ft * M_PER_FT
 
 
