@@ -34,6 +34,7 @@ from pipeline.intake import causes as intake_causes
 from pipeline.intake import layers as intake_layers
 from pipeline.intake.settings import PropertyHead
 from pipeline.log import layers as log_layers
+from pipeline.pages.field.settings import GpsSettings
 from pipeline.pages.settings import ReportSettings
 from pipeline.records import causes as record_causes
 from pipeline.records import layers as record_layers
@@ -171,6 +172,7 @@ class PropertyFile(PropertyHead):
     aims: AimsSettings = AimsSettings()
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()
+    gps: GpsSettings = GpsSettings()
     report: ReportSettings = ReportSettings()
 
 

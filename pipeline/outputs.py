@@ -12,15 +12,14 @@ from pipeline.core.run import Run
 from pipeline.write import (
     change_map,
     geopackage,
-    gps,
     pages,
-    photo_places,
     rate_shapefile,
     record_sheets,
     season_calendar,
     season_sheets,
 )
 from pipeline.write import workbook as sheets
+from pipeline.write.field import gpx, kml, kmz
 
 log = logging.getLogger("swardline")
 
@@ -69,10 +68,11 @@ OUTPUTS: tuple[Output, ...] = (
     Output("tasks.csv", season_sheets.write_tasks_csv, needs="tasks"),
     Output("records.xlsx", record_sheets.write_records_xlsx, either=RECORDS_OF),
     Output("blank_log.csv", record_sheets.write_blank_log_csv, needs="blank_log"),
-    Output("mow_lines.gpx", gps.write_gpx, needs="mow_passes"),
+    Output("mow_lines.gpx", gpx.write_gpx, needs="mow_passes"),
     Output("greenness_change.tif", change_map.write_change_map, needs="change_maps"),
-    Output("mow_lines.kml", gps.write_kml, needs="mow_passes"),
-    Output("photo_points.gpx", photo_places.write_photo_places, needs="photo_points"),
+    Output("mow_lines.kml", kml.write_kml, needs="mow_passes"),
+    Output("field_plan.kmz", kmz.write_kmz, needs="units", extra="typst"),
+    Output("photo_points.gpx", gpx.write_photo_places, needs="photo_points"),
     Output("seed_rates.zip", rate_shapefile.write_rate_shapefile, needs="seed_areas"),
 )
 

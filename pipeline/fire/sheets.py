@@ -46,7 +46,8 @@ BLOCKS_TABLE = Table(
         "burnable_ac",
     ),
     about="Units summed less what is counted twice, with the slivers between them, is the ground "
-    "covered; of that, what is excluded, mown and burnable. Feet of a side that two blocks share stand with both of them.",
+    "covered; of that, what is excluded, mown and burnable. Feet of a side that two blocks share "
+    "stand with both of them.",
 )
 
 
