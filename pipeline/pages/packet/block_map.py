@@ -83,6 +83,7 @@ def _most_key_lines(
     return (
         len(marks)
         + len(kinds)
+        + 1
         + breaks["status"].nunique()
         + made["kind"].nunique()
         + len(NAMED)
@@ -127,7 +128,7 @@ def _drawn(
     drawn.shapes("polygon", STYLES["burn_blocks"].looks[0], [to_burn], window)
     drawn.shapes("polygon", STYLES["burned"].looks[0], [burned.ground], window)
     drawn.rows("excluded_ground", rows(kept), window)
-    drawn.rows("breaks", rows(near["breaks"]), window)
+    drawn.breaks(near["breaks"], window)
     drawn.rows("units", rows(near["units"]), window)
     if not burned.whole:
         drawn.rows("mow_strips", rows(near["mow_strips"]), window)

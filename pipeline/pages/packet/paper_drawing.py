@@ -8,6 +8,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+import geopandas as gpd
+import shapely
+
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, joined, tag
 from pipeline.pages.packet.map_frames import Window
@@ -15,6 +18,7 @@ from pipeline.pages.palette import Stroke
 from pipeline.pages.symbols.looks import Kind, Look
 from pipeline.pages.symbols.paper_symbols import BLOCK_GROUND, ON_PAPER, paper_styles
 from pipeline.pages.symbols.textures import ground_tiles, patterns
+from pipeline.pages.words import rows
 
 STYLES = paper_styles()
 
@@ -56,6 +60,12 @@ class Drawn:
             shapes[style.looks.index(style.look(row))].append(row["geometry"])
         for number, look in enumerate(style.looks):
             self.shapes(style.kind, look, shapes[number], window)
+
+    def breaks(self, breaks: gpd.GeoDataFrame, window: Window) -> None:
+        """Draw the breaks of the map: ground first, lines over it."""
+        is_line = shapely.get_dimensions(breaks.geometry.to_numpy()) == 1
+        self.rows("break_areas", rows(breaks[~is_line]), window)
+        self.rows("break_lines", rows(breaks[is_line]), window)
 
     def shapes(self, kind: Kind, look: Look, shapes: Sequence[Any], window: Window) -> None:
         """Draw shapes with one look, as far as they reach into the window."""

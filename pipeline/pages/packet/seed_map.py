@@ -44,7 +44,7 @@ def draw_seed_map(
     drawn = Drawn()
     drawn.shapes("polygon", STYLES["seed_areas"].looks[0], [shape], window)
     drawn.rows("excluded_seed", rows(kept), window)
-    drawn.rows("breaks", rows(breaks), window)
+    drawn.breaks(breaks, window)
     drawn.rows("units", rows(units), window)
     marks = marked(numbered, window, drawn)
     rooms = [shapely.Point(x, y).buffer(MARKED_PT) for _, x, y in marks]

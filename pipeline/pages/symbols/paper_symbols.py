@@ -36,7 +36,6 @@ SMOKE_ARC = Look("winds onto a place", palette.SMOKE_STROKE)
 
 PAPER_LOOKS = {
     "units": Look("edge of a unit", THIN),
-    "breaks": Look("road, creek, field on the map", palette.SOURCE_STROKE),
     "excluded_ground": Look("not to be burned", THIN, pattern="excluded"),
     "mow_strips": Look("strip to be mown", palette.STRIP_STROKE, palette.STRIP_PAPER_FILL),
     "gates": Look("gate", THIN, palette.CASING, mark="square"),
