@@ -131,6 +131,8 @@ def block_frames(
         "gross_ac": acres,
         "units_ac": acres,
         "overlap_ac": 0.0,
+        "slivers": 0,
+        "sliver_ac": 0.0,
         "excluded_ac": 0.0,
         "break_ac": 0.0,
         "burnable_ac": acres,
