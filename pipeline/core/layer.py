@@ -18,7 +18,9 @@ from pipeline.core.units import unit_of, unit_symbol
 Kind = Literal["text", "integer", "number", "date", "flag"]
 
 
-GeometryKind = Literal["MultiPolygon", "LineString", "Point", "LineOrPolygon", "Geometry"]
+GeometryKind = Literal[
+    "MultiPolygon", "MultiLineString", "LineString", "Point", "LineOrPolygon", "Geometry"
+]
 
 
 DTYPE_BY_KIND: dict[Kind, str] = {
