@@ -5,6 +5,9 @@ from types import ModuleType
 
 import pandas as pd
 
+from pipeline.ahead import causes as ahead_causes
+from pipeline.ahead import layers as ahead_layers
+from pipeline.ahead.settings import PlanSettings
 from pipeline.core import layers as core_layers
 from pipeline.core.causes import Cause, sum_by_cause
 from pipeline.core.layer import Layer, conform
@@ -96,6 +99,7 @@ DECLARING: tuple[ModuleType, ...] = (
     reading_layers,
     stock_layers,
     record_layers,
+    ahead_layers,
     core_layers,
 )
 
@@ -121,6 +125,7 @@ CAUSES: tuple[Cause, ...] = (
     *phenology_layers.CAUSES,
     *work_causes.CAUSES,
     *record_causes.CAUSES,
+    *ahead_causes.CAUSES,
 )
 """Every cause that a finding may have."""
 
@@ -173,6 +178,7 @@ class PropertyFile(PropertyHead):
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()
     gps: GpsSettings = GpsSettings()
+    plan: PlanSettings = PlanSettings()
     report: ReportSettings = ReportSettings()
 
 
