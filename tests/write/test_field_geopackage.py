@@ -22,7 +22,17 @@ from pipeline.write.field.field_geopackage import write_field_plan
 from tests.write.field_runs import named_harmfully, with_frames, with_gps
 
 STYLES = layer_styles(change_scale((), noise_floor=0))
-GROUND = ("units", "excluded_ground", "mow_strips", "made_lines", "photo_points", "gates", "breaks")
+THEMES = {"smoke_places_ground": "smoke_places"}
+GROUND = (
+    "units",
+    "excluded_ground",
+    "mow_strips",
+    "made_lines",
+    "photo_points",
+    "gates",
+    "break_lines",
+    "break_areas",
+)
 
 
 @pytest.fixture(scope="module")
@@ -69,8 +79,6 @@ def test_layers_hold_the_rows_of_the_plan_in_degrees_within_the_tolerance(packag
         found = pyogrio.read_dataframe(package, layer=name)
         assert found.crs.to_epsg() == 4326
         drawn = sample_run.frames[name]
-        if name == "breaks":
-            drawn = drawn[shapely.get_dimensions(drawn.geometry.to_numpy()) == 1]
         assert len(found) == len(drawn) > 0
         assert list(found.columns[:-1]) == ["name", "block", "what", "note", "symbol"]
         back = found.to_crs(sample_run.crs)
@@ -82,7 +90,7 @@ def test_layers_are_of_places_lines_or_ground_alone(package):
     kinds = dict(pyogrio.list_layers(package))
     spatial = {name: kind for name, kind in kinds.items() if name != "layer_styles"}
     assert set(spatial.values()) == {"Point", "MultiLineString", "MultiPolygon"}
-    assert (spatial["breaks"], spatial["breaks_ground"]) == ("MultiLineString", "MultiPolygon")
+    assert spatial["smoke_places_ground"] == "MultiPolygon"
     with fiona.open(package, layer="firebreaks") as lines:
         assert {feature.geometry.type for feature in lines} == {"MultiLineString"}
 

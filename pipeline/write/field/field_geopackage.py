@@ -48,7 +48,7 @@ APART = ("_places", "_lines", "_ground")
 """End of the name of a layer whose rows are of another kind than most of its theme are."""
 
 
-USUAL = {"breaks": 1, "smoke_places": 0, "conflicts": 0}
+USUAL = {"smoke_places": 0, "conflicts": 0}
 """Kind of the rows of themes that may have any, as a position in these lists."""
 
 
