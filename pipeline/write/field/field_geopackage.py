@@ -97,7 +97,7 @@ def _layer_of(item: Item) -> str:
     own = LAYERS[item.layer].geometry
     usual = USUAL.get(item.layer)
     if usual is None:
-        usual = {"Point": 0, "LineString": 1}.get(str(own), 2)
+        usual = {"Point": 0, "LineString": 1, "MultiLineString": 1}.get(str(own), 2)
     dimension = _dimension(item)
     return item.layer if dimension == usual else item.layer + APART[dimension]
 
