@@ -22,8 +22,6 @@ def list_break_areas(breaks: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return breaks[shapely.get_dimensions(breaks.geometry) == AREA]
 
 
-def given_breaks(
-    break_lines: gpd.GeoDataFrame, break_areas: gpd.GeoDataFrame
-) -> gpd.GeoDataFrame:
+def given_breaks(break_lines: gpd.GeoDataFrame, break_areas: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """All breaks of both layers as one, as the sources gave them."""
     return pd.concat([part for part in (break_lines, break_areas) if len(part)] or [break_lines])
