@@ -15,7 +15,7 @@ from pipeline.core.step import called
 from pipeline.core.units import M2_PER_AC
 from pipeline.ground.geometry import working_crs
 from pipeline.intake.settings import table_names
-from pipeline.runner import compute_layers, named_sources, read_property, slug_of
+from pipeline.runner import compute_layers, named_sources, read_property, slug_of, step_layer
 from pipeline.seed.faults import seed_faults
 from pipeline.seed.settings import SeedSettings
 from pipeline.steps import STEPS
@@ -88,9 +88,7 @@ def _seed_plan(units=None, settings=None, place=None, **tables):
     for step in STEPS:
         ready = step.writes not in frames and all(name in frames for name in step.reads)
         if ready and {*step.sections.values()} <= {SeedSettings}:
-            layer = LAYERS[step.writes]
-            frame = step.compute(frames, {SeedSettings: told})
-            frames[step.writes] = conform(frame, layer, crs if layer.geometry else None)
+            frames[step.writes] = step_layer(step, frames, {SeedSettings: told}, crs)
     return frames
 
 

@@ -5,9 +5,9 @@ in the generator's own equal-area plane, the effect of the burn and the ground i
 generator's constants.
 """
 
+import itertools
 import sys
 import tomllib
-from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -27,8 +27,11 @@ sys.path.insert(0, str(SAMPLE))  # the generator is a script, not a package
 import make_sample  # noqa: E402
 from recipe import ground, heights, scenes  # noqa: E402
 
-from pipeline.runner import compute_layers, read_property  # noqa: E402
+from pipeline.catalog import LAYERS, chosen_settings  # noqa: E402
+from pipeline.core.layer import empty  # noqa: E402
+from pipeline.runner import read_property, step_layer  # noqa: E402
 from pipeline.season.road.layers import STATES  # noqa: E402
+from pipeline.steps import STEPS  # noqa: E402
 
 
 @pytest.fixture(scope="module")
@@ -137,9 +140,8 @@ def sources():
 
 
 @pytest.fixture(scope="module")
-def run(sources):
-    property_file, intake = sources
-    return compute_layers(intake, property_file, lambda *_: None)
+def run(sample_run):
+    return sample_run.frames
 
 
 def plane_acres(shape):
@@ -205,14 +207,16 @@ def test_lane_has_its_hole_and_the_neighboring_blocks_share_one_edge(run):
 def test_a_hair_east_or_north_changes_no_line(run, sources, shift_m):
     # Two versions of a projection library differ by that much and more.
     property_file, intake = sources
-    moved = {
+    again = {
         name: frame.set_geometry(frame.geometry.translate(shift_m, shift_m))
         if isinstance(frame, gpd.GeoDataFrame)
         else frame
         for name, frame in intake.frames.items()
     }
-    again = compute_layers(replace(intake, frames=moved), property_file, lambda *_: None)
-    for layer in ("firebreaks", "mow_strips", "mow_passes", "tie_ins"):
+    lines = ("firebreaks", "mow_strips", "mow_passes", "tie_ins")
+    for step in itertools.takewhile(lambda _: not again.keys() >= {*lines}, STEPS):
+        again[step.writes] = step_layer(step, again, chosen_settings(property_file), intake.crs)
+    for layer in lines:
         assert len(again[layer]) == len(run[layer]), layer
     for layer, column in (("firebreaks", "length_ft"), ("mow_passes", "length_ft")):
         assert list(again[layer][column]) == pytest.approx(list(run[layer][column]), abs=0.05)
@@ -288,3 +292,17 @@ def test_steep_side_of_the_draw_is_found_once_for_its_block(run):
     codes = run["findings"].set_index("code")["subject"]
     assert codes["head_of_slope"] == "Draw"
     assert codes["too_steep_to_mow"] == "Draw"
+
+
+STEPS_OF = [step for step in STEPS if step.of]
+
+
+@pytest.mark.parametrize("step", STEPS_OF, ids=lambda step: step.writes)
+def test_a_step_that_is_passed_over_would_have_written_nothing(sources, sample_run, step):
+    crs, settings = sample_run.crs, chosen_settings(sources[0])
+    layers = {n: empty(LAYERS[n], crs if LAYERS[n].geometry else None) for n in LAYERS}
+    frames = sample_run.frames | {name: layers[name] for name in step.of}
+    for other in STEPS:
+        frames[other.writes] = (frames if other.has_work(frames) else layers)[other.writes]
+    assert step.compute(frames, settings).empty
+    assert_frame_equal(step_layer(step, frames, settings, crs), layers[step.writes])
