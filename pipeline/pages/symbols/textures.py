@@ -11,7 +11,7 @@ def textures(pixel: float, *, suffix: str = "") -> Markup:
     """Textures; those of the map are kept at one size on the screen by the page's script."""
     seed, ink = palette.SEED_FILL, palette.TEXTURE
     marks_by_texture = {
-        "excluded": (9, [_grain("M0 0L9 9", 1), _grain("M0 9L9 0", 1)]),
+        "excluded": (9, [_ground(9), _grain("M0 0L9 9", 1), _grain("M0 9L9 0", 1)]),
         "seeded": (11, [_dot(3, 1.5, seed), _dot(8.5, 1.5, seed)]),
         "bare": (9, [_grain("M0 4.5h9", 1)]),
         "patched": (6, [_dot(1.5, 0.8, palette.PATCH_STROKE.color)]),
@@ -41,6 +41,11 @@ def patterns(
 def _grain(data: str, width: float) -> Markup:
     attributes = {"d": data, "class": "grain", "stroke": palette.TEXTURE, "stroke-width": width}
     return tag("path", attributes=attributes)
+
+
+def _ground(side: int) -> Markup:
+    """Paper below a texture, so that no other texture shows through."""
+    return tag("rect", attributes={"width": side, "height": side, "fill": palette.PAPER})
 
 
 def _dot(place: float, radius: float, color: str) -> Markup:
