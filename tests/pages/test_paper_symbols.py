@@ -11,8 +11,8 @@ import pytest
 
 from pipeline.pages.markup import Markup
 from pipeline.pages.packet.map_key import sample
-from pipeline.pages.packet.paper_drawing import STYLES, TILE, drawing, drawn_path
 from pipeline.pages.packet.packet_pages import packet_pages
+from pipeline.pages.packet.paper_drawing import STYLES, TILE, drawing, drawn_path
 from pipeline.pages.symbols.paper_symbols import SMOKE_ARC
 from pipeline.pages.symbols.textures import ground_tiles, patterns
 from tests.made_packet import block_frames, layer, with_area
@@ -107,7 +107,7 @@ def signatures(svg):
         names = ("fill", "stroke", "stroke-width", "stroke-dasharray")
         look = tuple(path.get(name) for name in names)
         shape = path.get("d") if path.get("transform") else None
-        if look[0] != "#ffffff" and look[1] != "#ffffff" or shape:
+        if (look[0] != "#ffffff" and look[1] != "#ffffff") or shape:
             (inside if x <= width and y <= height else key).add((*look, shape))
     return inside, key
 

@@ -14,7 +14,7 @@ def ground_tiles() -> Tiles:
     """Tiles of the textures of ground, those of planned work apart."""
     seed, ink = palette.SEED_FILL, palette.TEXTURE
     return {
-        "excluded": (9, [_grain("M0 0L9 9", 1), _grain("M0 9L9 0", 1)]),
+        "excluded": (9, [_ground(9), _grain("M0 0L9 9", 1), _grain("M0 9L9 0", 1)]),
         "seeded": (11, [_dot(3, 1.5, seed), _dot(8.5, 1.5, seed)]),
         "bare": (9, [_grain("M0 4.5h9", 1)]),
         "patched": (6, [_dot(1.5, 1.2, palette.PATCH_STROKE.color)]),
@@ -47,6 +47,11 @@ def patterns(marks_by_texture: Tiles, pixel: float, *, suffix: str = "") -> Mark
 def _grain(data: str, width: float) -> Markup:
     attributes = {"d": data, "class": "grain", "stroke": palette.TEXTURE, "stroke-width": width}
     return tag("path", attributes=attributes)
+
+
+def _ground(side: int) -> Markup:
+    """Paper below a texture, so that no other texture shows through."""
+    return tag("rect", attributes={"width": side, "height": side, "fill": palette.PAPER})
 
 
 def _dot(place: float, radius: float, color: str) -> Markup:
