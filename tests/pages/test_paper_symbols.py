@@ -8,6 +8,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from shapely.geometry import LineString, Point, box
 
 from pipeline.pages.markup import Markup
 from pipeline.pages.packet.map_key import sample
@@ -43,7 +44,10 @@ def grays(drawn):
     ]
     width = SIDE * len(drawn)
     svg = drawing(width, SIDE, patterns(ground_tiles(), TILE), *parts)
-    page = f'#set page(width: {width}pt, height: {SIDE}pt, margin: 0pt)\n#image(bytes(sys.inputs.s), format: "svg")'
+    page = (
+        f"#set page(width: {width}pt, height: {SIDE}pt, margin: 0pt)\n"
+        '#image(bytes(sys.inputs.s), format: "svg")'
+    )
     pdf = typst.compile(page.encode(), format="pdf", sys_inputs={"s": svg})
     told = ["pdftoppm", "-gray", "-r", str(DOTS_PER_IN), "-"]
     data = subprocess.run(told, input=pdf, capture_output=True, check=True).stdout
@@ -112,12 +116,7 @@ def signatures(svg):
     return inside, key
 
 
-EVERYTHING = {
-    "tie_ins": [
-        (look.tests[0].among[0], (60 * n - 150, -80))
-        for n, look in enumerate(STYLES["tie_ins"].looks)
-    ]
-}
+KINDS = [look.tests[0].among[0] for look in STYLES["tie_ins"].looks]
 
 
 def full_frames():
@@ -126,15 +125,13 @@ def full_frames():
     told = [
         {"tie_in_id": f"T{n}", "block": "Block", "kind": kind, "distance_ft": 9.0}
         | {"break_kind": "lane", "next_break_kind": "road", "corner_angle_deg": 40.0}
-        for n, (kind, _) in enumerate(EVERYTHING["tie_ins"])
+        for n, kind in enumerate(KINDS)
     ]
-    from shapely.geometry import LineString, Point, box
-
-    places = [Point(*place) for _, place in EVERYTHING["tie_ins"]]
     kept = [{"exclusion_id": 1, "kind": "wetland", "applies_to": "burn", "area_ac": 1.0}]
     gates = [{"gate_id": 1, "name": None}, {"gate_id": 2, "name": "Far"}]
     lane = [{"source_id": 1, "source_row": 1, "kind": "lane", "width_ft": 12.0}]
     field = [{"source_id": 2, "source_row": 1, "kind": "field", "width_ft": 900.0}]
+    places = [Point(60 * n - 150, -80) for n in range(len(KINDS))]
     return frames | {
         "tie_ins": layer("tie_ins", told, places),
         "excluded_ground": layer("excluded_ground", kept, [box(20, 20, 60, 50)]),
