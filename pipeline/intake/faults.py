@@ -17,7 +17,7 @@ from pipeline.core.findings import Finding
 from pipeline.core.names import listed, suggestion
 from pipeline.core.units import FT_PER_MI, M_PER_MI
 from pipeline.ground.geometry import length_ft
-from pipeline.intake.backdrop import backdrop_faults
+from pipeline.intake.rasters.backdrop import backdrop_faults
 
 ENTRY_BY_LIST = {"burns": "block", "seedings": "area", "comparisons": "comparison"}
 NEAR_MI = 1.0

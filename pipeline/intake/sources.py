@@ -16,11 +16,11 @@ from pipeline.core.layer import Layer, conform, empty
 from pipeline.core.layers import SOURCES
 from pipeline.core.names import clean_name, listed
 from pipeline.ground.geometry import working_crs
-from pipeline.intake.backdrop import find_backdrop, read_backdrop
 from pipeline.intake.elevation import read_elevation
 from pipeline.intake.faults import find_references, intake_faults
 from pipeline.intake.layers import INTAKE_FINDINGS, MENDED
 from pipeline.intake.photo_files import read_photo_files
+from pipeline.intake.rasters.backdrop import find_backdrop, read_backdrop
 from pipeline.intake.safety import SourceRead
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import MendSettings, PropertyHead, TableSource, VectorSource

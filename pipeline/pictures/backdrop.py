@@ -14,7 +14,7 @@ from rasterio.warp import reproject
 from rasterio.windows import Window
 
 from pipeline.core.errors import SourceError
-from pipeline.intake.backdrop import WHERE
+from pipeline.intake.rasters.backdrop import WHERE
 from pipeline.intake.rasters.raster_file import RASTER_OPTIONS, open_raster, unreadable
 from pipeline.pictures.raster_window import window_over
 from pipeline.pictures.thumbnails import jpeg

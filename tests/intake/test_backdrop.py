@@ -8,7 +8,7 @@ from rasterio.enums import ColorInterp
 from shapely import box
 
 from pipeline.cli import main
-from pipeline.intake.backdrop import backdrop_faults, find_backdrop, read_backdrop
+from pipeline.intake.rasters.backdrop import backdrop_faults, find_backdrop, read_backdrop
 from pipeline.intake.settings import BackdropSource
 from tests.four_forties import PROPERTY, forties, write_four_forties
 
