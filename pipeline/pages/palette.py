@@ -106,6 +106,10 @@ SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 STRIP_FILL = "#f0c468"
 
 
+STRIP_PAPER_FILL = "#dba43a"
+"""The same on paper: darker, so that a print without color keeps it from the block's ground."""
+
+
 LINE_FILLS = {"bare_line": "#a9744f", "blackline": "#4a4a4a"}
 """Ground of the lines to be made, by their kind."""
 
