@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from pyproj import CRS, Transformer
 
+from pipeline.pages.packet.map_frames import maps_of
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.write import pages as written
 from pipeline.write.geospatial_pdf import geospatial_pdf
@@ -54,8 +55,8 @@ def paper_of(viewport, x, y):
     """Place on the page [point] of places in the viewport's own system."""
     measure = viewport.Measure
     plane = CRS.from_wkt(str(measure.GCS.WKT))
-    degrees = np.array(measure.GPTS.as_list(), dtype=float).reshape(-1, 2)
-    shares = np.array(measure.LPTS.as_list(), dtype=float).reshape(-1, 2)
+    degrees = np.array([float(degree) for degree in measure.GPTS]).reshape(-1, 2)
+    shares = np.array([float(share) for share in measure.LPTS]).reshape(-1, 2)
     there = Transformer.from_crs(plane.geodetic_crs, plane, always_xy=True)
     ground = np.column_stack([*there.transform(degrees[:, 1], degrees[:, 0]), np.ones(len(shares))])
     to_share, *_ = np.linalg.lstsq(ground, shares, rcond=None)
@@ -72,12 +73,13 @@ def meters_a_point(viewport):
 def test_each_map_has_its_viewport_and_no_other_page_has_one(made, document):
     names = [str(viewport.Name) for _, viewport in viewports(document)]
     assert names == [placed.frame.map_id for placed in made.maps]
-    assert len(names) == 2
+    assert names == ["Overview", "Burn block Block", "Seeding area Area"]
     for _, viewport in viewports(document):
         assert viewport.Type == "/Viewport"
         measure = viewport.Measure
         assert (measure.Type, measure.Subtype, measure.GCS.Type) == ("/Measure", "/GEO", "/PROJCS")
-        assert measure.Bounds.as_list() == measure.LPTS.as_list() == [0, 0, 0, 1, 1, 1, 1, 0]
+        for square in (measure.Bounds, measure.LPTS):
+            assert [int(share) for share in square] == [0, 0, 0, 1, 1, 1, 1, 0]
 
 
 def test_corners_of_the_unit_as_drawn_lie_within_a_meter_of_where_they_are(document):
@@ -94,9 +96,8 @@ def test_corners_of_the_unit_as_drawn_lie_within_a_meter_of_where_they_are(docum
 
 def test_scale_read_back_is_the_one_printed(made, document):
     # 1 inch is 72 points, a foot 0.3048 m (NIST SP 811).
-    sheets = [*made.pages["blocks"], *made.pages["areas"]]
-    for sheet, (_, viewport) in zip(sheets, viewports(document), strict=True):
-        feet = int(sheet["map"]["scale"].split()[3].replace(",", ""))
+    for drawn, (_, viewport) in zip(maps_of(made.pages), viewports(document), strict=True):
+        feet = int(drawn["scale"].split()[3].replace(",", ""))
         assert meters_a_point(viewport) * 72 / 0.3048 == pytest.approx(feet, rel=1e-4)
 
 

@@ -67,7 +67,7 @@ def test_it_is_in_the_file_once_as_the_jpeg_that_was_made_under_the_block_alone(
         pictures = [
             (number, bytes(picture.read_raw_bytes()))
             for number, page in enumerate(document.pages)
-            for picture in page.get("/Resources", {}).get("/XObject", {}).values()
+            for _, picture in page.get("/Resources", {}).get("/XObject", {}).items()
             if picture.get("/Subtype") == "/Image"
         ]
     assert [picture for _, picture in pictures] == [jpeg]
@@ -84,7 +84,8 @@ def test_its_name_stands_with_the_map_and_the_first_pages_are_left_as_they_were(
 def test_it_lies_on_the_page_where_the_map_has_its_ground(laid, tmp_path):
     made, pdf = laid
     source = {"packet": json.dumps(made)}
-    placed = placed_maps(beside("packet.typ").encode(), made, source)[0]
+    every = placed_maps(beside("packet.typ").encode(), made, source)
+    (placed,) = [one for one in every if one.frame.map_id == "Burn block Block"]
     (tmp_path / "packet.pdf").write_bytes(pdf)
     page = ["-f", str(placed.page), "-l", str(placed.page)]
     command = ["pdftoppm", "-gray", "-r", "100", *page, str(tmp_path / "packet.pdf")]
