@@ -94,7 +94,9 @@ def test_table_lists_every_place_of_the_block_by_number_and_no_other():
 def numbers_on(svg, frame):
     """Each number on a map with its place on the ground [meter]."""
     per_m = frame["width_pt"] / (frame["east_m"] - frame["west_m"])
-    texts = [e for e in ElementTree.fromstring(svg) if e.tag == SVG + "text" and not e.get("stroke")]
+    texts = [
+        e for e in ElementTree.fromstring(svg) if e.tag == SVG + "text" and not e.get("stroke")
+    ]
     found = {}
     for text in texts:
         x, y = float(text.get("x")), float(text.get("y"))
