@@ -7,7 +7,7 @@ from pathlib import Path
 from pipeline.batch.job import Job, Outcome
 from pipeline.batch.pool import outcomes, worker_count
 from pipeline.batch.property_list import listed_properties, refuse_shared_places
-from pipeline.batch.summary import refuse_unless_former
+from pipeline.batch.summary import refuse_unless_batch
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ def plan_batch(
     first = paths[0].resolve()
     place = out if out is not None else (first if first.is_dir() else first.parent) / "out"
     refuse_shared_places(listed, place)
-    refuse_unless_former(place)
+    refuse_unless_batch(place)
     jobs = tuple(
         Job(number, item.path, place, allowed, resume, item.row)
         for number, item in enumerate(listed, 1)
