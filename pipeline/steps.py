@@ -9,7 +9,7 @@ work ``of`` empty layers alone are passed over.
 from pipeline.core.step import Step
 from pipeline.fire import block_gates, firebreaks, line_plan, stretches, tie_ins
 from pipeline.fire import findings as fire_findings
-from pipeline.fire.breaks import break_kinds
+from pipeline.fire.breaks import break_kinds, given_breaks
 from pipeline.fire.mowing import moves, mow_strips
 from pipeline.fire.slope import findings as slope_findings
 from pipeline.fire.slope import slopes
@@ -94,6 +94,8 @@ STEPS: tuple[Step, ...] = (
     Step("acreage_findings", outline_findings.find_acreage),
     Step("ground_refusals", block_gates.check_ground, of=("burns",)),
     Step("traced_burns", block_gates.leave_out_ground, of=("burns",)),
+    Step("break_lines", given_breaks.list_break_lines, of=("breaks",)),
+    Step("break_areas", given_breaks.list_break_areas, of=("breaks",)),
     Step("break_credits", break_kinds.credit_breaks, of=("breaks",)),
     Step("traced_stretches", stretches.trace_stretches, of=("traced_burns",)),
     Step("edge_refusals", block_gates.check_edges, of=("traced_burns",)),

@@ -19,7 +19,7 @@ DEVELOPERS = (PROJECT / "DEVELOPERS.md").read_text()
 
 
 def commands():
-    parser = cli._parser()
+    parser = cli.command_line()
     action = next(a for a in parser._actions if isinstance(a, argparse._SubParsersAction))
     return dict(action.choices)
 

@@ -5,8 +5,10 @@ Paths in them count from the folder that they stand in, so that it may be moved 
 
 import json
 import os
+import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -23,9 +25,13 @@ from pipeline.pages.cautions import CAUTION
 from pipeline.write.geopackage import write_tables
 from pipeline.write.pages import beside
 from pipeline.write.record import program_record
-from pipeline.write.run_folder import OPEN_MARKS
+from pipeline.write.run_folder import OPEN_MARKS, clear_all_remains, sole_writer
 
 RECORD, GEOPACKAGE, PAGE = "batch.json", "batch.gpkg", "batch.html"
+
+
+PART = re.compile(r"\.batch\.[0-9]+\.part\.(json|html|gpkg(-journal)?)")
+"""Name of a file of a batch that is being written."""
 
 
 COUNTED = ("stop_and_ask", "think_again", "know", "warnings")
@@ -90,6 +96,17 @@ def refuse_unless_former(out: Path) -> None:
     if there:
         found, do = "stands there and no batch wrote it", "move it away, or choose another --out"
         raise OutputError(Fault(str(out / there[0]), found, "a file of a batch or none", do))
+
+
+@contextmanager
+def only_batch(out: Path) -> Iterator[Path]:
+    """Be the only batch that writes into a folder, cleared of what killed ones left; its lock."""
+    with sole_writer(out, "batch", out, "another batch is writing there") as lock:
+        clear_all_remains(out)
+        for part in out.glob(".batch.*"):
+            if PART.fullmatch(part.name):
+                part.unlink(missing_ok=True)
+        yield lock
 
 
 def _is_ours(path: Path) -> bool:

@@ -12,14 +12,17 @@ from typing import Literal
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-from shapely import MultiPolygon
+from shapely import MultiLineString, MultiPolygon
+from shapely.geometry.base import BaseGeometry
 
 from pipeline.core.units import unit_of, unit_symbol
 
 Kind = Literal["text", "integer", "number", "date", "flag"]
 
 
-GeometryKind = Literal["MultiPolygon", "LineString", "Point", "LineOrPolygon", "Geometry"]
+GeometryKind = Literal[
+    "MultiPolygon", "MultiLineString", "LineString", "Point", "LineOrPolygon", "Geometry"
+]
 
 
 DTYPE_BY_KIND: dict[Kind, str] = {
@@ -182,20 +185,25 @@ def _check(present: pd.Series, column: Column, where: str) -> None:
 
 
 def _promoted(shapes: gpd.GeoSeries, layer: Layer) -> np.ndarray:
-    """Geometries of the declared type: polygons become multipolygons, anything odd is an error."""
+    """Geometries of the declared type: one of a kind becomes several, anything odd is an error."""
     found = shapes.to_numpy()
     if layer.geometry in ("LineOrPolygon", "Geometry"):
         return found
-    promoted = [
-        MultiPolygon([shape])
-        if layer.geometry == "MultiPolygon" and shape is not None and shape.geom_type == "Polygon"
-        else shape
-        for shape in found
-    ]
+    promoted = [_several(shape, layer.geometry) for shape in found]
     odd = {"null" if s is None else s.geom_type for s in promoted} - {layer.geometry}
     if odd:
         raise ValueError(f"layer {layer.name}: geometries {sorted(odd)}, not {layer.geometry}")
     return np.array(promoted, dtype=object)
+
+
+SEVERAL = {"Polygon": MultiPolygon, "LineString": MultiLineString}
+"""What a shape becomes in a layer that may hold several of its kind in a row."""
+
+
+def _several(shape: BaseGeometry | None, kind: str | None) -> BaseGeometry | None:
+    """A shape as one of several where the layer holds several, else as it is."""
+    one = None if shape is None else shape.geom_type
+    return SEVERAL[one]([shape]) if one in SEVERAL and kind == f"Multi{one}" else shape
 
 
 def optional_text(

@@ -21,6 +21,7 @@ BLOCKS_TABLE = Table(
         "unit_ids",
         "units_ac",
         "overlap_ac",
+        "sliver_ac",
         "gross_ac",
         "excluded_ac",
         "break_ac",
@@ -35,9 +36,18 @@ BLOCKS_TABLE = Table(
         "lane_ft",
         "wind_from_deg",
     ),
-    totals=("units_ac", "overlap_ac", "gross_ac", "excluded_ac", "break_ac", "burnable_ac"),
-    about="Units summed less what is counted twice is the ground covered; of that, what is "
-    "excluded, mown and burnable. Feet of a side that two blocks share stand with both of them.",
+    totals=(
+        "units_ac",
+        "overlap_ac",
+        "sliver_ac",
+        "gross_ac",
+        "excluded_ac",
+        "break_ac",
+        "burnable_ac",
+    ),
+    about="Units summed less what is counted twice, with the slivers between them, is the ground "
+    "covered; of that, what is excluded, mown and burnable. Feet of a side that two blocks share "
+    "stand with both of them.",
 )
 
 

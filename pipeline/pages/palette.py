@@ -231,6 +231,7 @@ PATTERN_INKS = {
     **WORK_INKS,
     "excluded": TEXTURE,
     "seeded": SEED_FILL,
+    "bare": SOURCE_STROKE.color,
     "patched": PATCH_STROKE.color,
     "doubt": TEXTURE,
     "unjudged": TEXTURE,

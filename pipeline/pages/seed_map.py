@@ -10,7 +10,8 @@ import shapely
 from pipeline.core.units import M_PER_FT
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, tag
-from pipeline.pages.packet.block_map import PT_PER_IN, Window, path_data, scale_ft
+from pipeline.pages.packet.block_map import PT_PER_IN, path_data, scale_ft
+from pipeline.pages.packet.map_frames import DrawnFrame, Window
 from pipeline.pages.words import plain
 
 MARGIN_PT = 16.0
@@ -28,6 +29,7 @@ class SeedMap:
     height_pt: float
     scale_ft: int
     spoken: str
+    frame: DrawnFrame
 
 
 def draw_seed_map(
@@ -66,6 +68,7 @@ def draw_seed_map(
         scale_ft=feet,
         spoken=f"Map of area {plain(area['area'])}, north up, 1 inch is {feet:,} feet on the "
         f"ground. Gates on it: {names or 'none'}.",
+        frame=window.frame(f"Seeding area {area['area']}"),
     )
 
 

@@ -8,7 +8,7 @@ import re
 import sqlite3
 from collections.abc import Collection, Mapping
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
@@ -29,11 +29,13 @@ from pipeline.catalog import LAYERS
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.layer import Layer, conform, empty
 from pipeline.core.run import Run
+from pipeline.fire.breaks.given_breaks import given_breaks
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.conflict_lines import stop_lines, stops_note
 from pipeline.write.geopackage_checks import geopackage_faults, opened_to_read
 from pipeline.write.geopackage_tables import PROVENANCE_URI, add_schema, add_tables
 from pipeline.write.record import RECORDED_PACKAGES
+from pipeline.write.schema import SCHEMA, in_todays_schema
 
 # The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
 NO_SYNC = {"OGR_SQLITE_SYNCHRONOUS": "OFF"}
@@ -50,11 +52,15 @@ VERSION = "1.3"  # The newest that common viewers read without a complaint.
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """What a finished GeoPackage holds: its layers (all of them, absent ones empty) and origin."""
+    """What a finished GeoPackage holds: its layers (all of them, absent ones empty) and origin.
+
+    ``unread`` are layers of an older schema that cannot be told in today's, with the reason.
+    """
 
     frames: dict[str, pd.DataFrame]
     crs: CRS
     provenance: dict[str, Any]
+    unread: dict[str, str] = field(default_factory=dict)
 
 
 def write_geopackage(run: Run, path: Path) -> None:
@@ -86,6 +92,7 @@ def _provenance(run: Run) -> dict[str, Any]:
     return {
         "program": "swardline",
         "version": __version__,
+        "schema": SCHEMA,
         "packages": {name: version(name) for name in RECORDED_PACKAGES},
         "property": {"name": run.name, "season": run.season},
         "slug": run.slug,
@@ -188,10 +195,58 @@ def _field(values: pd.Series, kind: str) -> tuple[np.ndarray, np.ndarray]:
 
 
 def read_geopackage(path: Path, only: Collection[str] | None = None) -> Stored:
-    """Layers and origin of a GeoPackage that a run wrote. Raises SourceError for any other file.
+    """Layers and origin of a GeoPackage that a run wrote, all of them as this version writes them.
 
-    ``only`` names the layers that are wanted; without it all of them are read.
+    ``only`` names the layers that are wanted; without it all of them are read. Raises SourceError
+    for any other file, and for one of an older schema that has more than can be told in today's.
     """
+    stored = read_any_schema(path, only)
+    if stored.unread:
+        named = ", ".join(sorted(stored.unread))
+        found = f"of an older schema, from which this version cannot make {named}"
+        expected = f"a file of schema {SCHEMA}"
+        do = "make it again with swardline run; swardline years reads what can be read of it"
+        raise _refused(path, found, expected, do)
+    return stored
+
+
+def read_any_schema(path: Path, only: Collection[str] | None = None) -> Stored:
+    """Layers and origin of a GeoPackage of this schema or an older one, read as far as can be.
+
+    Raises SourceError for a file of a newer schema or one that no run wrote.
+    """
+    names, tables, provenance, crs = _contents(path)
+    schema = provenance.get("schema", 1)
+    wanted = {name: LAYERS[name] for name in (LAYERS if only is None else only)}
+    try:
+        if gone := sorted((_due(schema) | names) - (names & tables)):
+            raise ValueError(f"layers missing {gone}")
+        if schema == SCHEMA:
+            frames = {name: _read_layer(path, layer, names, crs) for name, layer in wanted.items()}
+            if only is None:
+                _check_run(frames)
+                breaks = given_breaks(frames["break_lines"], frames["break_areas"])
+                frames["breaks"] = conform(breaks, LAYERS["breaks"], crs)
+            return Stored(frames, crs, provenance)
+        raw = {name: _raw_layer(path, LAYERS[name], crs) for name in LAYERS if name in names}
+        newest = provenance["newest_source"]
+        frames, unread = in_todays_schema(raw, wanted, schema=schema, newest_source=newest, crs=crs)
+        return Stored(frames, crs, provenance, unread)
+    except (ValueError, LookupError, DataLayerError) as error:
+        found = f"made by another version of the program, or changed since: {error}"
+        expected = "the layers as this version writes them"
+        raise _refused(path, found, expected, "make it again with swardline run") from error
+
+
+def _due(schema: int) -> set[str]:
+    """Layers that every file of a schema has."""
+    if schema == SCHEMA:
+        return {name for name, layer in LAYERS.items() if layer.always}
+    return {"property", "units"}
+
+
+def _contents(path: Path) -> tuple[set[str], set[str], dict[str, Any], CRS]:
+    """Layers that a GeoPackage lists, tables that it has, its origin and its working system."""
     try:
         with opened_to_read(path) as database:
             if database.execute("SELECT 1 FROM sqlite_master WHERE type = 'view'").fetchone():
@@ -204,25 +259,19 @@ def read_geopackage(path: Path, only: Collection[str] | None = None) -> Stored:
         provenance = json.loads(texts[0][0])
         slug, crs = provenance["slug"], CRS.from_wkt(provenance["crs"])
         _check_moment(provenance["newest_source"])
+        schema = provenance.get("schema", 1)
+        if type(schema) is not int or schema < 1:
+            raise ValueError(f"its schema is no number: {schema}")
     except (sqlite3.Error, LookupError, TypeError, ValueError, RecursionError, CRSError) as error:
         found = f"cannot be read as one ({error})"
         raise _refused(path, found, "a GeoPackage written by swardline run", THE_RUNS) from error
     if not isinstance(slug, str) or not re.fullmatch(SLUG, slug):
         found = f'its metadata names the run "{slug}"'
         raise _refused(path, found, "a name of letters, digits and underscores", THE_RUNS)
-    try:
-        due = names | {name for name, layer in LAYERS.items() if layer.always}
-        if gone := sorted(due - (names & tables)):
-            raise ValueError(f"layers missing {gone}")
-        wanted = LAYERS if only is None else {name: LAYERS[name] for name in only}
-        frames = {name: _read_layer(path, layer, names, crs) for name, layer in wanted.items()}
-        if only is None:
-            _check_run(frames)
-    except (ValueError, DataLayerError) as error:
-        found = f"made by another version of the program, or changed since: {error}"
-        expected = "the layers as this version writes them"
-        raise _refused(path, found, expected, "make it again with swardline run") from error
-    return Stored(frames, crs, provenance)
+    if schema > SCHEMA:
+        found = f"of schema {schema}, written by a newer version ({provenance.get('version')})"
+        raise _refused(path, found, f"a schema up to {SCHEMA}", "install the newer version")
+    return names, tables, provenance, crs
 
 
 def _check_moment(stamp: object) -> None:
@@ -252,9 +301,14 @@ def _read_layer(path: Path, layer: Layer, names: set[str], crs: CRS) -> pd.DataF
     """One layer as it was written; an absent one is empty."""
     if layer.name not in names:
         return empty(layer, crs if layer.geometry else None)
+    return conform(_raw_layer(path, layer, crs), layer)
+
+
+def _raw_layer(path: Path, layer: Layer, crs: CRS) -> pd.DataFrame:
+    """One layer as it stands in the file."""
     frame = pyogrio.read_dataframe(path, layer=layer.name)
     if layer.geometry is not None:
         if "geometry" not in frame:
             frame = gpd.GeoDataFrame(frame, geometry=[None] * len(frame), crs=crs)
         frame = frame.set_crs(crs, allow_override=True)
-    return conform(frame, layer)
+    return frame

@@ -26,6 +26,7 @@ PLACE_SIZE = 10.0
 BRUSHES = {
     "excluded": "diagonal_x",
     "seeded": "dense6",
+    "bare": "horizontal",
     "patched": "dense5",
     "doubt": "b_diagonal",
     "unjudged": "dense7",

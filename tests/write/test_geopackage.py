@@ -395,6 +395,14 @@ ALTERED = {
     ),
     "no property": ("DELETE FROM property", MADE_AGAIN),
     "passes without their strip": ("DELETE FROM mow_strips", MADE_AGAIN),
+    "a newer schema": (
+        "UPDATE gpkg_metadata SET metadata = json_set(metadata, '$.schema', 99)",
+        r"of schema 99, written by a newer version .*; install the newer version$",
+    ),
+    "no number for a schema": (
+        "UPDATE gpkg_metadata SET metadata = json_set(metadata, '$.schema', '2')",
+        "its schema is no number",
+    ),
     "no time": (
         "UPDATE gpkg_metadata SET metadata = json_remove(metadata, '$.newest_source')",
         "newest_source",
@@ -418,6 +426,13 @@ def test_a_file_of_another_version_is_refused_in_one_line(alteration, copy):
     with pytest.raises(SourceError, match=words) as caught:
         read_geopackage(copy)
     assert len(caught.value.faults) == 1
+
+
+def test_a_file_that_tells_no_schema_and_has_all_columns_is_read_as_it_stands(package, copy):
+    change(copy, "UPDATE gpkg_metadata SET metadata = json_remove(metadata, '$.schema')")
+    whole, untold = read_geopackage(package), read_geopackage(copy)
+    for name, frame in whole.frames.items():
+        assert_frame_equal(pd.DataFrame(untold.frames[name]), pd.DataFrame(frame), obj=name)
 
 
 def test_a_setting_that_an_older_version_did_not_know_has_its_default(sample_run):

@@ -6,8 +6,10 @@ from typing import Any
 
 import geopandas as gpd
 import pandas as pd
+import shapely
 
 from pipeline.core.units import M_PER_FT
+from pipeline.fire.breaks.given_breaks import AREA
 from pipeline.fire.layers import FIREBREAKS, TIE_INS
 from pipeline.fire.mowing.layers import MADE_LINES, MOW_STRIPS
 from pipeline.fire.smoke.layers import SMOKE_PLACES
@@ -155,11 +157,17 @@ def tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
 
 
 def source_break(row: dict[str, Any], frame: MapFrame) -> Markup:
-    """A break as the property's own map has it, with its kind; thin, since no block may use it."""
+    """A break as the property's own map has it, with its kind; thin, since no block may use it.
+
+    Ground that does not burn, such as a tilled field, has a pattern.
+    """
     kind = "kind not told" if pd.isna(row["kind"]) else isolated(row["kind"])
     width = row_words(row, BREAKS, "width_ft")
     title = kind if width == NOTHING else f"{kind}, {width} wide"
-    return drawn_path(frame.path(row["geometry"]), stroked(palette.SOURCE_STROKE), title)
+    look = stroked(palette.SOURCE_STROKE)
+    if shapely.get_dimensions(row["geometry"]) == AREA:
+        look["fill"] = "url(#bare)"
+    return drawn_path(frame.path(row["geometry"]), look, title)
 
 
 def gate(row: dict[str, Any], frame: MapFrame) -> Markup:

@@ -13,7 +13,6 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
-from shapely.affinity import affine_transform
 
 from pipeline.core.names import listed
 from pipeline.core.units import M_PER_FT
@@ -30,6 +29,7 @@ from pipeline.pages.packet.block_map_key import (
     named_places,
     place_mark,
 )
+from pipeline.pages.packet.map_frames import DrawnFrame, Window
 from pipeline.pages.words import code_words, figure_words, plain
 
 SCALES_FT = (50, 100, 200, 300, 400, 500, 600, 800, 1000, 1320, 2000, 2640)
@@ -62,23 +62,7 @@ class BlockMap:
     scale_ft: int
     spoken: str
     note: str
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """Ground that the map shows: from the working CRS [meter] to the paper [point]."""
-
-    west: float
-    north: float
-    width_pt: float
-    height_pt: float
-    pt_per_m: float
-
-    def drawn(self, shape: Any) -> Any:
-        """Shape in points from the upper left corner, cut at the edge of the map."""
-        k = self.pt_per_m
-        placed = affine_transform(shape, (k, 0, 0, -k, -k * self.west, k * self.north))
-        return shapely.clip_by_rect(placed, 0, 0, self.width_pt, self.height_pt)
+    frame: DrawnFrame
 
 
 def scale_ft(width_m: float, height_m: float, *, room_pt: tuple[float, float]) -> int:
@@ -130,6 +114,7 @@ def draw_block_map(
         scale_ft=feet,
         spoken=_spoken(block, breaks, feet),
         note=f"Without room for a name on the map: {listed(left_out, 40)}." if left_out else "",
+        frame=window.frame(f"Burn block {block['block']}"),
     )
 
 

@@ -29,6 +29,7 @@ from pipeline.pages.packet.block_map import draw_block_map
 from pipeline.pages.packet.conflict_notes import of_block, told_conflicts
 from pipeline.pages.packet.crew_facts import crew_facts, units_of
 from pipeline.pages.packet.driving_words import driving_words, route_words
+from pipeline.pages.packet.map_frames import map_words
 from pipeline.pages.packet.packet_table import (
     Filled,
     aligned_to,
@@ -150,14 +151,7 @@ def block_page(
         "units": name_words(", ".join(units_of(block))),
         **told,
         "facts": [*_facts(block, breaks), *slope_facts],
-        "map": {
-            "svg": drawn.svg,
-            "width": drawn.width_pt,
-            "height": drawn.height_pt,
-            "alt": drawn.spoken,
-            "note": drawn.note,
-            "scale": f"1 inch = {drawn.scale_ft:,} feet",
-        },
+        "map": map_words(drawn) | {"note": drawn.note},
         "stretches": _stretches(breaks),
         "rules": _rules(breaks),
         "places": _places(frames["tie_ins"], name),

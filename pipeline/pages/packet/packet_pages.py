@@ -13,6 +13,7 @@ from pipeline.core.names import natural_key
 from pipeline.core.run import Paper
 from pipeline.pages.cautions import CAUTIONS
 from pipeline.pages.packet.block_page import block_page
+from pipeline.pages.packet.gate_code import gate_code
 from pipeline.pages.packet.packet_table import name_words
 from pipeline.pages.packet.records_page import records_page
 from pipeline.pages.packet.season_pages import options_page, other_page, season_page
@@ -37,7 +38,8 @@ def packet_pages(
         "standing": _standing(info["as_of"], stamp),
         "season_sheet": season_page(frames),
         "blocks": [
-            block_page(row, frames, paper) for row in _counted(frames["burn_blocks"], "block")
+            block_page(row, frames, paper) | {"gate_code": gate_code(row, frames)}
+            for row in _counted(frames["burn_blocks"], "block")
         ],
         "areas": [seed_page(row, frames) for row in _counted(frames["seed_areas"], "area")],
         "options": options_page(frames),

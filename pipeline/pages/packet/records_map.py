@@ -10,7 +10,7 @@ from pipeline.core.names import natural_key
 from pipeline.ground.overlays import united
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, tag
-from pipeline.pages.packet.block_map import Window
+from pipeline.pages.packet.map_frames import Window
 from pipeline.pages.seed_map import (
     SeedMap,
     ground_paths,
@@ -62,7 +62,7 @@ def draw_records_map(
         f"photo points and {len(patches)} pieces of patches."
     )
     svg = str(tag("svg", *layers, attributes=attributes))
-    return SeedMap(svg, width_pt, height_pt, feet, spoken)
+    return SeedMap(svg, width_pt, height_pt, feet, spoken, window.frame("What was seen"))
 
 
 def _point(row: Mapping[str, Any], window: Window) -> Markup:

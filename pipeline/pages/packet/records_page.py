@@ -8,6 +8,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.table import Table
+from pipeline.pages.packet.map_frames import map_words
 from pipeline.pages.packet.packet_table import (
     ColumnWords,
     Filled,
@@ -85,7 +86,7 @@ def _map(frames: Frames) -> dict[str, Any] | None:
         return None
     drawn = draw_records_map(frames, width_pt=WIDTH_PT, height_pt=HEIGHT_PT)
     scale = f"1 inch is {drawn.scale_ft:,} feet"
-    return {"svg": drawn.svg, "alt": drawn.spoken, "width": WIDTH_PT, "height": HEIGHT_PT} | {
+    return map_words(drawn) | {
         "note": f"{scale}. Numbered dots: photo points and the way they look. Filled: the newest "
         "ground of each patch."
     }

@@ -9,6 +9,7 @@ import pandas as pd
 
 from pipeline.core.layer import Column
 from pipeline.pages.packet.conflict_notes import of_area, told_conflicts
+from pipeline.pages.packet.map_frames import map_words
 from pipeline.pages.packet.packet_table import (
     Filled,
     aligned_to,
@@ -119,13 +120,7 @@ SEED_MAP_PT = (200.0, 150.0)
 def _seed_map(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, Any]:
     """The small map of the area."""
     drawn = draw_seed_map(area, frames, width_pt=SEED_MAP_PT[0], height_pt=SEED_MAP_PT[1])
-    return {
-        "svg": drawn.svg,
-        "width": drawn.width_pt,
-        "height": drawn.height_pt,
-        "alt": drawn.spoken,
-        "scale": f"1 inch = {drawn.scale_ft:,} feet",
-    }
+    return map_words(drawn)
 
 
 CATCH_TOLERANCE = 0.1

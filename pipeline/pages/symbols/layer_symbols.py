@@ -131,7 +131,12 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "excluded_ground": _one("polygon", Look("left out", dark, pattern="excluded"), "kind"),
         "burn_blocks": _one("polygon", Look("burn block", palette.BLOCK_STROKE), "block"),
         "firebreaks": _break_style(),
-        "breaks": _one("any", Look("break of the map", palette.BREAK_STROKES["existing"])),
+        "break_lines": _one("line", Look("break of the map", palette.SOURCE_STROKE), "kind"),
+        "break_areas": _one(
+            "polygon",
+            Look("ground that does not burn", palette.SOURCE_STROKE, pattern="bare"),
+            "kind",
+        ),
         "break_slopes": _break_style(),
         "tie_ins": _place_style(),
         "gates": _one("point", Look("gate", dark, palette.CASING, mark="square"), "name"),
