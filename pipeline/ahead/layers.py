@@ -33,7 +33,6 @@ STATIC_BARS = (
     "no_fire",
     "fuel_never_carries",
     "limit",
-    "not_in_sward",
     "not_wanted",
     "no_supply",
     "time_left_out",
@@ -205,6 +204,14 @@ BURN_DAYS = Layer(
         Column("weather_years", "integer", "Years of weather read.", "Years", 0, lowest=1),
         Column("low_days", "number", "Days in one spring in ten or fewer.", "Low", 1, lowest=0),
         Column("middle_days", "number", "Days in the middle spring.", "Middle", 1, lowest=0),
+        Column(
+            "within_days",
+            "number",
+            "Days in the middle spring within your limits, whatever the smoke meets.",
+            "Without smoke",
+            1,
+            lowest=0,
+        ),
         Column("high_days", "number", "Days in nine springs in ten or fewer.", "High", 1, lowest=0),
         Column(
             "none_pct",
@@ -229,6 +236,7 @@ OFFERED_DAYS = Layer(
         Column("treatment", "text", "Burn, by its time.", choices=CODES),
         Column("weather_year", "integer", "Year of the weather."),
         Column("day", "date", "Day; empty: the year offered none.", nullable=True),
+        Column("smoke_free", "flag", "Whether a wind kept the smoke off places long enough."),
     ),
     internal=True,
 )

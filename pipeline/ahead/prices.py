@@ -158,8 +158,7 @@ def least_bound(problem: Problem, rounds: int, keep: int) -> Priced:
 
 def _scales(problem: Problem) -> dict[str, Array]:
     """Step of each price: what is typical of it in dollars."""
-    burn = problem.worth[:, :, BURN_OF].max(axis=(1, 2)).clip(min=0.0)
-    typical = float(burn.sum()) or 1.0
+    typical = max(1.0, float(problem.burn_usd.sum()))
     use = np.array([limit.use.max(axis=1).sum() for limit in problem.limits]).reshape(-1, 1)
     return {
         "limits": 0.5 * typical / np.maximum(use, 1e-9),

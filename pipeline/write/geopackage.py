@@ -135,6 +135,19 @@ def write_tables(
         add_schema(database, layers.values())
 
 
+def write_layers(
+    frames: Mapping[str, pd.DataFrame],
+    layers: Mapping[str, Layer],
+    crs: CRS,
+    path: Path,
+    stamp: str,
+) -> None:
+    """Write layers alone, as of a moment (ISO 8601, UTC)."""
+    told = {name: layer.meaning for name, layer in layers.items()}
+    with _written(path, frames, layers, told, crs, stamp):
+        pass
+
+
 NO_MOMENT = "2000-01-01T00:00:00.000Z"
 """Time in a file that is of many runs, so that the same runs give the same bytes."""
 

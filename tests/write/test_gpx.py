@@ -103,7 +103,8 @@ def test_whole_plan_is_in_it(sample_run, sample, tmp_path):
     for kind, layer in {"unit": "units", "burn block": "burn_blocks"}.items():
         assert (tracks == kind).sum() == len(frames[layer]) > 0
     assert (tracks == "left out").sum() == len(frames["excluded_ground"]) > 0
-    assert (tracks == "break of the map").sum() == len(frames["breaks"]) > 0
+    drawn = len(frames["break_lines"]) + len(frames["break_areas"])
+    assert (tracks == "break of the map").sum() == drawn > 0
     assert (tracks == "mower pass").sum() == len(frames["mow_passes"]) > 0
     kinds = set(frames["firebreaks"]["kind"].dropna())
     assert kinds == {t.partition(": ")[2] for t in tracks if t.startswith("existing break: ")}

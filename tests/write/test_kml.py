@@ -86,7 +86,8 @@ def test_folders_are_by_block_and_theme_and_hold_the_whole_plan(sample, sample_r
         "Left out": "excluded_ground",
         "Gates": "gates",
         "Seeding areas": "seed_areas",
-        "Breaks of your map": "breaks",
+        "Breaks of your map": "break_lines",
+        "Breaks of your map that are ground": "break_areas",
         "Photo points": "photo_points",
     }.items():
         assert len(tops[name].findall(f"{KML}Placemark")) == len(frames[layer]) > 0

@@ -16,7 +16,7 @@ from pipeline.fire.layers import BURN_BLOCKS
 from pipeline.fire.mowing.layers import MADE_LINES, MOW_MOVES, MOW_STRIPS
 from pipeline.fire.slope.layers import BREAK_SLOPES
 from pipeline.fire.smoke.layers import SMOKE_PLACES
-from pipeline.fire.source_layers import BREAKS
+from pipeline.fire.source_layers import BREAK_LINES
 from pipeline.fire.words import place_words
 from pipeline.ground.layers import EXCLUDED_GROUND, UNITS
 from pipeline.pages.conflict_lines import conflict_words, stops
@@ -81,7 +81,8 @@ def _themes(frames: Frames) -> dict[str, Iterator[tuple[Row, Told]]]:
         "excluded_ground": _each(frames["excluded_ground"], _left_out),
         "units": _each(frames["units"], _unit, "unit_id"),
         "seed_areas": _each(frames["seed_areas"], _seeded, "area"),
-        "breaks": _each(frames["breaks"], _drawn_break),
+        "break_lines": _each(frames["break_lines"], _drawn_break),
+        "break_areas": _each(frames["break_areas"], _drawn_break),
         "photo_points": _each(
             frames["photo_points"], lambda row: photo_told(row, windows), "point"
         ),
@@ -211,7 +212,7 @@ def _seeded(row: Row) -> Told:
 
 
 def _drawn_break(row: Row) -> Told:
-    wide = "" if pd.isna(row["width_ft"]) else f", {_figure(row, BREAKS, 'width_ft')} wide"
+    wide = "" if pd.isna(row["width_ft"]) else f", {_figure(row, BREAK_LINES, 'width_ft')} wide"
     name = sentence(str(row["kind"] or "break")) + wide
     return Told(name, "break of the map", "as drawn in your own map")
 

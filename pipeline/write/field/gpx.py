@@ -49,7 +49,15 @@ OPEN_KINDS = ("gap", "hand-over")
 """Kinds of places along the breaks where nothing stops a fire yet."""
 
 
-OUTLINED = ("burn_blocks", "firebreaks", "excluded_ground", "units", "seed_areas", "breaks")
+OUTLINED = (
+    "burn_blocks",
+    "firebreaks",
+    "excluded_ground",
+    "units",
+    "seed_areas",
+    "break_lines",
+    "break_areas",
+)
 """Layers that are written as tracks."""
 
 

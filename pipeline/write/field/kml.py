@@ -42,7 +42,8 @@ FOLDERS = {
     "units": "Units",
     "excluded_ground": "Left out",
     "seed_areas": "Seeding areas",
-    "breaks": "Breaks of your map",
+    "break_lines": "Breaks of your map",
+    "break_areas": "Breaks of your map that are ground",
     "photo_points": "Photo points",
 }
 """Folders of the whole property, by layer."""
