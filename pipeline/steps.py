@@ -5,7 +5,7 @@ sections of settings that it takes. Rows stand in running order: each reads only
 gave or a row above wrote. A source that was not given arrives as an empty layer.
 """
 
-from pipeline.ahead import burn_days, choices, shared_lines, unit_facts
+from pipeline.ahead import burn_days, choices, shared_lines, totals, unit_facts
 from pipeline.core.step import Step
 from pipeline.fire import block_gates, firebreaks, line_plan, stretches, tie_ins
 from pipeline.fire import findings as fire_findings
@@ -215,6 +215,9 @@ STEPS: tuple[Step, ...] = (
     Step("burn_days", burn_days.count_burn_days),
     Step("plan_units", unit_facts.gather_plan_units),
     Step("plan_choices", choices.choose_years),
+    Step("plan_years", totals.map_plan_years),
+    Step("plan_totals", totals.sum_plan_years),
+    Step("plan_summary", totals.sum_plan),
     Step("record_book", book.keep_records),
     Step("burn_reports", burn_reports.report_burns),
     Step("seed_records", seed_records.list_seed_records),

@@ -139,8 +139,8 @@ def _lines(problem: Problem, program: Program, steps: Steps) -> None:
             made = program.column(0.0, 1.0, whole=False)
             feet.append((made, float(length)))
             for label in LABELS:
-                here = _taking(problem, steps, int(one), year, LABEL_OF == label)
-                there = _taking(problem, steps, int(other), year, LABEL_OF == label)
+                here = _taking(problem, steps, int(one), year, label == LABEL_OF)
+                there = _taking(problem, steps, int(other), year, label == LABEL_OF)
                 differ = [*here, *((n, -factor) for n, factor in there)]
                 program.row(-np.inf, 0.0, [*differ, (made, -1.0)])
                 program.row(0.0, np.inf, [*differ, (made, 1.0)])
