@@ -6,6 +6,7 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 """
 
 from pipeline.ahead import burn_days, choices, shared_lines, totals, unit_facts
+from pipeline.ahead import findings as ahead_findings
 from pipeline.core.step import Step
 from pipeline.fire import block_gates, firebreaks, line_plan, stretches, tie_ins
 from pipeline.fire import findings as fire_findings
@@ -218,6 +219,7 @@ STEPS: tuple[Step, ...] = (
     Step("plan_years", totals.map_plan_years),
     Step("plan_totals", totals.sum_plan_years),
     Step("plan_summary", totals.sum_plan),
+    Step("plan_findings", ahead_findings.find_plan_of_years),
     Step("record_book", book.keep_records),
     Step("burn_reports", burn_reports.report_burns),
     Step("seed_records", seed_records.list_seed_records),

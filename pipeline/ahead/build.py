@@ -219,10 +219,10 @@ def static_bars(units: pd.DataFrame, asked: Asked) -> tuple[Array, Array]:
             if code is None and treatment.code in closed:
                 code = "limit"
             barred[n, :, k] = bar[code] if code else 0
-            passed = unit["open_times"] is not None and pd.notna(unit["open_times"])
+            told = pd.notna(unit["open_times"])
+            passed = told and treatment.time not in _split(unit["open_times"])
             if treatment.kind == "burn" and code is None and passed:
-                if treatment.time not in _split(unit["open_times"]):
-                    barred[n, 0, k] = bar["window_passed"]
+                barred[n, 0, k] = bar["window_passed"]
         for year in range(plan.years):
             fixed = asked.settled.get((unit["unit_id"], asked.first_year + year), undecided)
             if fixed is not None:

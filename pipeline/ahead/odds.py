@@ -1,4 +1,4 @@
-"""The odds of a year: whether its burns find days with one crew, over the years of weather given."""
+"""The odds of a year: whether its burns find days with one crew, by the weather of past years."""
 
 import math
 

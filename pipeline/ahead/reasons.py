@@ -134,8 +134,7 @@ class Account:
 
     def _rest_reason(self, unit: int, year: int) -> str:
         """Why a rest: a young sowing, a burn behind it or a burn ahead."""
-        phase, since, _ = self.state(unit, year)
-        if phase == YOUNG:
+        if self.state(unit, year)[0] == YOUNG:
             return "establishing"
         used = [k for k in self.plan[unit, year:] if k != REST]
         if used and BURN_OF[used[0]]:

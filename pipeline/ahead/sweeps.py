@@ -50,8 +50,7 @@ class Sweep:
         were alone within the limits.
         """
         problem, lines = self.problem, self.lines_ft(unit)
-        years, now = np.arange(problem.years), self.plan[unit]
-        own_aum = problem.supply_aum[unit]
+        now, own_aum = self.plan[unit], problem.supply_aum[unit]
         before = self.given - own_aum[now]
         short = np.maximum(0.0, (problem.demand_aum - before)[:, None] - own_aum)
         offered = problem.worth[unit] - problem.line_usd_ft * lines

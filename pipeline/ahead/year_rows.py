@@ -12,8 +12,6 @@ from pipeline.ahead.reasons import Account, breaks_rule
 from pipeline.ahead.treatments import CODES, UNDECIDED
 from pipeline.core.names import listed
 
-CHANGE_ROUNDING = 1e-6
-
 
 def year_rows(asked: Asked, problem: Problem, plan: Array) -> pd.DataFrame:
     """A row for each unit and year of a plan, with its reason and figures."""
@@ -63,7 +61,7 @@ def _since(account: Account, unit: int, year: int, known: dict[object, object]) 
         return int(year - burned[-1])
     if not known["burn_on_record"]:
         return None
-    return int(known["years_since_burn"]) + year  # type: ignore[call-overload, no-any-return]
+    return int(known["years_since_burn"]) + year  # type: ignore[call-overload]
 
 
 def _changed(asked: Asked, key: tuple[str, int], plan: Array, unit: int) -> bool | None:
@@ -124,14 +122,10 @@ def _competes(frame: pd.DataFrame, problem: Problem) -> list[str | None]:
     for row, burns, waits in zip(frame.itertuples(), burning, held, strict=True):
         lit, left = by_year[row.year]
         if waits:
-            others = [
-                u for u in lit["unit_id"] if _shares(problem, names, row.no_burn_by, row.unit_id, u)
-            ]
-        elif burns:
-            pairs = zip(left["unit_id"], left["no_burn_by"], strict=True)
-            others = [u for u, code in pairs if _shares(problem, names, code, row.unit_id, u)]
+            pairs = [(unit_id, row.no_burn_by) for unit_id in lit["unit_id"]]
         else:
-            others = []
+            pairs = list(zip(left["unit_id"], left["no_burn_by"], strict=True)) if burns else []
+        others = [u for u, code in pairs if _shares(problem, names, code, row.unit_id, u)]
         found.append(listed(others) if others else None)
     return found
 
