@@ -42,19 +42,31 @@ class Sweep:
             total[:, n == LABEL_OF] = (between + (n >= 0) * self.problem.outer_ft[unit])[:, None]
         return total
 
-    def offered(self, unit: int, *, as_now: bool = True) -> Array:
+    def offered(self, unit: int, *, as_now: bool = True, shared: bool = True) -> Array:
         """What each treatment is worth to all in each year, all other units as they are.
 
         Forbidden where it would break what units share; ``as_now`` allows what takes no more than
-        the unit takes now, else what takes no more than a rest.
+        the unit takes now, else what takes no more than a rest. Not ``shared``: as if the unit
+        were alone within the limits.
         """
         problem, lines = self.problem, self.lines_ft(unit)
-        years, now = np.arange(problem.years), self.plan[unit]
-        own_aum = problem.supply_aum[unit]
+        now, own_aum = self.plan[unit], problem.supply_aum[unit]
         before = self.given - own_aum[now]
         short = np.maximum(0.0, (problem.demand_aum - before)[:, None] - own_aum)
         offered = problem.worth[unit] - problem.line_usd_ft * lines
         offered = offered - problem.short_usd_aum * short
+        if shared:
+            offered[np.any(list(self.refused(unit, lines, as_now=as_now).values()), axis=0)] = (
+                FORBIDDEN
+            )
+        offered[problem.barred[unit] > 0] = FORBIDDEN
+        return offered
+
+    def refused(self, unit: int, lines: Array, *, as_now: bool) -> dict[str, Array]:
+        """Years and treatments that what units share has no room for, by the code of the rule."""
+        problem, now = self.problem, self.plan[unit]
+        years = np.arange(problem.years)
+        found = {"": np.zeros(lines.shape, dtype=bool)}
         for limit, taken in zip(problem.limits, self.taken, strict=True):
             own = limit.use[unit] + limit.per_ft * lines
             left = limit.most - _summed(taken - own[years, now], limit.adds_up)
@@ -62,14 +74,14 @@ class Sweep:
                 left = np.minimum.accumulate(left[::-1])[::-1]
             least = own[years, now] if as_now else own[:, REST]
             more = own > least[:, None] + ROUNDING
-            offered[more & (own > left[:, None] + ROUNDING)] = FORBIDDEN
+            full = more & (own > left[:, None] + ROUNDING)
+            found[limit.code] = found.get(limit.code, False) | full
         numbers = problem.groups_of[unit]
         if len(numbers):
             others = self.burning[numbers] - BURN_OF[now]
             full = (others >= problem.group_most[numbers, None]).any(axis=0)
-            offered[np.ix_(full, BURN_OF)] = FORBIDDEN
-        offered[problem.barred[unit] > 0] = FORBIDDEN
-        return offered
+            found[problem.group_code] = full[:, None] & BURN_OF
+        return found
 
     def one(self, unit: int) -> OneUnit:
         """The unit's own years, kept for the next time."""
