@@ -79,15 +79,12 @@ def drawn_in(picture, color, near=30):
 @pytest.mark.parametrize(
     ("size_ft", "turned_deg", "paper"),
     [
-        ((1000, 600), 0, "letter"),
         ((2640, 2640), 0, "a4"),
-        ((700, 1900), 0, "letter"),
         ((7000, 220), 0, "letter"),  # thin
         ((220, 7000), 0, "a4"),
         ((60, 45), 0, "letter"),  # tiny
         ((90000, 70000), 0, "letter"),  # huge
         ((3000, 400), 38, "letter"),  # rotated
-        ((1800, 1500), -20, "a4"),
     ],
 )
 def test_map_is_to_scale_and_its_block_fills_the_frame(size_ft, turned_deg, paper, tmp_path):

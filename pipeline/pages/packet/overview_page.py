@@ -44,7 +44,8 @@ MOST_GATES = 10
 """Gates that the overview has room to list; the GPS files have all of them."""
 
 
-HEAD_PT, ROW_PT = 58.0, 14.6
+HEAD_PT, ROW_PT = 44.0, 12.2
+"""Height of the title, and of a row of the table of gates [point]."""
 
 
 KEY_LINES = 9
