@@ -223,3 +223,11 @@ def test_places_of_another_block_are_not_marked():
     made = drawn(frames | {"tie_ins": places.assign(block=["Block", "Other"])})
     drawn_marks = [e for e in elements(made.svg, "path") if e.get("d") == MARK_PATHS["circle"]]
     assert len(drawn_marks) == 1 + 1  # and one in the key
+
+
+@pytest.mark.parametrize(
+    ("size_ft", "lying"), [((5280, 1320), True), ((1320, 5280), False), ((9000, 900), True)]
+)
+def test_paper_lies_where_the_map_is_larger_on_it(size_ft, lying):
+    assert drawn(block_frames(*size_ft)).layout.lying == lying
+    assert drawn(block_frames(*size_ft[::-1])).layout.lying != lying
