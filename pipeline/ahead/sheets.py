@@ -1,6 +1,13 @@
 """The tables of the plan of years that people read."""
 
-from pipeline.ahead.layers import BURN_DAYS, PLAN_SUMMARY, PLAN_TOTALS, PLAN_UNITS, PLAN_YEARS
+from pipeline.ahead.layers import (
+    BURN_DAYS,
+    PLAN_CASES,
+    PLAN_SUMMARY,
+    PLAN_TOTALS,
+    PLAN_UNITS,
+    PLAN_YEARS,
+)
 from pipeline.core.table import Table
 
 NO_SEASON = (
@@ -118,4 +125,32 @@ BURN_DAYS_TABLE = Table(
     ),
     about="Days within your weather limits, the unit's window and the winds that keep its smoke "
     "off places. A count of what was, not a forecast, and no permission to light anything.",
+)
+
+
+PLAN_CASES_TABLE = Table(
+    PLAN_CASES,
+    "What if: the plan beside other limits and herds",
+    (
+        "case",
+        "most_burned_pct",
+        "demand_aum",
+        "burned_ac",
+        "burns",
+        "line_ft",
+        "mower_hours",
+        "crew_days",
+        "cost_usd",
+        "short_aum",
+        "late_unit_years",
+        "burned_end_pct",
+        "late_end_pct",
+        "young_end_pct",
+        "bare_end_pct",
+        "untold_end_pct",
+        "gap_pct",
+    ),
+    about="Sums of all years; the shares are of the ground that may burn, at the end of the last "
+    "year, as far as work alone tells. What will grow there by then no plan can tell: a survey "
+    "must.",
 )

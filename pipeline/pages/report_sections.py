@@ -7,6 +7,7 @@ import pandas as pd
 
 from pipeline.ahead.sheets import (
     BURN_DAYS_TABLE,
+    PLAN_CASES_TABLE,
     PLAN_SUMMARY_TABLE,
     PLAN_TOTALS_TABLE,
     PLAN_UNITS_TABLE,
@@ -27,6 +28,7 @@ from pipeline.greenness.sheets import (
 from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
 from pipeline.pages.ahead.ahead_section import draw_ahead
 from pipeline.pages.ahead.ahead_words import worded_units, worded_years
+from pipeline.pages.ahead.case_years import draw_cases
 from pipeline.pages.finding_words import draw_findings
 from pipeline.pages.greenness.burn_cards import draw_burn_cards
 from pipeline.pages.greenness_words import with_greenness_words
@@ -225,6 +227,8 @@ def _ahead(frames: Frames) -> Markup:
         (
             draw_ahead(frames),
             _tables(frames, PLAN_TOTALS_TABLE, PLAN_SUMMARY_TABLE),
+            draw_cases(frames),
+            _tables(frames, PLAN_CASES_TABLE),
             _folded("Every choice and its reason", _tables(worded, PLAN_YEARS_TABLE)),
             _folded("What the plan rests on", _tables(worded, PLAN_UNITS_TABLE, BURN_DAYS_TABLE)),
         )
