@@ -28,7 +28,7 @@ from pipeline.greenness.sheets import (
 from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
 from pipeline.pages.ahead.ahead_section import draw_ahead
 from pipeline.pages.ahead.ahead_words import worded_units, worded_years
-from pipeline.pages.ahead.case_years import draw_cases
+from pipeline.pages.ahead.case_years import draw_cases, plan_first
 from pipeline.pages.finding_words import draw_findings
 from pipeline.pages.greenness.burn_cards import draw_burn_cards
 from pipeline.pages.greenness_words import with_greenness_words
@@ -222,13 +222,14 @@ def _ahead(frames: Frames) -> Markup:
         **frames,
         "plan_years": worded_years(frames["plan_years"]),
         "plan_units": worded_units(frames["plan_units"]),
+        "plan_cases": plan_first(frames["plan_cases"]),
     }
     return joined(
         (
             draw_ahead(frames),
             _tables(frames, PLAN_TOTALS_TABLE, PLAN_SUMMARY_TABLE),
             draw_cases(frames),
-            _tables(frames, PLAN_CASES_TABLE),
+            _tables(worded, PLAN_CASES_TABLE),
             _folded("Every choice and its reason", _tables(worded, PLAN_YEARS_TABLE)),
             _folded("What the plan rests on", _tables(worded, PLAN_UNITS_TABLE, BURN_DAYS_TABLE)),
         )

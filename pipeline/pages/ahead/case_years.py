@@ -3,6 +3,7 @@
 import pandas as pd
 
 from pipeline.ahead.layers import PLAN_CASES
+from pipeline.ahead.settings import PLANNED_CASE
 from pipeline.pages import palette
 from pipeline.pages.ahead.year_choices import KIND_OF, Frames
 from pipeline.pages.markup import Markup, given, tag
@@ -21,7 +22,7 @@ TOLD = ("burned_ac", "line_ft", "mower_hours", "cost_usd", "short_aum", "late_un
 
 def draw_cases(frames: Frames) -> Markup:
     """A chart a case, all on the same axes; nothing without a what-if."""
-    years, cases = frames["plan_case_years"], frames["plan_cases"]
+    years, cases = frames["plan_case_years"], plan_first(frames["plan_cases"])
     if years.empty:
         return Markup("")
     most = frames["plan_units"].set_index("unit_id")["most_years"]
@@ -31,6 +32,11 @@ def draw_cases(frames: Frames) -> Markup:
         for n, row in enumerate(cases.to_dict("records"))
     ]
     return tag("div", *figures, attributes={"class": "charts"})
+
+
+def plan_first(cases: pd.DataFrame) -> pd.DataFrame:
+    """Table ``plan_cases`` with the plan itself above all what-ifs."""
+    return cases.sort_values("case", key=lambda names: names != PLANNED_CASE, kind="stable")
 
 
 def _figure(
