@@ -35,8 +35,8 @@ def write_report(run: Run, path: Path) -> None:
 
 
 def report_script() -> str:
-    """The script of the report: its map, then its tables."""
-    return beside("report.js") + beside("report_tables.js")
+    """The script of the report: what unpacks, its map, its tables."""
+    return "".join(map(beside, ("report_packs.js", "report.js", "report_tables.js")))
 
 
 def write_packet(run: Run, path: Path) -> None:
