@@ -6,6 +6,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -324,10 +325,14 @@ def test_render_makes_the_same_files_again_from_the_geopackage(sample_run, tmp_p
 
     first = tmp_path / "run" / f"{sample_run.slug}_2027"
     first.mkdir(parents=True)
-    made = write_outputs(sample_run, first, OUTPUTS)
+    # The air photo is no part of a GeoPackage: a packet made again has white maps, and says so.
+    frames = {**sample_run.frames, "backdrop": sample_run.frames["backdrop"].iloc[:0]}
+    made = write_outputs(replace(sample_run, frames=frames), first, OUTPUTS)
     package = first / f"{sample_run.slug}.gpkg"
     assert main(["render", str(package), "--out", str(tmp_path / "again")]) == 0
-    folder = Path(capsys.readouterr().out.strip())
+    said = capsys.readouterr()
+    assert "packet.pdf: without the air photo" in said.err
+    folder = Path(said.out.strip())
     assert folder == tmp_path / "again" / f"{sample_run.slug}_2027_rendered"
     again = {p.name for p in folder.iterdir()}
     assert again == {p.name for p in made} - {package.name} | {"run.json"}

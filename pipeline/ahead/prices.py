@@ -20,8 +20,10 @@ LABELS = (-1, *BURNS)
 
 @dataclass
 class Prices:
-    """Prices by year: of limits [$ per unit of it], groups [$ a burn], the herd [$/AUM], of each
-    side of a line between neighbors as a share of what the line costs, by what burns there.
+    """Prices by year.
+
+    Of limits [$ per unit of it], groups [$ a burn], the herd [$/AUM], and of each side of a line
+    between neighbors, by what burns there, as a share of what the line costs.
     """
 
     limits: Array
@@ -158,8 +160,7 @@ def least_bound(problem: Problem, rounds: int, keep: int) -> Priced:
 
 def _scales(problem: Problem) -> dict[str, Array]:
     """Step of each price: what is typical of it in dollars."""
-    burn = problem.worth[:, :, BURN_OF].max(axis=(1, 2)).clip(min=0.0)
-    typical = float(burn.sum()) or 1.0
+    typical = max(1.0, float(problem.burn_usd.sum()))
     use = np.array([limit.use.max(axis=1).sum() for limit in problem.limits]).reshape(-1, 1)
     return {
         "limits": 0.5 * typical / np.maximum(use, 1e-9),

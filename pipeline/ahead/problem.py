@@ -115,6 +115,14 @@ class Problem:
         np.add.at(around, self.pairs[:, 1], self.pair_ft)
         return around
 
+    @cached_property
+    def burn_usd(self) -> Array:
+        """The most that a burn of each unit is worth [$], costs left out."""
+        burns = BURN_OF[self.arcs.treatment]
+        best_ac = np.where(burns, self.arc_worth_ac, 0.0).max(axis=1)
+        most: Array = self.acres * best_ac[self.kind]
+        return most
+
     def without_groups(self) -> "Problem":
         """The same where units may touch and need no refuge."""
         return replace(self, groups=(), group_most=np.zeros(0, dtype=int))

@@ -128,11 +128,11 @@ class PlanSettings(Section):
         meaning="Share of a unit's yearly forage that a late grazing has.",
         source=COMMON_PRACTICE,
     )
-    own_seed_ac: float | None = setting(
-        None,
+    own_seed_ac: float = setting(
+        0.0,
         ge=0,
-        meaning="Acres a year that seed of your own strips sows; seed not sown is kept. Without it "
-        "the harvests on record tell, and without these no field is planned to be sown.",
+        meaning="Acres a year that seed of your own strips sows (own_harvest tells what a harvest "
+        "covers); seed not sown is kept for the next year. 0: the plan sows no field of its own.",
         source="your own harvest",
     )
     burn_worth_usd_ac: float = setting(

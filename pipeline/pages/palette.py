@@ -110,6 +110,10 @@ SEED_BAND = Stroke("#1f6274", 4.0, "0 9", cap="round", cased=False)
 STRIP_FILL = "#f0c468"
 
 
+STRIP_PAPER_FILL = "#dba43a"
+"""The same on paper: darker, so that a print without color keeps it from the block's ground."""
+
+
 LINE_FILLS = {"bare_line": "#a9744f", "blackline": "#4a4a4a"}
 """Ground of the lines to be made, by their kind."""
 

@@ -10,7 +10,6 @@ from pyproj import CRS, Transformer
 from rasterio.enums import Resampling
 from rasterio.errors import RasterioError
 from rasterio.io import DatasetReader
-from rasterio.transform import from_bounds
 from rasterio.warp import reproject
 from rasterio.windows import Window
 
@@ -73,6 +72,7 @@ def _on_ground(
 ) -> np.ndarray:
     """Stored gray over the bounds, NaN where the picture has none: first made small, then moved."""
     small, place = _decimated(raster, bands, window, size)
+    west, south, east, north = bounds
     gray = np.full(size[::-1], np.nan, "float32")
     reproject(
         small,
@@ -80,7 +80,9 @@ def _on_ground(
         src_transform=place,
         src_crs=raster.crs,
         src_nodata=np.nan,
-        dst_transform=from_bounds(*bounds, *size),
+        dst_transform=rasterio.Affine(
+            (east - west) / size[0], 0, west, 0, (south - north) / size[1], north
+        ),
         dst_crs=crs.to_wkt(),
         dst_nodata=np.nan,
         resampling=Resampling.bilinear,
@@ -100,9 +102,12 @@ def _decimated(
     )
     gray = np.tensordot(LUMA[bands], read.astype("float32"), axes=1)
     gray[raster.dataset_mask(window=window, out_shape=shape) == 0] = np.nan
-    steps = window.width / shape[1], window.height / shape[0]
-    corner = raster.transform * rasterio.Affine.translation(window.col_off, window.row_off)
-    return gray.astype("float32"), corner * rasterio.Affine.scale(*steps)
+    wide, high = window.width / shape[1], window.height / shape[0]
+    a, b, left, d, e, top = raster.transform[:6]
+    west = left + a * window.col_off + b * window.row_off
+    north = top + d * window.col_off + e * window.row_off
+    place = rasterio.Affine(a * wide, b * high, west, d * wide, e * high, north)
+    return gray.astype("float32"), place
 
 
 def _paled(gray: np.ndarray, darkest: float, brightest: float) -> np.ndarray:

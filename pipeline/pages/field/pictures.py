@@ -9,21 +9,12 @@ from pipeline.core.names import natural_key
 from pipeline.pages import palette
 from pipeline.pages.markup import tag
 from pipeline.pages.packet.block_map import draw_block_map
-from pipeline.pages.packet.block_map_key import PLACE_PATHS
 from pipeline.pages.packet.block_page import breaks_around
-from pipeline.pages.symbols.layer_symbols import PLACES
+from pipeline.pages.packet.burned_ground import burned_of_block
+from pipeline.pages.packet.numbered_places import places_of_block
+from pipeline.pages.packet.paper_drawing import MARK_PATHS
 from pipeline.pages.symbols.looks import Look
 from pipeline.pages.words import rows
-
-MARK_PATHS = {mark: PLACE_PATHS[kind] for kind, (_, mark) in PLACES.items()} | {
-    "square": "M-3 -3L3 -3L3 3L-3 3Z"
-}
-"""Outline of each mark of the table of symbols, 8 points across about its middle."""
-
-
-WIDTH_PT, MOST_HEIGHT_PT = 540.0, 420.0
-"""Room of the map of a block, its key beside it."""
-
 
 ROW_PT, LEGEND_PT, MARGIN_PT = 15.0, 250.0, 8.0
 """Height of a row of the legend, its width, and the room around it."""
@@ -37,7 +28,10 @@ def block_pictures(frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, str]:
 
 def _block_picture(block: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> str:
     breaks = breaks_around(frames["firebreaks"], block["block"])
-    drawn = draw_block_map(block, frames, breaks, width_pt=WIDTH_PT, most_height_pt=MOST_HEIGHT_PT)
+    numbered, burned = places_of_block(block, frames), burned_of_block(block, frames)
+    drawn, _ = draw_block_map(
+        block, frames, breaks, numbered, burned, paper="letter", head_pt=lambda _: 0.0
+    )
     return drawn.svg
 
 
