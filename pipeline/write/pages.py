@@ -34,9 +34,12 @@ def write_report(run: Run, path: Path) -> None:
     path.write_bytes(page.encode("utf-8"))
 
 
+SCRIPTS = ("report_packs.js", "report.js", "report_tables.js", "report_paper.js")
+
+
 def report_script() -> str:
-    """The script of the report: what unpacks, its map, its tables."""
-    return "".join(map(beside, ("report_packs.js", "report.js", "report_tables.js")))
+    """The script of the report: what unpacks, its map, its tables, its paper."""
+    return "".join(map(beside, SCRIPTS))
 
 
 def write_packet(run: Run, path: Path) -> None:
