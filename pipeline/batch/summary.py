@@ -4,8 +4,10 @@ Paths in them count from the folder that they stand in, so that it may be moved 
 """
 
 import json
+import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -21,9 +23,14 @@ from pipeline.pages.cautions import CAUTION
 from pipeline.write.geopackage import write_tables
 from pipeline.write.pages import beside
 from pipeline.write.record import program_record
+from pipeline.write.run_folder import clear_all_remains, sole_writer
 from pipeline.write.whole_files import refuse_unless_former, way_from, write_whole
 
 RECORD, GEOPACKAGE, PAGE = "batch.json", "batch.gpkg", "batch.html"
+
+
+PART = re.compile(r"\.batch\.[0-9]+\.part\.(json|html|gpkg(-journal)?)")
+"""Name of a file of a batch that is being written."""
 
 
 COUNTED = ("stop_and_ask", "think_again", "know", "warnings")
@@ -67,6 +74,17 @@ def _head(outcome: Outcome, out: Path) -> dict[str, str | None]:
 def refuse_unless_batch(out: Path) -> None:
     """Raise OutputError where the files of a batch may not be written, before it is computed."""
     refuse_unless_former(out, "batch", RECORD, (GEOPACKAGE, PAGE))
+
+
+@contextmanager
+def only_batch(out: Path) -> Iterator[Path]:
+    """Be the only batch that writes into a folder, cleared of what killed ones left; its lock."""
+    with sole_writer(out, "batch", out, "another batch is writing there") as lock:
+        clear_all_remains(out)
+        for part in out.glob(".batch.*"):
+            if PART.fullmatch(part.name):
+                part.unlink(missing_ok=True)
+        yield lock
 
 
 def write_batch(batch: Batch) -> list[Path]:

@@ -19,6 +19,7 @@ from pipeline.cli.ending import (
 )
 
 if TYPE_CHECKING:
+    from pipeline.batch.job import Outcome
     from pipeline.batch.summary import Batch
 
 log = logging.getLogger("swardline")
@@ -27,7 +28,7 @@ log = logging.getLogger("swardline")
 def batch(options: argparse.Namespace) -> int:
     """``swardline batch``: many properties; none of them ends the others."""
     from pipeline.batch.batch import plan_batch
-    from pipeline.batch.summary import gather_batch, write_batch
+    from pipeline.batch.summary import gather_batch, only_batch, write_batch
 
     plan = plan_batch(
         options.path,
@@ -35,26 +36,29 @@ def batch(options: argparse.Namespace) -> int:
         workers=options.workers,
         allowed=tuple(options.allow),
         resume=options.resume,
+        scheduler=options.scheduler,
+        root=options.root,
     )
     shown = not options.quiet and options.log_format == "text"
-    done = []
-    try:
-        with (
-            batch_terminal.progress(log, len(plan.jobs), shown=shown) as tell,
-            closing(plan.outcomes()) as outcomes,
-        ):
-            for outcome in outcomes:
-                done.append(outcome)
-                tell(outcome)
-    except KeyboardInterrupt:
-        whole = sum(outcome.state != "failed" for outcome in done)
-        log.error(
-            f"interrupted; {whole} of {len(plan.jobs)} properties stand whole in {plan.out}; "
-            "go on with --resume"
-        )
-        return INTERRUPTED
-    batch = gather_batch(done, plan.out)
-    written = write_batch(batch)
+    done: list[Outcome] = []
+    with only_batch(plan.out) as lock:
+        try:
+            with (
+                batch_terminal.progress(log, len(plan.jobs), shown=shown) as tell,
+                closing(plan.outcomes(lock)) as outcomes,
+            ):
+                for outcome in outcomes:
+                    done.append(outcome)
+                    tell(outcome)
+        except KeyboardInterrupt:
+            whole = sum(outcome.state != "failed" for outcome in done)
+            log.error(
+                f"interrupted; {whole} of {len(plan.jobs)} properties stand whole in {plan.out}; "
+                "go on with --resume"
+            )
+            return INTERRUPTED
+        batch = gather_batch(done, plan.out)
+        written = write_batch(batch)
     batch_terminal.tell_batch(log, batch)
     log.info(f"wrote {', '.join(path.name for path in written)}")
     log.warning(CAUTION)
@@ -97,6 +101,18 @@ def add_batch(commands: shared.Commands) -> None:
         type=shared.count,
         metavar="N",
         help="properties worked on at a time (default: as many as there are cores)",
+    )
+    parser.add_argument(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="work on the workers of this Dask cluster, as tcp://10.0.0.5:8786",
+    )
+    parser.add_argument(
+        "--root",
+        type=Path,
+        metavar="FOLDER",
+        help="the folder that all workers of the cluster see; all paths lie in it "
+        "(default: the deepest that holds the properties and --out)",
     )
     parser.add_argument(
         "--resume",

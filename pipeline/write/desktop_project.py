@@ -28,7 +28,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
     "Seed": ("seed_areas",),
     "Greenness": ("greenness",),
     "Record": ("photo_points", "patch_ground", "fire_history", "history", "fuel", "community"),
-    "Ground": ("breaks", "excluded_ground", "units"),
+    "Ground": ("break_lines", "break_areas", "excluded_ground", "units"),
 }
 """Layers in their order on the map, the uppermost first."""
 
@@ -47,7 +47,12 @@ THEMES: Mapping[str, tuple[str, ...]] = {
 """What is drawn together."""
 
 
-SHAPES = {"MultiPolygon": "Polygon", "LineString": "Line", "Point": "Point"}
+SHAPES = {
+    "MultiPolygon": "Polygon",
+    "MultiLineString": "Line",
+    "LineString": "Line",
+    "Point": "Point",
+}
 """Words of the project for the kinds of shapes; layers of any kind have others."""
 
 
@@ -237,8 +242,8 @@ def _layer(parent: Element, layer: Layer, style: Style | None, place: Place, fil
     if style:
         drawn.append(fromstring(renderer(style)))
         if style.label:
-            drawn.append(fromstring(labels(layer.name, style)))
-    drawn.append(fromstring(aliases(layer.name)))
+            drawn.append(fromstring(labels(layer, style)))
+    drawn.append(fromstring(aliases(layer)))
 
 
 PAGE_MM = (279.4, 215.9)

@@ -14,7 +14,7 @@ from pipeline import __version__
 from pipeline.catalog import PropertyFile, settings_sections
 from pipeline.core.run import Run
 from pipeline.core.units import unit_of
-from pipeline.intake.safety import sha256_of
+from pipeline.intake.files.checksums import sha256_of
 from pipeline.write.former_run import RECORD, Owner, manifest_rows, read_manifest, record_text
 from pipeline.write.schema import SCHEMA
 

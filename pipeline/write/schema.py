@@ -11,6 +11,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import DTYPE_BY_KIND, Layer, conform, empty
+from pipeline.fire.breaks.given_breaks import list_break_areas, list_break_lines
 
 SCHEMA = 2
 """Schema of what this version writes."""
@@ -71,6 +72,9 @@ def _from_first(raw: Raw, newest_source: str) -> Raw:
     if "as_of" not in told["property"]:
         told["property"] = told["property"].assign(as_of=pd.Timestamp(newest_source[:10]))
     told.setdefault("planned_work", _planned_by_blocks_and_areas(raw))
+    if "breaks" in raw:
+        told.setdefault("break_lines", list_break_lines(raw["breaks"]))
+        told.setdefault("break_areas", list_break_areas(raw["breaks"]))
     return told
 
 

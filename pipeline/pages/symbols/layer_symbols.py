@@ -117,6 +117,11 @@ def natives_style() -> Style:
 
 def layer_styles(scale: ChangeScale) -> dict[str, Style]:
     """Style of each layer that has one; ``scale`` has the classes of change in greenness."""
+    return {**plain_styles(), "greenness": change_style(scale)}
+
+
+def plain_styles() -> dict[str, Style]:
+    """Style of each layer whose classes do not hang on its figures."""
     strip, dark = palette.STRIP_STROKE, Stroke(palette.FAINT_INK, 1.0, cased=False)
     in_part = Look(
         "burned in part",
@@ -131,7 +136,12 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "excluded_ground": _one("polygon", Look("left out", dark, pattern="excluded"), "kind"),
         "burn_blocks": _one("polygon", Look("burn block", palette.BLOCK_STROKE), "block"),
         "firebreaks": _break_style(),
-        "breaks": _one("any", Look("break of the map", palette.BREAK_STROKES["existing"])),
+        "break_lines": _one("line", Look("break of the map", palette.SOURCE_STROKE), "kind"),
+        "break_areas": _one(
+            "polygon",
+            Look("ground that does not burn", palette.SOURCE_STROKE, pattern="bare"),
+            "kind",
+        ),
         "break_slopes": _break_style(),
         "tie_ins": _place_style(),
         "gates": _one("point", Look("gate", dark, palette.CASING, mark="square"), "name"),
@@ -157,7 +167,6 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "history": years_style(in_part),
         "fire_history": years_style(),
         "community": natives_style(),
-        "greenness": change_style(scale),
         **work_styles(),
     }
 
