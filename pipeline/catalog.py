@@ -5,6 +5,9 @@ from types import ModuleType
 
 import pandas as pd
 
+from pipeline.ahead import causes as ahead_causes
+from pipeline.ahead import layers as ahead_layers
+from pipeline.ahead.settings import PlanSettings
 from pipeline.core import layers as core_layers
 from pipeline.core.causes import Cause, sum_by_cause
 from pipeline.core.layer import Layer, conform
@@ -34,6 +37,7 @@ from pipeline.intake import causes as intake_causes
 from pipeline.intake import layers as intake_layers
 from pipeline.intake.settings import PropertyHead
 from pipeline.log import layers as log_layers
+from pipeline.pages.field.settings import GpsSettings
 from pipeline.pages.settings import ReportSettings
 from pipeline.records import causes as record_causes
 from pipeline.records import layers as record_layers
@@ -95,6 +99,7 @@ DECLARING: tuple[ModuleType, ...] = (
     reading_layers,
     stock_layers,
     record_layers,
+    ahead_layers,
     core_layers,
 )
 
@@ -120,6 +125,7 @@ CAUSES: tuple[Cause, ...] = (
     *phenology_layers.CAUSES,
     *work_causes.CAUSES,
     *record_causes.CAUSES,
+    *ahead_causes.CAUSES,
 )
 """Every cause that a finding may have."""
 
@@ -171,6 +177,8 @@ class PropertyFile(PropertyHead):
     aims: AimsSettings = AimsSettings()
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()
+    gps: GpsSettings = GpsSettings()
+    plan: PlanSettings = PlanSettings()
     report: ReportSettings = ReportSettings()
 
 

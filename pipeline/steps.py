@@ -6,6 +6,7 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 work ``of`` empty layers alone are passed over.
 """
 
+from pipeline.ahead import burn_days, choices, shared_lines, unit_facts
 from pipeline.core.step import Step
 from pipeline.fire import block_gates, firebreaks, line_plan, stretches, tie_ins
 from pipeline.fire import findings as fire_findings
@@ -230,6 +231,11 @@ STEPS: tuple[Step, ...] = (
         of=("conflicts", "burn_tasks", "seed_tasks", "ground_tasks", "asking_tasks", "photo_tasks"),
     ),
     Step("season_costs", costs.sum_season_costs, of=("tasks",)),
+    Step("plan_edges", shared_lines.measure_plan_edges),
+    Step("offered_days", burn_days.list_offered_days),
+    Step("burn_days", burn_days.count_burn_days),
+    Step("plan_units", unit_facts.gather_plan_units),
+    Step("plan_choices", choices.choose_years),
     Step("record_book", book.keep_records, of=("treatments", "burned_areas")),
     Step("burn_reports", burn_reports.report_burns, of=("record_book",)),
     Step(

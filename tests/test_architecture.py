@@ -16,7 +16,7 @@ BELOW_SUBJECTS = {"core", "log", "ground", "intake", "pictures"}
 SUBJECTS = {"fire", "seed", "greenness", "season"}
 # The season's work joins the subjects' layers; it may know how they are declared.
 JOINED = SUBJECTS | {"work"}
-RECORDED = JOINED | {"records"}
+RECORDED = JOINED | {"records", "ahead"}
 MAY_IMPORT = {
     "core": set(),
     "log": {"core"},
@@ -27,10 +27,12 @@ MAY_IMPORT = {
     "work": BELOW_SUBJECTS | SUBJECTS,
     # The record book holds plans against what was logged.
     "records": BELOW_SUBJECTS | JOINED,
+    # The plan of years rests on all that the season knows.
+    "ahead": BELOW_SUBJECTS | JOINED,
     "pages": BELOW_SUBJECTS | RECORDED,
     "catalog": BELOW_SUBJECTS | RECORDED | {"pages"},
     "write": BELOW_SUBJECTS | RECORDED | {"pages", "catalog"},
-    "faults": BELOW_SUBJECTS | JOINED | {"catalog"},
+    "faults": BELOW_SUBJECTS | JOINED | {"ahead", "catalog"},
     "steps": BELOW_SUBJECTS | RECORDED,
     "outputs": {"core", "write"},
     "reference": {"core", "intake", "catalog", "steps"},
@@ -55,9 +57,10 @@ LIBRARIES = {
     "intake": COUNTING | {"pydantic", "rasterio", "fiona", "pyogrio", "openpyxl"},
     "pictures": COUNTING | {"rasterio"},
     **dict.fromkeys(RECORDED, COUNTING | {"pydantic"}),
-    "pages": {"numpy", "pandas", "geopandas", "shapely", "pyproj"},
+    "ahead": COUNTING | {"pydantic", "highspy"},
+    "pages": {"numpy", "pandas", "geopandas", "shapely", "pyproj", "segno"},
     "catalog": {"pydantic", "pandas"},
-    "write": COUNTING | {"icalendar", "rasterio", "pyogrio", "xlsxwriter", "typst"},
+    "write": COUNTING | {"icalendar", "rasterio", "pyogrio", "xlsxwriter", "typst", "pikepdf"},
     "outputs": {"pandas"},
     "runner": {"pandas"},
     "batch": COUNTING | {"distributed"},
@@ -174,8 +177,8 @@ TYPES_ONLY = "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from pipe
         ("seed", "from pipeline.fire import mowing"),
         ("season", TYPES_ONLY.format("greenness.change")),
         ("ground", "from pipeline.catalog import LAYERS"),
-        ("fire", "def step():\n    from pipeline.write import gps"),
-        ("pages", "import pipeline.write.gps"),
+        ("fire", "def step():\n    from pipeline.write import qml"),
+        ("pages", "import pipeline.write.field.gpx"),
         ("intake", "from pipeline import runner"),
         ("log", "from . import layers"),
         ("pictures", "from ..greenness import change"),

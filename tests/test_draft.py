@@ -59,6 +59,7 @@ def test_sample_files_without_their_property_file_give_a_draft_that_passes(bare_
     assert sources.keys() == own.keys() - {"elevation", "photos"}
     assert sources["units"] == own["units"]
     assert sources["exclusions"] == own["exclusions"]
+    assert sources["backdrop"] == own["backdrop"]
     assert {s["path"]: s.get("scale") for s in sources["scenes"]} == {
         s["path"]: s.get("scale") for s in own["scenes"]
     }

@@ -310,12 +310,14 @@ BURN_BLOCKS = Layer(
             "slivers",
             "Slivers closed",
             "Gaps between units of the block that are narrower than slop_ft of [acreage].",
+            nullable=True,
         ),
         _acres(
             "sliver_ac",
             "Ground of slivers",
             "Ground of these gaps: no unit has it, and the block burns across it.",
             2,
+            nullable=True,
         ),
         _acres(
             "gross_ac",

@@ -278,6 +278,8 @@ class Sources(Section):
     nesting_seasons: ShippedSource | None = None
     unit_limits: TableSource | None = None
     conflict_rules: ShippedSource | None = None
+    fixed_years: TableSource | None = None
+    former_plan: TableSource | None = None
     season_rules: ShippedSource | None = None
     road_rules: ShippedSource | None = None
     daily_temperatures: TableSource | None = None

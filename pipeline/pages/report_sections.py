@@ -176,7 +176,10 @@ def _map(frames: Frames, crs_name: str) -> Markup:
     crosses = "Crosses stand a quarter mile apart, with 40 acres between four. "
     has_crosses = bool(frame_around(frames["units"]).quarter_mile_crosses())
     ground = f"{crosses * has_crosses}{crs_name}, meters; north is up."
-    hint = tag("p", "Point at a unit, a break or a strip to read its figures.")
+    hint = (
+        tag("p", f"{do} a unit, a break or a strip to read its figures.", attributes={"class": by})
+        for by, do in (("keys", "Point at"), ("touch", "Tap"))
+    )
     card: dict[str, object] = {"id": "card", "class": "card", "aria-live": "polite"}
     drawing = tag(
         "div",
@@ -184,8 +187,8 @@ def _map(frames: Frames, crs_name: str) -> Markup:
         tag("div", *tools, *hints, attributes={"class": "tools"}),
         tag("p", ground, attributes=about),
     )
-    beside = tag("div", tag("div", hint, attributes=card), draw_switches(frames))
-    return tag("div", drawing, beside, *unit_facts(frames), attributes={"class": "sheet"})
+    beside = tag("div", tag("div", *hint, attributes=card), draw_switches(frames))
+    return tag("div", drawing, beside, unit_facts(frames), attributes={"class": "sheet"})
 
 
 def _road(frames: Frames) -> Markup:

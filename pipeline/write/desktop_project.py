@@ -242,8 +242,8 @@ def _layer(parent: Element, layer: Layer, style: Style | None, place: Place, fil
     if style:
         drawn.append(fromstring(renderer(style)))
         if style.label:
-            drawn.append(fromstring(labels(layer.name, style)))
-    drawn.append(fromstring(aliases(layer.name)))
+            drawn.append(fromstring(labels(layer, style)))
+    drawn.append(fromstring(aliases(layer)))
 
 
 PAGE_MM = (279.4, 215.9)

@@ -136,15 +136,26 @@ def write_tables(
     frames: Mapping[str, pd.DataFrame], layers: Mapping[str, Layer], crs: CRS, path: Path
 ) -> None:
     """Write layers that are of no run, such as those of a batch, labeled as those of a run are."""
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": NO_MOMENT, **NO_SYNC})
+    write_layers(frames, layers, crs, path, NO_MOMENT)
+    with closing(sqlite3.connect(path)) as database, database:
+        database.execute("PRAGMA synchronous = OFF")
+        add_schema(database, layers.values())
+
+
+def write_layers(
+    frames: Mapping[str, pd.DataFrame],
+    layers: Mapping[str, Layer],
+    crs: CRS,
+    path: Path,
+    stamp: str,
+) -> None:
+    """Write layers alone, as of a moment (ISO 8601, UTC)."""
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": stamp, **NO_SYNC})
     try:
         for name, layer in layers.items():
             _write_layer(path, layer, frames[name], crs, layer.meaning)
     finally:
         pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
-    with closing(sqlite3.connect(path)) as database, database:
-        database.execute("PRAGMA synchronous = OFF")
-        add_schema(database, layers.values())
 
 
 NO_MOMENT = "2000-01-01T00:00:00.000Z"

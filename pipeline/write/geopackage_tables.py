@@ -136,6 +136,20 @@ def add_tables(
     _add_relations(database, {layer.name for layer in layers})
 
 
+def add_field_tables(
+    database: sqlite3.Connection,
+    layers: Iterable[Layer],
+    styles: Mapping[str, Style],
+    provenance: Mapping[str, object],
+    stamp: str,
+) -> None:
+    """Add what stands beside the layers of a package for the field: labels, origin, symbols."""
+    listed = list(layers)
+    add_schema(database, listed)
+    _add_metadata(database, provenance, stamp)
+    _add_styles(database, listed, styles, stamp)
+
+
 def _register(database: sqlite3.Connection, extension: str, tables: Iterable[str]) -> None:
     """Tell readers which extension a table belongs to."""
     database.executemany(
@@ -216,7 +230,7 @@ def _add_styles(
                 (
                     layer.name,
                     layer.name,
-                    qml(layer.name, style),
+                    qml(layer, style),
                     sld(layer.name, style),
                     layer.meaning,
                     stamp,

@@ -12,6 +12,9 @@ from pipeline.core.run import Run
 from pipeline.pages.handouts import burn_pages, owner_pages
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.report_page import report_page
+from pipeline.write.geospatial_pdf import geospatial_pdf
+from pipeline.write.packet_backdrop import lay_backdrop
+from pipeline.write.packet_maps import placed_maps
 
 
 def beside(name: str) -> str:
@@ -32,15 +35,17 @@ def write_report(run: Run, path: Path) -> None:
 
 
 def report_script() -> str:
-    """The script of the report: its map, then its tables."""
-    return beside("report.js") + beside("report_tables.js")
+    """The script of the report: what unpacks, its map, its tables."""
+    return "".join(map(beside, ("report_packs.js", "report.js", "report_tables.js")))
 
 
 def write_packet(run: Run, path: Path) -> None:
     """Write the season's sheets, one for each burn block and seeding area, and that of the rest."""
-    pages = packet_pages(run.frames, paper=run.paper, stamp=run.stamp)
-    tagged = table_rows(pages) <= MOST_TAGGED_ROWS
-    path.write_bytes(packet_pdf(json.dumps(pages, ensure_ascii=True), tagged=tagged))
+    pages = lay_backdrop(packet_pages(run.frames, paper=run.paper, stamp=run.stamp), run)
+    text = json.dumps(pages, ensure_ascii=True)
+    pdf = packet_pdf(text, tagged=table_rows(pages) <= MOST_TAGGED_ROWS)
+    maps = placed_maps(beside("packet.typ").encode(), pages, {"packet": text})
+    path.write_bytes(geospatial_pdf(pdf, maps, run.crs))
 
 
 def write_owner_pages(run: Run, path: Path) -> None:

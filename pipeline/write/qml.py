@@ -6,7 +6,7 @@
 from collections.abc import Iterable
 from xml.sax.saxutils import quoteattr
 
-from pipeline.catalog import LAYERS
+from pipeline.core.layer import Layer
 from pipeline.pages import palette
 from pipeline.pages.palette import Stroke
 from pipeline.pages.symbols.looks import Look, Style, Test
@@ -56,7 +56,7 @@ MARKS = {"x": "cross2"}
 Properties = dict[str, str]
 
 
-def qml(layer: str, style: Style) -> str:
+def qml(layer: Layer, style: Style) -> str:
     """Style of a layer for QGIS, with the labels of its rows and of its fields."""
     return (
         "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>"
@@ -72,12 +72,12 @@ def renderer(style: Style) -> str:
     return f"<renderer-v2 {_rules(style, symbols)}<symbols>{drawn}</symbols></renderer-v2>"
 
 
-def aliases(layer: str) -> str:
+def aliases(layer: Layer) -> str:
     """Headings of the fields, with their units."""
     told = "".join(
         f"<alias index={quoteattr(str(n))} field={quoteattr(column.name)} "
         f"name={quoteattr(heading_words(column))}/>"
-        for n, column in enumerate(LAYERS[layer].columns, start=1)  # the key fid is field 0
+        for n, column in enumerate(layer.columns, start=1)  # the key fid is field 0
     )
     return f"<aliases>{told}</aliases>"
 
@@ -120,11 +120,11 @@ def _comparison(test: Test) -> str:
     return f"{column} > {test.above:.6f} AND {column} <= {test.up_to:.6f}"
 
 
-def labels(layer: str, style: Style) -> str:
+def labels(layer: Layer, style: Style) -> str:
     """Names or figures on the rows, dark on a light rim; those without room are left out."""
     if not style.label:
         return ""
-    column, words = LAYERS[layer].column(style.label), f'"{style.label}"'
+    column, words = layer.column(style.label), f'"{style.label}"'
     if column.kind == "number":
         words = f"format_number({words}, {column.places})"
         if column.signed:

@@ -20,7 +20,7 @@ from pipeline.ground.acreage import polygonal
 from pipeline.intake.files.scratch import scratch_folder
 from pipeline.pages.conflict_lines import stop_lines
 from pipeline.pages.words import plain
-from pipeline.write.gps import in_degrees
+from pipeline.write.field.degrees import points_of
 
 MOST_AREAS = 100
 
@@ -87,7 +87,7 @@ def write_rate_shapefile(run: Run, path: Path) -> None:
     """Write the rate map, its parts and a note on its columns as one zip of fixed bytes."""
     areas = run.frames["seed_areas"]
     rates = bulk_rates(areas)
-    list(in_degrees(rates.geometry))  # refuses what can be no degrees
+    points_of(rates.geometry, rates.crs)  # refuses what can be no degrees
     rates = rates.set_geometry(valid_degrees(rates.geometry))
     methods = areas.loc[rates.index, "method"]
     lost = ", ".join(plain(area) for area in areas.loc[~_known(areas), "area"])

@@ -1,6 +1,6 @@
 """Breaks of the sources as two layers: each shape in one of them, and back again whole.
 
-*Source*: a table of features is drawn by the kind of its shapes; OGC 06-103r4, Simple Features, 6.1,
+*Source*: a table is drawn by the kind of its shapes; OGC 06-103r4, Simple Features, 6.1,
 has lines and ground as kinds of their own.
 """
 

@@ -80,8 +80,8 @@ def test_rows_that_cannot_be_used_change_nothing_but_the_findings(sample_layers,
         tmp_path / "sample_geo" / "larkspindle_prairie.toml", (tmp_path / "config",)
     )
     after, (before, _) = compute_layers(intake, told, lambda *_: None), sample_layers
-    # Sources, scenes, heights and photos hold the paths of the copy, sources the table's checksum.
-    changed = {"treatments", "sources", "scenes", "elevation", "photo_files"}
+    # Sources, scenes, heights and pictures hold the paths of the copy, sources the checksum.
+    changed = {"treatments", "sources", "scenes", "elevation", "backdrop", "photo_files"}
     changed |= {"findings", "intake_findings"}
     # What moves no figure is kept in the record book, and there its rows are numbered anew.
     changed |= {"findings_by_cause", *RECORDS}

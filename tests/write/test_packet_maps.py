@@ -26,7 +26,8 @@ def test_the_line_around_each_map_is_where_its_frame_is_told_to_be(tmp_path):
     pages = packet_pages(with_area(block_frames(1000, 600)), paper="letter")
     text = json.dumps(pages)
     maps = placed_maps(beside("packet.typ").encode(), pages, {"packet": text})
-    assert [m.frame.map_id for m in maps] == ["Burn block Block", "Seeding area Area"]
+    names = ["Overview", "Burn block Block", "Seeding area Area"]
+    assert [placed.frame.map_id for placed in maps] == names
     pdf = packet_pdf(text)
     for placed in maps:
         picture = picture_of(pdf, tmp_path, placed.page)

@@ -182,7 +182,7 @@ def test_ground_without_a_burn_on_record_is_not_drawn_as_burned_long_ago():
 @pytest.mark.parametrize("layer", [name for name, style in STYLES.items() if style.kind == "any"])
 def test_shapes_of_any_kind_have_a_symbol_for_ground_line_and_place(layer):
     """A viewer draws no line by the symbol of an area: seen in QGIS 3.22, which leaves it out."""
-    renderer = ElementTree.fromstring(qml(layer, STYLES[layer])).find("renderer-v2")
+    renderer = ElementTree.fromstring(qml(LAYERS[layer], STYLES[layer])).find("renderer-v2")
     kinds = {symbol.get("name"): symbol.get("type") for symbol in renderer.iter("symbol")}
     by_test = {}
     for rule in renderer.findall(".//rule"):
@@ -205,15 +205,20 @@ def test_breaks_have_the_stroke_of_their_status(status):
 
 
 def test_names_are_written_on_the_rows():
-    root = ElementTree.fromstring(qml("units", STYLES["units"]))
+    root = ElementTree.fromstring(qml(LAYERS["units"], STYLES["units"]))
     assert root.get("labelsEnabled") == "1"
     assert root.find(".//text-style").get("fieldName") == '"name"'
-    figures = ElementTree.fromstring(qml("greenness", STYLES["greenness"])).find(".//text-style")
+    figures = ElementTree.fromstring(qml(LAYERS["greenness"], STYLES["greenness"])).find(
+        ".//text-style"
+    )
     assert 'format_number("change_vs_reference", 3)' in figures.get("fieldName")
     assert "'+'" in figures.get("fieldName"), "the sign tells loss from gain without color"
     label = ElementTree.fromstring(sld("units", STYLES["units"])).find(f".//{SE}Label")
     assert label.findtext(f"{OGC}PropertyName") == "name"
-    assert ElementTree.fromstring(qml("tie_ins", STYLES["tie_ins"])).get("labelsEnabled") == "0"
+    assert (
+        ElementTree.fromstring(qml(LAYERS["tie_ins"], STYLES["tie_ins"])).get("labelsEnabled")
+        == "0"
+    )
 
 
 def test_a_conflict_is_the_heavier_the_more_serious():

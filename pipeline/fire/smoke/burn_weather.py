@@ -80,10 +80,10 @@ def count_burn_weather(
     """
     if prescription_needs(settings) or hourly_weather.empty:
         return empty(BURN_WEATHER)
-    hours = _hours_judged(hourly_weather, settings)
+    hours = judged_hours(hourly_weather, settings)
     counted = []
     for unit in fuel.dropna(subset=["burn_from", "burn_until"]).itertuples(index=False):
-        window = _within_window(hours, unit.burn_from, unit.burn_until)
+        window = within_window(hours, unit.burn_from, unit.burn_until)
         if len(smoke_points):
             arcs = told_arcs(smoke_arcs[smoke_arcs["unit_id"] == unit.unit_id])
             carries = wind_in(arcs, window["wind_from_deg"].to_numpy("float64"))
@@ -93,7 +93,7 @@ def count_burn_weather(
     return pd.concat(counted) if counted else empty(BURN_WEATHER)
 
 
-def _hours_judged(hourly_weather: pd.DataFrame, settings: WeatherSettings) -> pd.DataFrame:
+def judged_hours(hourly_weather: pd.DataFrame, settings: WeatherSettings) -> pd.DataFrame:
     """Complete hours of the part of the day that counts, and whether each is in prescription."""
     hours = read_hours(hourly_weather).dropna(subset=[*READINGS])
     hours = hours[hours["hour"].between(settings.first_hour, settings.last_hour)]
@@ -112,13 +112,13 @@ def days_in_prescription(
     ``winds`` are arcs [degree] of first and last; only hours with a wind in one of them count. A
     year without a complete hour in that time has no row. The prescription must be complete.
     """
-    hours = _within_window(_hours_judged(hourly_weather, settings), first_day, last_day)
+    hours = within_window(judged_hours(hourly_weather, settings), first_day, last_day)
     offered = hours["inside"] & wind_in(winds, hours["wind_from_deg"].to_numpy("float64"))
     days: pd.Series = _days(hours, offered, settings.least_run).groupby(level="year").sum()
     return days
 
 
-def _within_window(
+def within_window(
     hours: pd.DataFrame, first_day: pd.Timestamp, last_day: pd.Timestamp
 ) -> pd.DataFrame:
     """Hours between two days of the calendar, whatever their year; the days may pass New Year."""
@@ -146,12 +146,17 @@ def _monthly(hours: pd.DataFrame, least_run: int) -> pd.DataFrame:
 
 def _days(hours: pd.DataFrame, inside: pd.Series, least_run: int) -> pd.Series:
     """Days by year and month with a long enough run of such hours on end."""
+    groups = [hours["time"].dt.year.rename("year"), hours["time"].dt.month.rename("month")]
+    return dates_of_runs(hours, inside, least_run).groupby(groups).nunique()
+
+
+def dates_of_runs(hours: pd.DataFrame, inside: pd.Series, least_run: int) -> pd.Series:
+    """Date of each hour that is in a long enough run of such hours on end; else missing."""
     step = hours["time"].diff() != pd.Timedelta(hours=1)
     run = (step | (inside != inside.shift()) | (hours["date"] != hours["date"].shift())).cumsum()
     length = inside.groupby(run).transform("sum")
-    long = hours["date"].where(inside & (length >= least_run))
-    groups = [hours["time"].dt.year.rename("year"), hours["time"].dt.month.rename("month")]
-    return long.groupby(groups).nunique()
+    dates: pd.Series = hours["date"].where(inside & (length >= least_run))
+    return dates
 
 
 def find_weather(

@@ -187,7 +187,7 @@ def _shown(raster: DatasetReader, pixels: np.ndarray) -> np.ndarray:
         return shown
     corners = np.floor(pixels[shown]).astype(int).tolist()
     try:
-        masks = [raster.read_masks(1, window=Window(*corner, 1, 1))[0, 0] for corner in corners]
+        masks = [raster.dataset_mask(window=Window(*corner, 1, 1))[0, 0] for corner in corners]
     except RasterioError as error:
         raise SourceError(unreadable(WHERE)) from error
     shown[shown] = np.array(masks) > 0

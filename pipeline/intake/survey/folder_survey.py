@@ -11,6 +11,7 @@ import pyogrio
 import rasterio
 import shapely
 from pyproj.exceptions import ProjError
+from rasterio.enums import ColorInterp
 from rasterio.errors import RasterioError
 from shapely.errors import ShapelyError
 
@@ -48,6 +49,7 @@ RENAME = "its name holds bytes that no property file can write; rename it"
 ROWS_LOOKED_AT = 5000
 SAMPLE_PIXELS = 256
 EQUAL_AREA = 6933  # EPSG: cylindrical, whole earth, true areas
+RGB = (ColorInterp.red, ColorInterp.green, ColorInterp.blue)
 SQ_M_PER_AC = 4046.8564224
 NOT_READ = {".xls": "save it as .xlsx, or the sheet as CSV"}
 """Tables that people keep and that are not read, with what to do."""
@@ -206,6 +208,7 @@ def _raster(path: Path, name: str) -> Iterator[FoundFile]:
             is_scaled=any(scale != 1.0 for scale in source.scales),
             lowest=float(values.min()) if len(values) else 0.0,
             highest=float(values.max()) if len(values) else 0.0,
+            is_colored=set(source.dtypes) == {"uint8"} and source.colorinterp[:3] == RGB,
         )
         has_crs = source.crs is not None
         yield FoundFile(name, "raster", rows=source.count, has_crs=has_crs, raster=look)

@@ -117,6 +117,11 @@ def natives_style() -> Style:
 
 def layer_styles(scale: ChangeScale) -> dict[str, Style]:
     """Style of each layer that has one; ``scale`` has the classes of change in greenness."""
+    return {**plain_styles(), "greenness": change_style(scale)}
+
+
+def plain_styles() -> dict[str, Style]:
+    """Style of each layer whose classes do not hang on its figures."""
     strip, dark = palette.STRIP_STROKE, Stroke(palette.FAINT_INK, 1.0, cased=False)
     in_part = Look(
         "burned in part",
@@ -162,7 +167,6 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "history": years_style(in_part),
         "fire_history": years_style(),
         "community": natives_style(),
-        "greenness": change_style(scale),
         **work_styles(),
     }
 

@@ -1,0 +1,1 @@
+"""The years ahead: a plan of burns, grazing and rest that land, herd and crew can carry."""

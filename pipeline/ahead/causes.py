@@ -1,0 +1,59 @@
+"""Causes of findings of the plan of years: what each is called and what to do."""
+
+from pipeline.core.causes import Cause
+
+CAUSES = (
+    Cause(
+        "plan_undecided",
+        "season",
+        "unit[|s] for which no years are planned",
+        "write down what was done there, or measure the fuel",
+        "ac",
+    ),
+    Cause(
+        "fixed_breaks_rule",
+        "season",
+        "fixed year[|s] that break[s|] a rule of the plan",
+        "look whether it is to stay fixed",
+        "ac",
+    ),
+    Cause(
+        "fixed_over_cap",
+        "season",
+        "year[|s] whose fixed burns go beyond a limit",
+        "fix fewer burns of the year, or raise the limit",
+    ),
+    Cause(
+        "no_neighbor",
+        "season",
+        "unit[|s] planned to burn without a neighbor that stays unburned",
+        "look for refuge beyond the property",
+        "ac",
+    ),
+    Cause(
+        "plan_herd_short",
+        "supply",
+        "year[|s] in which the plan leaves the herd short",
+        "find other feed, keep fewer head, or let short_usd_aum say more",
+        "aum",
+    ),
+    Cause(
+        "plan_smoke",
+        "fire",
+        "burn[|s] planned where smoke closed every past burn day",
+        "ask who lives there, or take the unit out",
+        "ac",
+    ),
+    Cause(
+        "plan_weather_few",
+        "evidence",
+        "plan[|s] whose odds rest on few years of weather",
+        "give more years of hours: ten or more tell something",
+    ),
+    Cause(
+        "no_solver",
+        "evidence",
+        "proof[|s] asked for without the solver",
+        "install the extra plan, or set proof_seconds to 0",
+    ),
+)

@@ -1,0 +1,375 @@
+"""Layers of the plan of years: what it rests on, what it chooses and why, what each year takes."""
+
+from dataclasses import replace
+
+from pipeline.ahead.causes import CAUSES
+from pipeline.ahead.treatments import CODES, UNDECIDED
+from pipeline.core.layer import Column, Layer, optional_count, optional_number, optional_text
+from pipeline.core.layers import UNIT_ID, findings_layer
+from pipeline.season.road.layers import STATES
+
+NO_PERMISSION = "A plan of years, and no permission to light anything: the season decides."
+
+
+YEAR = Column("year", "integer", "Calendar year.", "Year")
+
+
+PLANNED = (*CODES, UNDECIDED)
+
+
+FIXABLE = (*CODES, "burn", "graze")
+"""What a year may be fixed to: a treatment, or a kind of one at whatever time."""
+
+
+UNDECIDED_BY = ("needs_record", "needs_fuel")
+"""Why nothing is chosen for a unit."""
+
+
+NO_BURN_BY = ("no_fire", "fuel_never_carries")
+"""Why no burn is planned on a unit for which other work may be."""
+
+
+STATIC_BARS = (
+    "no_fire",
+    "fuel_never_carries",
+    "limit",
+    "not_wanted",
+    "no_supply",
+    "time_left_out",
+    "window_passed",
+    "fixed_otherwise",
+)
+"""Why a treatment is no choice of a unit in a year, whatever else is done. limit: a contract,
+easement or species without an approval on record closes all of its days."""
+
+
+UNIT_RULES = ("least_return", "fuel_rest", "same_time", "burned_rest", "establishing")
+"""Rules between the years of one unit."""
+
+
+SHARED_RULES = (
+    "cap_whole",
+    "cap_cover",
+    "crew_days",
+    "money",
+    "own_seed",
+    "refuge",
+    "no_touching",
+)
+"""Rules that the units of a year share."""
+
+
+WEIGHED = ("herd", "line", "smoke", "keep", "worth")
+"""What is weighed in dollars and not ruled."""
+
+
+REASONS = (
+    "fixed",
+    *UNDECIDED_BY,
+    "overdue",
+    "within_return",
+    "burns_with_neighbor",
+    "grows_fuel",
+    "after_burn",
+    "establishing",
+    "feeds_herd",
+    "ends_rest",
+    "hay_wanted",
+    "sows_field",
+    "waits_for_seed",
+    "former_plan",
+    "nothing_better",
+)
+"""Why a treatment was chosen."""
+
+
+FORMER_PLAN = Layer(
+    "former_plan",
+    None,
+    "The plan made last year: kept unless a change pays.",
+    (UNIT_ID, YEAR, Column("treatment", "text", "What it chose.", choices=PLANNED)),
+    key=("unit_id", "year"),
+    internal=True,
+)
+
+
+FIXED_YEARS = Layer(
+    "fixed_years",
+    None,
+    "Years of units that are settled: the plan keeps them whatever its rules say, and tells where "
+    "they break one.",
+    (
+        UNIT_ID,
+        YEAR,
+        Column("treatment", "text", "What it is settled to be.", choices=FIXABLE),
+        optional_text("note", "Why, in your words."),
+    ),
+    key=("unit_id", "year"),
+    internal=True,
+)
+
+
+PLAN_EDGES = Layer(
+    "plan_edges",
+    None,
+    "Lines to be made around each unit by neighbor: what it takes to burn the one without the "
+    "other. Where both burn at one time the line between them is not made.",
+    (
+        UNIT_ID,
+        optional_text("neighbor", "Unit beyond the edge; empty: none of yours.", "Neighbor"),
+        Column("shared_ft", "number", "Length of the edge.", "Edge", 0, lowest=0),
+        Column(
+            "line_ft",
+            "number",
+            "Part of it without an existing break, where a line is made.",
+            "Line to make",
+            0,
+            lowest=0,
+        ),
+    ),
+    key=("unit_id", "neighbor"),
+)
+
+
+PLAN_UNITS = Layer(
+    "plan_units",
+    None,
+    f"What the plan of years rests on, unit by unit. {NO_PERMISSION}",
+    (
+        UNIT_ID,
+        Column("state", "text", "Where it stands on the road.", "State", choices=STATES),
+        optional_text("cover", "Kind of ground, in the user's words.", "Ground"),
+        Column("burnable_ac", "number", "Burnable ground.", "Burnable", 1, lowest=0),
+        optional_text(
+            "undecided_by", "Why nothing is chosen for it.", "Undecided", choices=UNDECIDED_BY
+        ),
+        optional_text("no_burn_by", "Why no burn is planned on it.", "No burn", choices=NO_BURN_BY),
+        optional_count(
+            "years_since_burn",
+            "Years from the last burn to the season; without a burn on record the years that the "
+            "record goes back, which it is at least.",
+            "Since burn",
+            0,
+        ),
+        Column("burn_on_record", "flag", "Whether a burn is on record.", "Burn on record"),
+        optional_text("last_burn_time", "Time of the year of the last burn.", "Last burn in"),
+        Column(
+            "rested_seasons",
+            "integer",
+            "Growing seasons of rest behind it that count for fuel: at least rest_years where the "
+            "fuel of the season carries, fewer where it does not.",
+            "Rested",
+            0,
+            lowest=0,
+        ),
+        optional_text("last_grazed", "Time of last year's grazing or hay.", "Grazed last"),
+        optional_count("years_since_seeding", "Seasons since it was sown.", "Since sowing", 0),
+        Column("least_years", "integer", "Fewest years between burns.", "Return from", 0),
+        Column("most_years", "integer", "Most years between burns.", "Return to", 0),
+        Column(
+            "rest_years",
+            "integer",
+            "Growing seasons of rest that grow the fuel of a burn.",
+            "Rest before burn",
+            0,
+            lowest=0,
+        ),
+        optional_number(
+            "supply_aum", "Forage for animals in a year; empty: not known.", "Forage", 1
+        ),
+        Column(
+            "smoke_closed",
+            "flag",
+            "Whether on past burn days the smoke would have met a place each time.",
+            "Smoke closes all days",
+            nullable=True,
+        ),
+        optional_text("closed_by", "Kinds of limits without an approval on record.", "Limits"),
+        optional_text("closed", "Treatments that those limits close, with semicolons.", "Closed"),
+        optional_text("open_times", "Burn times left in the season's window, with semicolons."),
+    ),
+    key=("unit_id",),
+)
+
+
+BURN_DAYS = Layer(
+    "burn_days",
+    None,
+    "Days that past springs offered for a burn of each unit: within your weather limits, its "
+    "window and the winds that keep its smoke off places. A count of what was, not a forecast, "
+    "and no permission to light anything.",
+    (
+        UNIT_ID,
+        Column("treatment", "text", "Burn, by its time.", "Burn", choices=CODES),
+        Column("weather_years", "integer", "Years of weather read.", "Years", 0, lowest=1),
+        Column("low_days", "number", "Days in one spring in ten or fewer.", "Low", 1, lowest=0),
+        Column("middle_days", "number", "Days in the middle spring.", "Middle", 1, lowest=0),
+        Column(
+            "within_days",
+            "number",
+            "Days in the middle spring within your limits, whatever the smoke meets.",
+            "Without smoke",
+            1,
+            lowest=0,
+        ),
+        Column("high_days", "number", "Days in nine springs in ten or fewer.", "High", 1, lowest=0),
+        Column(
+            "none_pct",
+            "number",
+            "Springs without such a day.",
+            "Springs with none",
+            0,
+            lowest=0,
+            highest=100,
+        ),
+    ),
+    key=("unit_id", "treatment"),
+)
+
+
+OFFERED_DAYS = Layer(
+    "offered_days",
+    None,
+    "Each past day that offered a burn of a unit.",
+    (
+        UNIT_ID,
+        Column("treatment", "text", "Burn, by its time.", choices=CODES),
+        Column("weather_year", "integer", "Year of the weather."),
+        Column("day", "date", "Day; empty: the year offered none.", nullable=True),
+        Column("smoke_free", "flag", "Whether a wind kept the smoke off places long enough."),
+    ),
+    internal=True,
+)
+
+
+TREATMENT = Column("treatment", "text", "What the plan chooses.", "Choice", choices=PLANNED)
+
+
+PLAN_CHOICES = Layer(
+    "plan_choices",
+    None,
+    "What the plan of years chooses, with its worth and the bound, the same in each row.",
+    (
+        UNIT_ID,
+        YEAR,
+        TREATMENT,
+        Column("value_usd", "number", "Worth of the whole plan.", nullable=True),
+        Column("bound_usd", "number", "No plan is worth more.", nullable=True),
+        Column("found_by", "text", "What found the plan.", choices=("prices", "solver")),
+        optional_number("free_value_usd", "Worth of the plan if units might touch.", lowest=-1e12),
+    ),
+    key=("unit_id", "year"),
+    internal=True,
+)
+
+
+PLAN_YEARS = Layer(
+    "plan_years",
+    "MultiPolygon",
+    f"What each unit gets in each of the years ahead, and why. {NO_PERMISSION}",
+    (
+        UNIT_ID,
+        YEAR,
+        TREATMENT,
+        Column("reason", "text", "Why.", "Why", choices=REASONS),
+        optional_text(
+            "limited_by",
+            "Rule or weight that kept the unit from what it would get if it were alone.",
+            "Held back by",
+            choices=(*UNIT_RULES, *SHARED_RULES, *WEIGHED),
+        ),
+        optional_text("competes_with", "Units that take what it would have needed.", "Competes"),
+        optional_text(
+            "next_best", "Next best for the unit, all else kept.", "Next best", choices=CODES
+        ),
+        optional_number("ahead_usd", "How much better the choice is than that.", "Better by", 0),
+        optional_count("years_since_burn", "Years since the burn before this year.", "Since", 0),
+        optional_number("burned_ac", "Acres to burn.", "Burn", 1),
+        optional_number(
+            "line_ft",
+            "Line to make around it; a line that two burns of a year share counts half at each.",
+            "Line",
+            0,
+        ),
+        optional_number("crew_days", "Days of the burn crew.", "Crew", 0),
+        optional_number("cost_usd", "Cost of burn, line and seeding.", "Cost", 0),
+        optional_number("supply_aum", "Forage that it gives the herd.", "Forage", 1),
+        Column(
+            "breaks_rule",
+            "text",
+            "Rule that a fixed year breaks.",
+            "Breaks",
+            nullable=True,
+            choices=(*STATIC_BARS, *UNIT_RULES),
+        ),
+    ),
+    key=("unit_id", "year"),
+)
+
+
+PLAN_TOTALS = Layer(
+    "plan_totals",
+    None,
+    f"What each of the years ahead takes and gives. {NO_PERMISSION}",
+    (
+        YEAR,
+        Column("burns", "integer", "Units to burn.", "Burns", 0, lowest=0),
+        Column("burned_ac", "number", "Acres to burn.", "Burn", 1, lowest=0),
+        Column("most_ac", "number", "Most acres by the cap, less its margin.", "Cap", 1, lowest=0),
+        Column("line_ft", "number", "Line to make.", "Line", 0, lowest=0),
+        Column(
+            "alone_ft",
+            "number",
+            "Line if each unit were burned on its own.",
+            "Line, each alone",
+            0,
+            lowest=0,
+        ),
+        Column("crew_days", "number", "Days of the burn crew.", "Crew", 0, lowest=0),
+        Column("cost_usd", "number", "Cost of burns, lines and seeding.", "Cost", 0, lowest=0),
+        Column("seeded_ac", "number", "Acres to sow.", "Sow", 1, lowest=0),
+        optional_number("demand_aum", "What the herd needs.", "Herd needs", 1),
+        optional_number("supply_aum", "What the grazed units give.", "Given", 1),
+        optional_number("short_aum", "What the herd is short of.", "Short", 1),
+        Column("late_units", "integer", "Units past their longest return.", "Late", 0, lowest=0),
+        Column("late_ac", "number", "Acres of these.", "Late", 1, lowest=0),
+        Column("undecided_units", "integer", "Units undecided.", "Undecided", 0, lowest=0),
+        optional_number(
+            "fit_pct",
+            "Share of the years of weather in which all burns of the year found days with one "
+            "crew.",
+            "Fits the crew",
+            0,
+            highest=100,
+        ),
+        optional_count("weather_years", "Years of weather that it rests on.", "Weather", 0),
+    ),
+    key=("year",),
+)
+
+
+PLAN_SUMMARY = Layer(
+    "plan_summary",
+    None,
+    f"The plan of years in one row: how good it is, and how good any could be. {NO_PERMISSION}",
+    (
+        replace(YEAR, name="first_year", heading="From"),
+        Column("years", "integer", "Years planned.", "Years", 0, lowest=1),
+        Column("units", "integer", "Units planned.", "Units", 0, lowest=0),
+        Column("undecided_units", "integer", "Units undecided.", "Undecided", 0, lowest=0),
+        optional_number(
+            "value_usd", "Worth of the plan by your weights.", "Worth", 0, lowest=-1e12
+        ),
+        optional_number("bound_usd", "No plan is worth more.", "At most", 0, lowest=-1e12),
+        optional_number("gap_pct", "How much less it is worth than that.", "Gap", 2),
+        Column("found_by", "text", "What found it.", "By", choices=("prices", "solver")),
+        optional_count("changed_choices", "Choices other than in the former plan.", "Changed", 0),
+        optional_number(
+            "no_touching_usd", "What the rule that units must not touch costs.", "Its cost", 0
+        ),
+    ),
+    key=("first_year",),
+)
+
+
+PLAN_FINDINGS = findings_layer("plan_findings", CAUSES)

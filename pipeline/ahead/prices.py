@@ -1,0 +1,191 @@
+"""The bound: what no plan can be worth more than, by yearly prices on all that units share.
+
+Each limit, group, neighboring line and the herd gets a price a year; at these prices each unit is
+planned by itself, exactly. Whatever the prices, the sum is no less than the worth of any plan
+(Lagrangian relaxation); prices are moved to where it is least, and the units' own plans at them are
+where the search for a plan begins.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pipeline.ahead.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem
+from pipeline.ahead.treatments import BURNS
+from pipeline.ahead.unit_years import best_years
+
+LABELS = (-1, *BURNS)
+"""What differs on the two sides of a line: no burn, or a burn of a time."""
+
+
+@dataclass
+class Prices:
+    """Prices by year: of limits [$ per unit of it], groups [$ a burn], the herd [$/AUM], of each
+    side of a line between neighbors as a share of what the line costs, by what burns there.
+    """
+
+    limits: Array
+    groups: Array
+    herd: Array
+    sides: Array
+
+    @classmethod
+    def none(cls, problem: Problem) -> "Prices":
+        """Everything free; a line is charged to the unit that burns."""
+        years = problem.years
+        return cls(
+            np.zeros((len(problem.limits), years)),
+            np.zeros((len(problem.groups), years)),
+            np.zeros(years),
+            np.zeros((len(LABELS), len(problem.pairs), years)),
+        )
+
+
+def yearly(problem: Problem, prices: Prices) -> Array:
+    """Price of each limit for what is taken in a year: of one that adds up, of all years on."""
+    rows = [
+        np.cumsum(price[::-1])[::-1] if limit.adds_up else price
+        for limit, price in zip(problem.limits, prices.limits, strict=True)
+    ]
+    return np.array(rows).reshape(len(problem.limits), problem.years)
+
+
+def line_usd_ft(problem: Problem, of_year: Array) -> Array:
+    """What a foot of line costs in each year, with what it takes of limits."""
+    per_ft = np.array([limit.per_ft for limit in problem.limits])
+    price: Array = problem.line_usd_ft + per_ft @ of_year
+    return price
+
+
+def priced(problem: Problem, prices: Prices) -> Array:
+    """What each treatment is worth to each unit in each year at the prices."""
+    of_year = yearly(problem, prices)
+    offered = problem.worth + problem.supply_aum[:, None, :] * prices.herd[:, None]
+    for limit, price in zip(problem.limits, of_year, strict=True):
+        offered -= limit.use[:, None, :] * price[:, None]
+    burn = problem.outer_ft[:, None] * line_usd_ft(problem, of_year)
+    for members, price in zip(problem.groups, prices.groups, strict=True):
+        burn[members] += price
+    offered -= burn[:, :, None] * BURN_OF
+    offered -= _sides_usd(problem, prices, of_year)[:, :, np.searchsorted(LABELS, LABEL_OF)]
+    return np.where(problem.barred > 0, FORBIDDEN, offered)
+
+
+def _sides_usd(problem: Problem, prices: Prices, of_year: Array) -> Array:
+    """What the lines between neighbors cost each unit by year and label, either way.
+
+    No layout pays less than it is charged so: a line costs the same whatever differs beside it.
+    """
+    charge = prices.sides * (problem.pair_ft[:, None] * line_usd_ft(problem, of_year))
+    total = np.zeros((problem.units, problem.years, len(LABELS)))
+    for n in range(len(LABELS)):
+        np.add.at(total[:, :, n], problem.pairs[:, 0], charge[n])
+        np.add.at(total[:, :, n], problem.pairs[:, 1], -charge[n])
+    return total
+
+
+def bound_usd(problem: Problem, prices: Prices, worth: Array) -> float:
+    """The bound [$] at the prices, from the worth of each unit's best years."""
+    most = np.array([limit.most for limit in problem.limits]).reshape(prices.limits.shape)
+    return float(
+        worth.sum()
+        + (prices.limits * most).sum()
+        + (prices.groups * problem.group_most[:, None]).sum()
+        - (prices.herd * problem.demand_aum).sum()
+    )
+
+
+@dataclass
+class Slopes:
+    """How the bound falls with each price."""
+
+    limits: Array
+    groups: Array
+    herd: Array
+    sides: Array
+
+
+def slopes(problem: Problem, prices: Prices, plan: Array) -> Slopes:
+    """Direction in which each price should go, at the units' own plans."""
+    rows, label, burns = np.arange(problem.units)[:, None], LABEL_OF[plan], BURN_OF[plan]
+    one, other = label[problem.pairs[:, 0]], label[problem.pairs[:, 1]]
+    apart = np.array([(one == n).astype(float) - (other == n) for n in LABELS])
+    feet = (problem.outer_ft[:, None] * burns).sum(axis=0)
+    feet += (problem.pair_ft[:, None] * (prices.sides * apart).sum(axis=0)).sum(axis=0)
+    over = []
+    for limit in problem.limits:
+        total = limit.use[rows, plan].sum(axis=0) + limit.per_ft * feet
+        over.append((np.cumsum(total) if limit.adds_up else total) - limit.most)
+    at_once = [burns[members].sum(axis=0) for members in problem.groups]
+    return Slopes(
+        np.array(over).reshape(prices.limits.shape),
+        np.array(at_once).reshape(prices.groups.shape) - problem.group_most[:, None],
+        problem.demand_aum - problem.supply_aum[rows, plan].sum(axis=0),
+        apart,
+    )
+
+
+@dataclass(frozen=True)
+class Priced:
+    """The least bound found, its prices, and units' own plans near it, the newest last."""
+
+    bound_usd: float
+    prices: Prices
+    plans: tuple[Array, ...]
+
+
+def least_bound(problem: Problem, rounds: int, keep: int) -> Priced:
+    """Prices whose bound is low: each is moved along its slope in ever smaller steps.
+
+    Steps are parted among prices by how far each has swung (adaptive subgradients: Duchi, Hazan
+    and Singer, Journal of Machine Learning Research 12, 2011), so that acres, feet and head need no
+    common scale.
+    """
+    prices, best, plans = Prices.none(problem), None, []
+    swung: dict[str, Array] = {}
+    scale = _scales(problem)
+    for turn in range(rounds):
+        worth, plan = best_years(problem, priced(problem, prices))
+        bound = bound_usd(problem, prices, worth)
+        if best is None or bound < best[0]:
+            best = (bound, prices)
+        if turn >= rounds - keep:
+            plans.append(plan)
+        prices = _moved(problem, prices, slopes(problem, prices, plan), swung, scale)
+    assert best is not None
+    return Priced(best[0], best[1], tuple(plans))
+
+
+def _scales(problem: Problem) -> dict[str, Array]:
+    """Step of each price: what is typical of it in dollars."""
+    typical = max(1.0, float(problem.burn_usd.sum()))
+    use = np.array([limit.use.max(axis=1).sum() for limit in problem.limits]).reshape(-1, 1)
+    return {
+        "limits": 0.5 * typical / np.maximum(use, 1e-9),
+        "groups": np.full((len(problem.groups), 1), 0.5 * typical / max(problem.units, 1)),
+        "herd": np.array(problem.short_usd_aum),
+        "sides": np.array(0.5),
+    }
+
+
+def _moved(
+    problem: Problem,
+    prices: Prices,
+    slope: Slopes,
+    swung: dict[str, Array],
+    scale: dict[str, Array],
+) -> Prices:
+    """Prices after one step."""
+    moved = {}
+    for name, most in (("limits", None), ("groups", None), ("herd", problem.short_usd_aum)):
+        moved[name] = np.clip(
+            getattr(prices, name) + scale[name] * _step(name, getattr(slope, name), swung), 0, most
+        )
+    sides = prices.sides + scale["sides"] * _step("sides", slope.sides, swung)
+    return Prices(**moved, sides=np.clip(sides, -0.5, 0.5))
+
+
+def _step(name: str, slope: Array, swung: dict[str, Array]) -> Array:
+    """A slope over the root of all that it was squared, itself counted."""
+    swung[name] = swung.get(name, 0.0) + slope**2
+    return slope / np.sqrt(np.maximum(swung[name], 1e-12))

@@ -1,0 +1,142 @@
+"""From units' own plans to a plan that keeps what they share, and on until no unit can do better.
+
+One unit after the other is planned anew, exactly, with all others as they are: no worse at any
+turn. Units go in the order of their names.
+"""
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from pipeline.ahead.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem, line_ft
+from pipeline.ahead.treatments import BURNS, REST
+from pipeline.ahead.unit_years import OneUnit
+
+ROUNDING = 1e-6
+"""Gains and breaches smaller than this are left by rounding."""
+
+
+class Sweep:
+    """A plan in work, with what its years take of what is shared."""
+
+    def __init__(self, problem: Problem, plan: Array) -> None:
+        self.problem, self.plan = problem, plan.copy()
+        rows = np.arange(problem.units)[:, None]
+        feet = line_ft(problem, plan)
+        self.taken = [
+            limit.use[rows, plan].sum(axis=0) + limit.per_ft * feet for limit in problem.limits
+        ]
+        self.given = problem.supply_aum[rows, plan].sum(axis=0)
+        burns = BURN_OF[plan]
+        groups = [burns[members].sum(axis=0) for members in problem.groups]
+        self.burning = np.array(groups, dtype=int).reshape(len(groups), problem.years)
+        self.units: dict[int, OneUnit] = {}
+
+    def lines_ft(self, unit: int) -> Array:
+        """Line [ft] at a unit by year and treatment, all others as they are."""
+        near, feet = self.problem.beside[unit]
+        label = LABEL_OF[self.plan[near]]
+        total = np.zeros((self.problem.years, len(LABEL_OF)))
+        for n in (-1, *BURNS):
+            between = feet @ (label != n)
+            total[:, n == LABEL_OF] = (between + (n >= 0) * self.problem.outer_ft[unit])[:, None]
+        return total
+
+    def offered(self, unit: int, *, as_now: bool = True) -> Array:
+        """What each treatment is worth to all in each year, all other units as they are.
+
+        Forbidden where it would break what units share; ``as_now`` allows what takes no more than
+        the unit takes now, else what takes no more than a rest.
+        """
+        problem, lines = self.problem, self.lines_ft(unit)
+        years, now = np.arange(problem.years), self.plan[unit]
+        own_aum = problem.supply_aum[unit]
+        before = self.given - own_aum[now]
+        short = np.maximum(0.0, (problem.demand_aum - before)[:, None] - own_aum)
+        offered = problem.worth[unit] - problem.line_usd_ft * lines
+        offered = offered - problem.short_usd_aum * short
+        for limit, taken in zip(problem.limits, self.taken, strict=True):
+            own = limit.use[unit] + limit.per_ft * lines
+            left = limit.most - _summed(taken - own[years, now], limit.adds_up)
+            if limit.adds_up:
+                left = np.minimum.accumulate(left[::-1])[::-1]
+            least = own[years, now] if as_now else own[:, REST]
+            more = own > least[:, None] + ROUNDING
+            offered[more & (own > left[:, None] + ROUNDING)] = FORBIDDEN
+        numbers = problem.groups_of[unit]
+        if len(numbers):
+            others = self.burning[numbers] - BURN_OF[now]
+            full = (others >= problem.group_most[numbers, None]).any(axis=0)
+            offered[np.ix_(full, BURN_OF)] = FORBIDDEN
+        offered[problem.barred[unit] > 0] = FORBIDDEN
+        return offered
+
+    def one(self, unit: int) -> OneUnit:
+        """The unit's own years, kept for the next time."""
+        if unit not in self.units:
+            self.units[unit] = OneUnit(self.problem, unit)
+        return self.units[unit]
+
+    def put(self, unit: int, years: Array) -> None:
+        """Give a unit other years."""
+        problem, now, all_years = self.problem, self.plan[unit], np.arange(self.problem.years)
+        lines = self.lines_ft(unit)
+        for limit, taken in zip(problem.limits, self.taken, strict=True):
+            own = limit.use[unit] + limit.per_ft * lines
+            taken += own[all_years, years] - own[all_years, now]
+        own_aum = problem.supply_aum[unit]
+        self.given += own_aum[years] - own_aum[now]
+        change = BURN_OF[years].astype(int) - BURN_OF[now]
+        self.burning[problem.groups_of[unit]] += change
+        self.plan[unit] = years
+
+    def improve(self, unit: int) -> bool:
+        """Plan a unit anew where that is better for all; whether it was."""
+        offered = self.offered(unit)
+        best, years = self.one(unit).best(offered)
+        if best <= self.worth_now(unit, offered) + ROUNDING:
+            return False
+        self.put(unit, years)
+        return True
+
+    def worth_now(self, unit: int, offered: Array) -> float:
+        """Worth [$] of the unit's years as they are, by what is offered."""
+        one, state, total = self.one(unit), int(self.problem.start[unit]), 0.0
+        for year, treatment in enumerate(self.plan[unit]):
+            arc = one.arcs.arc_of[state, treatment]
+            total += offered[year, treatment] + one.of_year[year][arc]
+            state = one.arcs.end[arc]
+        return float(total)
+
+
+def _summed(taken: Array, adds_up: bool) -> Array:
+    """What is taken by the end of each year."""
+    return np.cumsum(taken) if adds_up else taken
+
+
+def swept(problem: Problem, plan: Array, most_sweeps: int) -> Array:
+    """A plan after sweeps over all units, until none can do better.
+
+    Only units beside one that changed, or that share something with it, could; all are asked.
+    """
+    sweep = Sweep(problem, plan)
+    for _ in range(most_sweeps):
+        changed = [sweep.improve(unit) for unit in range(problem.units)]
+        if not any(changed):
+            break
+    return sweep.plan
+
+
+def repaired(problem: Problem, plan: Array, offered: Array, order: Iterable[int]) -> Array:
+    """A plan that keeps what is shared, from units' own: those that do not fit are planned anew.
+
+    ``offered`` is what each treatment is worth at the prices, so that what others will want is
+    thought of.
+    """
+    sweep = Sweep(problem, plan)
+    for unit in order:
+        allowed = sweep.offered(unit, as_now=False) > FORBIDDEN / 2
+        if not allowed[np.arange(problem.years), sweep.plan[unit]].all():
+            own = np.where(allowed, offered[unit], FORBIDDEN)
+            sweep.put(unit, sweep.one(unit).best(own)[1])
+    return sweep.plan

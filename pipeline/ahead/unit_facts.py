@@ -1,0 +1,217 @@
+"""What is known of each unit that the plan of years rests on, and why some may have no plan."""
+
+from collections.abc import Iterable
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.ahead.layers import PLAN_UNITS
+from pipeline.ahead.settings import PlanSettings
+from pipeline.ahead.treatments import DAYS_BY_BURN_TIME, TREATMENTS, treatment_days
+from pipeline.core.layer import empty
+from pipeline.log.days import day_of
+from pipeline.season.fuel.settings import FuelSettings
+from pipeline.season.options.settings import AimsSettings
+from pipeline.season.settings import HerdSettings, SeasonSettings
+
+MOST_RESTS = 5
+"""Growing seasons of rest after which fuel that still does not carry counts as never carrying.
+Judgment of this program, no source."""
+
+
+ON_ITS_WAY = ("inherited", "resting", "waiting", "answered", "not_answered", "recovering")
+"""States of ground that is on its way back and not there yet."""
+
+
+def gather_plan_units(
+    units: gpd.GeoDataFrame,
+    road: pd.DataFrame,
+    past_work: pd.DataFrame,
+    history: pd.DataFrame,
+    fuel: pd.DataFrame,
+    forage: pd.DataFrame,
+    unit_limits: pd.DataFrame,
+    burn_days: pd.DataFrame,
+    property: pd.DataFrame,
+    season_settings: SeasonSettings,
+    fuel_settings: FuelSettings,
+    herd: HerdSettings,
+    aims: AimsSettings,
+    plan: PlanSettings,
+) -> pd.DataFrame:
+    """Table ``plan_units``: one row a unit, missing where a layer does not tell."""
+    if not plan.years:
+        return empty(PLAN_UNITS)
+    season = int(property["season"].iloc[0])
+    tables = {
+        "road": road,
+        "past": past_work,
+        "history": history,
+        "fuel": fuel,
+        "forage": forage,
+    }
+    by_unit = {name: frame.set_index("unit_id") for name, frame in tables.items()}
+    none = pd.Series(dtype=object)
+    rows = []
+    for unit_id, cover, burnable_ac in zip(
+        units["unit_id"], units["cover"], units["burnable_ac"], strict=True
+    ):
+        known = {n: t.loc[unit_id] if unit_id in t.index else none for n, t in by_unit.items()}
+        state = str(known["road"]["state"])
+        fire = aims.fire_possible and unit_id not in aims.no_fire_units
+        rests, no_burn = _rests(known["fuel"], known["forage"], fire, plan, fuel_settings)
+        limits = unit_limits[(unit_limits["unit_id"] == unit_id) & unit_limits["approval"].isna()]
+        least, most = _returns(state, cover, plan)
+        rows.append(
+            {
+                "unit_id": unit_id,
+                "state": state,
+                "cover": cover,
+                "burnable_ac": burnable_ac,
+                "undecided_by": _undecided(state, known, rests),
+                "no_burn_by": no_burn,
+                **_burns(known["past"], known["history"], season),
+                "rested_seasons": _rested(known["history"], known["fuel"], rests),
+                "last_grazed": _last_use(known["past"]),
+                "years_since_seeding": _cell(known["past"], "years_since_seeding"),
+                "least_years": least,
+                "most_years": most,
+                "rest_years": rests if rests is not None else plan.rest_years,
+                "supply_aum": _cell(known["forage"], "supply_aum"),
+                "smoke_closed": _smoke_closed(burn_days[burn_days["unit_id"] == unit_id]),
+                "closed_by": "; ".join(sorted(set(limits["kind"]))) or None,
+                "closed": _closed(limits, season, season_settings, herd),
+                "open_times": _open_times(known["fuel"], season),
+            }
+        )
+    return pd.DataFrame(rows, columns=PLAN_UNITS.column_names)
+
+
+def _cell(row: pd.Series, name: str) -> float | None:
+    """A figure of a unit, None where it is not known."""
+    value = row.get(name)
+    return None if value is None or pd.isna(value) else float(value)
+
+
+def _returns(state: str, cover: str | None, plan: PlanSettings) -> tuple[int, int]:
+    """Fewest and most years between burns: of the kind of ground, else of the state, else of all."""
+    return plan.returns.get(cover or "", plan.returns.get(state, plan.return_years))
+
+
+def _rests(
+    fuel: pd.Series,
+    forage: pd.Series,
+    fire: bool,
+    plan: PlanSettings,
+    settings: FuelSettings,
+) -> tuple[int | None, str | None]:
+    """Growing seasons of rest that grow fuel, None where not known; and why no burn is planned.
+
+    What grows in a season loses its winter share, and what is left of it loses it again.
+    *Assumes* the growth of the newest measurement in every year. Judgment of this program.
+    """
+    if not fire:
+        return plan.rest_years, "no_fire"
+    growth = _cell(forage, "production_lb_ac")
+    if growth is None:
+        return (plan.rest_years, None) if fuel.get("carries") == "yes" else (None, None)
+    left, load = 1.0 - settings.winter_loss_pct / 100.0, 0.0
+    for rests in range(1, MOST_RESTS + 1):
+        load = (load + growth) * left
+        if load >= settings.carries_lb_ac:
+            return max(rests, plan.rest_years), None
+    return plan.rest_years, "fuel_never_carries"
+
+
+def _undecided(state: str, known: dict[str, pd.Series], rests: int | None) -> str | None:
+    """Why nothing is chosen for a unit; a field without a sward needs neither."""
+    if state == "cropped":
+        return None
+    if known["history"]["record"] != "on_record":
+        return "needs_record"
+    return "needs_fuel" if rests is None else None
+
+
+def _burns(past: pd.Series, history: pd.Series, season: int) -> dict[str, object]:
+    """Years since the last burn, whether one is on record, and its time of the year."""
+    since, first = _cell(past, "years_since_burn"), _cell(history, "first_record_year")
+    if since is None:
+        at_least = None if first is None else season - first
+        return {"years_since_burn": at_least, "burn_on_record": False, "last_burn_time": None}
+    time = past["last_burn_window"]
+    return {"years_since_burn": since, "burn_on_record": True, "last_burn_time": time}
+
+
+def _rested(history: pd.Series, fuel: pd.Series, rests: int | None) -> int:
+    """Growing seasons of rest behind a unit, held to what its fuel shows.
+
+    Fuel that carries has rest enough behind it, whatever the log says; fuel that does not has not.
+    """
+    needed = rests or 0
+    told = int(_cell(history, "rested_seasons") or 0)
+    if fuel.get("carries") == "yes":
+        return max(told, needed)
+    return min(told, max(needed - 1, 0))
+
+
+def _last_use(past: pd.Series) -> str | None:
+    """Code of last year's grazing or hay, None without or where it lasted all season."""
+    done = past.get("done_last_year")
+    codes = {f"{t.kind} {t.time}": t.code for t in TREATMENTS if t.kind in ("graze", "hay")}
+    told = [] if done is None or pd.isna(done) else str(done).split("; ")
+    return next((codes[work] for work in told if work in codes), None)
+
+
+def _smoke_closed(days: pd.DataFrame) -> bool | None:
+    """Whether smoke closed every past day within the limits; None where no such day is known."""
+    if not (days["within_days"] > 0).any():
+        return None
+    return bool((days["high_days"] == 0).all() and (days["none_pct"] == 100).all())
+
+
+def _closed(
+    limits: pd.DataFrame, season: int, settings: SeasonSettings, herd: HerdSettings
+) -> str | None:
+    """Treatments all of whose days a limit without an approval closes."""
+    closed = []
+    for treatment in TREATMENTS:
+        days = treatment_days(treatment, season, settings, herd)
+        if days is not None and any(
+            _covers(row.first_day, row.last_day, season, days) for row in limits.itertuples()
+        ):
+            closed.append(treatment.code)
+    return "; ".join(closed) or None
+
+
+def _covers(
+    first: str | None, last: str | None, year: int, days: tuple[pd.Timestamp, pd.Timestamp]
+) -> bool:
+    """Whether a part of the year holds all of the days; without a first day it is all the year."""
+    if first is None or pd.isna(first):
+        return True
+    begin, end = day_of(year, first), day_of(year, first if pd.isna(last) else str(last))
+    if end < begin:
+        return days[0] >= begin or days[1] <= end
+    return begin <= days[0] and days[1] <= end
+
+
+def _open_times(fuel: pd.Series, season: int) -> str | None:
+    """Burn times that the unit's window of the season meets; None where it has no window."""
+    first, last = fuel.get("burn_from"), fuel.get("burn_until")
+    if pd.isna(first) or pd.isna(last):
+        return None
+    return "; ".join(_meeting(DAYS_BY_BURN_TIME.items(), season, first, last)) or "none"
+
+
+def _meeting(
+    times: Iterable[tuple[str, tuple[str, str]]],
+    season: int,
+    first: pd.Timestamp,
+    last: pd.Timestamp,
+) -> list[str]:
+    """Burn times that share a day with a window."""
+    return [
+        time
+        for time, (begin, end) in times
+        if day_of(season, begin) <= last and day_of(season, end) >= first
+    ]
