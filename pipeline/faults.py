@@ -4,6 +4,7 @@ Both ``check`` and ``run`` ask for this one list, so the steps may rely on what 
 subject's function names in its signature the layers that it looks at, as a step does.
 """
 
+from pipeline.ahead.faults import ahead_faults
 from pipeline.catalog import PropertyFile, chosen_settings
 from pipeline.core.errors import Fault
 from pipeline.core.step import Frames, called
@@ -14,7 +15,14 @@ from pipeline.season.faults import season_faults
 from pipeline.seed.faults import seed_faults
 from pipeline.work.faults import work_faults
 
-SUBJECTS = (fire_faults, seed_faults, greenness_faults, season_faults, work_faults)
+SUBJECTS = (
+    fire_faults,
+    seed_faults,
+    greenness_faults,
+    season_faults,
+    work_faults,
+    ahead_faults,
+)
 
 
 def source_faults(frames: Frames, property_file: PropertyFile) -> list[Fault]:

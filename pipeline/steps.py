@@ -6,7 +6,8 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 work ``of`` empty layers alone are passed over.
 """
 
-from pipeline.ahead import burn_days, choices, shared_lines, unit_facts
+from pipeline.ahead import burn_days, choices, shared_lines, totals, unit_facts
+from pipeline.ahead import findings as ahead_findings
 from pipeline.core.step import Step
 from pipeline.fire import block_gates, firebreaks, line_plan, stretches, tie_ins
 from pipeline.fire import findings as fire_findings
@@ -133,7 +134,7 @@ STEPS: tuple[Step, ...] = (
     Step("seed_shed", order.list_shed, of=("lot_quality",)),
     Step("seed_areas", areas.measure_seed_areas, of=("seedings",)),
     Step("seed_errors", uncertainty.measure_errors, of=("seed_areas",)),
-    Step("seed_boxes", boxes.fill_boxes, of=("seedings",)),
+    Step("seed_boxes", boxes.fill_boxes, of=("seed_areas", "seed_companions")),
     Step(
         "seed_findings",
         seed_findings.find_seed,
@@ -236,6 +237,10 @@ STEPS: tuple[Step, ...] = (
     Step("burn_days", burn_days.count_burn_days),
     Step("plan_units", unit_facts.gather_plan_units),
     Step("plan_choices", choices.choose_years),
+    Step("plan_years", totals.map_plan_years),
+    Step("plan_totals", totals.sum_plan_years),
+    Step("plan_summary", totals.sum_plan),
+    Step("plan_findings", ahead_findings.find_plan_of_years),
     Step("record_book", book.keep_records, of=("treatments", "burned_areas")),
     Step("burn_reports", burn_reports.report_burns, of=("record_book",)),
     Step(

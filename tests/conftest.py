@@ -19,6 +19,7 @@ from pipeline.runner import compute_layers, named_sources, read_property, slug_o
 from pipeline.seed.faults import seed_faults
 from pipeline.seed.settings import SeedSettings
 from pipeline.steps import STEPS
+from pipeline.write.geopackage import write_geopackage
 from pipeline.write.record import newest_source_stamp
 from tests.literal_layers import literal_layer
 from tests.registry_files import source_files, wheel_files
@@ -41,6 +42,14 @@ def sample_run():
     frames = compute_layers(intake, told, lambda *progress: None)
     stamp = newest_source_stamp(path, named_sources(intake))
     return Run(slug_of(told.property.name), frames, intake.crs, stamp)
+
+
+@pytest.fixture(scope="session")
+def sample_package(sample_run, tmp_path_factory):
+    """The GeoPackage of the sample property, written once; tests read it, or copy it first."""
+    path = tmp_path_factory.mktemp("sample") / f"{sample_run.slug}.gpkg"
+    write_geopackage(sample_run, path)
+    return path
 
 
 @pytest.fixture(scope="session")

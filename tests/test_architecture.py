@@ -39,10 +39,11 @@ MAY_IMPORT = {
     "runner": BELOW_SUBJECTS | RECORDED | {"catalog", "faults", "write", "steps", "outputs"},
     "draft": {"core", "intake", "pages", "catalog", "runner"},
     "batch": BELOW_SUBJECTS | JOINED | {"pages", "catalog", "write", "runner"},
-    "terminal": {"core", "intake", "pages", "runner"},
+    "years": BELOW_SUBJECTS | JOINED | {"pages", "catalog", "write"},
+    "terminal": {"core", "intake", "pages", "runner", "years"},
     "batch_terminal": {"core", "pages", "batch"},
     "cli": {"core", "intake", "pages", "catalog", "reference", "runner", "draft"}
-    | {"batch", "terminal", "batch_terminal"},
+    | {"batch", "years", "terminal", "batch_terminal"},
     "__main__": {"cli"},
     "__init__": set(),
 }
@@ -64,13 +65,14 @@ LIBRARIES = {
     "outputs": {"pandas"},
     "runner": {"pandas"},
     "batch": COUNTING | {"distributed"},
+    "years": COUNTING,
     "cli": {"pandas"},
     "terminal": {"pandas", "rich"},
     "batch_terminal": {"rich"},
 }
 # terminal.py asks only what kind of stream it speaks to.
 TOUCHES_FILES = {"intake", "pictures", "write", "runner", "draft", "cli", "outputs", "terminal"}
-TOUCHES_FILES |= {"batch", "batch_terminal"}
+TOUCHES_FILES |= {"batch", "years", "batch_terminal"}
 FILE_MODULES = {"pathlib", "os", "sqlite3", "io", "shutil", "tempfile", "zipfile", "csv", "glob"}
 
 

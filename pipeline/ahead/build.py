@@ -69,7 +69,7 @@ def build_problem(asked: Asked) -> Problem:
     worths = [_burn_usd_ac(row, plan) for row in units.itertuples()]
     kinds = list(zip(rules, worths, strict=True))
     distinct = list(dict.fromkeys(kinds))
-    barred, settled = _barred(units, asked)
+    barred, settled = static_bars(units, asked)
     arcs = _arcs(starts, [rule for rule, _ in distinct], horizon, barred, bool(settled.any()))
     names = units["unit_id"].tolist()
     pairs, pair_ft, outer_ft = _lines(asked.edges, names)
@@ -205,7 +205,7 @@ def _arc_worth_ac(
     return worth - plan.long_rest_usd_ac * rests_long(arcs, rules)
 
 
-def _barred(units: pd.DataFrame, asked: Asked) -> tuple[Array, Array]:
+def static_bars(units: pd.DataFrame, asked: Asked) -> tuple[Array, Array]:
     """Number of the static bar of each unit, year and treatment, and which years are settled."""
     plan = asked.plan
     bar = {code: n for n, code in enumerate(STATIC_BARS, 1)}
@@ -219,10 +219,10 @@ def _barred(units: pd.DataFrame, asked: Asked) -> tuple[Array, Array]:
             if code is None and treatment.code in closed:
                 code = "limit"
             barred[n, :, k] = bar[code] if code else 0
-            passed = unit["open_times"] is not None and pd.notna(unit["open_times"])
+            told = pd.notna(unit["open_times"])
+            passed = told and treatment.time not in _split(unit["open_times"])
             if treatment.kind == "burn" and code is None and passed:
-                if treatment.time not in _split(unit["open_times"]):
-                    barred[n, 0, k] = bar["window_passed"]
+                barred[n, 0, k] = bar["window_passed"]
         for year in range(plan.years):
             fixed = asked.settled.get((unit["unit_id"], asked.first_year + year), undecided)
             if fixed is not None:
@@ -339,13 +339,13 @@ def _lines_alone(pairs: Array, pair_ft: Array, outer_ft: Array) -> tuple[Array, 
     return np.zeros((0, 2), dtype=int), np.zeros(0), alone
 
 
-def caps_ac(asked: Asked) -> dict[str, tuple[float, list[str]]]:
+def caps_ac(units: pd.DataFrame, plan: PlanSettings) -> dict[str, tuple[float, list[str]]]:
     """Acres that may be burned in a year by cap, less the margin, and the units that count.
 
     The key "" is the cap of all ground; others are kinds of ground. Fields without a sward are left
     out of the ground that the share is of; undecided units are not.
     """
-    plan, sward = asked.plan, asked.units[asked.units["state"] != "cropped"]
+    sward = units[units["state"] != "cropped"]
     share = 1.0 - plan.margin_pct / 100.0
     parts = {"": (plan.most_burned_pct, sward)} | {
         cover: (pct, sward[sward["cover"] == cover])
@@ -362,7 +362,7 @@ def _limits(problem: Problem, units: pd.DataFrame, asked: Asked) -> tuple[Limit,
     plan, years = asked.plan, problem.years
     burns = problem.acres[:, None] * BURN_OF
     limits = []
-    for name, (most, counted) in caps_ac(asked).items():
+    for name, (most, counted) in caps_ac(units, plan).items():
         inside = units["unit_id"].isin(counted) if name else pd.Series(True, units.index)
         code = "cap_cover" if name else "cap_whole"
         limits.append(Limit(code, name, burns * inside.to_numpy()[:, None], np.full(years, most)))

@@ -22,6 +22,7 @@ from pipeline.ahead.treatments import (
     UNDECIDED,
     treatment_days,
 )
+from pipeline.ahead.year_rows import year_rows
 from pipeline.core.layer import empty
 from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.log.days import day_of
@@ -181,7 +182,12 @@ def choose_years(
     if problem.group_code == "no_touching" and problem.groups:
         loose = plan.model_copy(update={"refuge": "none"})
         free = best_plan(asked, build_problem(replace(asked, plan=loose))).value_usd
-    return choice_rows(asked, problem, found, free)
+    return year_rows(asked, problem, found.plan).assign(
+        value_usd=found.value_usd,
+        bound_usd=found.bound_usd,
+        found_by=found.found_by,
+        free_value_usd=free,
+    )
 
 
 def best_plan(asked: Asked, problem: Problem) -> Found:
@@ -209,23 +215,3 @@ def former_choices(asked: Asked, problem: Problem) -> Array | None:
             if told is not None:
                 plan[unit, year] = told
     return plan
-
-
-def choice_rows(
-    asked: Asked, problem: Problem, found: Found, free_usd: float | None
-) -> pd.DataFrame:
-    """Rows of ``plan_choices`` of a plan."""
-    undecided = set(asked.units.loc[asked.units["undecided_by"].notna(), "unit_id"])
-    rows = []
-    for unit, unit_id in enumerate(problem.unit_ids):
-        for year in range(problem.years):
-            calendar = problem.first_year + year
-            chosen = unit_id not in undecided or (unit_id, calendar) in asked.settled
-            code = CODES[found.plan[unit, year]] if chosen else UNDECIDED
-            rows.append({"unit_id": unit_id, "year": calendar, "treatment": code})
-    return pd.DataFrame(rows).assign(
-        value_usd=found.value_usd,
-        bound_usd=found.bound_usd,
-        found_by=found.found_by,
-        free_value_usd=free_usd,
-    )

@@ -13,8 +13,9 @@ def groups_of_units(
 ) -> tuple[str, tuple[Array, ...], Array]:
     """Code of the rule, members of each group, and how many of them may burn at most.
 
-    neighbor: a unit and all along its edge, of which one stays unburned. no_touching: units that all touch one another, of
-    which one burns. ``burning`` are burns that are settled: a group holds at least those.
+    neighbor: a unit and all along its edge, of which one stays unburned. no_touching: units that
+    all touch one another, of which one burns. ``burning`` are burns that are settled: a group holds
+    at least those.
     """
     beside = _beside(edges)
     number = {name: n for n, name in enumerate(names)}

@@ -59,8 +59,8 @@ SHARED_RULES = (
 """Rules that the units of a year share."""
 
 
-WEIGHED = ("herd", "line", "smoke", "keep", "worth")
-"""What is weighed in dollars and not ruled."""
+WEIGHED = ("herd", "line", "smoke", "worth")
+"""What is weighed in dollars and not ruled. worth: it is worth more in another year."""
 
 
 REASONS = (
@@ -242,25 +242,11 @@ OFFERED_DAYS = Layer(
 )
 
 
+FOUND_BY = ("prices", "solver")
+"""What may find a plan: the engine by prices and sweeps, or the solver."""
+
+
 TREATMENT = Column("treatment", "text", "What the plan chooses.", "Choice", choices=PLANNED)
-
-
-PLAN_CHOICES = Layer(
-    "plan_choices",
-    None,
-    "What the plan of years chooses, with its worth and the bound, the same in each row.",
-    (
-        UNIT_ID,
-        YEAR,
-        TREATMENT,
-        Column("value_usd", "number", "Worth of the whole plan.", nullable=True),
-        Column("bound_usd", "number", "No plan is worth more.", nullable=True),
-        Column("found_by", "text", "What found the plan.", choices=("prices", "solver")),
-        optional_number("free_value_usd", "Worth of the plan if units might touch.", lowest=-1e12),
-    ),
-    key=("unit_id", "year"),
-    internal=True,
-)
 
 
 PLAN_YEARS = Layer(
@@ -273,12 +259,16 @@ PLAN_YEARS = Layer(
         TREATMENT,
         Column("reason", "text", "Why.", "Why", choices=REASONS),
         optional_text(
-            "limited_by",
-            "Rule or weight that kept the unit from what it would get if it were alone.",
-            "Held back by",
-            choices=(*UNIT_RULES, *SHARED_RULES, *WEIGHED),
+            "no_burn_by",
+            "Why it does not burn in the year: a rule, or what weighs more.",
+            "No burn by",
+            choices=(*STATIC_BARS, *UNIT_RULES, *SHARED_RULES, *WEIGHED),
         ),
-        optional_text("competes_with", "Units that take what it would have needed.", "Competes"),
+        optional_text(
+            "competes_with",
+            "Units that burn instead of it within the same limit; of a burn, those it goes before.",
+            "Competes with",
+        ),
         optional_text(
             "next_best", "Next best for the unit, all else kept.", "Next best", choices=CODES
         ),
@@ -304,6 +294,23 @@ PLAN_YEARS = Layer(
         ),
     ),
     key=("unit_id", "year"),
+)
+
+
+PLAN_CHOICES = Layer(
+    "plan_choices",
+    None,
+    "What the plan of years chooses, with its worth and the bound, the same in each row.",
+    (
+        *PLAN_YEARS.columns,
+        Column("value_usd", "number", "Worth of the whole plan."),
+        Column("bound_usd", "number", "No plan is worth more."),
+        Column("found_by", "text", "What found the plan.", choices=FOUND_BY),
+        optional_number("free_value_usd", "Worth of the plan if units might touch.", lowest=-1e15),
+        Column("changed", "flag", "Whether the former plan has something else.", nullable=True),
+    ),
+    key=("unit_id", "year"),
+    internal=True,
 )
 
 
@@ -362,7 +369,7 @@ PLAN_SUMMARY = Layer(
         ),
         optional_number("bound_usd", "No plan is worth more.", "At most", 0, lowest=-1e12),
         optional_number("gap_pct", "How much less it is worth than that.", "Gap", 2),
-        Column("found_by", "text", "What found it.", "By", choices=("prices", "solver")),
+        Column("found_by", "text", "What found it.", "By", choices=FOUND_BY),
         optional_count("changed_choices", "Choices other than in the former plan.", "Changed", 0),
         optional_number(
             "no_touching_usd", "What the rule that units must not touch costs.", "Its cost", 0

@@ -20,8 +20,10 @@ LABELS = (-1, *BURNS)
 
 @dataclass
 class Prices:
-    """Prices by year: of limits [$ per unit of it], groups [$ a burn], the herd [$/AUM], of each
-    side of a line between neighbors as a share of what the line costs, by what burns there.
+    """Prices by year.
+
+    Of limits [$ per unit of it], groups [$ a burn], the herd [$/AUM], and of each side of a line
+    between neighbors, by what burns there, as a share of what the line costs.
     """
 
     limits: Array

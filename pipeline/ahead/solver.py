@@ -11,6 +11,7 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from importlib.util import find_spec
+from typing import Any
 
 import numpy as np
 
@@ -71,7 +72,8 @@ Steps = dict[tuple[int, int], list[tuple[int, int]]]
 
 def written(problem: Problem) -> tuple[Program, Steps]:
     """The problem as an integer program, and the columns of its arcs."""
-    program, steps = Program(), {}
+    program = Program()
+    steps: Steps = {}
     for unit in range(problem.units):
         steps |= dict(_walk(problem, program, unit))
     _shared(problem, program, steps)
@@ -86,7 +88,8 @@ def _walk(
     arcs, kind = problem.arcs, problem.kind[unit]
     inflow: dict[int, list[tuple[int, float]]] = {int(problem.start[unit]): []}
     for year in range(problem.years):
-        columns, flow = [], {}
+        columns: list[tuple[int, int]] = []
+        flow: dict[int, list[tuple[int, float]]] = {}
         for state, coming in inflow.items():
             leaving = []
             for treatment, arc in enumerate(arcs.arc_of[state]):
@@ -138,9 +141,9 @@ def _lines(problem: Problem, program: Program, steps: Steps) -> None:
         for (one, other), length in zip(problem.pairs, problem.pair_ft, strict=True):
             made = program.column(0.0, 1.0, whole=False)
             feet.append((made, float(length)))
-            for label in LABELS:
-                here = _taking(problem, steps, int(one), year, LABEL_OF == label)
-                there = _taking(problem, steps, int(other), year, LABEL_OF == label)
+            for label in np.array(LABELS):
+                here = _taking(problem, steps, int(one), year, np.equal(LABEL_OF, label))
+                there = _taking(problem, steps, int(other), year, np.equal(LABEL_OF, label))
                 differ = [*here, *((n, -factor) for n, factor in there)]
                 program.row(-np.inf, 0.0, [*differ, (made, -1.0)])
                 program.row(0.0, np.inf, [*differ, (made, 1.0)])
@@ -157,8 +160,9 @@ def _lines(problem: Problem, program: Program, steps: Steps) -> None:
 
 def solved(problem: Problem, plan: Array, seconds: float) -> Answer:
     """What the solver finds, in this process."""
-    import highspy
+    import highspy as solver
 
+    highspy: Any = solver
     program, steps = written(problem)
     model = highspy.Highs()
     model.setOptionValue("output_flag", False)
@@ -182,19 +186,19 @@ def solved(problem: Problem, plan: Array, seconds: float) -> Answer:
     return found, bound if np.isfinite(bound) else None
 
 
-def _model(highspy: object, program: Program) -> object:
+def _model(highspy: Any, program: Program) -> object:
     """The program as the solver takes it."""
-    model = highspy.HighsLp()  # type: ignore[attr-defined]
+    model = highspy.HighsLp()
     model.num_col_, model.num_row_ = len(program.worth), len(program.rows)
     model.col_cost_ = np.array(program.worth)
     model.col_lower_, model.col_upper_ = np.zeros(model.num_col_), np.array(program.most)
-    model.sense_ = highspy.ObjSense.kMaximize  # type: ignore[attr-defined]
-    kinds = highspy.HighsVarType  # type: ignore[attr-defined]
+    model.sense_ = highspy.ObjSense.kMaximize
+    kinds = highspy.HighsVarType
     model.integrality_ = [kinds.kInteger if w else kinds.kContinuous for w in program.whole]
     low, high, columns, factors = zip(*program.rows, strict=True)
     model.row_lower_, model.row_upper_ = np.array(low), np.array(high)
     matrix = model.a_matrix_
-    matrix.format_ = highspy.MatrixFormat.kRowwise  # type: ignore[attr-defined]
+    matrix.format_ = highspy.MatrixFormat.kRowwise
     matrix.start_ = np.concatenate([[0], np.cumsum([len(row) for row in columns])])
     matrix.index_ = np.concatenate([np.array(row, dtype=np.int32) for row in columns])
     matrix.value_ = np.concatenate([np.array(row, dtype=float) for row in factors])

@@ -94,7 +94,7 @@ def _cell(row: pd.Series, name: str) -> float | None:
 
 
 def _returns(state: str, cover: str | None, plan: PlanSettings) -> tuple[int, int]:
-    """Fewest and most years between burns: of the kind of ground, else of the state, else of all."""
+    """Fewest and most years between burns: of the ground, else of the state, else of all."""
     return plan.returns.get(cover or "", plan.returns.get(state, plan.return_years))
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from pipeline.batch.job import Job, Outcome
 from pipeline.batch.pool import outcomes, worker_count
 from pipeline.batch.property_list import listed_properties, places_of
-from pipeline.batch.summary import refuse_unless_former
+from pipeline.batch.summary import refuse_unless_batch
 from pipeline.core.errors import UsageError
 
 
@@ -59,7 +59,7 @@ def plan_batch(
     first = paths[0].resolve()
     place = out if out is not None else (first if first.is_dir() else first.parent) / "out"
     folders = places_of(listed, place)
-    refuse_unless_former(place)
+    refuse_unless_batch(place)
     jobs = tuple(
         Job(number, item.path, place, allowed, resume, item.row, folder)
         for number, (item, folder) in enumerate(zip(listed, folders, strict=True), 1)

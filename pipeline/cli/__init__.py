@@ -17,9 +17,10 @@ from pipeline.cli.describe import add_describe
 from pipeline.cli.ending import ALL_DONE, AT_FAULT, CAUTION, INTERNAL, INTERRUPTED
 from pipeline.cli.run import add_check, add_render, add_run
 from pipeline.cli.start import add_start
+from pipeline.cli.years import add_years
 from pipeline.core.errors import PipelineError, one_line
 
-COMMANDS = (add_run, add_batch, add_check, add_start, add_render, add_describe)
+COMMANDS = (add_run, add_batch, add_years, add_check, add_start, add_render, add_describe)
 """In the order in which ``--help`` tells them."""
 
 log = logging.getLogger("swardline")

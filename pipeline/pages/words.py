@@ -52,6 +52,7 @@ CODE_WORDS: dict[str, str] = {
     "establishing": "seeded",
     "ndvi": "NDVI",
     "grown": "measured as growth",
+    "untold": "not told",
     "stood": "what stood on ground not grazed",
     "one_transect": "none with one transect",
     "reflectance": "NDVI, from reflectance",

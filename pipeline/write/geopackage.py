@@ -6,8 +6,8 @@
 import json
 import re
 import sqlite3
-from collections.abc import Collection, Mapping
-from contextlib import closing
+from collections.abc import Collection, Iterator, Mapping
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from importlib.metadata import version
@@ -33,12 +33,13 @@ from pipeline.fire.breaks.given_breaks import given_breaks
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.conflict_lines import stop_lines, stops_note
 from pipeline.write.geopackage_checks import geopackage_faults, opened_to_read
+from pipeline.write.geopackage_rows import add_table, stored_cells
 from pipeline.write.geopackage_tables import PROVENANCE_URI, add_schema, add_tables
 from pipeline.write.record import RECORDED_PACKAGES
 from pipeline.write.schema import SCHEMA, in_todays_schema
 
 # The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
-NO_SYNC = {"OGR_SQLITE_SYNCHRONOUS": "OFF"}
+UNSAFE_AND_FAST = {"OGR_SQLITE_SYNCHRONOUS": "OFF", "OGR_SQLITE_JOURNAL": "MEMORY"}
 
 
 SLUG = "[A-Za-z0-9_]+"  # Becomes the name of a folder, so it must not be a path.
@@ -70,16 +71,9 @@ def write_geopackage(run: Run, path: Path) -> None:
         for name, layer in LAYERS.items()
         if not layer.internal and (layer.always or len(run.frames[name]))
     ]
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": run.stamp, **NO_SYNC})
-    try:
-        for name in names:
-            layer = LAYERS[name]
-            description = layer_description(layer, run.frames["conflicts"])
-            _write_layer(path, layer, run.frames[name], run.crs, description)
-    finally:
-        pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
-    with closing(sqlite3.connect(path)) as database, database:
-        database.execute("PRAGMA synchronous = OFF")
+    conflicts = run.frames["conflicts"]
+    told = {name: layer_description(LAYERS[name], conflicts) for name in names}
+    with _written(path, run.frames, LAYERS, told, run.crs, run.stamp) as database:
         title = f"{run.name} {run.season}"
         add_tables(database, names, _provenance(run), title, run.stamp)
     if faults := geopackage_faults(path):
@@ -136,9 +130,8 @@ def write_tables(
     frames: Mapping[str, pd.DataFrame], layers: Mapping[str, Layer], crs: CRS, path: Path
 ) -> None:
     """Write layers that are of no run, such as those of a batch, labeled as those of a run are."""
-    write_layers(frames, layers, crs, path, NO_MOMENT)
-    with closing(sqlite3.connect(path)) as database, database:
-        database.execute("PRAGMA synchronous = OFF")
+    told = {name: layer.meaning for name, layer in layers.items()}
+    with _written(path, frames, layers, told, crs, NO_MOMENT) as database:
         add_schema(database, layers.values())
 
 
@@ -150,59 +143,66 @@ def write_layers(
     stamp: str,
 ) -> None:
     """Write layers alone, as of a moment (ISO 8601, UTC)."""
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": stamp, **NO_SYNC})
-    try:
-        for name, layer in layers.items():
-            _write_layer(path, layer, frames[name], crs, layer.meaning)
-    finally:
-        pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
+    told = {name: layer.meaning for name, layer in layers.items()}
+    with _written(path, frames, layers, told, crs, stamp):
+        pass
 
 
 NO_MOMENT = "2000-01-01T00:00:00.000Z"
 """Time in a file that is of many runs, so that the same runs give the same bytes."""
 
 
+@contextmanager
+def _written(
+    path: Path,
+    frames: Mapping[str, pd.DataFrame],
+    layers: Mapping[str, Layer],
+    told: Mapping[str, str],
+    crs: CRS,
+    stamp: str,
+) -> Iterator[sqlite3.Connection]:
+    """The layers and tables that something is told of, written; then the file, to add to it.
+
+    The library opens the file anew for each layer, which takes the longer the more is in it. So
+    it writes those with shapes alone, and the tables are added in one go.
+    """
+    spatial = [name for name in told if layers[name].geometry]
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": stamp, **UNSAFE_AND_FAST})
+    try:
+        for name in spatial:
+            _write_layer(path, layers[name], frames[name], crs, told[name])
+    finally:
+        pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *UNSAFE_AND_FAST)))
+    with closing(sqlite3.connect(path)) as database, database:
+        database.execute("PRAGMA synchronous = OFF")
+        for name, description in told.items():
+            if name not in spatial:
+                add_table(database, layers[name], frames[name], description, stamp)
+        yield database
+
+
 def _write_layer(path: Path, layer: Layer, frame: pd.DataFrame, crs: CRS, description: str) -> None:
     """Append one layer. Types are set here, since a date would else arrive as text."""
-    values, masks = zip(*(_field(frame[c.name], c.kind) for c in layer.columns), strict=True)
-    spatial = layer.geometry is not None
-    options = {"VERSION": VERSION} if not path.exists() else {}
+    values, masks = zip(*(stored_cells(frame[c.name], c.kind) for c in layer.columns), strict=True)
     pyogrio.raw.write(
         path,
-        geometry=shapely.to_wkb(frame["geometry"].to_numpy()) if spatial else None,
+        geometry=shapely.to_wkb(frame["geometry"].to_numpy()),
         field_data=list(values),
         fields=np.array(layer.column_names, dtype=object),
         field_mask=list(masks),
         layer=layer.name,
         driver="GPKG",
         geometry_type=_geometry_type(layer),
-        crs=crs.to_wkt() if spatial else None,
+        crs=crs.to_wkt(),
         append=path.exists(),
-        dataset_options=options,
-        layer_options={
-            "DESCRIPTION": description,
-            "IDENTIFIER": layer.name,
-        },
+        dataset_options={} if path.exists() else {"VERSION": VERSION},
+        layer_options={"DESCRIPTION": description, "IDENTIFIER": layer.name},
     )
 
 
 def _geometry_type(layer: Layer) -> str | None:
     """Geometry type in the words of the format."""
     return "Unknown" if layer.geometry in ("LineOrPolygon", "Geometry") else layer.geometry
-
-
-def _field(values: pd.Series, kind: str) -> tuple[np.ndarray, np.ndarray]:
-    """Values of a column as the format takes them, and where they are null."""
-    null = values.isna().to_numpy(dtype=bool)
-    if kind == "date":
-        return values.to_numpy().astype("datetime64[D]"), null
-    if kind == "integer":
-        return values.fillna(0).to_numpy(dtype="int64"), null
-    if kind == "flag":
-        return values.fillna(False).to_numpy(dtype=bool), null
-    if kind == "number":
-        return values.to_numpy(dtype="float64"), null
-    return values.where(~values.isna(), None).to_numpy(dtype=object), null
 
 
 def read_geopackage(path: Path, only: Collection[str] | None = None) -> Stored:

@@ -17,7 +17,6 @@ from pipeline.pages import palette
 from pipeline.pages.symbols.layer_symbols import change_style, layer_styles, years_style
 from pipeline.pages.symbols.looks import OPEN_END
 from pipeline.pages.symbols.textures import textures
-from pipeline.write.geopackage import write_geopackage
 from pipeline.write.qml import BRUSHES, expression, qml
 from pipeline.write.sld import sld
 
@@ -27,11 +26,9 @@ SE = "{http://www.opengis.net/se}"
 OGC = "{http://www.opengis.net/ogc}"
 
 
-@pytest.fixture(scope="module")
-def package(sample_run, tmp_path_factory):
-    path = tmp_path_factory.mktemp("symbols") / "sample.gpkg"
-    write_geopackage(sample_run, path)
-    return path
+@pytest.fixture
+def package(sample_package):
+    return sample_package
 
 
 def passes(test, row):

@@ -83,7 +83,6 @@ def _most_key_lines(
     return (
         len(marks)
         + len(kinds)
-        + 1
         + breaks["status"].nunique()
         + made["kind"].nunique()
         + len(NAMED)
@@ -92,7 +91,7 @@ def _most_key_lines(
     )
 
 
-AROUND_BLOCK = ("units", "breaks", "excluded_ground", "mow_strips")
+AROUND_BLOCK = ("break_areas", "break_lines", "units", "excluded_ground", "mow_strips")
 
 
 def arcs_of_block(frames: Mapping[str, pd.DataFrame], block: str) -> np.ndarray | None:
@@ -121,22 +120,19 @@ def _drawn(
 ) -> tuple[Drawn, list[str]]:
     """What lies in the window, from the ground up, and the stretches that go without a name."""
     drawn = Drawn()
-    near = {name: within(frames[name], window) for name in (*AROUND_BLOCK, "made_lines")}
-    kept = near["excluded_ground"]
-    kept = kept[kept["applies_to"] != "seed"]
+    near = within(frames["excluded_ground"], window)
+    kept = near[near["applies_to"] != "seed"]
     to_burn = less(block["geometry"], united([burned.ground, *kept.geometry]))
     drawn.shapes("polygon", STYLES["burn_blocks"].looks[0], [to_burn], window)
     drawn.shapes("polygon", STYLES["burned"].looks[0], [burned.ground], window)
     drawn.rows("excluded_ground", rows(kept), window)
-    drawn.breaks(near["breaks"], window)
-    drawn.rows("units", rows(near["units"]), window)
+    drawn.layers(frames, ("break_areas", "break_lines", "units"), window)
     if not burned.whole:
-        drawn.rows("mow_strips", rows(near["mow_strips"]), window)
-        drawn.rows("made_lines", rows(near["made_lines"]), window)
+        drawn.layers(frames, ("mow_strips", "made_lines"), window)
     lines = breaks[breaks["status"] == "existing"] if burned.whole else breaks
     drawn.rows("firebreaks", rows(lines), window)
     marks = marked(numbered, window, drawn)
-    left_out = _names(lines, near["units"], kept, marks, window, drawn)
+    left_out = _names(lines, within(frames["units"], window), kept, marks, window, drawn)
     drawn.markup.append(edge(window))
     return drawn, left_out
 

@@ -98,8 +98,7 @@ def _draw_ground(frames: Frames, window: Window, drawn: Drawn) -> None:
     drawn.shapes("polygon", STYLES["burn_blocks"].looks[0], to_burn, window)
     drawn.shapes("polygon", STYLES["burned"].looks[0], [burned], window)
     drawn.rows("seed_areas", rows(frames["seed_areas"]), window)
-    drawn.breaks(frames["breaks"], window)
-    drawn.rows("units", rows(frames["units"]), window)
+    drawn.layers(frames, ("break_areas", "break_lines", "units"), window)
     drawn.shapes(
         "line", STYLES["block_edge"].looks[0], [b["geometry"].boundary for b in blocks], window
     )

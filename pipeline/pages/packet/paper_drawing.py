@@ -9,11 +9,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import geopandas as gpd
-import shapely
 
 from pipeline.pages import palette
 from pipeline.pages.markup import Markup, joined, tag
-from pipeline.pages.packet.map_frames import Window
+from pipeline.pages.packet.map_frames import Window, within
 from pipeline.pages.palette import Stroke
 from pipeline.pages.symbols.looks import Kind, Look
 from pipeline.pages.symbols.paper_symbols import BLOCK_GROUND, ON_PAPER, paper_styles
@@ -61,11 +60,12 @@ class Drawn:
         for number, look in enumerate(style.looks):
             self.shapes(style.kind, look, shapes[number], window)
 
-    def breaks(self, breaks: gpd.GeoDataFrame, window: Window) -> None:
-        """Draw the breaks of the map: ground first, lines over it."""
-        is_line = shapely.get_dimensions(breaks.geometry.to_numpy()) == 1
-        self.rows("break_areas", rows(breaks[~is_line]), window)
-        self.rows("break_lines", rows(breaks[is_line]), window)
+    def layers(
+        self, frames: Mapping[str, gpd.GeoDataFrame], names: Iterable[str], window: Window
+    ) -> None:
+        """Draw what of whole layers reaches into the window, the first one undermost."""
+        for name in names:
+            self.rows(name, rows(within(frames[name], window)), window)
 
     def shapes(self, kind: Kind, look: Look, shapes: Sequence[Any], window: Window) -> None:
         """Draw shapes with one look, as far as they reach into the window."""

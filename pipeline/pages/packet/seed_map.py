@@ -37,21 +37,21 @@ def draw_seed_map(
         bounds_m(bounds), (width_pt, height_pt), KEY_LINES, lying=False, beside=True
     )
     window = window_of(bounds, layout)
-    units, breaks, kept = (
-        within(frames[name], window) for name in ("units", "breaks", "excluded_ground")
-    )
-    kept = kept[kept["applies_to"] != "burn"]
+    near = within(frames["excluded_ground"], window)
+    kept = near[near["applies_to"] != "burn"]
     drawn = Drawn()
     drawn.shapes("polygon", STYLES["seed_areas"].looks[0], [shape], window)
     drawn.rows("excluded_seed", rows(kept), window)
-    drawn.breaks(breaks, window)
-    drawn.rows("units", rows(units), window)
+    drawn.layers(frames, ("break_areas", "break_lines", "units"), window)
     marks = marked(numbered, window, drawn)
     rooms = [shapely.Point(x, y).buffer(MARKED_PT) for _, x, y in marks]
     sheet = (window.width_pt, window.height_pt)
     numbers, taken = numbered_marks(marks, lines=[], taken=rooms, sheet_pt=sheet)
     off = united([window.drawn(shape) for shape in kept.geometry])
-    names = [name for _, name in unit_names(units, off, [*rooms, *taken], window)]
+    names = [
+        name
+        for _, name in unit_names(within(frames["units"], window), off, [*rooms, *taken], window)
+    ]
     drawn.markup += [*names, *numbers, edge(window)]
     key = draw_key(layout, drawn.used, named=NAMED if marks else ())
     return SheetMap(

@@ -30,6 +30,10 @@ BURNED = Look("burned this season, by the log", THIN, pattern="burned")
 BEYOND = Look("place beyond the map, that way", THIN, palette.INK, mark="beyond")
 
 
+HEAVY_EDGE = replace(palette.BLOCK_STROKE, width=4.0)
+"""Around a block on the map of the whole property: heavier than what it runs along."""
+
+
 SMOKE_ARC = Look("winds onto a place", palette.SMOKE_STROKE)
 """Part of the compass of winds."""
 
@@ -42,7 +46,7 @@ PAPER_LOOKS = {
     "smoke_places": Look("place to keep smoke off", THIN, palette.CASING, mark="house"),
     "excluded_seed": Look("not to be sown", THIN, pattern="excluded"),
     "burn_blocks": BLOCK_GROUND,
-    "block_edge": Look("edge of a burn block", palette.BLOCK_STROKE),
+    "block_edge": Look("edge of a burn block", HEAVY_EDGE),
     "burned": BURNED,
     "seed_areas": Look("ground to be sown", palette.SEED_STROKE, pattern="seeded"),
     "photo_points": Look("photo point, the way it looks", palette.PHOTO_STROKE, mark="look"),

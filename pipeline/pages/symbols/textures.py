@@ -17,7 +17,7 @@ def ground_tiles() -> Tiles:
         "excluded": (9, [_ground(9), _grain("M0 0L9 9", 1), _grain("M0 9L9 0", 1)]),
         "seeded": (11, [_dot(3, 1.5, seed), _dot(8.5, 1.5, seed)]),
         "bare": (9, [_grain("M0 4.5h9", 1)]),
-        "patched": (6, [_dot(1.5, 0.8, palette.PATCH_STROKE.color)]),
+        "patched": (6, [_dot(1.5, 1.2, palette.PATCH_STROKE.color)]),
         "doubt": (7, [_grain("M0 7L7 0", 0.9)]),
         "unjudged": (8, [_dot(2, 0.9, ink), _dot(6, 0.9, ink)]),
         "burned": (9, [_grain("M4.5 0V9", 1.8)]),

@@ -1,0 +1,87 @@
+"""What is wrong with what is asked of the plan of years, told before anything is computed."""
+
+from collections.abc import Iterable, Iterator
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.ahead.settings import PlanSettings
+from pipeline.core.errors import Fault
+from pipeline.core.names import listed, suggestion
+from pipeline.core.units import half_up
+from pipeline.ground.acreage import measure_units
+from pipeline.season.options.settings import AimsSettings
+from pipeline.season.road.layers import STATES
+
+
+def ahead_faults(
+    drawn_units: gpd.GeoDataFrame,
+    exclusions: gpd.GeoDataFrame,
+    fixed_years: pd.DataFrame,
+    property: pd.DataFrame,
+    aims: AimsSettings,
+    plan: PlanSettings,
+) -> list[Fault]:
+    """Caps that a unit does not fit in, names that nothing has, fixed years out of the plan."""
+    if not plan.years:
+        return []
+    covers = sorted(set(drawn_units["cover"].dropna()))
+    return [
+        *_names(plan, covers),
+        *_fixed_years(fixed_years, int(property["season"].iloc[0]), plan.years),
+        *_caps(drawn_units, exclusions, aims, plan),
+    ]
+
+
+def _names(plan: PlanSettings, covers: list[str]) -> Iterator[Fault]:
+    """Kinds of ground and states that are not there."""
+    asked: dict[str, tuple[Iterable[str], list[str]]] = {
+        "most_cover_burned_pct": (plan.most_cover_burned_pct, covers),
+        "returns": (plan.returns, [*covers, *STATES]),
+    }
+    for setting, (told, known) in asked.items():
+        for name in told:
+            if name not in known:
+                expected = f"one of {listed(known, 20)}"
+                yield Fault(f"[plan] {setting}", f'"{name}"', expected, suggestion(name, known))
+
+
+def _fixed_years(fixed_years: pd.DataFrame, first: int, years: int) -> Iterator[Fault]:
+    """Fixed years outside those that are planned."""
+    last = first + years - 1
+    for row in fixed_years.itertuples(index=False):
+        if not first <= row.year <= last:
+            where, found = f"[sources.fixed_years] {row.unit_id}", f"year {row.year}"
+            yield Fault(where, found, f"a year from {first} to {last}", "take it out")
+
+
+def _caps(
+    drawn_units: gpd.GeoDataFrame,
+    exclusions: gpd.GeoDataFrame,
+    aims: AimsSettings,
+    plan: PlanSettings,
+) -> Iterator[Fault]:
+    """Units larger than a cap: they could never burn, and nobody would be told.
+
+    The ground that a share is taken of is at most that of all units, so what is refused here fits
+    in no case.
+    """
+    if not aims.fire_possible:
+        return
+    units = measure_units(drawn_units, exclusions)
+    share = 1.0 - plan.margin_pct / 100.0
+    parts = [("most_burned_pct", plan.most_burned_pct, units)] + [
+        (f'most_cover_burned_pct "{cover}"', pct, units[units["cover"] == cover])
+        for cover, pct in plan.most_cover_burned_pct.items()
+    ]
+    for setting, pct, part in parts:
+        most_ac = pct / 100.0 * share * part["burnable_ac"].sum()
+        burnable = part[~part["unit_id"].isin(aims.no_fire_units)]
+        for unit in burnable[burnable["burnable_ac"] > most_ac].itertuples():
+            yield Fault(
+                f"[plan] {setting}",
+                f"unit {unit.unit_id} of {half_up(unit.burnable_ac, 1)} ac can never burn within "
+                f"{half_up(most_ac, 1)} ac a year",
+                "a cap that each unit fits in",
+                "split the unit, raise the cap, or name it in no_fire_units of [aims]",
+            )

@@ -1,0 +1,177 @@
+"""Findings of the plan of years: what a person should look at before following it."""
+
+from collections.abc import Iterator
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.ahead.build import caps_ac
+from pipeline.ahead.settings import PlanSettings
+from pipeline.ahead.solver import solver_at_hand
+from pipeline.ahead.totals import BURN_CODES
+from pipeline.core.findings import Finding, findings_frame
+from pipeline.core.names import listed
+from pipeline.core.units import half_up
+
+FEW_WEATHER_YEARS = 10
+"""Fewer years of weather than this tell little about odds. Common practice, no source."""
+
+
+def find_plan_of_years(
+    units: gpd.GeoDataFrame,
+    plan_years: gpd.GeoDataFrame,
+    plan_units: pd.DataFrame,
+    plan_edges: pd.DataFrame,
+    plan_totals: pd.DataFrame,
+    plan: PlanSettings,
+) -> gpd.GeoDataFrame:
+    """Findings of the plan of years, unit by unit and year by year."""
+    if plan_years.empty:
+        return findings_frame([], units.crs)
+    rows = pd.DataFrame(plan_years.drop(columns="geometry"))
+    acres = dict(zip(plan_units["unit_id"], plan_units["burnable_ac"], strict=True))
+    findings = [
+        *_undecided(plan_units),
+        *_broken(rows, acres),
+        *_over_cap(plan_totals, rows, plan_units, plan),
+        *_alone(rows, plan_edges, acres, plan),
+        *_smoke(rows, plan_units, acres),
+        *_short(plan_totals),
+        *_evidence(plan_totals, plan),
+    ]
+    return findings_frame(findings, units.crs)
+
+
+UNDECIDED_WORDS = {
+    "needs_record": "no years planned: nothing is on record of it",
+    "needs_fuel": "no years planned: its fuel and what it grows are not known",
+}
+
+
+def _undecided(plan_units: pd.DataFrame) -> Iterator[Finding]:
+    """Units that nothing is chosen for."""
+    for unit in plan_units.dropna(subset=["undecided_by"]).itertuples():
+        yield Finding(
+            severity="note",
+            code="plan_undecided",
+            source="plan",
+            subject=unit.unit_id,
+            message=UNDECIDED_WORDS[unit.undecided_by],
+            amount=unit.burnable_ac,
+        )
+
+
+def _broken(rows: pd.DataFrame, acres: dict[str, float]) -> Iterator[Finding]:
+    """Fixed years that break a rule."""
+    for row in rows.dropna(subset=["breaks_rule"]).itertuples():
+        yield Finding(
+            severity="warning",
+            code="fixed_breaks_rule",
+            source="plan",
+            subject=row.unit_id,
+            message=f"{row.treatment.replace('_', ' ')} of {row.year} is fixed against the rule "
+            f"{row.breaks_rule.replace('_', ' ')}",
+            amount=acres[row.unit_id],
+        )
+
+
+def _over_cap(
+    plan_totals: pd.DataFrame, rows: pd.DataFrame, plan_units: pd.DataFrame, plan: PlanSettings
+) -> Iterator[Finding]:
+    """Years whose burns, being fixed, go beyond a cap or the crew."""
+    caps = caps_ac(plan_units, plan)
+    for total in plan_totals.itertuples():
+        of_year = rows[rows["year"] == total.year]
+        for name, (most_ac, counted) in caps.items():
+            inside = of_year if not name else of_year[of_year["unit_id"].isin(counted)]
+            burned_ac = inside["burned_ac"].sum()
+            if burned_ac > most_ac + 1e-6:
+                found = f"{half_up(burned_ac, 1)} ac of {name or 'all ground'}"
+                yield _over(total.year, found, f"{half_up(most_ac, 1)} ac")
+        if plan.crew_days is not None and total.crew_days > plan.crew_days + 1e-6:
+            yield _over(total.year, f"{total.crew_days:g} crew days", f"{plan.crew_days:g}")
+        if plan.money_usd is not None and total.cost_usd > plan.money_usd + 0.01:
+            yield _over(total.year, f"{half_up(total.cost_usd, 0)} $", f"{plan.money_usd:g} $")
+
+
+def _over(year: int, found: str, most: str) -> Finding:
+    """A year beyond a limit."""
+    return Finding(
+        severity="warning",
+        code="fixed_over_cap",
+        source="plan",
+        subject=str(year),
+        message=f"fixed burns come to {found}, more than {most}",
+    )
+
+
+def _alone(
+    rows: pd.DataFrame, plan_edges: pd.DataFrame, acres: dict[str, float], plan: PlanSettings
+) -> Iterator[Finding]:
+    """Units planned to burn that have no neighbor at all."""
+    both = plan_edges.dropna(subset=["neighbor"])
+    beside = {*both["unit_id"], *both["neighbor"]}
+    burned = rows[rows["treatment"].isin(BURN_CODES)]
+    for unit_id, of_unit in burned[~burned["unit_id"].isin(beside)].groupby("unit_id"):
+        if plan.refuge != "none":
+            yield Finding(
+                severity="note",
+                code="no_neighbor",
+                source="plan",
+                subject=str(unit_id),
+                message=f"burns in {listed(of_unit['year'].astype(str).tolist())}; no unit lies "
+                "along its edge, so none stays unburned beside it",
+                amount=acres[str(unit_id)],
+            )
+
+
+def _smoke(
+    rows: pd.DataFrame, plan_units: pd.DataFrame, acres: dict[str, float]
+) -> Iterator[Finding]:
+    """Burns on units whose smoke met a place on each past day."""
+    closed = set(plan_units.loc[plan_units["smoke_closed"].fillna(False), "unit_id"])
+    burned = rows[rows["treatment"].isin(BURN_CODES) & rows["unit_id"].isin(closed)]
+    for unit_id, of_unit in burned.groupby("unit_id"):
+        yield Finding(
+            severity="warning",
+            code="plan_smoke",
+            source="plan",
+            subject=str(unit_id),
+            message=f"burns in {listed(of_unit['year'].astype(str).tolist())}; no past day within "
+            "the weather limits had a wind that keeps its smoke off the places named",
+            amount=acres[str(unit_id)],
+        )
+
+
+def _short(plan_totals: pd.DataFrame) -> Iterator[Finding]:
+    """Years in which the herd is short of feed."""
+    for total in plan_totals[plan_totals["short_aum"] > 0.05].itertuples():
+        yield Finding(
+            severity="note",
+            code="plan_herd_short",
+            source="plan",
+            subject=str(total.year),
+            message=f"the herd needs {half_up(total.demand_aum, 1)} AUM and is given "
+            f"{half_up(total.supply_aum, 1)}",
+            amount=total.short_aum,
+        )
+
+
+def _evidence(plan_totals: pd.DataFrame, plan: PlanSettings) -> Iterator[Finding]:
+    """What the odds and the bound rest on."""
+    years = plan_totals["weather_years"].dropna()
+    if len(years) and years.min() < FEW_WEATHER_YEARS:
+        yield Finding(
+            severity="note",
+            code="plan_weather_few",
+            source="plan",
+            message=f"whether a year's burns fit the crew rests on weather of {years.min()} "
+            f"year{'' if years.min() == 1 else 's'}",
+        )
+    if plan.proof_seconds and not solver_at_hand():
+        yield Finding(
+            severity="warning",
+            code="no_solver",
+            source="plan",
+            message="proof_seconds asks for the solver, which is not installed",
+        )

@@ -1,0 +1,106 @@
+"""The plan as rows on the map, the sums of its years, and the plan in one row."""
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.ahead.build import caps_ac
+from pipeline.ahead.engine import gap_pct
+from pipeline.ahead.layers import PLAN_SUMMARY, PLAN_TOTALS, PLAN_YEARS
+from pipeline.ahead.odds import fit_pct
+from pipeline.ahead.settings import PlanSettings
+from pipeline.ahead.treatments import BURNS, CODES, UNDECIDED
+from pipeline.core.layer import empty
+
+BURN_CODES = tuple(CODES[n] for n in BURNS)
+
+
+def map_plan_years(units: gpd.GeoDataFrame, plan_choices: pd.DataFrame) -> gpd.GeoDataFrame:
+    """Layer ``plan_years``: the choices on the ground of their units."""
+    if plan_choices.empty:
+        return empty(PLAN_YEARS, units.crs)
+    rows = plan_choices[PLAN_YEARS.column_names]
+    ground = units.set_index("unit_id").geometry
+    shapes = list(rows["unit_id"].map(ground))
+    return gpd.GeoDataFrame(rows, geometry=shapes, crs=units.crs)
+
+
+def sum_plan_years(
+    plan_years: gpd.GeoDataFrame,
+    plan_units: pd.DataFrame,
+    plan_edges: pd.DataFrame,
+    herd_balance: pd.DataFrame,
+    offered_days: pd.DataFrame,
+    plan: PlanSettings,
+) -> pd.DataFrame:
+    """Table ``plan_totals``: what each year takes and gives, all of its units together."""
+    if plan_years.empty:
+        return empty(PLAN_TOTALS)
+    rows = pd.DataFrame(plan_years.drop(columns="geometry"))
+    known = plan_units.set_index("unit_id")
+    rows = rows.assign(
+        burns=rows["treatment"].isin(BURN_CODES),
+        ground_ac=rows["unit_id"].map(known["burnable_ac"]),
+        most_years=rows["unit_id"].map(known["most_years"]),
+        alone_ft=rows["unit_id"].map(_alone_ft(plan_edges)).fillna(0.0),
+    )
+    no_sward = rows["treatment"].isin(["seed", "wait", UNDECIDED])
+    past = rows["years_since_burn"].fillna(-1) >= rows["most_years"]
+    rows["late"] = past & ~rows["burns"] & ~no_sward
+    demand = herd_balance["demand_aum"].sum() if len(herd_balance) else None
+    most_ac = caps_ac(plan_units, plan)[""][0]
+    years = []
+    for year, part in rows.groupby("year"):
+        burns = part[part["burns"]]
+        supply = float(part["supply_aum"].sum())
+        fit, weather_years = fit_pct(burns, offered_days)
+        years.append(
+            {
+                "year": year,
+                "burns": len(burns),
+                "burned_ac": burns["burned_ac"].sum(),
+                "most_ac": most_ac,
+                "line_ft": part["line_ft"].sum(),
+                "alone_ft": burns["alone_ft"].sum(),
+                "crew_days": part["crew_days"].sum(),
+                "cost_usd": part["cost_usd"].sum(),
+                "seeded_ac": part.loc[part["treatment"] == "seed", "ground_ac"].sum(),
+                "demand_aum": demand,
+                "supply_aum": supply,
+                "short_aum": None if demand is None else max(0.0, demand - supply),
+                "late_units": int(part["late"].sum()),
+                "late_ac": part.loc[part["late"], "ground_ac"].sum(),
+                "undecided_units": int((part["treatment"] == UNDECIDED).sum()),
+                "fit_pct": fit,
+                "weather_years": weather_years,
+            }
+        )
+    return pd.DataFrame(years)
+
+
+def _alone_ft(plan_edges: pd.DataFrame) -> pd.Series:
+    """Line [ft] around each unit that burns alone."""
+    beyond = plan_edges.dropna(subset=["neighbor"]).assign(unit_id=lambda rows: rows["neighbor"])
+    lines: pd.Series = pd.concat([plan_edges, beyond]).groupby("unit_id")["line_ft"].sum()
+    return lines
+
+
+def sum_plan(plan_choices: pd.DataFrame) -> pd.DataFrame:
+    """Table ``plan_summary``: the plan in one row, with its gap to the bound."""
+    if plan_choices.empty:
+        return empty(PLAN_SUMMARY)
+    first = plan_choices.iloc[0]
+    undecided = plan_choices["treatment"].eq(UNDECIDED).groupby(plan_choices["unit_id"]).any()
+    free, changed = first["free_value_usd"], plan_choices["changed"]
+    row = {
+        "first_year": plan_choices["year"].min(),
+        "years": plan_choices["year"].nunique(),
+        "units": len(undecided),
+        "undecided_units": int(undecided.sum()),
+        "value_usd": first["value_usd"],
+        "bound_usd": first["bound_usd"],
+        "gap_pct": gap_pct(first["value_usd"], first["bound_usd"]),
+        "found_by": first["found_by"],
+        "changed_choices": int(changed.sum()) if changed.notna().any() else None,
+        "no_touching_usd": None if pd.isna(free) else max(0.0, free - first["value_usd"]),
+    }
+    return pd.DataFrame([row])
