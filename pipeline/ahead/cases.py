@@ -106,7 +106,7 @@ def sum_what_ifs(
     if plan_case_years.empty:
         return empty(PLAN_CASES)
     demand = herd_balance["demand_aum"].sum() if len(herd_balance) else None
-    own = WhatIf(name=PLANNED_CASE)
+    own = WhatIf.model_validate({"name": PLANNED_CASE})
     told = {case.name: case for case in (own, *plan.what_if)}
     known = plan_units.set_index("unit_id")
     rows = [
