@@ -98,9 +98,9 @@ def test_it_lies_on_the_page_where_the_map_has_its_ground(laid, tmp_path):
     share = -frame.west_m / (frame.east_m - frame.west_m)
     edge = (placed.left_pt + share * (placed.right_pt - placed.left_pt)) * DOTS_PER_PT
     left, right = (round(x * DOTS_PER_PT) for x in (placed.left_pt + 4, placed.right_pt - 4))
-    assert np.median(row[left : round(edge) - 3]) == pytest.approx(150, abs=5)
+    assert np.median(row[left : round(edge) - 3]) == pytest.approx(180, abs=5)
     assert np.median(row[round(edge) + 3 : right]) >= 250
-    assert row[round(edge) - 3] < 200 < row[round(edge) + 3]
+    assert row[round(edge) - 3] < 217 < row[round(edge) + 3]
 
 
 def test_without_a_photo_nothing_changes_and_a_lost_one_is_told(pages, backdrop, caplog):
