@@ -16,7 +16,7 @@ from pipeline.pages.packet.numbered_places import places_of_block
 from pipeline.pages.packet.paper_drawing import MARK_PATHS, STYLES, dash_pt, path_data
 from pipeline.pages.packet.paper_names import named_places
 from pipeline.pages.packet.sheet_layout import MARGIN_PT, STEPS_FT, scale_ft
-from tests.made_packet import block_frames
+from tests.made_packet import block_frames, layer
 
 SVG = "{http://www.w3.org/2000/svg}"
 FRAME = (400.0, 250.0)
@@ -147,6 +147,16 @@ def test_north_is_up():
     mark = [e for e in elements(made.svg, "path") if e.get("d") == MARK_PATHS["circle"]]
     y = [float(re.search(r"translate\(\S+ (\S+)\)", e.get("transform"))[1]) for e in mark]
     assert min(y) < made.layout.frame_pt[1] / 2
+    lane = {"source_id": 1, "source_row": 1, "kind": "lane", "width_ft": 12.0}
+    frames["break_lines"] = layer("break_lines", [lane], [LineString([(-99, 95), (99, 95)])])
+    look = STYLES["break_lines"].looks[0]
+    drawn_lane = [
+        float(e.get("d").split("L")[0].split()[1])
+        for e in elements(drawn(frames).svg, "path")
+        if e.get("stroke") == look.stroke.color and "h" not in e.get("d")
+    ]
+    assert drawn_lane
+    assert max(drawn_lane) < made.layout.frame_pt[1] / 2
 
 
 def names_at(markup):
