@@ -12,9 +12,9 @@ from pipeline.core.run import Run
 from pipeline.pages.handouts import burn_pages, owner_pages
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.report_page import report_page
-from pipeline.write.geospatial_pdf import geospatial_pdf
-from pipeline.write.packet_backdrop import lay_backdrop
-from pipeline.write.packet_maps import MAP_PLACES, placed_maps
+from pipeline.write.packet.geospatial_pdf import geospatial_pdf
+from pipeline.write.packet.packet_backdrop import lay_backdrop
+from pipeline.write.packet.packet_maps import MAP_PLACES, placed_maps
 
 
 def beside(name: str) -> str:

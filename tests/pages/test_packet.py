@@ -16,7 +16,7 @@ from pipeline.pages.packet.block_page import DECIDED_ON_SITE, breaks_around
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.symbols.paper_symbols import ON_PAPER
 from pipeline.pages.words import figure_words
-from pipeline.write.packet_maps import placed_maps
+from pipeline.write.packet.packet_maps import placed_maps
 from pipeline.write.pages import packet_pdf, table_rows, typeset, write_packet
 from tests.made_packet import block_frames, layer, rectangle_m, sides, with_area
 

@@ -16,8 +16,8 @@ from pyproj import CRS, Transformer
 from pipeline.pages.packet.map_frames import maps_of
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.write import pages as written
-from pipeline.write.geospatial_pdf import geospatial_pdf
-from pipeline.write.packet_maps import placed_maps
+from pipeline.write.packet.geospatial_pdf import geospatial_pdf
+from pipeline.write.packet.packet_maps import placed_maps
 from tests.drawn_points import drawn_points
 from tests.made_packet import CRS as MADE
 from tests.made_packet import block_frames, with_area

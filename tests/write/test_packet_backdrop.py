@@ -15,8 +15,8 @@ from pyproj import CRS
 
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pictures.backdrop import backdrop_jpeg
-from pipeline.write.packet_backdrop import lay_backdrop
-from pipeline.write.packet_maps import placed_maps
+from pipeline.write.packet.packet_backdrop import lay_backdrop
+from pipeline.write.packet.packet_maps import placed_maps
 from pipeline.write.pages import packet_pdf, typeset
 from tests.made_packet import CRS as MADE
 from tests.made_packet import block_frames, with_area

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 from pipeline.pages.packet.packet_pages import packet_pages
-from pipeline.write.packet_maps import placed_maps
+from pipeline.write.packet.packet_maps import placed_maps
 from pipeline.write.pages import typeset
 from tests.made_packet import block_frames, with_area
 from tests.pages.test_packet import picture_of

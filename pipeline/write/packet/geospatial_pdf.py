@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from pyproj import CRS, Transformer
 
-from pipeline.write.packet_maps import PlacedMap
+from pipeline.write.packet.packet_maps import PlacedMap
 
 if TYPE_CHECKING:
     import pikepdf
