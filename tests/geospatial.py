@@ -62,7 +62,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("folder", type=Path)
     folder = parser.parse_args().folder
-    (package,) = folder.glob("*.gpkg")
+    (package,) = (p for p in folder.glob("*.gpkg") if p.name != "field_plan.gpkg")
     units = gpd.read_file(package, layer="units")
     failed = found = 0
     with pikepdf.open(folder / "packet.pdf") as document:
