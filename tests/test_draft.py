@@ -10,7 +10,6 @@ import pytest
 import shapely
 
 from pipeline.cli import main
-from pipeline.write.field.field_geopackage import FIELD_PLAN
 
 SAMPLE = Path(__file__).parent.parent / "sample_geo"
 LEFT, BOTTOM = -96.7, 40.0
@@ -82,7 +81,7 @@ def test_draft_of_the_sample_files_runs_unedited_to_the_figures_of_the_sample(
 ):
     draft_of(bare_sample, capsys, "--save")
     assert main(["run", str(bare_sample / "property.toml"), "--quiet"]) == 0
-    package = next(p for p in (bare_sample / "out").rglob("*.gpkg") if p.name != FIELD_PLAN)
+    package = next(p for p in (bare_sample / "out").rglob("*.gpkg") if p.stem != "field_plan")
     frames, _ = sample_layers
     for name in FROM_FILES_ALONE:
         now = pyogrio.read_dataframe(package, layer=name, read_geometry=False)
