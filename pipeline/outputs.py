@@ -76,7 +76,7 @@ OUTPUTS: tuple[Output, ...] = (
     Output("mow_lines.gpx", gpx.write_gpx, needs="mow_passes"),
     Output("greenness_change.tif", change_map.write_change_map, needs="change_maps"),
     Output("mow_lines.kml", kml.write_kml, needs="mow_passes"),
-    Output("field_plan.gpkg", field_geopackage.write_field_plan, needs="units"),
+    Output(field_geopackage.FIELD_PLAN, field_geopackage.write_field_plan, needs="units"),
     Output("field_plan.kmz", kmz.write_kmz, needs="units", extra=("typst",)),
     Output("photo_points.gpx", gpx.write_photo_places, needs="photo_points"),
     Output("seed_rates.zip", rate_shapefile.write_rate_shapefile, needs="seed_areas"),

@@ -25,6 +25,7 @@ from pipeline.intake.safety import portable
 from pipeline.intake.sources import Intake, read_sources
 from pipeline.outputs import OUTPUTS, RENDERED, Output, write_outputs
 from pipeline.steps import STEPS
+from pipeline.write.field.field_geopackage import FIELD_PLAN
 from pipeline.write.former_run import Owner
 from pipeline.write.geopackage import read_geopackage
 from pipeline.write.record import (
@@ -61,9 +62,13 @@ ARRIVING = {
 
 
 def slug_of(name: str) -> str:
-    """Property's name as the name of a folder and file: lower-case letters, digits, underscores."""
+    """Property's name as the name of a folder and file: lower-case letters, digits, underscores.
+
+    The GeoPackage of a run must not have the name of the one for the field.
+    """
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "_", plain.lower()).strip("_")[:60] or "property"
+    slug = re.sub(r"[^a-z0-9]+", "_", plain.lower()).strip("_")[:60] or "property"
+    return f"{slug}_property" if f"{slug}.gpkg" == FIELD_PLAN else slug
 
 
 def read_property(

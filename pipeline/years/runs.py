@@ -13,6 +13,7 @@ from pyproj import CRS
 from pipeline.core.errors import Fault, PipelineError, UsageError
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.overlays import common, united
+from pipeline.write.field.field_geopackage import FIELD_PLAN
 from pipeline.write.former_run import RECORD, read_manifest
 from pipeline.write.geopackage import Stored, read_any_schema
 from pipeline.write.schema import SCHEMA
@@ -42,8 +43,8 @@ READ = (
 """Layers of a run that its years are made from."""
 
 
-OWN_FILES = ("years.gpkg", "batch.gpkg")
-"""GeoPackages that stand beside run folders and are none of a run."""
+OWN_FILES = ("years.gpkg", "batch.gpkg", FIELD_PLAN)
+"""GeoPackages that stand in or beside run folders and are none to read a run from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +116,11 @@ def _of_run_folder(folder: Path) -> Iterator[Path]:
     """
     manifest = read_manifest(folder)
     if manifest is None:
-        yield from sorted(folder.glob("*.gpkg")) or [folder]
+        names = sorted(path.name for path in folder.glob("*.gpkg"))
     else:
-        yield from (folder / name for name in manifest.sums_by_file if name.endswith(".gpkg"))
+        names = [name for name in manifest.sums_by_file if name.endswith(".gpkg")]
+    packages = [folder / name for name in names if name != FIELD_PLAN]
+    yield from packages or ([folder] if manifest is None else ())
 
 
 def read_runs(paths: Iterable[Path]) -> tuple[list[SeasonRun], list[SeasonRun], list[Failed]]:

@@ -18,6 +18,7 @@ from pipeline.core.units import M_PER_FT
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.palette import change_scale
 from pipeline.pages.symbols.layer_symbols import layer_styles
+from pipeline.runner import slug_of
 from pipeline.write.field.field_geopackage import write_field_plan
 from tests.write.field_runs import named_harmfully, with_frames, with_gps
 
@@ -132,3 +133,11 @@ def test_property_of_units_alone_has_a_plan_too(sample_run, tmp_path):
         "layer_styles",
     ]
     assert complaints(tmp_path / "units.gpkg") == []
+
+
+@pytest.mark.parametrize(
+    ("name", "slug"),
+    [("Field Plan", "field_plan_property"), ("Field Plans", "field_plans"), ("Bluff", "bluff")],
+)
+def test_no_property_has_the_name_of_the_file(name, slug):
+    assert slug_of(name) == slug

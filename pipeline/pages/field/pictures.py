@@ -84,7 +84,7 @@ def mark_picture(look: Look) -> str:
     """The mark of a look as SVG, on clear ground."""
     outline = {
         "d": MARK_PATHS[str(look.mark)],
-        "transform": "translate(12 12) scale(2.4)",
+        "transform": "translate(12 12) scale(2.2)",
         "stroke": look.stroke.color,
         "stroke-width": 1.2,
         "fill": look.fill or palette.CASING,

@@ -31,6 +31,10 @@ from pipeline.write.geopackage import write_layers
 from pipeline.write.geopackage_checks import geopackage_faults
 from pipeline.write.geopackage_tables import add_field_tables
 
+FIELD_PLAN = "field_plan.gpkg"
+"""Name of the file in a run folder; no run is read from it."""
+
+
 COLUMNS = (
     Column("name", "text", "What it is called, also on sheets and receivers.", "Name"),
     Column("block", "text", "Burn blocks that it is of.", "Block", nullable=True),
