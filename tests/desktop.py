@@ -18,7 +18,8 @@ import sys
 from collections import Counter
 from pathlib import Path
 
-SIDE = 31  # pixels of the square that is looked at: a dash has gaps
+SIDES = {"ground": 11, "line": 31, "place": 31}
+"""Pixels of the square that is looked at: a strip is narrow, a dash has gaps."""
 
 
 FEW = 4  # lines or places of one look that are drawn
@@ -104,12 +105,14 @@ def drawn(package: str, told: dict[str, dict[str, list[dict[str, object]]]]) -> 
             layer.importNamedStyle(document)
             for row in rows:
                 layer.setSubsetString(f"fid = {row['fid']}")
-                if fault := _fault(row, _colors(layer, row["x"], row["y"])):
+                if fault := _fault(
+                    row, _colors(layer, row["x"], row["y"], SIDES[str(row["kind"])])
+                ):
                     faults.append(f"{name}, {style}, {row['fid']}: {fault}")
     return faults
 
 
-def _colors(layer, x: float, y: float) -> set[str]:
+def _colors(layer, x: float, y: float, side: int) -> set[str]:
     """Colors of the pixels around a place, drawn on white."""
     from qgis.core import (  # type: ignore[import-not-found]
         QgsMapRendererSequentialJob,
@@ -131,7 +134,7 @@ def _colors(layer, x: float, y: float) -> set[str]:
     job.start()
     job.waitForFinished()
     image, place = job.renderedImage(), settings.mapToPixel().transform(x, y)
-    reach = range(-(SIDE // 2), SIDE // 2 + 1)
+    reach = range(-(side // 2), side // 2 + 1)
     return {
         image.pixelColor(int(place.x()) + dx, int(place.y()) + dy).name()
         for dx in reach

@@ -1,5 +1,7 @@
 """What-ifs beside the plan: the burns of each unit over the years, a small chart a case."""
 
+import math
+
 import pandas as pd
 
 from pipeline.ahead.case_layers import PLAN_CASES
@@ -76,7 +78,9 @@ def _figure(
                 burns.append(f"{row.year} {code_words(row.treatment)}")
             elif kind == "seed":
                 marks.append(text("∴", x + step / 2, foot - 2, "middle", own=True))
-            elif pd.notna(row.years_since_burn) and row.years_since_burn >= most[unit]:
+            elif pd.notna(row.years_since_burn) and row.years_since_burn >= most.get(
+                unit, math.inf
+            ):
                 marks.append(box(x + 0.8, foot - ROW + 1.5, step - 1.6, ROW - 3, fill=PALE))
         words.append(f"{unit}: {', '.join(burns) or 'no burn'}.")
     drawing = tag(
