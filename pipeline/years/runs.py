@@ -42,8 +42,8 @@ READ = (
 """Layers of a run that its years are made from."""
 
 
-OWN_FILES = ("years.gpkg", "batch.gpkg")
-"""GeoPackages that stand beside run folders and are none of a run."""
+NO_RUNS = ("years.gpkg", "batch.gpkg", "field_plan.gpkg")
+"""GeoPackages that stand in run folders or beside them and do not hold a run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +103,7 @@ def _found(path: Path) -> Iterator[Path]:
     elif path.is_dir():
         inside = sorted(p for p in path.iterdir() if not p.name.startswith("."))
         folders = [p for p in inside if (p / RECORD).is_file()]
-        packages = [p for p in inside if p.suffix == ".gpkg" and p.name not in OWN_FILES]
+        packages = [p for p in inside if p.suffix == ".gpkg" and p.name not in NO_RUNS]
         yield from (package for folder in folders for package in _of_run_folder(folder))
         yield from packages if not folders else ()
 
@@ -114,10 +114,11 @@ def _of_run_folder(folder: Path) -> Iterator[Path]:
     Where the record does not tell, all that are there are tried.
     """
     manifest = read_manifest(folder)
-    if manifest is None:
-        yield from sorted(folder.glob("*.gpkg")) or [folder]
-    else:
-        yield from (folder / name for name in manifest.sums_by_file if name.endswith(".gpkg"))
+    names = (
+        [p.name for p in sorted(folder.iterdir())] if manifest is None else manifest.sums_by_file
+    )
+    packages = [folder / n for n in names if n.endswith(".gpkg") and n not in NO_RUNS]
+    yield from packages if packages or manifest is not None else [folder]
 
 
 def read_runs(paths: Iterable[Path]) -> tuple[list[SeasonRun], list[SeasonRun], list[Failed]]:
