@@ -10,7 +10,7 @@ import pandas as pd
 import shapely
 from pyproj import CRS
 
-from pipeline.core.errors import Fault, PipelineError, UsageError
+from pipeline.core.errors import Fault, PipelineError, SourceError, UsageError
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.overlays import common, united
 from pipeline.write.former_run import RECORD, read_manifest
@@ -144,8 +144,12 @@ def read_runs(paths: Iterable[Path]) -> tuple[list[SeasonRun], list[SeasonRun], 
 
 
 def _read(path: Path) -> SeasonRun:
-    """One run. Raises SourceError for a file that is none or of a newer schema."""
+    """One run. Raises SourceError for a file that is none, of a newer schema or changed since."""
     stored = read_any_schema(path, only=READ)
+    named = (set(stored.frames[name]["unit_id"]) for name in ("planned_work", "season_options"))
+    if lost := set().union(*named) - set(stored.frames["units"]["unit_id"]):
+        found, do = f"its plan names units that it has not: {sorted(lost)}", "make the run again"
+        raise SourceError.of(str(path), found, "a file as the run wrote it", do)
     head = stored.frames["property"].iloc[0]
     season = int(head["season"])
     as_of = pd.Timestamp(season, 1, 1) if pd.isna(head["as_of"]) else pd.Timestamp(head["as_of"])
