@@ -99,8 +99,8 @@ def _plan_of(record: Row, plans: Sequence[Plan], outlines: Outlines) -> int | No
 
 
 def _may_be_of(record: Row, plan: Plan, outlines: Outlines) -> bool:
-    """Whether a record is of the kind and ground of a plan, and was not there when it was made."""
-    if record["kind"] != plan["kind"] or record["start"] <= plan["as_of"]:
+    """Whether a record is of the kind and ground of a plan, and not over when it was made."""
+    if record["kind"] != plan["kind"] or record["end"] <= plan["as_of"]:
         return False
     if pd.isna(record["outline"]) or record["told_in"] <= plan["season"]:
         return False
@@ -108,10 +108,16 @@ def _may_be_of(record: Row, plan: Plan, outlines: Outlines) -> bool:
 
 
 def _days_off(record: Row, plan: Plan) -> int:
-    """Days between the first day of a record and the days of a plan; 0 within them."""
-    before = (plan["from"] - record["start"]).days
+    """Days between the days of a record and those of a plan; 0 where they meet."""
+    before = (plan["from"] - record["end"]).days
     after = (record["start"] - plan["until"]).days
     return int(max(before, after, 0))
+
+
+def _on_other_days(record: Row, plan: Plan) -> bool:
+    """Whether work was begun on a day off the plan; what was under way then is on its days."""
+    under_way = record["start"] <= plan["as_of"]
+    return not under_way and not plan["from"] <= record["start"] <= plan["until"]
 
 
 def _told(
@@ -177,7 +183,7 @@ def _acres_on(record: Row, outline: int, outlines: Outlines) -> float:
 def _differences(plan: Plan, records: Sequence[Row], done_ac: float) -> list[str]:
     """How what was done differs from the plan; unknown acres do not count as fewer."""
     differs = {
-        "day": plan["dated"] and any(_days_off(record, plan) for record in records),
+        "day": plan["dated"] and any(_on_other_days(record, plan) for record in records),
         "acres": done_ac < WHOLE_SHARE * plan["planned_ac"],
         "method": _told_otherwise(plan, records, "method"),
         "mix": _told_otherwise(plan, records, "mix"),

@@ -10,7 +10,7 @@ from pipeline.core.layer import Layer
 from pipeline.core.table import Table
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.markup import Markup, given, joined, tag
-from pipeline.pages.report_page import COLORS, draw_page_head
+from pipeline.pages.report_page import LOOKS, draw_page_head
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.road.road_section import KEY
 from pipeline.pages.road.unit_years import unit_years, years_words
@@ -142,7 +142,7 @@ def years_page(name: str, tables: Mapping[str, pd.DataFrame], *, style: str, scr
         tag("footer", tag("p", CAUTION)),
         tag("script", Markup(script)),
     )
-    head = draw_page_head(title, COLORS + style, script)
+    head = draw_page_head(title, LOOKS + style, script)
     return f'<!DOCTYPE html>\n<html lang="en">{head}{body}</html>\n'
 
 

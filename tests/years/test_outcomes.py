@@ -102,6 +102,16 @@ ONE_PLAN = {
         [record("2027-10-10")],
         ("done_as_planned", None, [40, 0, 0, 0, 0]),
     ),
+    "under way when it was planned": (
+        plan("rest", days=("11-16", "12-31"), season=2026),
+        [record("2026-01-01", "rest", end="2026-12-31")],
+        ("done_as_planned", None, [40, 0, 0, 0, 0]),
+    ),
+    "begun some days before": (
+        plan("graze", days=("06-01", "06-30")),
+        [record("2027-05-28", "graze", end="2027-06-30")],
+        ("done_otherwise", "day", [0, 40, 0, 0, 0]),
+    ),
     "in part": (
         plan(),
         [record("2027-04-10", acres=12.5)],
