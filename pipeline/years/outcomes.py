@@ -72,9 +72,19 @@ def _plans(run: SeasonRun, outlines: Outlines) -> Iterator[Plan]:
             "planned_ac": acres,
             "planned_pls_lb": pounds * acres / whole if whole else np.nan,
             "dated": dated,
+            "under_way": _is_under_way(row, run),
             "from": first if dated else run.as_of + pd.Timedelta(days=1),
             "until": last if dated else pd.Timestamp(run.season, 12, 31),
         }
+
+
+def _is_under_way(row: Row, run: SeasonRun) -> bool:
+    """Whether planned work is what is left of a row of the log that began before the plan."""
+    if row["days_from"] != "log" or row["first_day"] != run.as_of + pd.Timedelta(days=1):
+        return False
+    book = run.frames["record_book"]
+    own = book["unit_id"].eq(row["unit_id"]) & book["kind"].eq(row["kind"])
+    return bool((own & (book["start"] <= run.as_of) & (book["end"] >= run.as_of)).any())
 
 
 def _plan_of(record: Row, plans: Sequence[Plan], outlines: Outlines) -> int | None:
@@ -99,8 +109,8 @@ def _plan_of(record: Row, plans: Sequence[Plan], outlines: Outlines) -> int | No
 
 
 def _may_be_of(record: Row, plan: Plan, outlines: Outlines) -> bool:
-    """Whether a record is of the kind and ground of a plan, and not over when it was made."""
-    if record["kind"] != plan["kind"] or record["end"] <= plan["as_of"]:
+    """Whether a record is of the kind and ground of a plan, and began after it was made."""
+    if record["kind"] != plan["kind"] or record["start"] <= plan["as_of"] or plan["under_way"]:
         return False
     if pd.isna(record["outline"]) or record["told_in"] <= plan["season"]:
         return False
@@ -115,9 +125,8 @@ def _days_off(record: Row, plan: Plan) -> int:
 
 
 def _on_other_days(record: Row, plan: Plan) -> bool:
-    """Whether work was begun on a day off the plan; what was under way then is on its days."""
-    under_way = record["start"] <= plan["as_of"]
-    return not under_way and not plan["from"] <= record["start"] <= plan["until"]
+    """Whether work was begun on a day off the plan."""
+    return not plan["from"] <= record["start"] <= plan["until"]
 
 
 def _told(
@@ -200,7 +209,9 @@ def _told_otherwise(plan: Plan, records: Sequence[Row], column: str) -> bool:
 
 
 def _why_no_record(plan: Plan, plans: Sequence[Plan], log: JoinedLog, outlines: Outlines) -> str:
-    """What it means that no record is of a plan."""
+    """What it means that no record is of a plan; what was under way is of the season before."""
+    if plan["under_way"]:
+        return "carried_over"
     again = any(
         later["season"] > plan["season"]
         and later["kind"] == plan["kind"]

@@ -38,8 +38,9 @@ SEASONS_TABLE = Table(
     totals=("plans", *CLASSES, "planned_pls_lb", "done_pls_lb"),
     about="Acres as planned, otherwise, not done, not told and carried over add up to the acres "
     "planned. Not told: no later log speaks of the days. Carried over: a later season plans it "
-    "again for the same days. Otherwise: another day, part of the acres, another method, mix or "
-    "number of animals. Seed sown is that planned for the acres sown: a log tells no pounds.",
+    "again for the same days, or it was under way and counts in the season before. Otherwise: "
+    "another day, part of the acres, another method, mix or number of animals. Seed sown is that "
+    "planned for the acres sown: a log tells no pounds.",
 )
 
 
