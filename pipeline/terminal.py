@@ -223,7 +223,10 @@ def tell_run(log: logging.Logger, finished: "Finished", *, each: bool) -> None:
     log.info(f"  wrote {', '.join(path.name for path in finished.written)}")
 
 
-YEARS_TOLD = ("planned_ac", "as_planned_ac", "otherwise_ac", "not_done_ac", "not_told_ac")
+YEARS_TOLD = (
+    *("planned_ac", "as_planned_ac", "otherwise_ac", "not_done_ac", "not_told_ac"),
+    "carried_over_ac",
+)
 """Acres of a season that are told on the terminal."""
 
 

@@ -19,6 +19,12 @@ CAUSES = (
         "strike one row; where two herds were there, tell them apart in a note",
     ),
     Cause(
+        "filled_in",
+        "season",
+        "planned row[|s] of the log filled in elsewhere",
+        "strike the planned row: the filled-in one takes its place",
+    ),
+    Cause(
         "animals_untold",
         "season",
         "grazing[|s] without animals",

@@ -18,6 +18,8 @@ WORDS_BY_OBSTACLE = {
     "ends_before_it_begins": "the {row.kind} ends on {last:%Y-%m-%d}, before it begins on "
     "{first:%Y-%m-%d}",
     "doubled": "the {row.kind} from {first:%Y-%m-%d} stands in the log twice, alike in every cell",
+    "filled_in": "the {row.kind} planned from {first:%Y-%m-%d} stands in the log again, in the row "
+    "of the blank log that names it as its plan, which counts",
 }
 
 

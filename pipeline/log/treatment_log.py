@@ -69,26 +69,58 @@ def is_later(usable_log: pd.DataFrame, property: pd.DataFrame) -> "pd.Series[boo
     return usable_log["start"] > max(ends, property["as_of"].iloc[0])
 
 
+OBSTACLES = (
+    "no_unit",
+    "unknown_unit",
+    "no_first_day",
+    "ends_before_it_begins",
+    "doubled",
+    "filled_in",
+)
+"""What keeps a row of the log from being used. doubled: a grazing that another row tells in every
+cell, whose animals count once. filled_in: a planned row that stands a second time, as the blank log
+has it; the row of the blank log counts."""
+
+
 def why_left_out(treatments: pd.DataFrame, units: pd.DataFrame) -> pd.Series:
     """Codes of all that keeps each row of the log from being used; none where it can be.
 
-    The codes are ``no_unit``, ``unknown_unit``, ``no_first_day``, ``ends_before_it_begins``, and
-    ``doubled`` for a grazing that another row tells in every cell: its animals count once. Where
-    there is no first day, the planned one stands for it.
+    Where there is no first day, the planned one stands for it.
     """
     unit_id, is_plan = treatments["unit_id"], treatments["start"].isna()
     start = treatments["start"].fillna(treatments["planned_start"])
     end = treatments["end"].mask(is_plan, treatments["planned_end"])
-    obstacles = {
-        "no_unit": unit_id.isna(),
-        "unknown_unit": unit_id.notna() & ~unit_id.isin(units["unit_id"]),
-        "no_first_day": start.isna(),
-        "ends_before_it_begins": end < start,
-        "doubled": treatments["kind"].eq("graze") & treatments.duplicated() & start.notna(),
-    }
-    rows = zip(*obstacles.values(), strict=True)
-    codes = [tuple(code for code, met in zip(obstacles, row, strict=True) if met) for row in rows]
+    flags = (
+        unit_id.isna(),
+        unit_id.notna() & ~unit_id.isin(units["unit_id"]),
+        start.isna(),
+        end < start,
+        treatments["kind"].eq("graze") & treatments.duplicated() & start.notna(),
+        _is_filled_in(treatments, start),
+    )
+    rows = zip(*flags, strict=True)
+    codes = [tuple(code for code, met in zip(OBSTACLES, row, strict=True) if met) for row in rows]
     return pd.Series(codes, index=treatments.index, dtype=object)
+
+
+def _is_filled_in(treatments: pd.DataFrame, start: pd.Series) -> "pd.Series[bool]":
+    """Whether each row is the planned one that a row of the blank log names as its plan.
+
+    The blank log names a planned row by kind, unit and first day. Of several rows alike so many are
+    filled in as name them.
+    """
+    keys = ["unit_id", "kind", "day"]
+    told = treatments[["unit_id", "kind"]].assign(
+        day=start.where(treatments["plan"].isna(), treatments["planned_start"])
+    )
+    name = told["kind"] + ":" + told["unit_id"] + ":" + told["day"].dt.strftime("%Y-%m-%d")
+    own = treatments["plan"].str.replace(r":\d{1,2}$", "", regex=True)
+    names_it = treatments["plan"].notna() & (own.eq(name) | treatments["plan"].eq(name))
+    naming = told[names_it].groupby(keys).size().rename("naming")
+    of_key = told.merge(naming.reset_index(), on=keys, how="left")["naming"].to_numpy()
+    plain = treatments["plan"].isna()
+    place = told[plain].groupby(keys).cumcount().reindex(told.index)
+    return plain & place.lt(pd.Series(of_key, told.index).fillna(0)).fillna(False)
 
 
 def treated_share(events: pd.DataFrame, units: pd.DataFrame) -> pd.Series:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from pipeline.core.layer import Column, Layer, optional_count, optional_number, optional_text
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.log.layers import KINDS, TREATMENTS
+from pipeline.log.treatment_log import OBSTACLES
 from pipeline.records.causes import CAUSES
 
 ACRES_FROM = ("told", "drawn", "whole_unit", "unknown")
@@ -72,7 +73,7 @@ RECORD_BOOK = Layer(
             "left_out",
             "Why the row moves no figure.",
             "Left out",
-            choices=("no_unit", "unknown_unit", "no_first_day", "ends_before_it_begins"),
+            choices=OBSTACLES,
         ),
     ),
     key=("number",),

@@ -79,7 +79,7 @@ def _joined(runs: Sequence[SeasonRun]) -> dict[str, pd.DataFrame]:
         "line_records": tell_line_records(lines, log, outlines),
         "unit_changes": told_changes(outlines, seasons),
         "option_years": tell_option_years(runs, log, outlines),
-        "task_years": tell_task_years(runs, log),
+        "task_years": tell_task_years(runs, log, outlines),
         "species_years": species,
         "notes": _notes(runs, log.notes),
     }

@@ -46,7 +46,8 @@ OUTCOMES = (
     "done_without_plan",
 )
 """What came of planned work. untold: no later log speaks of its days. carried_over: a later
-season plans it again for the same days."""
+season plans it again for the same days, or it was under way when it was planned and counts in the
+season before."""
 
 
 DIFFERS = ("day", "acres", "method", "mix", "animals")
@@ -60,7 +61,11 @@ CLASS_ACRES = (
         "not_done_ac", "Acres of them that no record has, of days that a log tells.", "Not done"
     ),
     _acres("not_told_ac", "Acres of them that no log tells of, or not how much.", "Not told"),
-    _acres("carried_over_ac", "Acres of them planned again for the same days.", "Carried over"),
+    _acres(
+        "carried_over_ac",
+        "Acres of them planned again for the same days, or under way.",
+        "Carried over",
+    ),
 )
 """Acres by what came of them; they add up to the acres planned."""
 

@@ -103,10 +103,10 @@ SEEN_TASKS = {"measure_fuel": "standing", "look_again": "plant_cover", "take_pho
 satellite picture leaves one among its readings."""
 
 
-def tell_task_years(runs: Sequence[SeasonRun], log: JoinedLog) -> pd.DataFrame:
+def tell_task_years(runs: Sequence[SeasonRun], log: JoinedLog, outlines: Outlines) -> pd.DataFrame:
     """Table ``task_years``: each task of each season, and what shows that it was done."""
     rows = [
-        _task(task, run, [other for other in runs if other.season > run.season], log)
+        _task(task, run, [other for other in runs if other.season > run.season], log, outlines)
         for run in runs
         for task in run.frames["tasks"].to_dict("records")
         if task["kind"] not in WINDOW_KINDS
@@ -116,12 +116,17 @@ def tell_task_years(runs: Sequence[SeasonRun], log: JoinedLog) -> pd.DataFrame:
 
 
 def _task(
-    task: dict[Any, Any], run: SeasonRun, later: Sequence[SeasonRun], log: JoinedLog
+    task: dict[Any, Any],
+    run: SeasonRun,
+    later: Sequence[SeasonRun],
+    log: JoinedLog,
+    outlines: Outlines,
 ) -> dict[str, Any]:
     """One task with what came of it."""
     places = [task[name] for name in ("unit_id", "block", "area") if pd.notna(task[name])]
     until = max(pd.Timestamp(run.season, 12, 31), pd.Timestamp(task["due"]))
-    days = [d for d in _days(task, run, later, log) if pd.notna(d) and run.as_of < d <= until]
+    shown = _days(task, run, later, log, outlines)
+    days = [day for day in shown if pd.notna(day) and run.as_of < day <= until]
     due = until if pd.isna(task["due"]) else task["due"]
     layer = _layer_of(task)
     told = any(other.as_of >= due and len(other.frames[layer]) for other in later if layer)
@@ -139,22 +144,33 @@ def _task(
 
 
 def _days(
-    task: dict[Any, Any], run: SeasonRun, later: Sequence[SeasonRun], log: JoinedLog
+    task: dict[Any, Any],
+    run: SeasonRun,
+    later: Sequence[SeasonRun],
+    log: JoinedLog,
+    outlines: Outlines,
 ) -> Iterator[pd.Timestamp]:
-    """Days of later records that show a task done on one of its units."""
+    """Days of later records that show a task done on the ground of one of its units."""
     planned = run.frames["planned_work"]
     of_place = planned["block"].eq(task["block"]) | planned["area"].eq(task["area"])
-    own = None if pd.isna(task["unit_id"]) else task["unit_id"]
-    units = set(planned.loc[of_place, "unit_id"]) | {own}
+    units = {*planned.loc[of_place, "unit_id"], *([task["unit_id"]] * pd.notna(task["unit_id"]))}
+    ground = [outlines.numbers[run.season, unit] for unit in units]
     kind = LOGGED_TASKS.get(task["kind"])
     if kind is not None:
-        rows = log.rows
-        yield from rows.loc[rows["kind"].eq(kind) & rows["unit_id"].isin(units), "start"]
+        rows = log.rows[log.rows["kind"].eq(kind) & log.rows["outline"].notna()]
+        for row in rows.itertuples():
+            if any(outlines.are_mostly_one(int(row.outline), own) for own in ground):
+                yield row.start
     layer = _layer_of(task)
     for other in later if layer else ():
         frame = other.frames[layer]
-        anywhere = units == {None}
-        yield from frame.loc[frame["unit_id"].isin(units) | anywhere, "date"]
+        names = {
+            name
+            for (season, name), number in outlines.numbers.items()
+            if season == other.season
+            and (not ground or any(outlines.are_mostly_one(number, own) for own in ground))
+        }
+        yield from frame.loc[frame["unit_id"].isin(names), "date"]
 
 
 def _layer_of(task: dict[Any, Any]) -> str:

@@ -72,9 +72,19 @@ def _plans(run: SeasonRun, outlines: Outlines) -> Iterator[Plan]:
             "planned_ac": acres,
             "planned_pls_lb": pounds * acres / whole if whole else np.nan,
             "dated": dated,
+            "under_way": _is_under_way(row, run),
             "from": first if dated else run.as_of + pd.Timedelta(days=1),
             "until": last if dated else pd.Timestamp(run.season, 12, 31),
         }
+
+
+def _is_under_way(row: Row, run: SeasonRun) -> bool:
+    """Whether planned work is what is left of a row of the log that began before the plan."""
+    if row["days_from"] != "log" or row["first_day"] != run.as_of + pd.Timedelta(days=1):
+        return False
+    book = run.frames["record_book"]
+    own = book["unit_id"].eq(row["unit_id"]) & book["kind"].eq(row["kind"])
+    return bool((own & (book["start"] <= run.as_of) & (book["end"] >= run.as_of)).any())
 
 
 def _plan_of(record: Row, plans: Sequence[Plan], outlines: Outlines) -> int | None:
@@ -99,8 +109,8 @@ def _plan_of(record: Row, plans: Sequence[Plan], outlines: Outlines) -> int | No
 
 
 def _may_be_of(record: Row, plan: Plan, outlines: Outlines) -> bool:
-    """Whether a record is of the kind and ground of a plan, and was not there when it was made."""
-    if record["kind"] != plan["kind"] or record["start"] <= plan["as_of"]:
+    """Whether a record is of the kind and ground of a plan, and began after it was made."""
+    if record["kind"] != plan["kind"] or record["start"] <= plan["as_of"] or plan["under_way"]:
         return False
     if pd.isna(record["outline"]) or record["told_in"] <= plan["season"]:
         return False
@@ -108,10 +118,15 @@ def _may_be_of(record: Row, plan: Plan, outlines: Outlines) -> bool:
 
 
 def _days_off(record: Row, plan: Plan) -> int:
-    """Days between the first day of a record and the days of a plan; 0 within them."""
-    before = (plan["from"] - record["start"]).days
+    """Days between the days of a record and those of a plan; 0 where they meet."""
+    before = (plan["from"] - record["end"]).days
     after = (record["start"] - plan["until"]).days
     return int(max(before, after, 0))
+
+
+def _on_other_days(record: Row, plan: Plan) -> bool:
+    """Whether work was begun on a day off the plan."""
+    return not plan["from"] <= record["start"] <= plan["until"]
 
 
 def _told(
@@ -177,7 +192,7 @@ def _acres_on(record: Row, outline: int, outlines: Outlines) -> float:
 def _differences(plan: Plan, records: Sequence[Row], done_ac: float) -> list[str]:
     """How what was done differs from the plan; unknown acres do not count as fewer."""
     differs = {
-        "day": plan["dated"] and any(_days_off(record, plan) for record in records),
+        "day": plan["dated"] and any(_on_other_days(record, plan) for record in records),
         "acres": done_ac < WHOLE_SHARE * plan["planned_ac"],
         "method": _told_otherwise(plan, records, "method"),
         "mix": _told_otherwise(plan, records, "mix"),
@@ -194,7 +209,9 @@ def _told_otherwise(plan: Plan, records: Sequence[Row], column: str) -> bool:
 
 
 def _why_no_record(plan: Plan, plans: Sequence[Plan], log: JoinedLog, outlines: Outlines) -> str:
-    """What it means that no record is of a plan."""
+    """What it means that no record is of a plan; what was under way is of the season before."""
+    if plan["under_way"]:
+        return "carried_over"
     again = any(
         later["season"] > plan["season"]
         and later["kind"] == plan["kind"]

@@ -10,7 +10,7 @@ from pipeline.core.layer import Layer
 from pipeline.core.table import Table
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.markup import Markup, given, joined, tag
-from pipeline.pages.report_page import COLORS, draw_page_head
+from pipeline.pages.report_page import LOOKS, draw_page_head
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.road.road_section import KEY
 from pipeline.pages.road.unit_years import unit_years, years_words
@@ -38,8 +38,9 @@ SEASONS_TABLE = Table(
     totals=("plans", *CLASSES, "planned_pls_lb", "done_pls_lb"),
     about="Acres as planned, otherwise, not done, not told and carried over add up to the acres "
     "planned. Not told: no later log speaks of the days. Carried over: a later season plans it "
-    "again for the same days. Otherwise: another day, part of the acres, another method, mix or "
-    "number of animals. Seed sown is that planned for the acres sown: a log tells no pounds.",
+    "again for the same days, or it was under way and counts in the season before. Otherwise: "
+    "another day, part of the acres, another method, mix or number of animals. Seed sown is that "
+    "planned for the acres sown: a log tells no pounds.",
 )
 
 
@@ -142,7 +143,7 @@ def years_page(name: str, tables: Mapping[str, pd.DataFrame], *, style: str, scr
         tag("footer", tag("p", CAUTION)),
         tag("script", Markup(script)),
     )
-    head = draw_page_head(title, COLORS + style, script)
+    head = draw_page_head(title, LOOKS + style, script)
     return f'<!DOCTYPE html>\n<html lang="en">{head}{body}</html>\n'
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 import shapely
 from pyproj import CRS
 
-from pipeline.core.errors import Fault, PipelineError, UsageError
+from pipeline.core.errors import Fault, PipelineError, SourceError, UsageError
 from pipeline.ground.geometry import area_ac
 from pipeline.ground.overlays import common, united
 from pipeline.write.field.field_geopackage import FIELD_PLAN
@@ -43,8 +43,8 @@ READ = (
 """Layers of a run that its years are made from."""
 
 
-OWN_FILES = ("years.gpkg", "batch.gpkg", FIELD_PLAN)
-"""GeoPackages that stand in or beside run folders and are none to read a run from."""
+NO_RUNS = ("years.gpkg", "batch.gpkg", FIELD_PLAN)
+"""GeoPackages that stand in run folders or beside them and do not hold a run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ def _found(path: Path) -> Iterator[Path]:
     elif path.is_dir():
         inside = sorted(p for p in path.iterdir() if not p.name.startswith("."))
         folders = [p for p in inside if (p / RECORD).is_file()]
-        packages = [p for p in inside if p.suffix == ".gpkg" and p.name not in OWN_FILES]
+        packages = [p for p in inside if p.suffix == ".gpkg" and p.name not in NO_RUNS]
         yield from (package for folder in folders for package in _of_run_folder(folder))
         yield from packages if not folders else ()
 
@@ -115,12 +115,11 @@ def _of_run_folder(folder: Path) -> Iterator[Path]:
     Where the record does not tell, all that are there are tried.
     """
     manifest = read_manifest(folder)
-    if manifest is None:
-        names = sorted(path.name for path in folder.glob("*.gpkg"))
-    else:
-        names = [name for name in manifest.sums_by_file if name.endswith(".gpkg")]
-    packages = [folder / name for name in names if name != FIELD_PLAN]
-    yield from packages or ([folder] if manifest is None else ())
+    names = (
+        [p.name for p in sorted(folder.iterdir())] if manifest is None else manifest.sums_by_file
+    )
+    packages = [folder / n for n in names if n.endswith(".gpkg") and n not in NO_RUNS]
+    yield from packages if packages or manifest is not None else [folder]
 
 
 def read_runs(paths: Iterable[Path]) -> tuple[list[SeasonRun], list[SeasonRun], list[Failed]]:
@@ -146,8 +145,12 @@ def read_runs(paths: Iterable[Path]) -> tuple[list[SeasonRun], list[SeasonRun], 
 
 
 def _read(path: Path) -> SeasonRun:
-    """One run. Raises SourceError for a file that is none or of a newer schema."""
+    """One run. Raises SourceError for a file that is none, of a newer schema or changed since."""
     stored = read_any_schema(path, only=READ)
+    named = (set(stored.frames[name]["unit_id"]) for name in ("planned_work", "season_options"))
+    if lost := set().union(*named) - set(stored.frames["units"]["unit_id"]):
+        found, do = f"its plan names units that it has not: {sorted(lost)}", "make the run again"
+        raise SourceError.of(str(path), found, "a file as the run wrote it", do)
     head = stored.frames["property"].iloc[0]
     season = int(head["season"])
     as_of = pd.Timestamp(season, 1, 1) if pd.isna(head["as_of"]) else pd.Timestamp(head["as_of"])

@@ -312,3 +312,45 @@ def test_a_plan_that_ends_before_it_begins_or_has_no_day_is_told():
     assert told["code"].to_list() == ["ends_before_it_begins", "no_first_day"]
     assert "ends on 2026-07-01, before it begins on 2026-07-03" in told["message"].iloc[0]
     assert keep_open_plans(treatments, UNITS).empty
+
+
+PLANNED = {"unit_id": "P1", "kind": "hay", "start": "2027-07-22", "end": "2027-07-24"}
+OF_BLANK_LOG = {
+    "unit_id": "P1",
+    "kind": "hay",
+    "planned_start": "2027-07-22",
+    "planned_end": "2027-07-24",
+    "plan": "hay:P1:2027-07-22",
+}
+FILLED_IN = OF_BLANK_LOG | {"start": "2027-07-26", "end": "2027-07-27"}
+
+
+@pytest.mark.parametrize(
+    ("rows", "left_out"),
+    [
+        ([PLANNED, FILLED_IN], [1]),
+        # The days that were planned are over, and the row of the blank log still is a plan.
+        ([PLANNED, OF_BLANK_LOG], [1]),
+        # A plan that had no first day.
+        ([{k: v for k, v in OF_BLANK_LOG.items() if k != "plan"}, FILLED_IN], [1]),
+        # Two plans alike are two, and one of them is filled in.
+        ([PLANNED, PLANNED, FILLED_IN], [1]),
+        ([PLANNED, PLANNED, FILLED_IN, FILLED_IN | {"plan": "hay:P1:2027-07-22:2"}], [1, 2]),
+        # Other ground, day or kind; and work of the property file, which is no row of the log.
+        ([PLANNED | {"unit_id": "P2"}, FILLED_IN], []),
+        ([PLANNED | {"start": "2027-07-23"}, FILLED_IN], []),
+        ([PLANNED | {"kind": "mow"}, FILLED_IN], []),
+        ([PLANNED, FILLED_IN | {"plan": "hay:North"}], []),
+        ([FILLED_IN], []),
+    ],
+)
+def test_a_planned_row_beside_the_one_filled_in_for_it_counts_once_and_is_told(rows, left_out):
+    # No outside source: the blank log names a planned row by its kind, unit and first day.
+    treatments = literal_layer("treatments", rows)
+    codes = why_left_out(treatments, UNITS)
+    assert [n for n, told in enumerate(codes, 1) if told == ("filled_in",)] == left_out
+    assert len(keep_usable_rows(treatments, UNITS)) + len(
+        keep_open_plans(treatments, UNITS)
+    ) == len(rows) - len(left_out)
+    told = [f for f in find_treatments(treatments, UNITS) if f["code"] == "filled_in"]
+    assert [f["row"] for f in told] == left_out

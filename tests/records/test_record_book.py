@@ -288,6 +288,14 @@ def test_the_blank_log_read_again_plans_the_same_and_filled_in_it_is_done():
     assert len(table) == len(blank)
 
 
+def test_rows_that_stand_twice_are_in_the_book_with_the_reason():
+    grazed = row("C", "graze", "2026-05-01", "2026-06-01", head=20)
+    planned = row("B", "hay", "2026-07-01")
+    filled_in = row("B", "hay", "2026-07-03", planned_start="2026-07-01", plan="hay:B:2026-07-01")
+    told = book(grazed, grazed, planned, filled_in)
+    assert told["left_out"].tolist() == [None, "doubled", "filled_in", None]
+
+
 def test_a_unit_whose_days_are_not_known_is_in_the_blank_log_with_those_of_its_burn():
     days = ("2027-03-20", "2027-04-10")
     of_file = [*burn("N", "A", "B", days=days), *burn("S", "C", days=days)]

@@ -10,7 +10,7 @@ import pyogrio
 import pytest
 
 from pipeline.cli import main
-from tests.made_runs import tree
+from tests.made_runs import seal, tree
 from tests.write.test_schema import VERSIONS
 from tests.years.made_years import computed, write_geopackage, write_season
 
@@ -97,6 +97,24 @@ def test_season_without_a_run_is_told(ten_seasons, tmp_path):
     assert notes["code"].tolist() == ["season_missing"]
     assert "2028 to 2029" in notes["note"][0]
     assert main(["years", str(tmp_path), "--quiet", "--strict"]) == 1
+
+
+def test_of_a_folder_of_run_folders_what_the_runs_wrote_is_read(two, capsys):
+    """Not the copy for the field beside it, not a file of the user's, not what was rendered."""
+    for season in (2028, 2029):
+        (two / f"four_forties_{season}").mkdir()
+        shutil.move(two / f"four_{season}.gpkg", two / f"four_forties_{season}" / "four.gpkg")
+        (two / f"four_forties_{season}" / "field_plan.gpkg").write_text("for the field")
+        seal(two / f"four_forties_{season}")
+    (two / "four_forties_2029" / "mine.gpkg").write_text("the user's")
+    (two / "four_forties_2029_rendered").mkdir()
+    (two / "four_forties_2029_rendered" / "report.html").write_text("rendered")
+    seal(two / "four_forties_2029_rendered")
+    assert main(["years", str(two), "--quiet"]) == 0
+    assert seasons(two) == [(2028, "read"), (2029, "read")]
+    assert capsys.readouterr().out == f"{two}\n"
+    assert main(["years", str(two / "four_forties_2029"), "--quiet"]) == 0
+    assert seasons(two) == [(2029, "read")]
 
 
 @pytest.mark.parametrize("name", sorted(FILES))

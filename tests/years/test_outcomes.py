@@ -102,6 +102,11 @@ ONE_PLAN = {
         [record("2027-10-10")],
         ("done_as_planned", None, [40, 0, 0, 0, 0]),
     ),
+    "begun some days before": (
+        plan("graze", days=("06-01", "06-30")),
+        [record("2027-05-28", "graze", end="2027-06-30")],
+        ("done_otherwise", "day", [0, 40, 0, 0, 0]),
+    ),
     "in part": (
         plan(),
         [record("2027-04-10", acres=12.5)],
@@ -204,6 +209,22 @@ def test_plan_that_stands_again_for_the_same_days_is_carried_over():
     assert rows["season"].tolist() == [2028, 2027]
     assert rows["outcome"].tolist() == ["done_as_planned", "carried_over"]
     assert rows["carried_over_ac"].tolist() == pytest.approx([0, 40], abs=NEAR)
+
+
+def test_what_is_left_of_work_under_way_counts_in_the_season_that_planned_it():
+    rested = record("2027-01-01", "rest", end="2027-11-15")
+    whole = plan("rest", days=("01-01", "12-31"), days_from="log", work_id="rest:A:2027-01-01")
+    left = plan("rest", days=("11-16", "12-31"), days_from="log", work_id="rest:A:2027-11-16")
+    rows, _ = outcomes(
+        season_run(2027, [whole], [EARLIER]),
+        season_run(2028, [left], [EARLIER, rested]),
+        season_run(2029, (), [EARLIER, rested | {"end": "2027-12-31"}]),
+    )
+    assert rows.set_index("season")["outcome"].to_dict() == {
+        2028: "carried_over",
+        2027: "done_as_planned",
+    }
+    assert rows["records"].sum() == 1
 
 
 def test_record_is_of_one_plan_alone():
