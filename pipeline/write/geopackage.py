@@ -234,14 +234,18 @@ def read_any_schema(path: Path, only: Collection[str] | None = None) -> Stored:
             raise ValueError(f"layers missing {gone}")
         if schema == SCHEMA:
             frames = {name: _read_layer(path, layer, names, crs) for name, layer in wanted.items()}
+            unread: dict[str, str] = {}
             if only is None:
                 _check_run(frames)
-                breaks = given_breaks(frames["break_lines"], frames["break_areas"])
-                frames["breaks"] = conform(breaks, LAYERS["breaks"], crs)
-            return Stored(frames, crs, provenance)
-        raw = {name: _raw_layer(path, LAYERS[name], crs) for name in LAYERS if name in names}
-        newest = provenance["newest_source"]
-        frames, unread = in_todays_schema(raw, wanted, schema=schema, newest_source=newest, crs=crs)
+        else:
+            raw = {name: _raw_layer(path, LAYERS[name], crs) for name in LAYERS if name in names}
+            told = provenance["newest_source"]
+            frames, unread = in_todays_schema(
+                raw, wanted, schema=schema, newest_source=told, crs=crs
+            )
+        if only is None:
+            breaks = given_breaks(frames["break_lines"], frames["break_areas"])
+            frames["breaks"] = conform(breaks, LAYERS["breaks"], crs)
         return Stored(frames, crs, provenance, unread)
     except (ValueError, LookupError, DataLayerError) as error:
         found = f"made by another version of the program, or changed since: {error}"
