@@ -106,6 +106,10 @@ LONGEST_DATABASE_PATH = 440
 *Source*: sqlite.org, "Implementation limits" and the unix interface (MAX_PATHNAME), from memory."""
 
 
+FULL_BYTES = 128 << 10
+"""Less room than this is none: a GeoPackage grows by more at a time."""
+
+
 LINUX_EXCHANGE = 2  # RENAME_EXCHANGE of renameat2(2)
 
 
@@ -177,8 +181,18 @@ def _built(out_dir: Path, place: str, owner: Owner) -> Iterator[Path]:
         _sync_folder(out_dir)
         if former is not None:
             retire(former, final)
+    except Exception as error:
+        # A library may drop what the disk said and stumble later, over a table that it lacks.
+        if not isinstance(error, PipelineError) and _is_full(out_dir):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) from error
+        raise
     finally:
         shutil.rmtree(building, ignore_errors=True)
+
+
+def _is_full(folder: Path) -> bool:
+    """Whether there is no room left on the disk of a folder, to speak of."""
+    return shutil.disk_usage(folder).free < FULL_BYTES
 
 
 def _make_folder(folder: Path) -> list[Path]:

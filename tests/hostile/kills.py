@@ -59,7 +59,9 @@ class Ground:
             (self.out / place / "photo.jpg").write_bytes(b"mine")
         for kind in KINDS:
             started = time.monotonic()
-            assert self.start(kind).join() is None
+            child = self.start(kind)
+            child.join()
+            assert child.exitcode == 0, self.said()
             self.seconds[kind] = time.monotonic() - started
 
     def _whole_batch(self):

@@ -9,6 +9,7 @@ import sqlite3
 import subprocess
 import sys
 import textwrap
+from collections import namedtuple
 from contextlib import closing
 from pathlib import Path
 
@@ -256,6 +257,18 @@ def test_what_the_disk_says_is_told(code, out):
 def test_what_libraries_say_of_a_full_disk_is_told(said, out):
     with pytest.raises(OutputError, match="no room left on the disk"):
         attempt(out, fail_with(RuntimeError(said)))
+    assert_former_stands(out)
+
+
+def test_fault_of_a_library_on_a_full_disk_is_told_as_what_it_is(out, monkeypatch):
+    """GDAL goes on where a table found no room, and says later that there is no such table."""
+    error = RuntimeError("no such table: closed_days")
+    with pytest.raises(RuntimeError, match="no such table"):
+        attempt(out, fail_with(error))
+    room = namedtuple("room", "free")
+    monkeypatch.setattr(module.shutil, "disk_usage", lambda _folder: room(4096))
+    with pytest.raises(OutputError, match=os.strerror(errno.ENOSPC)):
+        attempt(out, fail_with(error))
     assert_former_stands(out)
 
 
