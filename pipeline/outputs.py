@@ -18,6 +18,7 @@ from pipeline.write import (
     record_sheets,
     season_calendar,
     season_sheets,
+    years_ahead,
 )
 from pipeline.write import workbook as sheets
 from pipeline.write.field import field_geopackage, gpx, kml, kmz
@@ -66,6 +67,8 @@ OUTPUTS: tuple[Output, ...] = (
     Output("seed_order.csv", sheets.write_seed_order_csv, needs="seed_order"),
     Output("seed_order.xlsx", sheets.write_seed_order_xlsx, needs="seed_order"),
     Output("season.ics", season_calendar.write_season_calendar, needs="tasks"),
+    Output("years_ahead.ics", years_ahead.write_years_calendar, needs="plan_years"),
+    Output("next_burns.toml", years_ahead.write_next_burns, needs="plan_years"),
     Output("season.xlsx", season_sheets.write_season_xlsx, either=SEASON_OF),
     Output("tasks.csv", season_sheets.write_tasks_csv, needs="tasks"),
     Output("records.xlsx", record_sheets.write_records_xlsx, either=RECORDS_OF),

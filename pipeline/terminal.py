@@ -233,7 +233,7 @@ def tell_years(log: logging.Logger, years: "Years") -> None:
 
     seasons = years.tables["seasons"]
     read = seasons[seasons["state"].isin(["read", "read_in_part"])]
-    log.info(f"{years.name}, {len(read)} seasons")
+    log.info(f"{years.name}, {len(read)} season{'s' * (len(read) != 1)}")
     rows = [
         ("season", *(name.removesuffix("_ac").replace("_", " ") for name in YEARS_TOLD)),
         *(

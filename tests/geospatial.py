@@ -62,8 +62,8 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("folder", type=Path)
     folder = parser.parse_args().folder
-    (package,) = folder.glob("*.gpkg")
-    units = gpd.read_file(package, layer="units")
+    slug, _, _ = folder.resolve().name.rpartition("_")
+    units = gpd.read_file(folder / f"{slug}.gpkg", layer="units")
     failed = found = 0
     with pikepdf.open(folder / "packet.pdf") as document:
         for number, page in enumerate(document.pages, 1):

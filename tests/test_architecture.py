@@ -35,7 +35,7 @@ MAY_IMPORT = {
     "faults": BELOW_SUBJECTS | JOINED | {"ahead", "catalog"},
     "steps": BELOW_SUBJECTS | RECORDED,
     "outputs": {"core", "write"},
-    "reference": {"core", "intake", "catalog", "steps"},
+    "reference": {"core", "intake", "catalog", "steps", "years"},
     "runner": BELOW_SUBJECTS | RECORDED | {"catalog", "faults", "write", "steps", "outputs"},
     "draft": {"core", "intake", "pages", "catalog", "runner"},
     "batch": BELOW_SUBJECTS | JOINED | {"pages", "catalog", "write", "runner"},

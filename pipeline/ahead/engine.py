@@ -5,9 +5,10 @@ from typing import Literal
 
 import numpy as np
 
-from pipeline.ahead.prices import least_bound, priced
+from pipeline.ahead.exchanges import exchanged
+from pipeline.ahead.prices import least_bound, priced, yearly
 from pipeline.ahead.problem import Array, Problem, fits, plan_worth
-from pipeline.ahead.sweeps import repaired, swept
+from pipeline.ahead.sweeps import ROUNDING, eased, repaired, swept
 from pipeline.ahead.treatments import REST, WAIT
 from pipeline.ahead.unit_years import best_years
 
@@ -35,34 +36,54 @@ def gap_pct(value_usd: float, bound_usd: float) -> float:
     return 0.0 if left <= 1e-6 * max(1.0, abs(bound_usd)) else 100.0 * left / abs(bound_usd or 1.0)
 
 
-def rounds_of(units: int) -> tuple[int, int, int]:
-    """Rounds of prices, units' own plans kept from them, and most sweeps, by number of units.
+@dataclass(frozen=True)
+class Effort:
+    """How long is searched, in rounds and sweeps, so that the clock has no part in the plan."""
+
+    rounds: int
+    starts: int
+    sweeps: int
+    exchanges: int
+
+
+def effort_of(units: int) -> Effort:
+    """The search that a number of units is given.
 
     Judgment of this program: so that 500 units take some seconds and 5,000 less than a minute.
     """
     if units <= 150:
-        return 200, 12, 12
-    return (90, 4, 8) if units <= 1500 else (60, 2, 6)
+        return Effort(rounds=250, starts=8, sweeps=12, exchanges=5000)
+    if units <= 1500:
+        return Effort(rounds=100, starts=0, sweeps=8, exchanges=0)
+    return Effort(rounds=50, starts=0, sweeps=4, exchanges=0)
 
 
 def find_plan(problem: Problem, former: Array | None = None) -> Found:
     """The best plan found, and the bound. The same problem gives the same plan.
 
-    Where it begins: units' own plans at the last prices, the former plan, and nothing burned.
+    Where it begins: units' own plans at the last prices, as they are and drawn together; the former
+    plan; and nothing burned.
     """
-    rounds, keep, sweeps = rounds_of(problem.units)
-    at = least_bound(problem, rounds, keep)
+    effort = effort_of(problem.units)
+    at = least_bound(problem, effort.rounds, effort.starts)
     offered = priced(problem, at.prices)
-    starts = [*at.plans, best_years(problem, offered)[1], *([former] if former is not None else [])]
+    own = best_years(problem, offered)[1]
+    drawn = eased(problem, own, yearly(problem, at.prices), at.prices.groups)
+    starts = [own, drawn, *at.plans]
+    starts += [former] if former is not None else []
     best: tuple[float, Array] | None = None
     for start in starts:
-        plan = swept(problem, repaired(problem, start, offered, range(problem.units)), sweeps)
-        if fits(problem, plan) and (best is None or plan_worth(problem, plan) > best[0] + 1e-6):
+        plan = repaired(problem, start, offered, range(problem.units))
+        plan = swept(problem, plan, effort.sweeps)
+        if fits(problem, plan) and (best is None or plan_worth(problem, plan) > best[0] + ROUNDING):
             best = (plan_worth(problem, plan), plan)
     if best is None:
-        plan = swept(problem, unburned(problem), sweeps)
+        plan = swept(problem, unburned(problem), effort.sweeps)
         best = (plan_worth(problem, plan), plan)
-    return Found(best[1], best[0], at.bound_usd)
+    if effort.exchanges:
+        plan = exchanged(problem, best[1], effort.exchanges)
+        best = (plan_worth(problem, plan), plan)
+    return Found(best[1], best[0], max(at.bound_usd, best[0]))
 
 
 def unburned(problem: Problem) -> Array:

@@ -24,7 +24,7 @@ from pipeline.batch.cluster_worker import ROOT_VARIABLE, Introduction, versions
 from pipeline.batch.job import Job, Outcome, Work, do_job, forsaken, lost
 from pipeline.core.errors import Fault, UsageError, one_line
 
-ANSWER_SECONDS = 10.0
+ANSWER_SECONDS = 30.0
 """Time in which a scheduler must answer."""
 
 PATIENCE_SECONDS = 60.0

@@ -32,7 +32,7 @@ def add_describe(commands: shared.Commands) -> None:
         nargs="*",
         metavar="WORD",
         help="a word to look for; or what to list: steps, settings, layers (all three when left "
-        "out), limits, the most that is read of a file, or schema, the JSON Schema of the "
-        "property file",
+        "out), limits, the most that is read of a file, years, what swardline years writes, or "
+        "schema, the JSON Schema of the property file",
     )
     parser.set_defaults(command=describe)

@@ -161,7 +161,7 @@ def _slivers(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
     for block in burn_blocks[burn_blocks["sliver_ac"] > SMALLEST_AC].itertuples():
         gaps = "1 gap" if block.slivers == 1 else f"{block.slivers} gaps"
         message = (
-            f"{gaps} between its units, narrower than slop_ft of [acreage], closed: "
+            f"{gaps} between or in its units, narrower than slop_ft of [acreage], closed: "
             f"{half_up(block.sliver_ac, 2)} ac that no unit has are ground of the block"
         )
         yield _finding("slivers_closed", "note", block.block, message, amount=block.sliver_ac)

@@ -309,7 +309,7 @@ BURN_BLOCKS = Layer(
         _count(
             "slivers",
             "Slivers closed",
-            "Gaps between units of the block that are narrower than slop_ft of [acreage].",
+            "Gaps inside the edges of the block that are narrower than slop_ft of [acreage].",
             nullable=True,
         ),
         _acres(

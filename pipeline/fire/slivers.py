@@ -1,4 +1,4 @@
-"""Slivers: nobody's ground between units of one block that is narrower than outlines can be off.
+"""Slivers: nobody's ground inside the edges of a block that is narrower than outlines can be off.
 
 Outlines that miss each other by up to ``slop_ft`` are one edge; no line is held there, and the fire
 of the block burns across. So the ground between them is the block's.
@@ -12,13 +12,6 @@ import shapely
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.overlays import common, less, united
 
-TOUCH_M = 0.01
-
-
-SHORTEST_SIDE_M = 1.0
-"""A sliver lies along each of two units by at least this; a point or a corner is no side."""
-
-
 SMALLEST_M2 = 0.01
 """Less ground is what overlays of outlines leave by rounding."""
 
@@ -26,20 +19,17 @@ SMALLEST_M2 = 0.01
 def slivers_between(
     units: np.ndarray, others: np.ndarray, within: shapely.Geometry, slop_m: float
 ) -> list[shapely.Polygon]:
-    """Ground between units of a block, narrower than the slop [m], in pieces.
+    """Ground inside the edges of a block that none of its units has, narrower than the slop [m].
 
     ``others`` are the units around that do not burn with them, ``within`` is the ground inside the
     edges of the block: a wedge that the edges keep open stays open.
     """
-    if len(units) < 2:
-        return []
     drawn = united(units)
     missing = less(_closed(drawn, slop_m), drawn)
     if missing.area < SMALLEST_M2:
         return []
     nobodys = less(common(missing, within), united(others))
-    pieces = [piece for piece in shapely.get_parts(nobodys) if piece.area >= SMALLEST_M2]
-    return [piece for piece in pieces if _is_between(piece, units)]
+    return [piece for piece in shapely.get_parts(nobodys) if piece.area >= SMALLEST_M2]
 
 
 def with_slivers(
@@ -59,9 +49,3 @@ def _closed(shape: shapely.Geometry, width_m: float) -> shapely.Geometry:
     """The shape without gaps narrower than a width [m]: grown by half of it and shrunk again."""
     grown = shapely.buffer(shape, width_m / 2, join_style="mitre")
     return shapely.buffer(grown, -width_m / 2, join_style="mitre")
-
-
-def _is_between(piece: shapely.Polygon, units: Sequence[shapely.Geometry] | np.ndarray) -> bool:
-    """Whether a piece lies along two units or more."""
-    sides = (common(piece.boundary, shapely.buffer(unit, TOUCH_M)).length for unit in units)
-    return sum(side_m >= SHORTEST_SIDE_M for side_m in sides) >= 2

@@ -16,6 +16,7 @@ from pipeline.pages.symbols.layer_symbols import (
     BREAK_WORDS,
     CHANGE_COLUMN,
     change_style,
+    comparison_scale,
     fuel_style,
     natives_style,
     years_style,
@@ -99,8 +100,7 @@ def _key(looks: Iterable[Look]) -> Key:
 
 
 def _change_theme(number: int, name: str, rows: pd.DataFrame) -> Theme:
-    floor = float(rows["noise_floor"].max())
-    scale = palette.change_scale(rows[CHANGE_COLUMN], noise_floor=floor)
+    scale = comparison_scale(rows)
     style = change_style(scale)
     classes, rest = style.looks[: len(scale.classes())], style.looks[len(scale.classes()) :]
     return Theme(

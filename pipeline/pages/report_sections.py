@@ -5,6 +5,14 @@ from typing import NamedTuple
 
 import pandas as pd
 
+from pipeline.ahead.sheets import (
+    BURN_DAYS_TABLE,
+    PLAN_CASES_TABLE,
+    PLAN_SUMMARY_TABLE,
+    PLAN_TOTALS_TABLE,
+    PLAN_UNITS_TABLE,
+    PLAN_YEARS_TABLE,
+)
 from pipeline.core.sheets import ALL_SETTINGS_TABLE, CHANGED_SETTINGS_TABLE, SOURCES_TABLE
 from pipeline.core.table import Table
 from pipeline.fire import sheets as fire
@@ -18,6 +26,9 @@ from pipeline.greenness.sheets import (
     WITHIN_UNIT_TABLE,
 )
 from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
+from pipeline.pages.ahead.ahead_section import draw_ahead
+from pipeline.pages.ahead.ahead_words import worded_units, worded_years
+from pipeline.pages.ahead.case_years import draw_cases, plan_first
 from pipeline.pages.finding_words import draw_findings
 from pipeline.pages.greenness.burn_cards import draw_burn_cards
 from pipeline.pages.greenness_words import with_greenness_words
@@ -109,6 +120,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
             "Season",
             joined((_tables(frames, SEASON_TABLE), _off_paper(_tables(frames, OPTIONS_TABLE)))),
         ),
+        Section("ahead", "The years ahead", _ahead(frames), on_paper=False),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("slope", "Slope", _slope(frames), on_paper=False),
         Section("seed", "Seed", _seed(frames), on_paper=False),
@@ -200,6 +212,26 @@ def _road(frames: Frames) -> Markup:
             _tables({**frames, "road": road_rows(frames)}, ROAD_TABLE),
             _folded("The years in figures", every),
             _folded("Every step", _tables(frames, ROAD_MOVES_TABLE)),
+        )
+    )
+
+
+def _ahead(frames: Frames) -> Markup:
+    """The plan of years drawn, its sums, and behind folds every choice and what it rests on."""
+    worded = {
+        **frames,
+        "plan_years": worded_years(frames["plan_years"]),
+        "plan_units": worded_units(frames["plan_units"]),
+        "plan_cases": plan_first(frames["plan_cases"]),
+    }
+    return joined(
+        (
+            draw_ahead(frames),
+            _tables(frames, PLAN_TOTALS_TABLE, PLAN_SUMMARY_TABLE),
+            draw_cases(frames),
+            _tables(worded, PLAN_CASES_TABLE),
+            _folded("Every choice and its reason", _tables(worded, PLAN_YEARS_TABLE)),
+            _folded("What the plan rests on", _tables(worded, PLAN_UNITS_TABLE, BURN_DAYS_TABLE)),
         )
     )
 

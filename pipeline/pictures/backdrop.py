@@ -22,8 +22,8 @@ from pipeline.pictures.thumbnails import jpeg
 LUMA = {1: (1.0,), 3: (0.299, 0.587, 0.114)}
 """Share of each band in the gray. *Source*: ITU-R BT.601, luma of red, green and blue."""
 
-WHITE, DARKEST = 255.0, 150.0
-"""Gray of clear ground and of the darkest pixel: black lines stay readable on it."""
+WHITE, DARKEST = 255.0, 180.0
+"""Gray of clear ground and of the darkest pixel: lines and the grays of strips stay readable."""
 
 LEAST_RANGE = 1e-9
 """A picture of one gray is drawn without dividing by nothing."""

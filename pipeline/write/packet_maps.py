@@ -7,7 +7,7 @@ from typing import Any
 
 from pipeline.pages.packet.map_frames import DrawnFrame, maps_of
 
-PLACES = "<map>"
+MAP_PLACES = "<map>"
 """Label of what the template tells of each map."""
 
 
@@ -26,12 +26,9 @@ class PlacedMap:
     frame: DrawnFrame
 
 
-def placed_maps(source: bytes, pages: Mapping[str, Any], inputs: dict[str, str]) -> list[PlacedMap]:
-    """Each map of the packet where the template came to place it."""
-    import typst
-
-    told = json.loads(typst.query(source, PLACES, field="value", sys_inputs=inputs))
-    at = {place["id"]: place for place in told}
+def placed_maps(told: str, pages: Mapping[str, Any]) -> list[PlacedMap]:
+    """Each map of the packet where the template came to place it, as it ``told`` in JSON."""
+    at = {place["id"]: place for place in json.loads(told)}
     frames = (DrawnFrame(**drawn["frame"]) for drawn in maps_of(pages))
     return [_placed(frame, at[frame.map_id]) for frame in frames]
 

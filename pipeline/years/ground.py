@@ -68,7 +68,7 @@ class Outlines:
             first, second = (self.shapes[number] for number in pair)
             self._shared[pair] = 0.0
             if shapely.intersects(first, second):
-                both = gpd.GeoSeries([_areas(common(first, second))], crs=self.crs)
+                both = gpd.GeoSeries([areas(common(first, second))], crs=self.crs)
                 self._shared[pair] = float(area_ac(both)[0])
         return self._shared[pair]
 
@@ -86,7 +86,7 @@ class Outlines:
         return max(self.pct(one, other), self.pct(other, one)) >= MOSTLY_PCT
 
 
-def _areas(shape: shapely.Geometry) -> shapely.Geometry:
+def areas(shape: shapely.Geometry) -> shapely.Geometry:
     """Polygons of a shape; lines and points where outlines touch are no ground."""
     parts = [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon"]
     return shapely.MultiPolygon(parts)
@@ -124,7 +124,7 @@ def followed_lines(outlines: Outlines, seasons: Sequence[int]) -> list[Line]:
         for (own, unit_id), number in outlines.numbers.items():
             if own != season:
                 continue
-            left = _areas(less(outlines.shapes[number], covered))
+            left = areas(less(outlines.shapes[number], covered))
             left_ac = float(area_ac(gpd.GeoSeries([left], crs=outlines.crs))[0])
             if season == seasons[-1] or left_ac >= MOSTLY_PCT / 100.0 * outlines.acres[number]:
                 name = unit_id if season == seasons[-1] else f"{unit_id} (until {season})"
@@ -135,13 +135,16 @@ def followed_lines(outlines: Outlines, seasons: Sequence[int]) -> list[Line]:
 
 
 def units_then(outlines: Outlines, line: Line, season: int) -> list[tuple[str, float]]:
-    """Units of a season that a piece of ground was in, with its share in each, the most first."""
+    """Units of a season that a piece of ground was in, with its share in each, the most first.
+
+    Shares that differ by nothing but the last digits of an overlay are alike; names order them.
+    """
     found = [
         (unit_id, outlines.share(line.outline, number))
         for (own, unit_id), number in outlines.numbers.items()
         if own == season
     ]
-    return sorted((f for f in found if f[1] > 0), key=lambda f: (-f[1], f[0]))
+    return sorted((f for f in found if f[1] > 0), key=lambda f: (-round(f[1], 6), f[0]))
 
 
 def told_changes(outlines: Outlines, seasons: Sequence[int]) -> pd.DataFrame:

@@ -108,13 +108,13 @@ def _seasons(
             | {
                 "season": run.season,
                 "run": way_from(out, _folder_of(run.path)),
-                "state": "left_out" if is_left_out else "read_in_part" if run.unread else "read",
+                "state": "left_out" if is_left_out else "read_in_part" if run.lacking else "read",
                 "as_of": run.as_of,
                 "version": run.provenance.get("version"),
                 "schema": run.provenance.get("schema", 1),
                 "units": len(run.frames["units"]),
                 "ground_ac": _ground_ac(run),
-                "reasons": ", ".join(sorted(run.unread)) or None,
+                "reasons": ", ".join(sorted(run.lacking)) or None,
             }
         )
     rows += [
@@ -151,10 +151,12 @@ def _notes(runs: Sequence[SeasonRun], of_log: Sequence[Note]) -> pd.DataFrame:
             words = f'the property was called "{before.name}" before, on the same ground'
             notes.append({"season": run.season, "code": "name_changed", "note": words})
     for run in runs:
-        if run.unread:
-            words = "of an older schema: these layers cannot be told in today's and count as none"
-            about = ", ".join(sorted(run.unread))
-            told = {"season": run.season, "code": "layers_unread", "about": about, "note": words}
+        if run.lacking:
+            words = (
+                "of an older schema, which has nothing of these layers: what they tell is not known"
+            )
+            about = ", ".join(sorted(run.lacking))
+            told = {"season": run.season, "code": "layers_lacking", "about": about, "note": words}
             notes.append(told)
     table = pd.DataFrame([*notes, *of_log], columns=NOTES.column_names)
     return table.assign(number=range(1, len(table) + 1))

@@ -1,7 +1,7 @@
 """Which runs are joined, and what each has: read one by one, so that a bad one costs itself."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,8 @@ from pipeline.ground.geometry import area_ac
 from pipeline.ground.overlays import common, united
 from pipeline.write.former_run import RECORD, read_manifest
 from pipeline.write.geopackage import Stored, read_any_schema
+from pipeline.write.schema import SCHEMA
+from pipeline.years.ground import areas
 
 READ = (
     "property",
@@ -46,14 +48,17 @@ OWN_FILES = ("years.gpkg", "batch.gpkg")
 
 @dataclass(frozen=True, slots=True)
 class SeasonRun:
-    """A run that was read: its season, the day it is looked at from, and its layers."""
+    """A run that was read: its season, the day it is looked at from, and its layers.
+
+    ``lacking`` are layers that an older schema did not have, or not as they could be read today.
+    """
 
     path: Path
     season: int
     as_of: pd.Timestamp
     provenance: Mapping[str, Any]
     frames: Mapping[str, pd.DataFrame]
-    unread: Mapping[str, str] = field(default_factory=dict)
+    lacking: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -143,7 +148,10 @@ def _read(path: Path) -> SeasonRun:
     head = stored.frames["property"].iloc[0]
     season = int(head["season"])
     as_of = pd.Timestamp(season, 1, 1) if pd.isna(head["as_of"]) else pd.Timestamp(head["as_of"])
-    return SeasonRun(path, season, as_of, stored.provenance, _frames(stored), stored.unread)
+    frames = _frames(stored)
+    older = stored.provenance.get("schema", 1) < SCHEMA
+    lacking = tuple(sorted(name for name in READ if older and frames[name].empty))
+    return SeasonRun(path, season, as_of, stored.provenance, frames, lacking)
 
 
 def _frames(stored: Stored) -> dict[str, pd.DataFrame]:
@@ -174,7 +182,9 @@ def _refuse_other_properties(runs: list[SeasonRun]) -> None:
     faults = []
     for run in runs[:-1]:
         own = united(run.frames["units"].to_crs(crs).geometry.to_numpy())
-        both, whole, other = area_ac(gpd.GeoSeries([common(own, ground), own, ground], crs=crs))
+        both, whole, other = area_ac(
+            gpd.GeoSeries([areas(common(own, ground)), own, ground], crs=crs)
+        )
         if run.name != newest.name and both < 0.5 * min(whole, other):
             found = f'is of "{run.name}", on other ground than "{newest.name}"'
             do = "give the run folders of one property"

@@ -36,10 +36,10 @@ class Ground:
         self.units = {run.season: units_then(outlines, line, run.season) for run in runs}
 
     def main_unit(self, season: int) -> str | None:
-        """Unit that holds most of the ground in a season; None where none does."""
+        """Unit that holds more than half of the ground in a season; None where none does."""
         found = self.units.get(season) or [("", 0.0)]
         unit_id, share = found[0]
-        return unit_id if 100.0 * share >= MOSTLY_PCT else None
+        return unit_id if round(100.0 * share, 4) > MOSTLY_PCT else None
 
 
 def tell_unit_years(
@@ -71,7 +71,7 @@ def records_on(log: JoinedLog, outline: int, outlines: Outlines) -> pd.DataFrame
         bool(known) and outlines.share(int(own), outline) > 0
         for own, known in zip(rows["outline"], placed, strict=True)
     ]
-    return rows.assign(line_ac=acres)[met]
+    return rows.assign(line_ac=acres)[pd.Series(met, rows.index, dtype=bool)]
 
 
 def tell_line_records(lines: Sequence[Line], log: JoinedLog, outlines: Outlines) -> pd.DataFrame:

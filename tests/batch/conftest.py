@@ -33,7 +33,7 @@ def run_batch(root, *words, workers="1"):
     return code, {row["property_file"].split("/")[2]: row for row in told}
 
 
-def wait_for(ask, seconds=60):
+def wait_for(ask, seconds=300):
     """What is asked for once it is there; None where it does not come."""
     end = time.monotonic() + seconds
     while not (answer := ask()) and time.monotonic() < end:

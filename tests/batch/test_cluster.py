@@ -71,7 +71,7 @@ def dask(tmp_path_factory):
     started.add_worker()
     started.add_worker()
     with Client(started.address, set_as_default=False) as client:
-        client.wait_for_workers(2, timeout=60)
+        client.wait_for_workers(2, timeout=300)
     yield started
     started.end()
 
@@ -177,7 +177,7 @@ def test_gdal_settings_last_as_long_as_the_batch(dask):
 
 def test_job_that_kills_its_worker_is_begun_twice_and_no_more(dask, tmp_path, monkeypatch):
     """The one worker falls; one that comes later is taken on, and falls; the rest is told."""
-    monkeypatch.setattr(cluster, "PATIENCE_SECONDS", 30.0)
+    monkeypatch.setattr(cluster, "PATIENCE_SECONDS", 300.0)
     names = ["a", "deadly", "b"]
     jobs = [Job(number, tmp_path / name, tmp_path) for number, name in enumerate(names)]
     came = []
@@ -185,7 +185,7 @@ def test_job_that_kills_its_worker_is_begun_twice_and_no_more(dask, tmp_path, mo
         came.append(outcome)
         if len(came) == 1:
             dask.add_worker()
-        monkeypatch.setattr(cluster, "PATIENCE_SECONDS", 30.0 if len(came) < 2 else 0.0)
+        monkeypatch.setattr(cluster, "PATIENCE_SECONDS", 300.0 if len(came) < 2 else 0.0)
     assert [(o.job, o.state) for o in came] == [
         (jobs[0], "written"),
         (jobs[1], "failed"),

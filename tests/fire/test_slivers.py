@@ -9,6 +9,7 @@ from tests import made_properties as made
 from tests.made_fire import fire_layers
 
 SIDE_M = 400.0
+SQUARE, BESIDE = shapely.box(0, 0, 400, 400), shapely.box(400, 0, 800, 400)
 
 
 def pair(gap_m, *, shut=False):
@@ -55,17 +56,24 @@ def test_gap_narrower_than_the_slop_is_ground_of_the_block_and_told(shut, long_m
         (pair(3.0), {0: "a", 1: "b"}),
         (pair(3.0), {0: "a"}),
         (made.grid(2, 2), {0: "a", 3: "a"}),  # they touch in a point
-        ([shapely.box(0, 0, 400, 400) - shapely.box(199, 100, 202, 400)], {0: "a"}),
-        ([shapely.box(0, 0, 400, 400) - shapely.box(199, 100, 202, 300)], {0: "a"}),
+        ([SQUARE - shapely.box(199, 100, 200, 400), BESIDE], {0: "a", 1: "a"}),
+        ([SQUARE - shapely.box(199, 100, 203, 300), BESIDE], {0: "a", 1: "a"}),
     ],
 )
-def test_lanes_other_blocks_corners_and_holes_of_one_unit_stay_open(shapes, block_of):
+def test_lanes_other_blocks_corners_bays_and_held_holes_stay_open(shapes, block_of):
     found = layers_of(shapes, block_of)
     for name in set(block_of.values()):
         told, own = block(found, name), [n for n, b in block_of.items() if b == name]
         assert (told.slivers, told.sliver_ac) == (0, pytest.approx(0, abs=1e-9))
         drawn = shapely.union_all([shapes[number] for number in own])
         assert told.geometry.symmetric_difference(drawn).area < 1e-6
+
+
+def test_hole_of_one_unit_that_no_edge_runs_around_is_closed():
+    found = layers_of([SQUARE - shapely.box(199, 100, 200, 300)], {0: "a"})
+    assert set(found["firebreaks"]["ring"]) == {"outer"}
+    assert block(found).slivers == 1
+    assert block(found).sliver_ac == pytest.approx(200 / M2_PER_AC, rel=1e-4)
 
 
 def test_narrow_unit_of_another_between_two_keeps_its_ground():

@@ -17,7 +17,7 @@ from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.symbols.paper_symbols import ON_PAPER
 from pipeline.pages.words import figure_words
 from pipeline.write.packet_maps import placed_maps
-from pipeline.write.pages import beside, packet_pdf, table_rows, write_packet
+from pipeline.write.pages import packet_pdf, table_rows, typeset, write_packet
 from tests.made_packet import block_frames, layer, rectangle_m, sides, with_area
 
 typst = pytest.importorskip("typst", reason="the optional extra pdf is not installed")
@@ -96,9 +96,9 @@ def test_map_is_to_scale_and_its_block_fills_the_frame(size_ft, turned_deg, pape
     frames = block_frames(*size_ft, turned_deg=turned_deg, status="gap")
     pages = packet_pages(frames, paper=paper)
     text = json.dumps(pages)
-    placed = placed_maps(beside("packet.typ").encode(), pages, {"packet": text})
+    pdf, told = typeset(text)
+    placed = placed_maps(told, pages)
     (of_block,) = [p for p in placed if p.frame.map_id == "Burn block Block"]
-    pdf = packet_pdf(text)
     printed = text_of(pdf, tmp_path).split("\f")[of_block.page - 1]
     feet = int(re.search(r"1 inch = ([\d,]+) feet", printed)[1].replace(",", ""))
     assert f"1:{feet * 12:,}" in printed

@@ -390,3 +390,17 @@ def test_every_figure_of_the_map_stands_in_a_table_too(page):
     for number, places in figures:
         assert any(abs(cell - number) <= 0.5 * 10**-places + 1e-9 for cell in told), number
     assert len(figures) > 15
+
+
+def test_on_paper_patterns_are_lines_inside_their_shapes(page):
+    """Browsers print a pattern as a blurred picture: what is printed has its tiles one by one."""
+    patterns = "[...document.querySelectorAll('svg [fill^=\"url(#\"]')]"
+    seen = f"{patterns}.filter(e => e.getClientRects().length).length"
+    before = page.evaluate(seen)
+    assert before > 20
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert page.evaluate(seen) == 0
+    assert page.locator('#map g[clip-path] use[href="#tile-doubt"]').count() > 100
+    page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    assert page.evaluate(seen) == before
+    assert page.locator("g[clip-path]").count() == 0

@@ -66,6 +66,9 @@ def test_checker_of_the_standard_finds_nothing(package, sample_run, tmp_path):
     assert complaints(package) == []
     write_field_plan(named_harmfully(sample_run), tmp_path / "odd.gpkg")
     assert complaints(tmp_path / "odd.gpkg") == []
+    names = pyogrio.read_dataframe(tmp_path / "odd.gpkg", layer="mow_passes")["name"]
+    assert names.str.contains("<b>&amp;</b>", regex=False).all()
+    assert not names.str.contains("\u202e|\u0007").any()
 
 
 def test_it_is_small_and_the_same_bytes_each_time(package, sample_run, tmp_path):
@@ -101,7 +104,8 @@ def test_each_row_is_drawn_by_a_rule_with_the_stroke_of_the_table(package):
     assert set(styles) == set(names)
     for name in names:
         qml = ElementTree.fromstring(styles[name])
-        assert qml.find(".//text-style").get("fieldName") == '"name"'
+        written = [node.get("fieldName") for node in qml.iter("text-style")]
+        assert written == ['"name"'] * bool(STYLES[THEMES.get(name, name)].label)
         filters = [rule.get("filter") for rule in qml.iter("rule")]
         for (words,) in rows(package, f'SELECT DISTINCT symbol FROM "{name}"'):
             assert filters.count(f"\"symbol\" IN ('{words}')") == 1

@@ -34,8 +34,8 @@ def made():
     """A packet with a map of a block and one of a seeding area: before and after, and its maps."""
     pages = packet_pages(with_area(block_frames(1000, 600)), paper="letter")
     text = json.dumps(pages)
-    plain = written.packet_pdf(text)
-    maps = placed_maps(written.beside("packet.typ").encode(), pages, {"packet": text})
+    plain, told = written.typeset(text)
+    maps = placed_maps(told, pages)
     return SimpleNamespace(
         pages=pages, plain=plain, maps=maps, pdf=geospatial_pdf(plain, maps, CRS(MADE))
     )

@@ -20,6 +20,7 @@ from pipeline.core.layer import conform
 from pipeline.core.units import M_PER_FT
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.field.mow_ways import mow_tracks
+from pipeline.pages.packet.numbered_places import places_of_block
 from pipeline.pages.words import code_words
 from pipeline.write.field.degrees import points_of, split
 from pipeline.write.field.gpx import SYMBOLS, write_gpx
@@ -111,13 +112,22 @@ def test_whole_plan_is_in_it(sample_run, sample, tmp_path):
     assert {"to prepare", "gap"} <= set(tracks)
     places = pyogrio.read_dataframe(path, layer="waypoints")
     assert set(map(code_words, frames["tie_ins"]["kind"])) <= set(places["type"])
-    assert list(places.loc[places["type"] == "gate", "name"]) == list(frames["gates"]["name"])
+    gates = [f"G{row.gate_id} {row.name}" for row in frames["gates"].itertuples(index=False)]
+    assert list(places.loc[places["type"] == "gate", "name"]) == gates
     assert {"stop and ask", "keep smoke off", "hazard"} <= set(places["type"])
     assert set(places["sym"]) == set(SYMBOLS.values())
     lengths = frames["firebreaks"].length.sum()
     lines = tracks[tracks.str.contains("existing break|to prepare|^gap")].index
     drawn = pyogrio.read_dataframe(path, layer="tracks").iloc[lines].to_crs(sample_run.crs)
     assert drawn.length.sum() == pytest.approx(lengths, rel=1e-3)
+
+
+def test_places_of_the_packet_are_found_by_the_names_that_it_gives_them(sample_run, sample):
+    found = {word for name in texts(sample, "wpt/name") for word in re.split("[ ,]+", name)}
+    for block in sample_run.frames["burn_blocks"].to_dict("records"):
+        named = {place.name for place in places_of_block(block, sample_run.frames)} - {""}
+        assert named
+        assert named <= found
 
 
 def test_no_point_stands_twice(sample):

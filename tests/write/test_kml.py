@@ -18,6 +18,7 @@ from lxml import etree
 from pipeline.core.units import M_PER_FT
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION
+from pipeline.pages.packet.numbered_places import places_of_block
 from pipeline.pages.palette import BREAK_STROKES
 from pipeline.write.field.kml import color_of, write_kml
 from pipeline.write.field.kmz import write_kmz
@@ -176,9 +177,12 @@ def test_archive_has_a_picture_of_each_block_and_a_legend_on_the_screen(archive,
     tops = folders(plan[0])
     shown = {plan.findtext(f".//{KML}ScreenOverlay/{KML}Icon/{KML}href")}
     shown |= {node.text for node in plan.iterfind(f".//{KML}IconStyle/{KML}Icon/{KML}href")}
-    for block in sample_run.frames["burn_blocks"]["block"]:
+    numbered = {row["block"]: row for row in sample_run.frames["burn_blocks"].to_dict("records")}
+    for block in numbered:
         (place,) = folders(tops[f"Block {block}"])["Boundary"].iterfind(f"{KML}Placemark")
-        shown |= set(re.findall(r'<img src="([^"]+)"', place.findtext(f"{KML}description")))
+        told = place.findtext(f"{KML}description")
+        shown |= set(re.findall(r'<img src="([^"]+)"', told))
+        assert told.count("<li>") == len(places_of_block(numbered[block], sample_run.frames)) > 0
     assert shown == set(pictures)
     assert len(pictures) > len(sample_run.frames["burn_blocks"]) + 1
     assert archive.stat().st_size < 300_000

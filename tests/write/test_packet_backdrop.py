@@ -17,7 +17,7 @@ from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pictures.backdrop import backdrop_jpeg
 from pipeline.write.packet_backdrop import lay_backdrop
 from pipeline.write.packet_maps import placed_maps
-from pipeline.write.pages import beside, packet_pdf
+from pipeline.write.pages import packet_pdf, typeset
 from tests.made_packet import CRS as MADE
 from tests.made_packet import block_frames, with_area
 
@@ -83,8 +83,8 @@ def test_its_name_stands_with_the_map_and_the_first_pages_are_left_as_they_were(
 @needs_poppler
 def test_it_lies_on_the_page_where_the_map_has_its_ground(laid, tmp_path):
     made, pdf = laid
-    source = {"packet": json.dumps(made)}
-    every = placed_maps(beside("packet.typ").encode(), made, source)
+    _, told = typeset(json.dumps(made))
+    every = placed_maps(told, made)
     (placed,) = [one for one in every if one.frame.map_id == "Burn block Block"]
     (tmp_path / "packet.pdf").write_bytes(pdf)
     page = ["-f", str(placed.page), "-l", str(placed.page)]
@@ -98,9 +98,9 @@ def test_it_lies_on_the_page_where_the_map_has_its_ground(laid, tmp_path):
     share = -frame.west_m / (frame.east_m - frame.west_m)
     edge = (placed.left_pt + share * (placed.right_pt - placed.left_pt)) * DOTS_PER_PT
     left, right = (round(x * DOTS_PER_PT) for x in (placed.left_pt + 4, placed.right_pt - 4))
-    assert np.median(row[left : round(edge) - 3]) == pytest.approx(150, abs=5)
+    assert np.median(row[left : round(edge) - 3]) == pytest.approx(180, abs=5)
     assert np.median(row[round(edge) + 3 : right]) >= 250
-    assert row[round(edge) - 3] < 200 < row[round(edge) + 3]
+    assert row[round(edge) - 3] < 217 < row[round(edge) + 3]
 
 
 def test_without_a_photo_nothing_changes_and_a_lost_one_is_told(pages, backdrop, caplog):

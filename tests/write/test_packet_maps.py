@@ -6,7 +6,7 @@ import pytest
 
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.write.packet_maps import placed_maps
-from pipeline.write.pages import beside, packet_pdf
+from pipeline.write.pages import typeset
 from tests.made_packet import block_frames, with_area
 from tests.pages.test_packet import picture_of
 
@@ -25,10 +25,10 @@ def ink_at(picture, x_pt, y_pt):
 def test_the_line_around_each_map_is_where_its_frame_is_told_to_be(tmp_path):
     pages = packet_pages(with_area(block_frames(1000, 600)), paper="letter")
     text = json.dumps(pages)
-    maps = placed_maps(beside("packet.typ").encode(), pages, {"packet": text})
+    pdf, told = typeset(text)
+    maps = placed_maps(told, pages)
     names = ["Overview", "Burn block Block", "Seeding area Area"]
     assert [placed.frame.map_id for placed in maps] == names
-    pdf = packet_pdf(text)
     for placed in maps:
         picture = picture_of(pdf, tmp_path, placed.page)
         for share in np.linspace(0.02, 0.98, 25):

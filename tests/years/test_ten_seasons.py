@@ -84,7 +84,7 @@ def test_pounds_are_those_of_the_plan_and_of_the_acres_sown(ten_seasons):
 
 def test_units_are_followed_by_their_ground(ten_seasons):
     lines = table(ten_seasons, "ground_lines").set_index("line")
-    assert lines["names"].to_dict() == {"A1": "A, A1", "B1": "B, B1", "B2": "B, B2", "CD": "C, CD"}
+    assert lines["names"].to_dict() == {"A1": "A, A1", "B1": "B, B1", "B2": "B, B2", "CD": "CD"}
     assert lines["line_ac"].to_dict() == pytest.approx(
         {"A1": 40, "B1": 20, "B2": 20, "CD": 80}, abs=NEAR
     )

@@ -34,8 +34,11 @@ STATUS_WORDS = {"existing": "existing break", "prepare": "to prepare", "gap": "g
 
 def merged_breaks(firebreaks: gpd.GeoDataFrame) -> Iterator[tuple[Row, Told]]:
     """Lines of breaks, each with what is told of it."""
-    groups = [rows(part) for _, part in firebreaks.groupby(ALIKE, sort=False, dropna=False)]
-    for stretches in sorted(groups, key=_place):
+    groups: dict[tuple[Any, ...], list[Row]] = {}
+    for row in rows(firebreaks):
+        alike = tuple(None if pd.isna(row[name]) else row[name] for name in ALIKE)
+        groups.setdefault(alike, []).append(row)
+    for stretches in sorted(groups.values(), key=_place):
         first = stretches[0]
         blocks = tuple(b for b in (first["block"], first["neighbor_block"]) if pd.notna(b))
         line = shapely.line_merge(

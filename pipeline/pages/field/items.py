@@ -146,7 +146,8 @@ def _place(row: Row) -> Told:
 
 
 def _gate(row: Row) -> Told:
-    return Told(sentence(row["name"] or f"Gate {row['gate_id']}"), "gate", f"G{row['gate_id']}")
+    """A gate, its name beginning with the one that the packet gives it."""
+    return Told(f"G{row['gate_id']} {row['name'] or 'gate'}", "gate", "gate of the property")
 
 
 def _stop(row: Row) -> Told:

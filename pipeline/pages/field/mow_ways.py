@@ -80,16 +80,18 @@ def mow_tracks(frames: Mapping[str, gpd.GeoDataFrame], shortest_ft: float) -> It
     the next one where there is none before.
     """
     mower = mower_words(frames["settings"])
-    strips = frames["mow_passes"].groupby("strip_id")
-    for strip_id, of_strip in sorted(strips, key=lambda pair: natural_key(str(pair[0]))):
-        for first, last, part in _groups(of_strip, shortest_ft):
+    by_strip: dict[str, dict[int, list[Row]]] = {}
+    for row in rows(frames["mow_passes"].sort_values(["pass_number", "drive_order"])):
+        by_strip.setdefault(row["strip_id"], {}).setdefault(row["pass_number"], []).append(row)
+    for strip_id in sorted(by_strip, key=natural_key):
+        for group in _groups(by_strip[strip_id], shortest_ft):
+            first, last = group[0]["pass_number"], group[-1]["pass_number"]
             numbers = f"pass {first}" if first == last else f"passes {first}-{last}"
-            driven = ", ".join(map(str, part["drive_order"]))
+            driven = ", ".join(str(row["drive_order"]) for row in group)
             yield Strip(
                 f"{strip_id} {numbers}, {mower}",
-                f"block {part['block'].iloc[0]}, driven as {driven}: "
-                f"mow {_feet(part['length_ft'].sum())}",
-                list(part.geometry),
+                f"block {group[0]['block']}, driven as {driven}: mow {_feet(_long_ft(group))}",
+                [row["geometry"] for row in group],
             )
 
 
@@ -97,24 +99,16 @@ def _feet(length_ft: float) -> str:
     return row_words({"length_ft": length_ft}, MOW_PASSES, "length_ft")
 
 
-def _groups(
-    of_strip: gpd.GeoDataFrame, shortest_ft: float
-) -> list[tuple[int, int, gpd.GeoDataFrame]]:
-    """First and last number and rows of the passes that stand in one track."""
-    groups: list[list[int]] = []
-    long_ft = 0.0
-    for number, length_ft in of_strip.groupby("pass_number")["length_ft"].sum().items():
-        if groups and (length_ft < shortest_ft or long_ft < shortest_ft):
-            groups[-1].append(int(str(number)))
-            long_ft += length_ft
+def _long_ft(parts: list[Row]) -> float:
+    return float(sum(row["length_ft"] for row in parts))
+
+
+def _groups(by_pass: Mapping[int, list[Row]], shortest_ft: float) -> list[list[Row]]:
+    """Rows of the passes that stand in one track, passes in the order of their numbers."""
+    groups: list[list[Row]] = []
+    for parts in by_pass.values():
+        if groups and min(_long_ft(parts), _long_ft(groups[-1])) < shortest_ft:
+            groups[-1] += parts
         else:
-            groups.append([int(str(number))])
-            long_ft = length_ft
-    return [
-        (
-            group[0],
-            group[-1],
-            of_strip[of_strip["pass_number"].isin(group)].sort_values("drive_order"),
-        )
-        for group in groups
-    ]
+            groups.append(list(parts))
+    return groups

@@ -1,6 +1,7 @@
 """Pictures for a map program in the field: the map of each block, a legend, and the marks."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
@@ -20,19 +21,28 @@ ROW_PT, LEGEND_PT, MARGIN_PT = 15.0, 250.0, 8.0
 """Height of a row of the legend, its width, and the room around it."""
 
 
-def block_pictures(frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, str]:
-    """Map of each block as SVG, as in the packet, by the name of the block."""
+@dataclass(frozen=True, slots=True)
+class BlockPicture:
+    """Map of a block as SVG, and what each number on it is."""
+
+    svg: str
+    places: tuple[str, ...]
+
+
+def block_pictures(frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, BlockPicture]:
+    """Map of each block, as in the packet, by the name of the block."""
     blocks = sorted(rows(frames["burn_blocks"]), key=lambda row: natural_key(row["block"]))
     return {row["block"]: _block_picture(row, frames) for row in blocks}
 
 
-def _block_picture(block: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> str:
+def _block_picture(block: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> BlockPicture:
     breaks = breaks_around(frames["firebreaks"], block["block"])
     numbered, burned = places_of_block(block, frames), burned_of_block(block, frames)
     drawn, _ = draw_block_map(
         block, frames, breaks, numbered, burned, paper="letter", head_pt=lambda _: 0.0
     )
-    return drawn.svg
+    told = (" ".join(filter(None, (place.name, place.what))) for place in numbered)
+    return BlockPicture(drawn.svg, tuple(told))
 
 
 def legend(looks: Iterable[Look]) -> str:

@@ -35,7 +35,6 @@ from pipeline.pages.packet.numbered_places import (
     MOST_SMOKE_PLACES,
     places_of_block,
     places_table,
-    smoke_places_near,
 )
 from pipeline.pages.packet.packet_table import (
     Filled,
@@ -306,7 +305,8 @@ def _driving(frames: Mapping[str, gpd.GeoDataFrame], block: str, burned: Burned)
 
 def _smoke(block: Mapping[Any, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, Any]:
     """How many places near are not numbered, and the winds left."""
-    left_out = len(smoke_places_near(block, frames)) - MOST_SMOKE_PLACES
+    near = frames["smoke_places"]["block"] == block["block"]
+    left_out = int(near.sum()) - MOST_SMOKE_PLACES
     return {
         "smoke_more": f"{left_out} more places to keep smoke off stand in the report."
         if left_out > 0

@@ -30,9 +30,12 @@ def burned_of_block(block: Mapping[Any, Any], frames: Frames) -> Burned:
     A unit burned as a whole is one whose burn is planned no longer, since the log has it done. A
     part is known where its ground was drawn; else only its day is told.
     """
+    log = _burns_of_season(frames)
+    if log.empty:
+        return Burned(shapely.Polygon(), False, "")
     units = sorted(str(block["unit_ids"]).split(", "), key=natural_key)
     open_units = _still_planned(block, frames["planned_work"])
-    days = _burn_days(units, open_units, frames)
+    days = _burn_days(units, open_units, log, frames)
     done = [unit for unit in days if unit not in open_units]
     parts = _parts(units, frames)
     known = frames["units"]
@@ -51,11 +54,18 @@ LAST_SUMMER = "07-01"
 """A burn from this day of the year before on may be one of the season: in fall, that is."""
 
 
-def _burn_days(units: list[str], open_units: set[str], frames: Frames) -> dict[str, pd.Timestamp]:
-    """Last day of burning of each unit that burned in the season's year, or whose burn is done."""
+def _burns_of_season(frames: Frames) -> pd.DataFrame:
+    """Burns in the log that may be of the season."""
     season = int(frames["property"]["season"].iloc[0])
     log = frames["treatment_log"]
-    burns = log[(log["kind"] == "burn") & (log["start"] >= f"{season - 1}-{LAST_SUMMER}")]
+    return log[(log["kind"] == "burn") & (log["start"] >= f"{season - 1}-{LAST_SUMMER}")]
+
+
+def _burn_days(
+    units: list[str], open_units: set[str], burns: pd.DataFrame, frames: Frames
+) -> dict[str, pd.Timestamp]:
+    """Last day of burning of each unit that burned in the season's year, or whose burn is done."""
+    season = int(frames["property"]["season"].iloc[0])
     last = burns.groupby("unit_id")["start"].max().to_dict()
     return {
         unit: last[unit]

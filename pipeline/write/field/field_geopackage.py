@@ -23,7 +23,10 @@ from pipeline.pages.conflict_lines import stop_lines
 from pipeline.pages.field.items import plan_items
 from pipeline.pages.field.settings import gps_settings
 from pipeline.pages.field.told import Item
+from pipeline.pages.palette import change_scale
+from pipeline.pages.symbols.layer_symbols import layer_styles
 from pipeline.pages.symbols.looks import Kind, Style, Test
+from pipeline.pages.words import plain
 from pipeline.write.geopackage import write_layers
 from pipeline.write.geopackage_checks import geopackage_faults
 from pipeline.write.geopackage_tables import add_field_tables
@@ -108,20 +111,21 @@ def _layer(name: str, items: list[Item]) -> Layer:
 
 
 def _style(items: list[Item]) -> Style:
-    """The looks of the table of symbols, asked for by their words."""
+    """The looks of the table of symbols, asked for by their words; named are layers named there."""
+    named = layer_styles(change_scale((), noise_floor=0))[items[0].layer].label
     looks = dict.fromkeys(item.look for item in items)
     shown = tuple(replace(look, tests=(Test("symbol", (look.words,)),)) for look in looks)
-    return Style(KINDS[_dimension(items[0])], shown, "name")
+    return Style(KINDS[_dimension(items[0])], shown, "name" if named else "")
 
 
 def _frame(run: Run, items: list[Item], thin_ft: float) -> gpd.GeoDataFrame:
     """Rows of a layer in longitude and latitude, their lines thinned by up to ``thin_ft`` [ft]."""
     rows = pd.DataFrame(
         {
-            "name": [item.told.name for item in items],
-            "block": [", ".join(item.told.blocks) or None for item in items],
-            "what": [item.told.kind for item in items],
-            "note": [item.told.remark for item in items],
+            "name": [plain(item.told.name) for item in items],
+            "block": [plain(", ".join(item.told.blocks)) or None for item in items],
+            "what": [plain(item.told.kind) for item in items],
+            "note": [plain(item.told.remark) for item in items],
             "symbol": [item.look.words for item in items],
         },
         dtype=object,

@@ -62,11 +62,15 @@ FILL_OPACITY = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Pictures:
-    """Where pictures lie: of the blocks, of the marks by their look, and of the legend."""
+    """Where pictures lie: of the blocks, of the marks by their look, and of the legend.
+
+    ``places`` are what the numbers on the picture of a block stand for.
+    """
 
     of_block: Mapping[str, str] = field(default_factory=dict)
     of_mark: Mapping[Look, str] = field(default_factory=dict)
     legend: str = ""
+    places: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 def write_kml(run: Run, path: Path) -> None:
@@ -139,14 +143,22 @@ def _placemark(
     if item.layer in NAMED:
         shapes.append(_point(mark))
     shape = shapes[0] if len(shapes) == 1 else f"<MultiGeometry>{''.join(shapes)}</MultiGeometry>"
-    picture = pictures.of_block.get(told.blocks[0]) if item.layer == "burn_blocks" else None
     words = told.remark if told.kind in told.name.lower() else f"{told.kind}: {told.remark}"
-    shown = xml(f'<br/><img src="{picture}" width="600"/>') if picture else ""
+    shown = _shown(told.blocks[0], pictures) if item.layer == "burn_blocks" else ""
     return (
         f"<Placemark><name>{xml(told.name)}</name>{_visibility(item.layer)}"
         f"<description>{_html(words)}{shown}</description>"
         f"<styleUrl>#{style}</styleUrl>{shape}</Placemark>\n"
     )
+
+
+def _shown(block: str, pictures: Pictures) -> str:
+    """Picture of a block as HTML, and what its numbers stand for."""
+    if block not in pictures.of_block:
+        return ""
+    places = "".join(f"<li>{html(plain(words))}</li>" for words in pictures.places[block])
+    picture = f'<br/><img src="{pictures.of_block[block]}" width="600"/>'
+    return xml(f"{picture}<ol>{places}</ol>" if places else picture)
 
 
 def _shapes(shape: shapely.Geometry, drawn: Iterator[list[Point]]) -> list[str]:

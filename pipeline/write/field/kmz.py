@@ -26,13 +26,14 @@ def write_kmz(run: Run, path: Path) -> None:
     blocks = block_pictures(run.frames)
     files = {"files/legend.png": picture(legend(looks), LEGEND_PPI)}
     of_block, of_mark = {}, {}
+    places = {block: drawn.places for block, drawn in blocks.items()}
     for number, (block, drawn) in enumerate(blocks.items(), start=1):
         of_block[block] = f"files/block_{number}.png"
-        files[of_block[block]] = picture(drawn, BLOCK_PPI)
+        files[of_block[block]] = picture(drawn.svg, BLOCK_PPI)
     for number, look in enumerate((look for look in looks if look.mark), start=1):
         of_mark[look] = f"files/mark_{number}.png"
         files[of_mark[look]] = picture(mark_picture(look), MARK_PPI, paper="none")
-    pictures = Pictures(of_block, of_mark, "files/legend.png")
+    pictures = Pictures(of_block, of_mark, "files/legend.png", places)
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         plan = kml_text(run, items, pictures).encode("utf-8")
         for name, content in {"doc.kml": plan, **files}.items():
