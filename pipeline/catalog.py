@@ -5,6 +5,7 @@ from types import ModuleType
 
 import pandas as pd
 
+from pipeline.ahead import case_layers as ahead_case_layers
 from pipeline.ahead import causes as ahead_causes
 from pipeline.ahead import layers as ahead_layers
 from pipeline.ahead.settings import PlanSettings
@@ -100,6 +101,7 @@ DECLARING: tuple[ModuleType, ...] = (
     stock_layers,
     record_layers,
     ahead_layers,
+    ahead_case_layers,
     core_layers,
 )
 

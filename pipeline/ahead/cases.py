@@ -7,9 +7,9 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.ahead.build import Asked, build_problem
+from pipeline.ahead.case_layers import PLAN_CASE_YEARS, PLAN_CASES
 from pipeline.ahead.choices import ask_plan, best_plan
 from pipeline.ahead.engine import gap_pct
-from pipeline.ahead.layers import PLAN_CASE_YEARS, PLAN_CASES
 from pipeline.ahead.settings import PLANNED_CASE, PlanSettings, WhatIf
 from pipeline.ahead.treatments import BURNS, CODES, UNDECIDED
 from pipeline.ahead.year_rows import year_rows
@@ -106,7 +106,7 @@ def sum_what_ifs(
     if plan_case_years.empty:
         return empty(PLAN_CASES)
     demand = herd_balance["demand_aum"].sum() if len(herd_balance) else None
-    own = WhatIf(name=PLANNED_CASE)
+    own = WhatIf.model_validate({"name": PLANNED_CASE})
     told = {case.name: case for case in (own, *plan.what_if)}
     known = plan_units.set_index("unit_id")
     rows = [
@@ -132,12 +132,12 @@ def _work(
     line_ft = float(rows["line_ft"].sum())
     passes = pass_count(mowing.mow_width_ft, mowing.mower_width_ft, mowing.overlap_ft)
     return {
-        "burned_ac": rows["burned_ac"].sum(),
+        "burned_ac": float(rows["burned_ac"].sum()),
         "burns": int(burns.sum()),
         "line_ft": line_ft,
         "mower_hours": line_hours(line_ft * passes, mowing.speed_mph, mowing.efficiency_pct),
-        "crew_days": rows["crew_days"].sum(),
-        "cost_usd": rows["cost_usd"].sum(),
+        "crew_days": float(rows["crew_days"].sum()),
+        "cost_usd": float(rows["cost_usd"].sum()),
         "late_unit_years": int((past & ~burns & ~rows["treatment"].isin(NO_SWARD)).sum()),
     }
 

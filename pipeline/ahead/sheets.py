@@ -1,13 +1,7 @@
 """The tables of the plan of years that people read."""
 
-from pipeline.ahead.layers import (
-    BURN_DAYS,
-    PLAN_CASES,
-    PLAN_SUMMARY,
-    PLAN_TOTALS,
-    PLAN_UNITS,
-    PLAN_YEARS,
-)
+from pipeline.ahead.case_layers import PLAN_CASES
+from pipeline.ahead.layers import BURN_DAYS, PLAN_SUMMARY, PLAN_TOTALS, PLAN_UNITS, PLAN_YEARS
 from pipeline.core.table import Table
 
 NO_SEASON = (

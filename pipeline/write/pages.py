@@ -96,7 +96,7 @@ def typeset(pages: str, *, tagged: bool = True, template: str = "packet.typ") ->
     import typst
 
     with as_file(files("pipeline.write").joinpath(template)) as path:
-        compiler = typst.Compiler(str(path), sys_inputs={"packet": pages})
+        compiler: Any = typst.Compiler(str(path), sys_inputs={"packet": pages})
         told = compiler.query(MAP_PLACES, field="value")
         if not tagged:
             return compiler.compile(format="pdf", pdf_tags=False), told

@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from pipeline.ahead.layers import PLAN_CASES
+from pipeline.ahead.case_layers import PLAN_CASES
 from pipeline.ahead.settings import PLANNED_CASE
 from pipeline.pages import palette
 from pipeline.pages.ahead.year_choices import KIND_OF, Frames
