@@ -5,6 +5,7 @@ case does the whole of what it says, so that the two are no more alike than they
 """
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -54,17 +55,20 @@ def every_case(folder: Path, *, tiny: bool = False) -> Iterator[Case]:
         yield from make(folder, tiny=tiny)
 
 
-def python(*words: str) -> None:
-    """Run a Python of its own."""
-    subprocess.run([sys.executable, *words], check=True, capture_output=True, cwd=PROJECT)
+def python(folder: Path, *words: str) -> None:
+    """Run a Python of its own that keeps compiled modules, as where the program is installed."""
+    place = os.environ | {"PYTHONPYCACHEPREFIX": str(folder / "compiled")}
+    place.pop("PYTHONDONTWRITEBYTECODE", None)
+    command = [sys.executable, *words]
+    subprocess.run(command, check=True, capture_output=True, cwd=PROJECT, env=place)
 
 
 def start_up(folder: Path, *, tiny: bool = False) -> Iterator[Case]:
     """The program's help, which loads nothing that it does not need."""
     yield Case(
         "start: --help",
-        partial(python, "-m", "pipeline", "--help"),
-        partial(python, "-c", "import geopandas, rasterio"),
+        partial(python, folder, "-m", "pipeline", "--help"),
+        partial(python, folder, "-c", "import geopandas, rasterio"),
         "import geopandas, rasterio",
     )
 
@@ -81,8 +85,8 @@ def small_property(folder: Path, *, tiny: bool = False) -> Iterator[Case]:
     words = ["-m", "pipeline", "run", str(forties(folder)), "--out", str(folder / "out")]
     yield Case(
         "property of 4 units, whole run",
-        partial(python, *words, "--quiet"),
-        partial(python, "-c", "import geopandas, rasterio, fiona, pydantic"),
+        partial(python, folder, *words, "--quiet"),
+        partial(python, folder, "-c", "import geopandas, rasterio, fiona, pydantic"),
         "import of the libraries alone",
     )
 
