@@ -134,7 +134,7 @@ STEPS: tuple[Step, ...] = (
     Step("seed_shed", order.list_shed, of=("lot_quality",)),
     Step("seed_areas", areas.measure_seed_areas, of=("seedings",)),
     Step("seed_errors", uncertainty.measure_errors, of=("seed_areas",)),
-    Step("seed_boxes", boxes.fill_boxes, of=("seed_areas", "seed_companions")),
+    Step("seed_boxes", boxes.fill_boxes, of=("seed_rates", "seed_areas", "seed_companions")),
     Step(
         "seed_findings",
         seed_findings.find_seed,

@@ -33,8 +33,13 @@ from pipeline.fire.breaks.given_breaks import given_breaks
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.conflict_lines import stop_lines, stops_note
 from pipeline.write.geopackage_checks import geopackage_faults, opened_to_read
-from pipeline.write.geopackage_rows import add_table, stored_cells
-from pipeline.write.geopackage_tables import PROVENANCE_URI, add_schema, add_tables
+from pipeline.write.geopackage_tables import (
+    PROVENANCE_URI,
+    add_schema,
+    add_table,
+    add_tables,
+    stored_cells,
+)
 from pipeline.write.record import RECORDED_PACKAGES
 from pipeline.write.schema import SCHEMA, in_todays_schema
 

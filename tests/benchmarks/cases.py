@@ -5,6 +5,7 @@ case does the whole of what it says, so that the two are no more alike than they
 """
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -54,17 +55,20 @@ def every_case(folder: Path, *, tiny: bool = False) -> Iterator[Case]:
         yield from make(folder, tiny=tiny)
 
 
-def python(*words: str) -> None:
-    """Run a Python of its own."""
-    subprocess.run([sys.executable, *words], check=True, capture_output=True, cwd=PROJECT)
+def python(folder: Path, *words: str) -> None:
+    """Run a Python of its own that keeps compiled modules, as where the program is installed."""
+    place = os.environ | {"PYTHONPYCACHEPREFIX": str(folder / "compiled")}
+    place.pop("PYTHONDONTWRITEBYTECODE", None)
+    command = [sys.executable, *words]
+    subprocess.run(command, check=True, capture_output=True, cwd=PROJECT, env=place)
 
 
 def start_up(folder: Path, *, tiny: bool = False) -> Iterator[Case]:
     """The program's help, which loads nothing that it does not need."""
     yield Case(
         "start: --help",
-        partial(python, "-m", "pipeline", "--help"),
-        partial(python, "-c", "import geopandas, rasterio"),
+        partial(python, folder, "-m", "pipeline", "--help"),
+        partial(python, folder, "-c", "import geopandas, rasterio"),
         "import geopandas, rasterio",
     )
 
@@ -81,15 +85,15 @@ def small_property(folder: Path, *, tiny: bool = False) -> Iterator[Case]:
     words = ["-m", "pipeline", "run", str(forties(folder)), "--out", str(folder / "out")]
     yield Case(
         "property of 4 units, whole run",
-        partial(python, *words, "--quiet"),
-        partial(python, "-c", "import geopandas, rasterio, fiona, pydantic"),
+        partial(python, folder, *words, "--quiet"),
+        partial(python, folder, "-c", "import geopandas, rasterio, fiona, pydantic"),
         "import of the libraries alone",
     )
 
 
 def exclusions(folder: Path, *, tiny: bool) -> Iterator[Case]:
     """Acres of units, less what is left out of burning and of seeding."""
-    side, chance = (5 if tiny else 60), np.random.default_rng(7)
+    side, chance = (5 if tiny else 40), np.random.default_rng(7)
     corners = 400.0 * np.array([(x, y) for x in range(side) for y in range(side)])
     units = gpd.GeoDataFrame(
         {"unit_id": [f"U{n}" for n in range(len(corners))], "name": None, "cover": None},
@@ -102,9 +106,8 @@ def exclusions(folder: Path, *, tiny: bool) -> Iterator[Case]:
     )
 
     def plain() -> None:
-        united = gpd.GeoDataFrame(geometry=[left_out.union_all()], crs=units.crs)
         for _ in ("burn", "seed"):
-            gpd.overlay(units, united, how="difference").to_crs("EPSG:6933").area.sum()
+            gpd.overlay(units, left_out, how="difference").to_crs("EPSG:6933").area.sum()
 
     name = f"acres of {len(units):,} units less {len(left_out):,} exclusions"
     yield Case(name, lambda: measure_units(units, left_out), plain, "geopandas.overlay")
@@ -112,7 +115,7 @@ def exclusions(folder: Path, *, tiny: bool) -> Iterator[Case]:
 
 def edges(folder: Path, *, tiny: bool) -> Iterator[Case]:
     """Lines between units that were drawn one by one and miss each other by up to 1.5 m."""
-    shapes = bench_edges.made_property(9 if tiny else 200, 300 if tiny else 12_000)
+    shapes = bench_edges.made_property(9 if tiny else 100, 300 if tiny else 6_000)
     shapes = shapes[np.argsort(-shapely.area(shapes))]
     slop_m = bench_edges.SLOP_M
 
@@ -158,7 +161,7 @@ def layers(folder: Path, *, tiny: bool) -> Iterator[Case]:
 
 def pictures(folder: Path, *, tiny: bool) -> Iterator[Case]:
     """Greenness of zones on two dates, and its change on pixels that both have."""
-    size, count = (512, 12) if tiny else (4096, 500)
+    size, count = (512, 12) if tiny else (2048, 200)
     zones = bench_greenness.chosen(bench_greenness.fields(size, 5), "scattered", count, size, 5)
     case = bench_greenness.Case(bench_greenness.write_pair(folder, size, 5), zones)
     name = f"greenness of {len(zones)} zones, two dates"
@@ -173,7 +176,7 @@ def pictures(folder: Path, *, tiny: bool) -> Iterator[Case]:
 
 def seed(folder: Path, *, tiny: bool) -> Iterator[Case]:
     """Rates, lots and order of areas that are sown with mixes."""
-    size = (20, 4, 20) if tiny else (500, 60, 600)
+    size = (20, 4, 20) if tiny else (500, 30, 300)
     frames, crs = bench_seed_orders.tables(*size, lines_in_a_mix=10 if tiny else 50)
 
     def ours() -> None:
