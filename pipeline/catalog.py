@@ -5,6 +5,7 @@ from types import ModuleType
 
 import pandas as pd
 
+from pipeline.ahead import case_layers as ahead_case_layers
 from pipeline.ahead import causes as ahead_causes
 from pipeline.ahead import layers as ahead_layers
 from pipeline.ahead.settings import PlanSettings
@@ -37,6 +38,7 @@ from pipeline.intake import causes as intake_causes
 from pipeline.intake import layers as intake_layers
 from pipeline.intake.settings import PropertyHead
 from pipeline.log import layers as log_layers
+from pipeline.pages.field.settings import GpsSettings
 from pipeline.pages.settings import ReportSettings
 from pipeline.records import causes as record_causes
 from pipeline.records import layers as record_layers
@@ -99,6 +101,7 @@ DECLARING: tuple[ModuleType, ...] = (
     stock_layers,
     record_layers,
     ahead_layers,
+    ahead_case_layers,
     core_layers,
 )
 
@@ -176,6 +179,7 @@ class PropertyFile(PropertyHead):
     aims: AimsSettings = AimsSettings()
     tasks: TaskSettings = TaskSettings()
     costs: CostSettings = CostSettings()
+    gps: GpsSettings = GpsSettings()
     plan: PlanSettings = PlanSettings()
     report: ReportSettings = ReportSettings()
 

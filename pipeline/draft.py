@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from pipeline.catalog import LAYERS
 from pipeline.core.errors import Fault, OutputError, PipelineError
+from pipeline.intake.files.scratch import scratch_folder
 from pipeline.intake.settings import table_names
 from pipeline.intake.survey.folder_survey import survey
 from pipeline.intake.survey.placing import Placement, placed
@@ -76,8 +76,8 @@ def _cut(faults: list[Fault]) -> list[str]:
 
 def _faults(draft: Draft, folder: Path) -> list[Fault]:
     """What check says against a draft, with the folder as its home."""
-    with TemporaryDirectory(prefix="swardline-") as scratch:
-        path = Path(scratch) / "property.toml"
+    with scratch_folder() as scratch:
+        path = scratch / "property.toml"
         path.write_text(starter_file(draft), encoding="utf-8")
         try:
             read_property(path, home=folder)

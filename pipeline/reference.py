@@ -4,14 +4,14 @@ import inspect
 import json
 import re
 import textwrap
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, get_args, get_origin
 
 from pipeline.catalog import CAUSES, LAYERS, PropertyFile, settings_sections
 from pipeline.core.errors import UsageError
-from pipeline.core.layer import Column
+from pipeline.core.layer import Column, Layer
 from pipeline.core.limits import LIMITS
 from pipeline.core.names import suggestion
 from pipeline.core.section import Section
@@ -186,16 +186,37 @@ def _toml(value: object) -> str:
 
 def describe_layers() -> str:
     """Every written layer with its columns: heading, meaning, choices, kind and unit."""
-    lines = ["LAYERS AND TABLES of the GeoPackage", ""]
-    for layer in LAYERS.values():
-        if not layer.internal:
-            lines += [f"{layer.name} ({layer.geometry or 'table'})", _paragraph(layer.meaning, 4)]
-            lines += [*map(_column_line, layer.columns), ""]
+    written = (layer for layer in LAYERS.values() if not layer.internal)
+    lines = ["LAYERS AND TABLES of the GeoPackage", "", *_layer_lines(written)]
     lines += ["TABLES THAT ARE READ (CSV; ? marks a column that may be left out)", ""]
     for name in table_names():
         lines += [name, _paragraph(LAYERS[name].meaning, 4)]
         lines += [*(_column_line(c, mark_optional=True) for c in LAYERS[name].columns), ""]
     return "\n".join(lines)
+
+
+def _layer_lines(layers: Iterable[Layer]) -> Iterator[str]:
+    """Each layer with its columns."""
+    for layer in layers:
+        yield f"{layer.name} ({layer.geometry or 'table'})"
+        yield _paragraph(layer.meaning, 4)
+        yield from map(_column_line, layer.columns)
+        yield ""
+
+
+def describe_years() -> str:
+    """Every layer of the GeoPackage that ``swardline years`` writes."""
+    from pipeline.years.layers import LAYERS as YEARS_LAYERS
+
+    about = (
+        "The runs of one property over its seasons, joined: what was planned against what later "
+        "logs tell was done, and each piece of ground through the years. Its files are years.html, "
+        "years.gpkg, years.csv (its table unit_years) and years.json."
+    )
+    lines = ["swardline years PATH…", "", _paragraph(about, 4), ""]
+    return "\n".join(
+        [*lines, "LAYERS AND TABLES of years.gpkg", "", *_layer_lines(YEARS_LAYERS.values())]
+    )
 
 
 def _column_line(column: Column, *, mark_optional: bool = False) -> str:
@@ -299,5 +320,6 @@ TOPICS: dict[str, Callable[[], str]] = {
     "settings": describe_settings,
     "layers": describe_layers,
     "limits": describe_limits,
+    "years": describe_years,
     "schema": property_file_schema,
 }

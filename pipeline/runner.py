@@ -13,10 +13,15 @@ import pandas as pd
 
 from pipeline.catalog import CAUSES, LAYERS, PropertyFile, chosen_settings, told_by_cause
 from pipeline.core.findings import gather_findings
-from pipeline.core.layer import conform
+from pipeline.core.layer import conform, empty
 from pipeline.core.run import Run
+from pipeline.core.step import Frames, Settings, Step
 from pipeline.faults import source_faults
+from pipeline.intake.files.changes import named_paths, refuse_changed, states_of
+from pipeline.intake.files.checksums import States
+from pipeline.intake.files.scratch import clear_scratch
 from pipeline.intake.property_file import read_property_file
+from pipeline.intake.safety import portable
 from pipeline.intake.sources import Intake, read_sources
 from pipeline.outputs import OUTPUTS, RENDERED, Output, write_outputs
 from pipeline.steps import STEPS
@@ -93,14 +98,21 @@ def compute_layers(
     settings = chosen_settings(property_file)
     for number, step in enumerate(STEPS):
         progress(step.writes, number, len(STEPS))
-        layer = LAYERS[step.writes]
-        frame = step.compute(frames, settings)
-        frames[step.writes] = conform(frame, layer, intake.crs if layer.geometry else None)
+        frames[step.writes] = step_layer(step, frames, settings, intake.crs)
     found = [frames[name] for name in LAYERS if name.endswith("_findings")]
     frames["findings"] = gathered(found, intake)
     frames["findings_by_cause"] = told_by_cause(frames["findings"], frames)
     progress("done", len(STEPS), len(STEPS))
     return frames
+
+
+def step_layer(step: Step, frames: Frames, settings: Settings, crs: object) -> "pd.DataFrame":
+    """The layer that a step writes, as it is declared; without a row where there is no work."""
+    layer = LAYERS[step.writes]
+    of_layer = crs if layer.geometry else None
+    if not step.has_work(frames):
+        return empty(layer, of_layer)
+    return conform(step.compute(frames, settings), layer, of_layer)
 
 
 def gathered(found: "list[pd.DataFrame]", intake: Intake) -> "pd.DataFrame":
@@ -139,6 +151,7 @@ class Prepared:
     owner: Owner
     stamp: str
     inputs: dict[str, Any]
+    states: dict[Path, States]
 
     @property
     def slug(self) -> str:
@@ -146,19 +159,34 @@ class Prepared:
         return slug_of(self.property_file.property.name)
 
 
-def prepare_property(path: Path, *, out: Path | None, allowed: tuple[Path, ...]) -> Prepared:
-    """Read a property file and its sources, and look whether its run folder may be written."""
+def prepare_property(
+    path: Path, *, out: Path | None, allowed: tuple[Path, ...], place: str | None = None
+) -> Prepared:
+    """Read a property file and its sources, and look whether its run folder may be written.
+
+    ``place`` is the name of the run folder where it is not made of the property's own name.
+    """
+    clear_scratch()
+    states = _states(path)
     property_file, intake = read_property(path, allowed)
     head, home = property_file.property, path.resolve().parent
     sources = named_sources(intake)
     parent = out if out is not None else home / "out"
-    place = parent / place_name(head.name, head.season)
+    final = parent / (place or place_name(head.name, head.season))
     owner = Owner(head.name, _way(path, parent))
-    check_place(place, owner, needed=[path, *allowed, *(home / s for s in sources)])
+    check_place(final, owner, needed=[path, *allowed, *(home / s for s in sources)])
     stamp = newest_source_stamp(path, sources)
     settings = conform(settings_rows(property_file), LAYERS["settings"])
     inputs = inputs_record(path, stamp, settings, intake.frames["sources"])
-    return Prepared(property_file, intake, place, owner, stamp, inputs)
+    return Prepared(property_file, intake, final, owner, stamp, inputs, states)
+
+
+def _states(path: Path) -> dict[Path, States]:
+    """How the property file and the sources it names stand before they are read."""
+    before = states_of([path])
+    sources = read_property_file(path, PropertyFile).sources.model_dump()
+    home = path.resolve().parent
+    return before | states_of(home / portable(name) for name in named_paths(sources))
 
 
 def place_name(name: str, season: int) -> str:
@@ -181,6 +209,7 @@ def run_prepared(prepared: Prepared, progress: Progress) -> Finished:
         crs=prepared.intake.crs,
         stamp=prepared.stamp,
     )
+    refuse_changed(prepared.states)
     return _written(run, prepared.place, prepared.owner, OUTPUTS, prepared.inputs)
 
 

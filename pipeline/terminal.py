@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from pipeline.intake.sources import Intake
     from pipeline.pages.starter import Draft
     from pipeline.runner import Finished
+    from pipeline.years.join import Years
 
 LEVEL_BY_SEVERITY = {"warning": logging.WARNING, "note": logging.INFO}
 
@@ -220,3 +221,37 @@ def tell_run(log: logging.Logger, finished: "Finished", *, each: bool) -> None:
         log.info(f"  {line}")
     tell_findings(log, frames["findings"], frames["findings_by_cause"], each=each)
     log.info(f"  wrote {', '.join(path.name for path in finished.written)}")
+
+
+YEARS_TOLD = ("planned_ac", "as_planned_ac", "otherwise_ac", "not_done_ac", "not_told_ac")
+"""Acres of a season that are told on the terminal."""
+
+
+def tell_years(log: logging.Logger, years: "Years") -> None:
+    """Say what was planned in each season and what came of it, in acres, and what to look at."""
+    from pipeline.pages.words import number_words
+
+    seasons = years.tables["seasons"]
+    read = seasons[seasons["state"].isin(["read", "read_in_part"])]
+    log.info(f"{years.name}, {len(read)} season{'s' * (len(read) != 1)}")
+    rows = [
+        ("season", *(name.removesuffix("_ac").replace("_", " ") for name in YEARS_TOLD)),
+        *(
+            (str(row["season"]), *(number_words(row[name], 1) for name in YEARS_TOLD))
+            for row in read.to_dict("records")
+        ),
+    ]
+    widths = [max(map(len, texts)) for texts in zip(*rows, strict=True)]
+    for cells in rows:
+        told = (f"{text:>{width}}" for text, width in zip(cells, widths, strict=True))
+        log.info(f"  {'  '.join(told)}")
+    changes = years.tables["unit_changes"]["change"].value_counts().drop("same", errors="ignore")
+    told_changes = ", ".join(f"{count} {code.replace('_', ' ')}" for code, count in changes.items())
+    log.info(f"  outlines from run to run: {told_changes or 'all the same'}")
+    for row in years.tables["notes"].to_dict("records"):
+        about = f"{row['about']}: " if row["about"] else ""
+        season = "" if row["season"] is None else f"season {row['season']}: "
+        log.warning(
+            one_line(f"warning: {season}{about}{row['note']}"),
+            extra={"facts": {"code": row["code"]}},
+        )

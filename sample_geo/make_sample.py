@@ -13,6 +13,7 @@ person would have traced, downloaded or measured comes from ``recipe/``:
 - ``recipe/scenes.py``   six NDVI pictures over three years and two reflectance pictures; the burn
   of April 2026 made P2 greener by 0.06 and P4 by 0.01 than the unburned pastures beside them
 - ``recipe/heights.py``  heights of the ground, with a steep draw and a creek's valley
+- ``recipe/air_photo.py``  the ground from above in color, for the maps of the packet
 - ``recipe/records.py``  clip plots, plant transects and frames, weather
 - ``recipe/photos.py``   drawn views from three photo points, over three years
 
@@ -22,6 +23,7 @@ Run it from anywhere: ``python sample_geo/make_sample.py --out some_folder``.
 import argparse
 from pathlib import Path
 
+from recipe.air_photo import write_air_photo
 from recipe.heights import write_heights
 from recipe.maps import write_maps
 from recipe.photos import write_photos
@@ -35,6 +37,7 @@ def write_sample(folder: Path) -> None:
     write_maps(folder)
     write_scenes(folder)
     write_heights(folder)
+    write_air_photo(folder)
     write_records(folder)
     write_photos(folder / "photos")
 

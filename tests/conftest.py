@@ -15,10 +15,11 @@ from pipeline.core.step import called
 from pipeline.core.units import M2_PER_AC
 from pipeline.ground.geometry import working_crs
 from pipeline.intake.settings import table_names
-from pipeline.runner import compute_layers, named_sources, read_property, slug_of
+from pipeline.runner import compute_layers, named_sources, read_property, slug_of, step_layer
 from pipeline.seed.faults import seed_faults
 from pipeline.seed.settings import SeedSettings
 from pipeline.steps import STEPS
+from pipeline.write.geopackage import write_geopackage
 from pipeline.write.record import newest_source_stamp
 from tests.literal_layers import literal_layer
 from tests.registry_files import source_files, wheel_files
@@ -41,6 +42,14 @@ def sample_run():
     frames = compute_layers(intake, told, lambda *progress: None)
     stamp = newest_source_stamp(path, named_sources(intake))
     return Run(slug_of(told.property.name), frames, intake.crs, stamp)
+
+
+@pytest.fixture(scope="session")
+def sample_package(sample_run, tmp_path_factory):
+    """The GeoPackage of the sample property, written once; tests read it, or copy it first."""
+    path = tmp_path_factory.mktemp("sample") / f"{sample_run.slug}.gpkg"
+    write_geopackage(sample_run, path)
+    return path
 
 
 @pytest.fixture(scope="session")
@@ -88,9 +97,7 @@ def _seed_plan(units=None, settings=None, place=None, **tables):
     for step in STEPS:
         ready = step.writes not in frames and all(name in frames for name in step.reads)
         if ready and {*step.sections.values()} <= {SeedSettings}:
-            layer = LAYERS[step.writes]
-            frame = step.compute(frames, {SeedSettings: told})
-            frames[step.writes] = conform(frame, layer, crs if layer.geometry else None)
+            frames[step.writes] = step_layer(step, frames, {SeedSettings: told}, crs)
     return frames
 
 

@@ -6,9 +6,10 @@ import numpy as np
 import shapely
 
 from pipeline.catalog import LAYERS, settings_sections
-from pipeline.core.layer import conform, empty
+from pipeline.core.layer import empty
 from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.fire.settings import FirebreakSettings
+from pipeline.runner import step_layer
 from pipeline.steps import STEPS
 from tests import made_properties as made
 
@@ -34,9 +35,7 @@ def fire_layers(
     }
     for step in STEPS:
         if all(name in layers for name in step.reads) and LAST not in layers:
-            layers[step.writes] = conform(
-                step.compute(layers, settings), LAYERS[step.writes], made.CRS
-            )
+            layers[step.writes] = step_layer(step, layers, settings, made.CRS)
     return layers
 
 

@@ -3,6 +3,7 @@
 from itertools import pairwise
 
 import numpy as np
+from shapely.affinity import rotate
 from shapely.geometry import LineString, Point, box
 from shapely.geometry.polygon import orient
 
@@ -14,7 +15,8 @@ READ = (
     "property",
     "units",
     "excluded_ground",
-    "breaks",
+    "break_lines",
+    "break_areas",
     "gates",
     "burn_blocks",
     "firebreaks",
@@ -43,6 +45,8 @@ READ = (
     "unit_slopes",
     "conflicts",
     "tasks",
+    "planned_work",
+    "fire_history",
     "road",
     "road_moves",
     "road_years",
@@ -90,9 +94,10 @@ def block_frames(
     wind_from_deg=225.0,
     name="Made Prairie",
     places=0,
+    turned_deg=0.0,
 ):
-    """Layers of a property of one rectangular block."""
-    shape = rectangle_m(width_ft, height_ft)
+    """Layers of a property of one rectangular block, ``turned_deg`` counterclockwise."""
+    shape = rotate(rectangle_m(width_ft, height_ft), turned_deg)
     lines = sides(shape, parts)
     stretches = [
         {
@@ -127,6 +132,8 @@ def block_frames(
         "gross_ac": acres,
         "units_ac": acres,
         "overlap_ac": 0.0,
+        "slivers": 0,
+        "sliver_ac": 0.0,
         "excluded_ac": 0.0,
         "break_ac": 0.0,
         "burnable_ac": acres,
@@ -158,10 +165,13 @@ def block_frames(
         "seedable_ac": acres,
         "perimeter_ft": perimeter,
     }
+    planned = {"work_id": f"burn:{block}", "unit_id": unit, "kind": "burn", "block": block}
+    planned |= {"days_from": "none"}
     frames = {read: layer(read, []) for read in READ}
     return frames | {
         "property": layer("property", [{"name": name, "season": 2027}]),
         "units": layer("units", [unit_row], [shape]),
+        "planned_work": layer("planned_work", [planned], [shape]),
         "burn_blocks": layer("burn_blocks", [figures], [shape]),
         "firebreaks": layer("firebreaks", stretches, lines),
         "tie_ins": layer("tie_ins", ties, [Point(0, 0)] * places),

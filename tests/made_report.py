@@ -1,5 +1,9 @@
 """Layers to draw pages from: round units in rows of twenty, any number of them."""
 
+import base64
+import re
+import zlib
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -20,6 +24,15 @@ def report(frames, crs):
     """The page of a report as it is written, of a fixed time."""
     style, script = beside("report.css"), report_script()
     return report_page(frames, stamp=STAMP, crs_name=crs.name, style=style, script=script)
+
+
+def unpacked(page):
+    """The page with all that stands packed in it, as its script would put it there."""
+    return re.sub(
+        r' data-packed="([^"]*)"([^>]*>)',
+        lambda found: found[2] + zlib.decompress(base64.b64decode(found[1])).decode(),
+        page,
+    )
 
 
 def empty_layers(crs):

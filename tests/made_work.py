@@ -6,7 +6,8 @@ from graphlib import TopologicalSorter
 import pandas as pd
 
 from pipeline.catalog import LAYERS, settings_sections
-from pipeline.core.layer import conform, empty
+from pipeline.core.layer import empty
+from pipeline.runner import step_layer
 from pipeline.steps import STEPS
 from pipeline.work.settings import CostSettings, TaskSettings
 from tests.literal_layers import literal_layer
@@ -47,9 +48,7 @@ def season_work(layers=None, *, tasks=None, costs=None, as_of="2026-11-15"):
     settings |= {CostSettings: CostSettings(**(costs or {}))}
     for step in STEPS:
         if step.writes in MADE and step.writes not in given:
-            layer = LAYERS[step.writes]
-            made = step.compute(frames, settings)
-            frames[step.writes] = conform(made, layer, crs if layer.geometry else None)
+            frames[step.writes] = step_layer(step, frames, settings, crs)
     return frames
 
 

@@ -110,7 +110,7 @@ def _called(*words: str) -> tuple[int, str]:
 
 def _figures(home: Path) -> tuple[object, ...]:
     """Units, their acres and those that the map states, warnings and notes of a run."""
-    package = next((home / "out").rglob("*.gpkg"))
+    package = next(p for p in (home / "out").rglob("*.gpkg") if p.stem != "field_plan")
     units = pyogrio.read_dataframe(package, layer="units", read_geometry=False)
     severity = pyogrio.read_dataframe(package, layer="findings", read_geometry=False)["severity"]
     counts = [int((severity == kind).sum()) for kind in ("warning", "note")]

@@ -2,9 +2,11 @@
 
 import json
 import os
+import shutil
 import sqlite3
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -29,6 +31,21 @@ from tests.made_conflicts import WORDS, conflict, grazing, plan_with
 def folder(tmp_path):
     write_four_forties(tmp_path)
     return tmp_path
+
+
+@pytest.fixture(scope="module")
+def made_once(tmp_path_factory):
+    """A property with its finished run, which is only copied."""
+    folder = tmp_path_factory.mktemp("made_once")
+    write_four_forties(folder)
+    assert run(folder, "--quiet") == 0
+    return folder
+
+
+@pytest.fixture
+def ran(made_once, tmp_path):
+    """A property with its finished run, to go on from."""
+    return Path(shutil.copytree(made_once, tmp_path, dirs_exist_ok=True))
 
 
 def test_run_prints_the_run_folder_and_nothing_else(folder, capsys):
@@ -265,14 +282,13 @@ def test_interruption_has_its_own_exit_code(folder, monkeypatch):
     assert run(folder) == 130
 
 
-def test_same_sources_give_the_same_bytes(folder):
-    assert run(folder) == 0
-    first = (folder / "out/four_forties_2027/four_forties.gpkg").read_bytes()
-    assert run(folder) == 0
-    assert (folder / "out/four_forties_2027/four_forties.gpkg").read_bytes() == first
+def test_same_sources_give_the_same_bytes(ran):
+    first = (ran / "out/four_forties_2027/four_forties.gpkg").read_bytes()
+    assert run(ran) == 0
+    assert (ran / "out/four_forties_2027/four_forties.gpkg").read_bytes() == first
 
 
-def test_the_language_of_the_computer_changes_no_byte(folder, tmp_path):
+def test_the_language_of_the_computer_changes_no_byte(ran, tmp_path):
     """In Turkish i and I are two letters (SpecialCasing.txt of the Unicode standard, tr).
 
     Where the system has no tools to make that language, its plainest one stands in.
@@ -282,22 +298,20 @@ def test_the_language_of_the_computer_changes_no_byte(folder, tmp_path):
     subprocess.run(
         ["localedef", "-i", "tr_TR", "-f", "UTF-8", languages / "tr_TR.UTF-8"], check=True
     )
-    package = folder / "out/four_forties_2027/four_forties.gpkg"
-    assert run(folder) == 0
+    package = ran / "out/four_forties_2027/four_forties.gpkg"
     first = package.read_bytes()
-    command = [sys.executable, "-m", "pipeline", "run", str(folder / "four.toml"), "--quiet"]
+    command = [sys.executable, "-m", "pipeline", "run", str(ran / "four.toml"), "--quiet"]
     place = {**os.environ, "LOCPATH": str(languages), "LC_ALL": "tr_TR.UTF-8"}
     done = subprocess.run(command, capture_output=True, text=True, check=False, env=place)
     assert (done.returncode, done.stderr) == (0, "")
     assert package.read_bytes() == first
 
 
-def test_layers_open_with_three_readers(folder):
+def test_layers_open_with_three_readers(ran):
     import fiona
     import pyogrio
 
-    assert run(folder) == 0
-    path = folder / "out/four_forties_2027/four_forties.gpkg"
+    path = ran / "out/four_forties_2027/four_forties.gpkg"
     with fiona.open(path, layer="units") as source:
         assert len(source) == 4
     assert pyogrio.read_info(path, layer="units")["features"] == 4
@@ -311,10 +325,14 @@ def test_render_makes_the_same_files_again_from_the_geopackage(sample_run, tmp_p
 
     first = tmp_path / "run" / f"{sample_run.slug}_2027"
     first.mkdir(parents=True)
-    made = write_outputs(sample_run, first, OUTPUTS)
+    # The air photo is no part of a GeoPackage: a packet made again has white maps, and says so.
+    frames = {**sample_run.frames, "backdrop": sample_run.frames["backdrop"].iloc[:0]}
+    made = write_outputs(replace(sample_run, frames=frames), first, OUTPUTS)
     package = first / f"{sample_run.slug}.gpkg"
     assert main(["render", str(package), "--out", str(tmp_path / "again")]) == 0
-    folder = Path(capsys.readouterr().out.strip())
+    said = capsys.readouterr()
+    assert "packet.pdf: without the air photo" in said.err
+    folder = Path(said.out.strip())
     assert folder == tmp_path / "again" / f"{sample_run.slug}_2027_rendered"
     again = {p.name for p in folder.iterdir()}
     assert again == {p.name for p in made} - {package.name} | {"run.json"}
@@ -333,30 +351,28 @@ def told(folder):
 
 
 @pytest.mark.parametrize("slug", ["/../../victim/z", "..", "", "a/b", "a b", "ä", None, 7])
-def test_render_refuses_a_geopackage_whose_slug_is_a_path(slug, folder, capsys):
-    assert run(folder) == 0
-    victim = folder / "victim" / "z_2027_rendered"
+def test_render_refuses_a_geopackage_whose_slug_is_a_path(slug, ran, capsys):
+    victim = ran / "victim" / "z_2027_rendered"
     victim.mkdir(parents=True)
     (victim / "photo.jpg").write_text("mine")
-    package = folder / "out" / "four_forties_2027" / "four_forties.gpkg"
+    package = ran / "out" / "four_forties_2027" / "four_forties.gpkg"
     with sqlite3.connect(package) as database:
         (text,) = database.execute("SELECT metadata FROM gpkg_metadata WHERE id = 1").fetchone()
         changed = json.dumps(json.loads(text) | {"slug": slug})
         database.execute("UPDATE gpkg_metadata SET metadata = ? WHERE id = 1", (changed,))
     database.close()
-    before = told(folder)
+    before = told(ran)
     capsys.readouterr()
-    assert main(["render", str(package), "--out", str(folder / "out")]) == 2
+    assert main(["render", str(package), "--out", str(ran / "out")]) == 2
     said = capsys.readouterr()
     assert len(said.err.splitlines()) == 1
     assert "letters, digits and underscores" in said.err
-    assert told(folder) == before
+    assert told(ran) == before
 
 
 @pytest.mark.parametrize("text", ["[]", "{}", '{"slug": "a"}', '{"slug": "a", "crs": "b"}', "7"])
-def test_render_refuses_a_geopackage_with_the_origin_of_something_else(text, folder, capsys):
-    assert run(folder, "--quiet") == 0
-    package = folder / "out" / "four_forties_2027" / "four_forties.gpkg"
+def test_render_refuses_a_geopackage_with_the_origin_of_something_else(text, ran, capsys):
+    package = ran / "out" / "four_forties_2027" / "four_forties.gpkg"
     with sqlite3.connect(package) as database:
         database.execute("UPDATE gpkg_metadata SET metadata = ? WHERE id = 1", (text,))
     database.close()
@@ -365,16 +381,15 @@ def test_render_refuses_a_geopackage_with_the_origin_of_something_else(text, fol
     assert len(capsys.readouterr().err.splitlines()) == 1
 
 
-def test_rendering_into_the_folder_of_the_geopackage_itself_is_refused(folder, capsys):
-    assert run(folder, "--quiet") == 0
-    package = folder / "out" / "four_forties_2027" / "four_forties.gpkg"
+def test_rendering_into_the_folder_of_the_geopackage_itself_is_refused(ran, capsys):
+    package = ran / "out" / "four_forties_2027" / "four_forties.gpkg"
     assert main(["render", str(package)]) == 0
-    moved = folder / "out" / "four_forties_2027_rendered" / "my.gpkg"
+    moved = ran / "out" / "four_forties_2027_rendered" / "my.gpkg"
     package.rename(moved)
-    before = told(folder)
+    before = told(ran)
     assert main(["render", str(moved)]) == 2
     assert "which this run reads" in capsys.readouterr().err
-    assert told(folder) == before
+    assert told(ran) == before
 
 
 def test_run_into_a_relative_folder(folder, monkeypatch, capsys):
@@ -443,18 +458,17 @@ def test_folder_of_something_else_is_refused_before_computing(folder, monkeypatc
     assert told(folder) == before
 
 
-def test_next_run_takes_the_place_of_the_same_season_only(folder, capsys):
-    assert run(folder) == 0
-    first = folder / "out" / "four_forties_2027"
+def test_next_run_takes_the_place_of_the_same_season_only(ran, capsys):
+    first = ran / "out" / "four_forties_2027"
     (first / "photo.jpg").write_text("mine")
-    assert run(folder) == 0
+    assert run(ran) == 0
     assert (first / "photo.jpg").read_text() == "mine"
     assert "photo.jpg" in capsys.readouterr().err
     before = told(first)
-    (folder / "four.toml").write_text(PROPERTY.replace("2027", "2028"))
-    assert run(folder) == 0
+    (ran / "four.toml").write_text(PROPERTY.replace("2027", "2028"))
+    assert run(ran) == 0
     assert told(first) == before
-    assert (folder / "out" / "four_forties_2028" / "four_forties.gpkg").exists()
+    assert (ran / "out" / "four_forties_2028" / "four_forties.gpkg").exists()
 
 
 @pytest.mark.parametrize(
@@ -462,15 +476,14 @@ def test_next_run_takes_the_place_of_the_same_season_only(folder, capsys):
     [("four.toml", "four forties", '"Four Forties"'), ("east.toml", "Four Forties", "four.toml")],
     ids=["name that gives the same folder", "same name from another property file"],
 )
-def test_run_of_another_property_is_never_replaced(file, name, word, folder, capsys):
-    assert run(folder) == 0
-    before = told(folder / "out")
-    (folder / file).write_text(PROPERTY.replace("Four Forties", name))
-    assert main(["run", str(folder / file)]) == 2
+def test_run_of_another_property_is_never_replaced(file, name, word, ran, capsys):
+    before = told(ran / "out")
+    (ran / file).write_text(PROPERTY.replace("Four Forties", name))
+    assert main(["run", str(ran / file)]) == 2
     said = capsys.readouterr().err.splitlines()[-1]
     assert word in said
     assert "--out" in said
-    assert told(folder / "out") == before
+    assert told(ran / "out") == before
 
 
 def test_render_of_another_file_is_refused(folder, capsys):

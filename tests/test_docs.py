@@ -12,6 +12,7 @@ from pipeline.catalog import LAYERS, PropertyFile, settings_sections
 from pipeline.core.errors import UsageError
 from pipeline.intake.settings import table_names
 from pipeline.steps import STEPS
+from pipeline.years.layers import LAYERS as YEARS_LAYERS
 
 PROJECT = Path(__file__).parent.parent
 README = (PROJECT / "README.md").read_text()
@@ -19,7 +20,7 @@ DEVELOPERS = (PROJECT / "DEVELOPERS.md").read_text()
 
 
 def commands():
-    parser = cli._parser()
+    parser = cli.command_line()
     action = next(a for a in parser._actions if isinstance(a, argparse._SubParsersAction))
     return dict(action.choices)
 
@@ -58,6 +59,14 @@ def test_each_column_is_in_the_reference_with_heading_unit_and_choices():
             assert not column.unit or column.unit in page
             assert not column.choices or f"One of: {', '.join(column.choices)}." in page
     assert "gross_ac “Gross”: Whole area of the unit. (number, acre)" in page
+
+
+def test_each_layer_and_column_of_the_years_is_in_its_page():
+    page = reference.describe_years()
+    assert "swardline years" in page
+    for layer in YEARS_LAYERS.values():
+        assert re.search(rf"^{layer.name} \(", page, re.MULTILINE)
+        assert all(re.search(rf"^    {c.name}\b", page, re.MULTILINE) for c in layer.columns)
 
 
 def test_schema_of_the_property_file_is_fresh():

@@ -59,6 +59,7 @@ def test_sample_files_without_their_property_file_give_a_draft_that_passes(bare_
     assert sources.keys() == own.keys() - {"elevation", "photos"}
     assert sources["units"] == own["units"]
     assert sources["exclusions"] == own["exclusions"]
+    assert sources["backdrop"] == own["backdrop"]
     assert {s["path"]: s.get("scale") for s in sources["scenes"]} == {
         s["path"]: s.get("scale") for s in own["scenes"]
     }
@@ -80,7 +81,7 @@ def test_draft_of_the_sample_files_runs_unedited_to_the_figures_of_the_sample(
 ):
     draft_of(bare_sample, capsys, "--save")
     assert main(["run", str(bare_sample / "property.toml"), "--quiet"]) == 0
-    package = next((bare_sample / "out").rglob("*.gpkg"))
+    package = next(p for p in (bare_sample / "out").rglob("*.gpkg") if p.stem != "field_plan")
     frames, _ = sample_layers
     for name in FROM_FILES_ALONE:
         now = pyogrio.read_dataframe(package, layer=name, read_geometry=False)

@@ -73,7 +73,7 @@ def taken_up(text):
 def acres_of_run(draft, folder):
     """Acres of each unit that a run of a draft writes."""
     assert main(["run", str(draft), "--out", str(folder / "out"), "--quiet"]) == 0
-    package = next((folder / "out").rglob("*.gpkg"))
+    package = next(p for p in (folder / "out").rglob("*.gpkg") if p.stem != "field_plan")
     units = pyogrio.read_dataframe(package, layer="units", read_geometry=False)
     return dict(zip(units["unit_id"], units["gross_ac"], strict=True))
 
@@ -106,7 +106,7 @@ def test_a_log_is_held_against_the_names_that_the_mend_gives(tmp_path):
     assert tomllib.loads(mended)["sources"].keys() == {"units", "treatments"}
     draft.write_text(mended, encoding="utf-8")
     acres_of_run(draft, tmp_path)
-    package = next((tmp_path / "out").rglob("*.gpkg"))
+    package = next(p for p in (tmp_path / "out").rglob("*.gpkg") if p.stem != "field_plan")
     history = pyogrio.read_dataframe(package, layer="history", read_geometry=False)
     burned = history.loc[history["last_burn"].notna(), "unit_id"]
     assert sorted(burned) == ["Bluff 2", "row 4"]

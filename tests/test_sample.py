@@ -5,9 +5,9 @@ in the generator's own equal-area plane, the effect of the burn and the ground i
 generator's constants.
 """
 
+import itertools
 import sys
 import tomllib
-from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -27,8 +27,11 @@ sys.path.insert(0, str(SAMPLE))  # the generator is a script, not a package
 import make_sample  # noqa: E402
 from recipe import ground, heights, scenes  # noqa: E402
 
-from pipeline.runner import compute_layers, read_property  # noqa: E402
+from pipeline.catalog import LAYERS, chosen_settings  # noqa: E402
+from pipeline.core.layer import empty  # noqa: E402
+from pipeline.runner import read_property, step_layer  # noqa: E402
 from pipeline.season.road.layers import STATES  # noqa: E402
+from pipeline.steps import STEPS  # noqa: E402
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +50,8 @@ def test_every_computed_file_is_made_again_the_same(made_again):
     for name in made:
         old, new = SAMPLE / name, made_again / name
         if old.suffix == ".tif":
-            assert_same_raster(old, new)
+            # The air photo is JPEG, which versions of its library round by a step or two.
+            assert_same_raster(old, new, steps=2 if name.startswith("air_photo") else 0)
         elif old.suffix == ".csv":
             assert old.read_text("utf-8") == new.read_text("utf-8"), name
         elif old.suffix in {".shp", ".geojson", ".kml"}:
@@ -66,11 +70,12 @@ def assert_same_map(old, new):
     assert np.abs(points - again).max() < 1.5 * last_digit
 
 
-def assert_same_raster(old, new):
+def assert_same_raster(old, new, steps):
     with rasterio.open(old) as first, rasterio.open(new) as second:
         assert first.profile == second.profile
         assert first.scales == second.scales
-        assert np.array_equal(first.read(), second.read()), old.name
+        off = np.abs(first.read().astype(float) - second.read())
+        assert off.mean() <= steps, old.name
 
 
 def test_date_in_the_headers_of_the_tables_is_fixed(made_again):
@@ -137,9 +142,8 @@ def sources():
 
 
 @pytest.fixture(scope="module")
-def run(sources):
-    property_file, intake = sources
-    return compute_layers(intake, property_file, lambda *_: None)
+def run(sample_run):
+    return sample_run.frames
 
 
 def plane_acres(shape):
@@ -205,14 +209,16 @@ def test_lane_has_its_hole_and_the_neighboring_blocks_share_one_edge(run):
 def test_a_hair_east_or_north_changes_no_line(run, sources, shift_m):
     # Two versions of a projection library differ by that much and more.
     property_file, intake = sources
-    moved = {
+    again = {
         name: frame.set_geometry(frame.geometry.translate(shift_m, shift_m))
         if isinstance(frame, gpd.GeoDataFrame)
         else frame
         for name, frame in intake.frames.items()
     }
-    again = compute_layers(replace(intake, frames=moved), property_file, lambda *_: None)
-    for layer in ("firebreaks", "mow_strips", "mow_passes", "tie_ins"):
+    lines = ("firebreaks", "mow_strips", "mow_passes", "tie_ins")
+    for step in itertools.takewhile(lambda _: not again.keys() >= {*lines}, STEPS):
+        again[step.writes] = step_layer(step, again, chosen_settings(property_file), intake.crs)
+    for layer in lines:
         assert len(again[layer]) == len(run[layer]), layer
     for layer, column in (("firebreaks", "length_ft"), ("mow_passes", "length_ft")):
         assert list(again[layer][column]) == pytest.approx(list(run[layer][column]), abs=0.05)
@@ -288,3 +294,17 @@ def test_steep_side_of_the_draw_is_found_once_for_its_block(run):
     codes = run["findings"].set_index("code")["subject"]
     assert codes["head_of_slope"] == "Draw"
     assert codes["too_steep_to_mow"] == "Draw"
+
+
+STEPS_OF = [step for step in STEPS if step.of]
+
+
+@pytest.mark.parametrize("step", STEPS_OF, ids=lambda step: step.writes)
+def test_a_step_that_is_passed_over_would_have_written_nothing(sources, sample_run, step):
+    crs, settings = sample_run.crs, chosen_settings(sources[0])
+    layers = {n: empty(LAYERS[n], crs if LAYERS[n].geometry else None) for n in LAYERS}
+    frames = sample_run.frames | {name: layers[name] for name in step.of}
+    for other in STEPS:
+        frames[other.writes] = (frames if other.has_work(frames) else layers)[other.writes]
+    assert step.compute(frames, settings).empty
+    assert_frame_equal(step_layer(step, frames, settings, crs), layers[step.writes])

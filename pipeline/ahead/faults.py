@@ -33,6 +33,14 @@ def ahead_faults(
     ]
 
 
+def _capped(plan: PlanSettings) -> Iterator[tuple[str, float]]:
+    """Caps of the whole property: that of the plan and those of its what-ifs."""
+    yield "most_burned_pct", plan.most_burned_pct
+    for case in plan.what_if:
+        if case.most_burned_pct is not None:
+            yield f'what_if "{case.name}"', case.most_burned_pct
+
+
 def _names(plan: PlanSettings, covers: list[str]) -> Iterator[Fault]:
     """Kinds of ground and states that are not there."""
     asked: dict[str, tuple[Iterable[str], list[str]]] = {
@@ -70,7 +78,7 @@ def _caps(
         return
     units = measure_units(drawn_units, exclusions)
     share = 1.0 - plan.margin_pct / 100.0
-    parts = [("most_burned_pct", plan.most_burned_pct, units)] + [
+    parts = [(setting, pct, units) for setting, pct in _capped(plan)] + [
         (f'most_cover_burned_pct "{cover}"', pct, units[units["cover"] == cover])
         for cover, pct in plan.most_cover_burned_pct.items()
     ]

@@ -249,49 +249,57 @@ FOUND_BY = ("prices", "solver")
 TREATMENT = Column("treatment", "text", "What the plan chooses.", "Choice", choices=PLANNED)
 
 
+CHOSEN = (
+    UNIT_ID,
+    YEAR,
+    TREATMENT,
+    Column("reason", "text", "Why.", "Why", choices=REASONS),
+    optional_text(
+        "no_burn_by",
+        "Why it does not burn in the year: a rule, or what weighs more.",
+        "No burn by",
+        choices=(*STATIC_BARS, *UNIT_RULES, *SHARED_RULES, *WEIGHED),
+    ),
+    optional_text(
+        "competes_with",
+        "Units that burn instead of it within the same limit; of a burn, those it goes before.",
+        "Competes with",
+    ),
+    optional_text(
+        "next_best", "Next best for the unit, all else kept.", "Next best", choices=CODES
+    ),
+    optional_number("ahead_usd", "How much better the choice is than that.", "Better by", 0),
+    optional_count("years_since_burn", "Years since the burn before this year.", "Since", 0),
+    optional_number("burned_ac", "Acres to burn.", "Burn", 1),
+    optional_number(
+        "line_ft",
+        "Line to make around it; a line that two burns of a year share counts half at each.",
+        "Line",
+        0,
+    ),
+    optional_number("crew_days", "Days of the burn crew.", "Crew", 0),
+    optional_number("cost_usd", "Cost of burn, line and seeding.", "Cost", 0),
+    optional_number("supply_aum", "Forage that it gives the herd.", "Forage", 1),
+    Column(
+        "breaks_rule",
+        "text",
+        "Rule that a fixed year breaks.",
+        "Breaks",
+        nullable=True,
+        choices=(*STATIC_BARS, *UNIT_RULES),
+    ),
+)
+"""What is told of each choice."""
+
+
 PLAN_YEARS = Layer(
     "plan_years",
     "MultiPolygon",
     f"What each unit gets in each of the years ahead, and why. {NO_PERMISSION}",
     (
-        UNIT_ID,
-        YEAR,
-        TREATMENT,
-        Column("reason", "text", "Why.", "Why", choices=REASONS),
-        optional_text(
-            "no_burn_by",
-            "Why it does not burn in the year: a rule, or what weighs more.",
-            "No burn by",
-            choices=(*STATIC_BARS, *UNIT_RULES, *SHARED_RULES, *WEIGHED),
-        ),
-        optional_text(
-            "competes_with",
-            "Units that burn instead of it within the same limit; of a burn, those it goes before.",
-            "Competes with",
-        ),
-        optional_text(
-            "next_best", "Next best for the unit, all else kept.", "Next best", choices=CODES
-        ),
-        optional_number("ahead_usd", "How much better the choice is than that.", "Better by", 0),
-        optional_count("years_since_burn", "Years since the burn before this year.", "Since", 0),
-        optional_number("burned_ac", "Acres to burn.", "Burn", 1),
-        optional_number(
-            "line_ft",
-            "Line to make around it; a line that two burns of a year share counts half at each.",
-            "Line",
-            0,
-        ),
-        optional_number("crew_days", "Days of the burn crew.", "Crew", 0),
-        optional_number("cost_usd", "Cost of burn, line and seeding.", "Cost", 0),
-        optional_number("supply_aum", "Forage that it gives the herd.", "Forage", 1),
-        Column(
-            "breaks_rule",
-            "text",
-            "Rule that a fixed year breaks.",
-            "Breaks",
-            nullable=True,
-            choices=(*STATIC_BARS, *UNIT_RULES),
-        ),
+        *CHOSEN,
+        Column("first_day", "date", "First day that the choice may take.", "From", nullable=True),
+        Column("last_day", "date", "Last day that it may take.", "To", nullable=True),
     ),
     key=("unit_id", "year"),
 )
@@ -302,7 +310,7 @@ PLAN_CHOICES = Layer(
     None,
     "What the plan of years chooses, with its worth and the bound, the same in each row.",
     (
-        *PLAN_YEARS.columns,
+        *CHOSEN,
         Column("value_usd", "number", "Worth of the whole plan."),
         Column("bound_usd", "number", "No plan is worth more."),
         Column("found_by", "text", "What found the plan.", choices=FOUND_BY),

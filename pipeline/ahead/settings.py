@@ -2,9 +2,9 @@
 
 from typing import Literal, Self
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
-from pipeline.core.section import COMMON_PRACTICE, Section, setting
+from pipeline.core.section import COMMON_PRACTICE, Name, Section, setting
 
 CLAUSES = "prescribed-fire clauses of the U.S. Fish and Wildlife Service for butterfly habitat"
 
@@ -19,6 +19,20 @@ BurnTime = Literal["dormant", "early_spring", "late_spring"]
 
 
 Years = tuple[int, int]
+
+
+PLANNED_CASE = "the plan"
+"""Name of the plan itself among the cases that are held beside it."""
+
+
+class WhatIf(Section):
+    """[[plan.what_if]]: the same years with other limits or another herd."""
+
+    name: Name
+    most_burned_pct: float | None = Field(None, gt=0, le=100)
+    herd_pct: float = Field(100.0, ge=0, le=1000)
+    crew_days: float | None = Field(None, gt=0, le=366)
+    refuge: Literal["neighbor", "no_touching", "none"] | None = None
 
 
 class PlanSettings(Section):
@@ -215,6 +229,14 @@ class PlanSettings(Section):
         source="your own choice",
     )
 
+    what_if: tuple[WhatIf, ...] = setting(
+        (),
+        max_length=6,
+        meaning="The same years under another cap, crew or herd (herd_pct of its needs today), or "
+        "another rule of refuge, each with a name: held beside the plan, never taken for it.",
+        source="your own choice",
+    )
+
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         spans = {"return_years": self.return_years} | {
@@ -223,6 +245,9 @@ class PlanSettings(Section):
         for name, (least, most) in spans.items():
             if not 1 <= least <= most <= 50:
                 raise ValueError(f"{name} must be fewest and most years, in this order, 1 to 50")
+        names = [case.name for case in self.what_if]
+        if len(set(names)) < len(names) or PLANNED_CASE in names:
+            raise ValueError(f'what_if needs a name for each, none twice and none "{PLANNED_CASE}"')
         if len(set(self.burn_times)) < len(self.burn_times):
             raise ValueError("burn_times names a time twice")
         if not all(0 < pct <= 100 for pct in self.most_cover_burned_pct.values()):

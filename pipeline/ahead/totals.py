@@ -5,23 +5,44 @@ import pandas as pd
 
 from pipeline.ahead.build import caps_ac
 from pipeline.ahead.engine import gap_pct
-from pipeline.ahead.layers import PLAN_SUMMARY, PLAN_TOTALS, PLAN_YEARS
+from pipeline.ahead.layers import CHOSEN, PLAN_SUMMARY, PLAN_TOTALS, PLAN_YEARS
 from pipeline.ahead.odds import fit_pct
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.treatments import BURNS, CODES, UNDECIDED
+from pipeline.ahead.treatments import BURNS, CODES, TREATMENTS, UNDECIDED, treatment_days
 from pipeline.core.layer import empty
+from pipeline.season.settings import HerdSettings, SeasonSettings
 
 BURN_CODES = tuple(CODES[n] for n in BURNS)
 
 
-def map_plan_years(units: gpd.GeoDataFrame, plan_choices: pd.DataFrame) -> gpd.GeoDataFrame:
-    """Layer ``plan_years``: the choices on the ground of their units."""
+def map_plan_years(
+    units: gpd.GeoDataFrame,
+    plan_choices: pd.DataFrame,
+    season_settings: SeasonSettings,
+    herd: HerdSettings,
+) -> gpd.GeoDataFrame:
+    """Layer ``plan_years``: the choices on the ground of their units, with the days they take."""
     if plan_choices.empty:
         return empty(PLAN_YEARS, units.crs)
-    rows = plan_choices[PLAN_YEARS.column_names]
+    days = [
+        _days(code, int(year), season_settings, herd)
+        for code, year in zip(plan_choices["treatment"], plan_choices["year"], strict=True)
+    ]
+    spans = pd.DataFrame(days, columns=["first_day", "last_day"], index=plan_choices.index)
+    rows = pd.concat([plan_choices[[column.name for column in CHOSEN]], spans], axis=1)
     ground = units.set_index("unit_id").geometry
     shapes = list(rows["unit_id"].map(ground))
     return gpd.GeoDataFrame(rows, geometry=shapes, crs=units.crs)
+
+
+def _days(
+    code: str, year: int, season: SeasonSettings, herd: HerdSettings
+) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """First and last day of a choice; none for one that takes no days of the year."""
+    none = (pd.NaT, pd.NaT)
+    if code == UNDECIDED:
+        return none
+    return treatment_days(TREATMENTS[CODES.index(code)], year, season, herd) or none
 
 
 def sum_plan_years(

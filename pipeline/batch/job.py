@@ -8,7 +8,7 @@ import logging
 import os
 import time
 import traceback
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -31,7 +31,10 @@ log = logging.getLogger("swardline")
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A property file and where its run folder goes; ``row`` of a table names it, if one does."""
+    """A property file and where its run folder goes; ``row`` of a table names it, if one does.
+
+    ``place`` is the name of the run folder, None where the property's own name is not known yet.
+    """
 
     number: int
     property_file: Path
@@ -39,6 +42,7 @@ class Job:
     allowed: tuple[Path, ...] = ()
     resume: bool = False
     row: str | None = None
+    place: str | None = None
 
     @property
     def told_as(self) -> str:
@@ -64,6 +68,10 @@ class Outcome:
     figures: dict[str, pd.DataFrame] = field(default_factory=dict)
 
 
+Work = Callable[[Job], Outcome]
+"""Does a job; a function of a module, so that a worker can find it."""
+
+
 def do_job(job: Job) -> Outcome:
     """Run one property; whatever is wrong with it is told in the outcome and ends nothing else."""
     started = time.perf_counter()
@@ -83,7 +91,9 @@ def do_job(job: Job) -> Outcome:
 
 def _done(job: Job) -> tuple[State, Path, dict[str, pd.DataFrame]]:
     """Run one property, or keep what stands there of it: which of both, where, and its figures."""
-    prepared = prepare_property(job.property_file, out=job.out, allowed=job.allowed)
+    prepared = prepare_property(
+        job.property_file, out=job.out, allowed=job.allowed, place=job.place
+    )
     kept = _kept_figures(prepared) if job.resume else None
     if kept is not None:
         return "kept", prepared.place, kept
@@ -127,10 +137,16 @@ def _listening() -> Iterator[list[tuple[int, str]]]:
 
 def lost(job: Job) -> Outcome:
     """Outcome of a job whose process was ended by the system, also when it was alone."""
-    where = f"{job.told_as}: the system ended the process that worked on it, twice"
+    found = "the system ended the process that worked on it, twice"
     do = "close other programs, or look at its pictures, and start the batch with --resume"
-    reason = f"{where}; expected enough memory for one property; {do}"
-    return Outcome(job, "failed", reasons=(one_line(reason),))
+    return Outcome(job, "failed", reasons=(f"{found}; expected enough memory for it; {do}",))
+
+
+def forsaken(job: Job) -> Outcome:
+    """Outcome of a job that no worker of a cluster was left for."""
+    found = "no worker of the cluster was left to work on it"
+    do = "look at scheduler and workers, and start the batch with --resume"
+    return Outcome(job, "failed", reasons=(f"{found}; expected one or more; {do}",))
 
 
 def cores() -> int:

@@ -17,7 +17,7 @@ from pipeline.batch.layers import (
 from pipeline.core.table import Table
 from pipeline.pages.cautions import CAUTION, CAUTIONS
 from pipeline.pages.markup import Markup, given, tag
-from pipeline.pages.report_page import COLORS, draw_page_head
+from pipeline.pages.report_page import LOOKS, draw_page_head
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.words import number_words
 
@@ -135,7 +135,7 @@ def batch_page(tables: Mapping[str, pd.DataFrame], *, style: str, script: str) -
         tag("footer", tag("p", CAUTION)),
         tag("script", Markup(script)),
     )
-    head = draw_page_head(f"{len(properties)} properties", COLORS + style, script)
+    head = draw_page_head(f"{len(properties)} properties", LOOKS + style, script)
     return f'<!DOCTYPE html>\n<html lang="en">{head}{body}</html>\n'
 
 

@@ -5,14 +5,14 @@ import os
 import signal
 import threading
 from collections import deque
-from collections.abc import Callable, Generator, Iterable, Iterator, Sized
+from collections.abc import Generator, Iterable, Iterator, Sized
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing.context import BaseContext
 from types import FrameType
 
-from pipeline.batch.job import Job, Outcome, cores, do_job, lost
+from pipeline.batch.job import Job, Outcome, Work, cores, do_job, lost
 
 FEWEST_PER_WORKER = 3
 """Properties that a worker must have before it is worth its start: that takes about as long as a
@@ -24,9 +24,6 @@ def worker_count(asked: int | None, jobs: int) -> int:
     if asked is not None:
         return max(1, min(asked, jobs))
     return max(1, min(cores(), jobs // FEWEST_PER_WORKER))
-
-
-Work = Callable[[Job], Outcome]
 
 
 def outcomes(

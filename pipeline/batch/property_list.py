@@ -3,14 +3,14 @@
 import csv
 import io
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pipeline.core.errors import Fault, UsageError
 from pipeline.intake.safety import decoded
-from pipeline.runner import place_name
+from pipeline.runner import place_name, slug_of
 
 COLUMN = "property_file"
 """Column of a table of properties that holds their files, counted from the table's own folder."""
@@ -99,12 +99,41 @@ def _in_table(table: Path) -> list[Listed]:
     return named
 
 
-def refuse_shared_places(listed: Iterable[Listed], out: Path) -> None:
+def places_of(listed: Sequence[Listed], out: Path) -> list[str | None]:
+    """Name of the run folder of each property; None where its file does not tell.
+
+    Those of one name get the name of their parent folder added, and of the folders above it as far
+    as they are needed to tell them apart. Raises UsageError where nothing tells them apart.
+    """
+    places = [_place(item.path) for item in listed]
+    numbers: dict[str, list[int]] = {}
+    for number, place in enumerate(places):
+        if place is not None:
+            numbers.setdefault(place, []).append(number)
+    for place, several in numbers.items():
+        if len(several) > 1:
+            apart = _told_apart(place, [listed[number].path for number in several])
+            for number, name in zip(several, apart, strict=True):
+                places[number] = name
+    _refuse_shared(listed, places, out)
+    return places
+
+
+def _told_apart(place: str, paths: Sequence[Path]) -> list[str]:
+    """Names of the run folders of properties of one name, by the folders that they stand in."""
+    folders = [path.resolve().parent.parts for path in paths]
+    for count in range(1, max(map(len, folders)) + 1):
+        names = ["_".join([place, *map(slug_of, parts[-count:])]) for parts in folders]
+        if len(set(names)) == len(names):
+            return names
+    return [place] * len(paths)
+
+
+def _refuse_shared(listed: Sequence[Listed], places: Sequence[str | None], out: Path) -> None:
     """Raise UsageError for each two properties that would be written into one run folder."""
     first_by_place: dict[str, Listed] = {}
     faults = []
-    for item in listed:
-        place = _place(item.path)
+    for item, place in zip(listed, places, strict=True):
         if place is None:
             continue
         first = first_by_place.setdefault(place, item)

@@ -4,9 +4,10 @@ Paths in them count from the folder that they stand in, so that it may be moved 
 """
 
 import json
-import os
+import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,14 +19,18 @@ from pipeline.batch.figures import LON_LAT, batch_tables
 from pipeline.batch.job import Outcome
 from pipeline.batch.layers import LAYERS
 from pipeline.batch.page import batch_page
-from pipeline.core.errors import Fault, OutputError
 from pipeline.pages.cautions import CAUTION
 from pipeline.write.geopackage import write_tables
 from pipeline.write.pages import beside
 from pipeline.write.record import program_record
-from pipeline.write.run_folder import OPEN_MARKS
+from pipeline.write.run_folder import clear_all_remains, sole_writer
+from pipeline.write.whole_files import refuse_unless_former, way_from, write_whole
 
 RECORD, GEOPACKAGE, PAGE = "batch.json", "batch.gpkg", "batch.html"
+
+
+PART = re.compile(r"\.batch\.[0-9]+\.part\.(json|html|gpkg(-journal)?)")
+"""Name of a file of a batch that is being written."""
 
 
 COUNTED = ("stop_and_ask", "think_again", "know", "warnings")
@@ -59,45 +64,27 @@ def gather_batch(outcomes: Iterable[Outcome], out: Path) -> Batch:
 def _head(outcome: Outcome, out: Path) -> dict[str, str | None]:
     """State, files and reasons of a property."""
     return {
-        "property_file": _from(out, outcome.job.property_file),
+        "property_file": way_from(out, outcome.job.property_file),
         "state": outcome.state,
-        "folder": _from(out, outcome.folder) if outcome.folder is not None else None,
+        "folder": way_from(out, outcome.folder) if outcome.folder is not None else None,
         "reasons": "\n".join(outcome.reasons) or None,
     }
 
 
-def _from(folder: Path, path: Path) -> str:
-    """Way from a folder to a path; between drives, where there is none, the path itself."""
-    try:
-        return Path(os.path.relpath(path, folder)).as_posix()
-    except ValueError:
-        return path.as_posix()
-
-
-def refuse_unless_former(out: Path) -> None:
+def refuse_unless_batch(out: Path) -> None:
     """Raise OutputError where the files of a batch may not be written, before it is computed."""
-    there = [name for name in (GEOPACKAGE, PAGE) if os.path.lexists(out / name)]
-    opened = [
-        f"{GEOPACKAGE}{mark}" for mark in OPEN_MARKS if (out / f"{GEOPACKAGE}{mark}").exists()
-    ]
-    if opened:
-        found, expected = f"is open in another program ({', '.join(opened)})", "a closed file"
-        raise OutputError(Fault(str(out / GEOPACKAGE), found, expected, "close it there"))
-    if (out / RECORD).exists() and not _is_ours(out / RECORD):
-        there = [RECORD]
-    elif (out / RECORD).exists():
-        return
-    if there:
-        found, do = "stands there and no batch wrote it", "move it away, or choose another --out"
-        raise OutputError(Fault(str(out / there[0]), found, "a file of a batch or none", do))
+    refuse_unless_former(out, "batch", RECORD, (GEOPACKAGE, PAGE))
 
 
-def _is_ours(path: Path) -> bool:
-    """Whether a file is the record of a batch."""
-    try:
-        return "swardline" in json.loads(path.read_text(encoding="utf-8"))["program"]
-    except (OSError, ValueError, LookupError, TypeError, RecursionError):
-        return False
+@contextmanager
+def only_batch(out: Path) -> Iterator[Path]:
+    """Be the only batch that writes into a folder, cleared of what killed ones left; its lock."""
+    with sole_writer(out, "batch", out, "another batch is writing there") as lock:
+        clear_all_remains(out)
+        for part in out.glob(".batch.*"):
+            if PART.fullmatch(part.name):
+                part.unlink(missing_ok=True)
+        yield lock
 
 
 def write_batch(batch: Batch) -> list[Path]:
@@ -106,26 +93,10 @@ def write_batch(batch: Batch) -> list[Path]:
     tables, crs = batch.tables, CRS.from_epsg(LON_LAT)
     # The record comes first: by it the next batch knows that the others are its own.
     return [
-        _whole(batch.out / RECORD, lambda part: part.write_text(record_text(batch), "utf-8")),
-        _whole(batch.out / GEOPACKAGE, lambda part: write_tables(tables, LAYERS, crs, part)),
-        _whole(batch.out / PAGE, lambda part: part.write_text(page_text(batch), "utf-8")),
+        write_whole(batch.out / RECORD, lambda part: part.write_text(record_text(batch), "utf-8")),
+        write_whole(batch.out / GEOPACKAGE, lambda part: write_tables(tables, LAYERS, crs, part)),
+        write_whole(batch.out / PAGE, lambda part: part.write_text(page_text(batch), "utf-8")),
     ]
-
-
-def _whole(path: Path, write: Callable[[Path], object]) -> Path:
-    """Write a file beside its place, put it on the disk and give it its name."""
-    part = path.with_name(f".{path.stem}.{os.getpid()}.part{path.suffix}")
-    try:
-        write(part)
-        with part.open("rb+") as file:
-            os.fsync(file.fileno())
-        os.replace(part, path)
-    except OSError as error:
-        found, do = f"cannot be written ({error.strerror})", "make room or close it, and run again"
-        raise OutputError(Fault(str(path), found, "a place that can be written", do)) from error
-    finally:
-        part.unlink(missing_ok=True)
-    return path
 
 
 def record_text(batch: Batch) -> str:

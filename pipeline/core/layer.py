@@ -6,19 +6,23 @@ and labels, and the documentation its text.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-from shapely import MultiPolygon
+from shapely import MultiLineString, MultiPolygon
+from shapely.geometry.base import BaseGeometry
 
 from pipeline.core.units import unit_of, unit_symbol
 
 Kind = Literal["text", "integer", "number", "date", "flag"]
 
 
-GeometryKind = Literal["MultiPolygon", "LineString", "Point", "LineOrPolygon", "Geometry"]
+GeometryKind = Literal[
+    "MultiPolygon", "MultiLineString", "LineString", "Point", "LineOrPolygon", "Geometry"
+]
 
 
 DTYPE_BY_KIND: dict[Kind, str] = {
@@ -105,10 +109,14 @@ class Layer:
 
 def empty(layer: Layer, crs: object = None) -> pd.DataFrame:
     """Frame of a layer with no rows: what a step gets for a source that was not given."""
-    data = {c.name: pd.Series(dtype=DTYPE_BY_KIND[c.kind]) for c in layer.columns}
-    if layer.geometry is None:
-        return pd.DataFrame(data)
-    return gpd.GeoDataFrame(data, geometry=gpd.GeoSeries([], crs=crs), crs=crs)
+    return _blank(layer, crs).copy(deep=False)
+
+
+@lru_cache(maxsize=1000)
+def _blank(layer: Layer, crs: object) -> pd.DataFrame:
+    """The one frame of which every empty layer is a copy: most layers of a property are empty."""
+    data = pd.DataFrame({c.name: pd.Series(dtype=DTYPE_BY_KIND[c.kind]) for c in layer.columns})
+    return data if layer.geometry is None else gpd.GeoDataFrame(data, geometry=[], crs=crs)
 
 
 def conform(frame: pd.DataFrame, layer: Layer, crs: object = None) -> pd.DataFrame:
@@ -124,12 +132,18 @@ def conform(frame: pd.DataFrame, layer: Layer, crs: object = None) -> pd.DataFra
         missing = sorted({*names, *geometry} - set(frame.columns))
         extra = sorted(set(frame.columns) - {*names, *geometry})
         raise ValueError(f"layer {layer.name}: columns missing {missing}, not declared {extra}")
-    result = pd.DataFrame({c.name: _cast(frame[c.name], c, layer.name) for c in layer.columns})
     if layer.geometry is not None:
-        shapes = _promote(gpd.GeoSeries(frame["geometry"]), layer)
+        shapes = gpd.GeoSeries(frame["geometry"])
         if crs is not None and shapes.crs is not None and shapes.crs != crs:
             raise ValueError(f"layer {layer.name}: in {shapes.crs}, expected {crs}")
-        result = gpd.GeoDataFrame(result, geometry=shapes.to_numpy(), crs=crs or shapes.crs)
+        crs = crs or shapes.crs
+    if frame.empty:
+        return empty(layer, crs if layer.geometry else None)
+    cells = pd.DataFrame(frame)
+    casts = {c.name: _cast(cells[c.name], c, layer.name) for c in layer.columns}
+    result = pd.DataFrame(casts)
+    if layer.geometry is not None:
+        result = gpd.GeoDataFrame(result, geometry=_promoted(shapes, layer), crs=crs)
     if layer.key:
         repeated = result.duplicated(list(layer.key))
         if repeated.any():
@@ -143,7 +157,7 @@ def _cast(values: pd.Series, column: Column, layer: str) -> pd.Series:
     """One column in its declared type, its cells checked against the declaration."""
     where = f"layer {layer}, column {column.name}"
     try:
-        cast = values.astype("object" if column.kind == "text" else DTYPE_BY_KIND[column.kind])
+        cast = values.astype(DTYPE_BY_KIND[column.kind])
     except (TypeError, ValueError) as error:
         raise ValueError(f"{where}: {error}") from error
     missing = cast.isna().to_numpy()
@@ -170,20 +184,26 @@ def _check(present: pd.Series, column: Column, where: str) -> None:
         raise ValueError(f"{where}: {odd} not among {column.choices}")
 
 
-def _promote(shapes: pd.Series, layer: Layer) -> pd.Series:
-    """Geometries of the declared type: polygons become multipolygons, anything odd is an error."""
+def _promoted(shapes: gpd.GeoSeries, layer: Layer) -> np.ndarray:
+    """Geometries of the declared type: one of a kind becomes several, anything odd is an error."""
+    found = shapes.to_numpy()
     if layer.geometry in ("LineOrPolygon", "Geometry"):
-        return shapes
-    promoted = [
-        MultiPolygon([shape])
-        if layer.geometry == "MultiPolygon" and shape is not None and shape.geom_type == "Polygon"
-        else shape
-        for shape in shapes
-    ]
+        return found
+    promoted = [_several(shape, layer.geometry) for shape in found]
     odd = {"null" if s is None else s.geom_type for s in promoted} - {layer.geometry}
     if odd:
         raise ValueError(f"layer {layer.name}: geometries {sorted(odd)}, not {layer.geometry}")
-    return gpd.GeoSeries(promoted, crs=shapes.crs)
+    return np.array(promoted, dtype=object)
+
+
+SEVERAL = {"Polygon": MultiPolygon, "LineString": MultiLineString}
+"""What a shape becomes in a layer that may hold several of its kind in a row."""
+
+
+def _several(shape: BaseGeometry | None, kind: str | None) -> BaseGeometry | None:
+    """A shape as one of several where the layer holds several, else as it is."""
+    one = None if shape is None else shape.geom_type
+    return SEVERAL[one]([shape]) if one in SEVERAL and kind == f"Multi{one}" else shape
 
 
 def optional_text(

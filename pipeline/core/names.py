@@ -13,8 +13,10 @@ def clean_name(text: str) -> str:
 
     A no-break space counts as a blank, and a byte order mark as nothing.
     """
-    plain = unicodedata.normalize("NFC", text).translate(BLANKS_LIKE_SPACE).replace("\ufeff", "")
-    return re.sub(" {2,}", " ", plain.strip())
+    if not text.isascii():
+        text = unicodedata.normalize("NFC", text).translate(BLANKS_LIKE_SPACE)
+    plain = text.replace("\ufeff", "").strip()
+    return re.sub(" {2,}", " ", plain) if "  " in plain else plain
 
 
 def hidden_characters(text: str) -> list[str]:
@@ -22,6 +24,8 @@ def hidden_characters(text: str) -> list[str]:
 
     They can make a name look like another one, or break out of the line it is printed in.
     """
+    if text.isprintable():
+        return []
     return sorted({f"U+{ord(c):04X}" for c in text if not c.isprintable()})
 
 

@@ -3,6 +3,7 @@
 import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from pipeline.core.section import Section
@@ -13,17 +14,26 @@ Settings = Mapping[type[Section], Section]
 
 def layers_read(function: Callable[..., Any]) -> tuple[str, ...]:
     """Names of the layers that a function takes, in the order of its parameters."""
-    sections = sections_taken(function)
-    return tuple(name for name in inspect.signature(function).parameters if name not in sections)
+    return _signature(function)[0]
 
 
 def sections_taken(function: Callable[..., Any]) -> dict[str, type[Section]]:
     """Section of settings that each parameter annotated with one takes, by the parameter's name."""
-    return {
+    return _signature(function)[1]
+
+
+@cache
+def _signature(
+    function: Callable[..., Any],
+) -> tuple[tuple[str, ...], dict[str, type[Section]]]:
+    """Layers and sections that a function takes, in the order of its parameters."""
+    parameters = inspect.signature(function).parameters
+    sections = {
         name: parameter.annotation
-        for name, parameter in inspect.signature(function).parameters.items()
+        for name, parameter in parameters.items()
         if isinstance(parameter.annotation, type) and issubclass(parameter.annotation, Section)
     }
+    return tuple(name for name in parameters if name not in sections), sections
 
 
 def called(function: Callable[..., Any], frames: Frames, settings: Settings) -> Any:
@@ -38,11 +48,13 @@ class Step:
     """One row of the table of steps: the layer that is written, and the function that makes it.
 
     A parameter of the function that is annotated with a section of settings takes that section;
-    every other one takes the layer of its name.
+    every other one takes the layer of its name. ``of`` are layers without whose rows there is
+    nothing to write: where all of them are empty, the function need not be called.
     """
 
     writes: str
     function: Callable[..., Any]
+    of: tuple[str, ...] = ()
 
     @property
     def reads(self) -> tuple[str, ...]:
@@ -53,6 +65,10 @@ class Step:
     def sections(self) -> dict[str, type[Section]]:
         """Sections of settings that the step takes, by the name of the parameter."""
         return sections_taken(self.function)
+
+    def has_work(self, frames: Frames) -> bool:
+        """Whether there is a row of what the step works on."""
+        return not self.of or any(len(frames[name]) for name in self.of)
 
     def compute(self, frames: Frames, settings: Settings) -> Any:
         """What the step makes of the layers and settings of a run."""

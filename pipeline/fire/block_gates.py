@@ -142,10 +142,13 @@ def measure_passed_blocks(
     edges: gpd.GeoDataFrame,
     ground_refusals: pd.DataFrame,
     edge_refusals: pd.DataFrame,
+    acreage: AcreageSettings,
 ) -> gpd.GeoDataFrame:
     """Layer ``burn_blocks``: all blocks measured, the figures of refused ones left empty."""
-    blocks = measure_blocks(burns, units, exclusions, firebreaks, mow_strips, made_lines)
-    model = BlockModel.of(edges, burns)
+    model, slop_m = BlockModel.of(edges, burns), acreage.slop_ft * M_PER_FT
+    blocks = measure_blocks(
+        burns, units, exclusions, firebreaks, mow_strips, made_lines, model, slop_m
+    )
     lane_ft = pd.Series(model.lane_sides_m() / M_PER_FT, index=model.names)
     blocks["lane_ft"] = blocks["block"].map(lane_ft).to_numpy(float)
     refused = blocks["block"].isin([*ground_refusals["block"], *edge_refusals["block"]])

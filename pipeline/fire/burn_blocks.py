@@ -5,6 +5,8 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from pipeline.fire.block_model import BlockModel
+from pipeline.fire.slivers import slivers_between, with_slivers
 from pipeline.ground.acreage import left_out, polygonal
 from pipeline.ground.edge_graph import size_rank
 from pipeline.ground.geometry import area_ac
@@ -25,12 +27,15 @@ def measure_blocks(
     firebreaks: gpd.GeoDataFrame,
     mow_strips: gpd.GeoDataFrame,
     made_lines: gpd.GeoDataFrame,
+    model: BlockModel,
+    slop_m: float,
 ) -> gpd.GeoDataFrame:
     """Layer ``burn_blocks``: acres from the units as drawn, lengths from the edge graph.
 
-    Acres are those of the ground, each piece of it once: ``gross_ac = units_ac − overlap_ac`` and
-    ``gross_ac = excluded_ac + break_ac + burnable_ac``. ``perimeter_ft = existing_ft + gap_ft +
-    prepare_ft`` holds for each block too; an edge between two blocks counts in both.
+    Acres are those of the ground, each piece of it once: ``gross_ac = units_ac − overlap_ac +
+    sliver_ac`` and ``gross_ac = excluded_ac + break_ac + burnable_ac``. ``perimeter_ft =
+    existing_ft + gap_ft + prepare_ft`` holds for each block too; an edge between two blocks counts
+    in both.
     """
     told_once = burns.groupby(["block", "unit_id"], as_index=False).first()
     joined = told_once.merge(units, on="unit_id")
@@ -42,10 +47,15 @@ def measure_blocks(
         wind_from_deg=("wind_from_deg", "first"),
     ).reset_index()
     shapes = [polygonal(united(part["own_ground"].to_numpy())) for _, part in by_block]
-    ground = gpd.GeoSeries(shapes, crs=units.crs)
+    drawn_ac = area_ac(gpd.GeoSeries(shapes, crs=units.crs))
+    blocks["overlap_ac"] = (blocks["units_ac"] - drawn_ac).clip(lower=0)
+    slivers = [_slivers(part, units, model.ground(block), slop_m) for block, part in by_block]
+    blocks["slivers"] = [len(pieces) for pieces in slivers]
+    closed = list(map(with_slivers, shapes, slivers))
+    ground = gpd.GeoSeries(closed, crs=units.crs)
     excluded = left_out(ground, exclusions, "burn")
     blocks["gross_ac"] = area_ac(ground)
-    blocks["overlap_ac"] = (blocks["units_ac"] - blocks["gross_ac"]).clip(lower=0)
+    blocks["sliver_ac"] = blocks["gross_ac"] - drawn_ac
     blocks["excluded_ac"] = area_ac(excluded)
     blocks["break_ac"] = _break_ac(blocks["block"], ground, excluded, [mow_strips, made_lines])
     blocks["burnable_ac"] = (blocks["gross_ac"] - blocks["excluded_ac"] - blocks["break_ac"]).clip(
@@ -63,6 +73,16 @@ def measure_blocks(
     shared = firebreaks[firebreaks["neighbor_block"].notna()]
     blocks["shared_ft"] = edge_ft(shared, blocks["block"])
     return gpd.GeoDataFrame(blocks, geometry=ground, crs=units.crs)
+
+
+def _slivers(
+    part: pd.DataFrame, units: gpd.GeoDataFrame, within: shapely.Geometry, slop_m: float
+) -> list[shapely.Polygon]:
+    """Slivers between the units of one block, which ``part`` has."""
+    own = np.asarray(part["own_ground"])
+    near = units.iloc[np.unique(units.sindex.query(own)[1])]
+    others = near.geometry[~near["unit_id"].isin(part["unit_id"])].to_numpy()
+    return slivers_between(own, others, within, slop_m)
 
 
 def _own_ground(joined: pd.DataFrame, units: gpd.GeoDataFrame) -> np.ndarray:

@@ -126,6 +126,13 @@ LINES = (
     Cause("side_change", "fire", "change[|s] of side of a break", "close the way across it"),
     Cause("sharp_corner", "fire", "sharp corner[|s]", "bend the line around it"),
     Cause(
+        "slivers_closed",
+        "fire",
+        "block[|s] with slivers between units closed",
+        "nothing, unless a unit is missing there: then draw it",
+        "ac",
+    ),
+    Cause(
         "lane_inside",
         "fire",
         "block[|s] with lanes inside",

@@ -66,6 +66,7 @@ def find_firebreaks(
     findings = [
         *_refusals(ground_refusals, edge_refusals, burn_blocks),
         *_overlaps(burn_blocks),
+        *_slivers(burn_blocks),
         *_lanes(burn_blocks),
         *_places(tie_ins),
         *_too_narrow(firebreaks),
@@ -146,12 +147,24 @@ def _overlaps(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
     """Blocks whose units sum to more than the ground: they overlap each other or other units."""
     for block in burn_blocks.itertuples():
         if block.overlap_ac > SMALLEST_AC:
-            units, gross = half_up(block.units_ac, 2), half_up(block.gross_ac, 2)
+            units = half_up(block.units_ac, 2)
+            drawn = half_up(block.units_ac - block.overlap_ac, 2)
             message = (
-                f"units sum to {units} ac and cover {gross} ac: {half_up(block.overlap_ac, 2)} ac "
+                f"units sum to {units} ac and cover {drawn} ac: {half_up(block.overlap_ac, 2)} ac "
                 "are drawn in two of them, or lie in a smaller unit that does not burn with them"
             )
             yield _finding("units_overlap", "note", block.block, message, amount=block.overlap_ac)
+
+
+def _slivers(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:
+    """Blocks whose units miss each other by less than the slop: that ground is told."""
+    for block in burn_blocks[burn_blocks["sliver_ac"] > SMALLEST_AC].itertuples():
+        gaps = "1 gap" if block.slivers == 1 else f"{block.slivers} gaps"
+        message = (
+            f"{gaps} between or in its units, narrower than slop_ft of [acreage], closed: "
+            f"{half_up(block.sliver_ac, 2)} ac that no unit has are ground of the block"
+        )
+        yield _finding("slivers_closed", "note", block.block, message, amount=block.sliver_ac)
 
 
 def _lanes(burn_blocks: gpd.GeoDataFrame) -> Iterator[Finding]:

@@ -306,7 +306,25 @@ BURN_BLOCKS = Layer(
             "Part of that sum that is no ground of the block: covered by two of its units, or held "
             "by a smaller unit that does not burn with it.",
         ),
-        _acres("gross_ac", "Ground covered", "Ground of the block, each piece once."),
+        _count(
+            "slivers",
+            "Slivers closed",
+            "Gaps inside the edges of the block that are narrower than slop_ft of [acreage].",
+            nullable=True,
+        ),
+        _acres(
+            "sliver_ac",
+            "Ground of slivers",
+            "Ground of these gaps: no unit has it, and the block burns across it.",
+            2,
+            nullable=True,
+        ),
+        _acres(
+            "gross_ac",
+            "Ground covered",
+            "Ground of the block, each piece once: units summed, less what is counted twice, and "
+            "slivers between them.",
+        ),
         _acres("excluded_ac", "Excluded", "Part of that ground left out of burning."),
         _acres(
             "break_ac",

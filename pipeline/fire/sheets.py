@@ -21,6 +21,7 @@ BLOCKS_TABLE = Table(
         "unit_ids",
         "units_ac",
         "overlap_ac",
+        "sliver_ac",
         "gross_ac",
         "excluded_ac",
         "break_ac",
@@ -35,9 +36,18 @@ BLOCKS_TABLE = Table(
         "lane_ft",
         "wind_from_deg",
     ),
-    totals=("units_ac", "overlap_ac", "gross_ac", "excluded_ac", "break_ac", "burnable_ac"),
-    about="Units summed less what is counted twice is the ground covered; of that, what is "
-    "excluded, mown and burnable. Feet of a side that two blocks share stand with both of them.",
+    totals=(
+        "units_ac",
+        "overlap_ac",
+        "sliver_ac",
+        "gross_ac",
+        "excluded_ac",
+        "break_ac",
+        "burnable_ac",
+    ),
+    about="Units summed less what is counted twice, with the slivers between them, is the ground "
+    "covered; of that, what is excluded, mown and burnable. Feet of a side that two blocks share "
+    "stand with both of them.",
 )
 
 
@@ -191,13 +201,6 @@ SMOKE_TABLE = Table(
 )
 
 
-PACKET_SMOKE = Table(
-    SMOKE_NEAR,
-    "Smoke: places near",
-    ("place_id", "kind", "distance_mi", "bearing_deg", "planned_smoke", "winds"),
-)
-
-
 def smoke_near(smoke_places: pd.DataFrame, smoke_arcs: pd.DataFrame) -> pd.DataFrame:
     """Places near each block, nearest first, with the winds that carry its smoke there in words."""
     near = smoke_places[smoke_places["block"].notna()]
@@ -348,21 +351,14 @@ PACKET_STRETCHES = Table(
         "break_id",
         "status",
         "length_ft",
-        "bearing_deg",
         "held_side",
         "adjoining",
-        "rule",
         "make_bare_ft",
         "make_mown_ft",
         "make_black_ft",
-        "required_ft",
-        "planned_ft",
         "short_ft",
     ),
 )
-
-
-PACKET_PLACES = Table(PLACES, "Gaps, tie-ins and corners", ("tie_in_id", "kind", "what_to_do"))
 
 
 PACKET_STRIPS = Table(

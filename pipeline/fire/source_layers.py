@@ -10,26 +10,53 @@ def _reading(name: str, meaning: str, lowest: float, highest: float | None = Non
     return Column(name, "number", meaning, nullable=True, lowest=lowest, highest=highest)
 
 
+BREAK_COLUMNS = (
+    Column("source_id", "integer", "Number of the [[sources.breaks]] entry, from 1.", "Source"),
+    Column("source_row", "integer", "Row of that source, from 1.", "Row of the source"),
+    Column("kind", "text", "Road, creek, tilled field and so on, in the user's words.", "Kind"),
+    Column(
+        "width_ft",
+        "number",
+        "Width that will not burn.",
+        "Width",
+        1,
+        nullable=True,
+        required=False,
+        lowest=0,
+    ),
+)
+
+
+BREAK_KEY = ("source_id", "source_row")
+
+
 BREAKS = Layer(
     "breaks",
     "LineOrPolygon",
     "What already stops a fire: lines and polygons of all break sources.",
-    (
-        Column("source_id", "integer", "Number of the [[sources.breaks]] entry, from 1.", "Source"),
-        Column("source_row", "integer", "Row of that source, from 1.", "Row of the source"),
-        Column("kind", "text", "Road, creek, tilled field and so on, in the user's words.", "Kind"),
-        Column(
-            "width_ft",
-            "number",
-            "Width that will not burn.",
-            "Width",
-            1,
-            nullable=True,
-            required=False,
-            lowest=0,
-        ),
-    ),
-    key=("source_id", "source_row"),
+    BREAK_COLUMNS,
+    key=BREAK_KEY,
+    internal=True,
+)
+
+
+BREAK_LINES = Layer(
+    "break_lines",
+    "MultiLineString",
+    "Breaks that were given as lines: roads, creeks, fences. Whether a block can use one stands in "
+    "firebreaks.",
+    BREAK_COLUMNS,
+    key=BREAK_KEY,
+)
+
+
+BREAK_AREAS = Layer(
+    "break_areas",
+    "MultiPolygon",
+    "Breaks that were given as ground: tilled fields, ponds, lots. Whether a block can use one "
+    "stands in firebreaks.",
+    BREAK_COLUMNS,
+    key=BREAK_KEY,
 )
 
 

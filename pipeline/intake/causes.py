@@ -64,6 +64,13 @@ CAUSES = (
         "map[|s] of which the server left out rows",
         "export the rest too",
     ),
+    Cause(
+        "picture_short",
+        "reading",
+        "air photo[|s] that [does|do] not show all units",
+        "name a larger one, if it is wanted",
+    ),
+    Cause("no_overviews", "reading", "large air photo[|s] without overviews", "make them"),
     Cause("no_rows", "ground", "map[|s] without rows", "name the right file"),
     Cause(
         "acres_stated_off",

@@ -17,6 +17,7 @@ from pipeline.core.findings import Finding
 from pipeline.core.names import listed, suggestion
 from pipeline.core.units import FT_PER_MI, M_PER_MI
 from pipeline.ground.geometry import length_ft
+from pipeline.intake.rasters.backdrop import backdrop_faults
 
 ENTRY_BY_LIST = {"burns": "block", "seedings": "area", "comparisons": "comparison"}
 NEAR_MI = 1.0
@@ -39,6 +40,7 @@ def intake_faults(frames: Mapping[str, pd.DataFrame]) -> list[Fault]:
     for name, entry in ENTRY_BY_LIST.items():
         found += _repeated_units(name, entry, frames[name])
     found += _away_from_state(frames["property"], frames["drawn_units"])
+    found += backdrop_faults(frames)
     return found
 
 

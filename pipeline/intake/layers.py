@@ -84,6 +84,21 @@ ELEVATION = Layer(
     internal=True,
 )
 
+BACKDROP = Layer(
+    "backdrop",
+    None,
+    "The air photo under the maps of the packet, as its own header describes it: one row.",
+    (
+        Column("path", "text", "Full path of the file."),
+        Column("name", "text", "Path as written in the property file."),
+        Column("bands", "integer", "Bands that are drawn, the first ones."),
+        _factor("darkest", "Stored value that is drawn darkest."),
+        _factor("brightest", "Stored value that is drawn brightest."),
+    ),
+    key=("path",),
+    internal=True,
+)
+
 MASK_PRESETS = Layer(
     "mask_presets",
     None,

@@ -1,7 +1,6 @@
 """What a property file from a stranger may reach: files in folders the user gave, nothing else."""
 
 import codecs
-import hashlib
 import re
 import stat
 from collections.abc import Iterable, Iterator
@@ -37,16 +36,6 @@ class SourceRead:
     source_row: dict[str, Any] | None = None
     faults: list[Fault] = field(default_factory=list)
     mended: pd.DataFrame | None = None
-
-
-def sha256_of(paths: Iterable[Path]) -> str:
-    """Checksum of a file, or of all parts of a source in the order of their names."""
-    digest = hashlib.sha256()
-    for path in sorted(paths, key=lambda p: p.name.lower()):
-        with path.open("rb") as file:
-            while block := file.read(1 << 20):
-                digest.update(block)
-    return digest.hexdigest()
 
 
 def decoded(content: bytes) -> tuple[str, str]:

@@ -198,6 +198,15 @@ class ElevationSource(Section):
     band: int = Field(1, ge=1)
 
 
+class BackdropSource(Section):
+    """The user's own air photo, which lies gray and pale under the maps of the packet's blocks.
+
+    One band of gray, or three of red, green and blue. No figure is taken from it.
+    """
+
+    path: FilePath
+
+
 class UnitSource(VectorSource):
     """A map of units; of several, each may put a word of its own before its units' names."""
 
@@ -246,6 +255,7 @@ class Sources(Section):
     breaks: tuple[BreakSource, ...] = ()
     scenes: tuple[SceneSource, ...] = ()
     elevation: ElevationSource | None = None
+    backdrop: BackdropSource | None = None
     break_kinds: ShippedSource | None = None
     species: ShippedSource | None = None
     mixes: TableSource | None = None

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pandas as pd
@@ -58,7 +59,7 @@ def read_shipped(
         table = TableSource(path=path, columns=source.columns, encoding=source.encoding)
         return read_table(table, layer, folder, allowed)
 
-    base = _own_table(layer) if source.path is None else named(source.path)
+    base = _own_table(layer, shipped_folder()) if source.path is None else named(source.path)
     if source.extra is None:
         return [base]
     extra = named(source.extra)
@@ -88,10 +89,14 @@ def _likely_slips(base: pd.DataFrame, extra: pd.DataFrame, layer: Layer) -> Iter
             )
 
 
-def _own_table(layer: Layer) -> SourceRead:
-    """A table as it comes with the program; its path says so, wherever the program is."""
+@cache
+def _own_table(layer: Layer, folder: Path) -> SourceRead:
+    """A table as it comes with the program; its path says so, wherever the program is.
+
+    It is read once a process, however many properties that runs.
+    """
     file = FILE_BY_SOURCE[layer.name]
-    read = read_table(TableSource(path=file), layer, shipped_folder())
+    read = read_table(TableSource(path=file), layer, folder)
     if read.source_row is None:
         return SourceRead(read.frame, faults=[_missing(file)])
     row = {**read.source_row, "path": f"{HOME}/{file}", "origin": "program"}

@@ -20,6 +20,7 @@ from pipeline.intake.elevation import read_elevation
 from pipeline.intake.faults import find_references, intake_faults
 from pipeline.intake.layers import INTAKE_FINDINGS, MENDED
 from pipeline.intake.photo_files import read_photo_files
+from pipeline.intake.rasters.backdrop import find_backdrop, read_backdrop
 from pipeline.intake.safety import SourceRead
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import MendSettings, PropertyHead, TableSource, VectorSource
@@ -119,6 +120,8 @@ def _read_each(
     yield Source("scenes", SourceRead(frame, faults=faults), rows)
     if (heights := property_file.sources.elevation) is not None:
         yield Source("elevation", read_elevation(heights, folder, allowed))
+    if (picture := property_file.sources.backdrop) is not None:
+        yield Source("backdrop", read_backdrop(picture, folder, allowed))
     if (photos := property_file.sources.photos) is not None:
         layer = arriving["photo_files"]
         yield Source(layer.name, read_photo_files(photos, layer, folder, allowed))
@@ -249,7 +252,11 @@ def _findings_and_sources(
     """The layers ``intake_findings`` and ``sources``, gathered from all that was read."""
     log, units = frames["treatments"], frames["drawn_units"]
     findings = [finding for source in read for finding in source.findings(crs)]
-    findings += [*find_references(frames), *find_treatments(log, units)]
+    findings += [
+        *find_references(frames),
+        *find_treatments(log, units),
+        *find_backdrop(frames),
+    ]
     sources = pd.DataFrame(
         [{"origin": "property_file"} | row for source in read for row in source.rows]
     )

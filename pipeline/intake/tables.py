@@ -267,7 +267,8 @@ def _column_values(
         in_percent=in_percent,
         date_order=order or (order_shown(texts) if column.kind == "date" else None),
     )
-    read = [reading(text) for text in texts]
+    by_text = {text: reading(text) for text in {*texts}}
+    read = [by_text[text] for text in texts]
     complaints = [
         (number, value)
         for (number, _), value in zip(grid.rows, read, strict=True)

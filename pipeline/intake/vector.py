@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 import geopandas as gpd
@@ -27,9 +26,11 @@ from pipeline.intake.cells.headers import (
     read_as_findings,
 )
 from pipeline.intake.cells.values import cell_value
+from pipeline.intake.files.checksums import sha256_of
+from pipeline.intake.files.scratch import scratch_folder
 from pipeline.intake.map_file import Features, MapFile, crs_named, open_map, read_features
 from pipeline.intake.repair import Drawn
-from pipeline.intake.safety import SourceRead, guard_path, plain_reading, sha256_of
+from pipeline.intake.safety import SourceRead, guard_path, plain_reading
 from pipeline.intake.settings import MendSettings, UnitSource, VectorSource
 from pipeline.intake.shape_checks import Checked, check_shapes
 from pipeline.intake.stated_acres import find_stated_acres
@@ -109,17 +110,12 @@ def read_vector(
     ``mend`` says what is mended in a map of units.
     """
     try:
-        with plain_reading(source.path), _scratch() as scratch:
+        with plain_reading(source.path), scratch_folder() as scratch:
             path = guard_path(source.path, folder, allowed, where=f"{role}: {source.path}")
-            opened = open_map(path, source, role, (folder, *allowed), Path(scratch))
+            opened = open_map(path, source, role, (folder, *allowed), scratch)
             return _read(Entry(role, source, layer, entry, mend), opened)
     except SourceError as error:
         return SourceRead(empty(layer), faults=list(error.faults))
-
-
-def _scratch() -> TemporaryDirectory[str]:
-    """A folder for copies, which is gone in the end."""
-    return TemporaryDirectory(prefix="swardline-", ignore_cleanup_errors=True)
 
 
 def _read(entry: Entry, opened: MapFile) -> SourceRead:

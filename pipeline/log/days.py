@@ -38,9 +38,10 @@ def days_within(
 
     The first and the last day of a stretch both count.
     """
-    begin = first.clip(lower=start)
-    end = (last + pd.Timedelta(days=1)).clip(upper=after)
-    return (end - begin).dt.days.clip(lower=0).to_numpy()
+    day = np.timedelta64(1, "D")
+    begin = np.maximum(first.to_numpy(), start.to_datetime64())
+    end = np.minimum(last.to_numpy() + day, after.to_datetime64())
+    return np.maximum((end - begin) / day, 0)
 
 
 def first_common_day(

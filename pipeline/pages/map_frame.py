@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import geopandas as gpd
 import shapely
@@ -96,14 +97,13 @@ class MapFrame:
 
     def _line(self, places: list[tuple[float, ...]]) -> str:
         """One run of places: the first absolute, the others as steps, which are shorter."""
-        x, y = self.point(*places[0][:2])
-        text = [f"M{x} {y}"]
-        for place in places[1:]:
-            to_x, to_y = self.point(*place[:2])
-            text.append(f"l{to_x - x} {to_y - y}")
-            x, y = to_x, to_y
+        drawn = [self.point(*place[:2]) for place in places]
+        steps = [(x - was_x, y - was_y) for (was_x, was_y), (x, y) in pairwise(drawn)]
+        start = "M{} {}".format(*drawn[0])
         # A point gets a decimeter's length: some printers draw no cap on a line of none.
-        return "".join(text) if len(places) > 1 else f"{text[0]}h1"
+        if not steps:
+            return f"{start}h1"
+        return f"{start}l" + " ".join(f"{x} {y}" for x, y in steps).replace(" -", "-")
 
     def quarter_mile_crosses(self) -> list[tuple[int, int]]:
         """Places of a lattice a quarter mile wide: four neighbors have 40 acres between them.

@@ -11,28 +11,39 @@ from pipeline.pages import palette
 from pipeline.pages.greenness_words import greenness_settings, verdict_words
 from pipeline.pages.map_frame import MapFrame, frame_around
 from pipeline.pages.map_themes import Theme, map_themes
-from pipeline.pages.maps.conflict_marks import conflict_marks
+from pipeline.pages.maps.area_names import WIND, area_names, block_names, wind_arrows
+from pipeline.pages.maps.conflict_marks import conflict_marks, conflict_signs
 from pipeline.pages.maps.map_shapes import (
+    BLOCK,
     EXCLUDED,
+    PATCH,
+    PHOTO,
     SEEDED,
+    SMOKE_PLACE,
+    SOURCE,
+    STRIP,
     block_band,
     break_layer,
     drawn_areas,
-    drawn_path,
     gate,
     lattice,
     layer_group,
     made_line,
     map_text,
     mow_strip,
+    named,
     patch_marks,
     photo_marks,
+    place_signs,
     scale_bar,
+    signs,
     smoke_marks,
     source_break,
     tie_in,
 )
-from pipeline.pages.markup import Markup, given, isolated, tag
+from pipeline.pages.maps.outlines import Outlines
+from pipeline.pages.markup import Markup, given, isolated, joined, tag
+from pipeline.pages.packing import packed
 from pipeline.pages.palette import stroked
 from pipeline.pages.season_words import option_lines
 from pipeline.pages.symbols.textures import textures
@@ -55,26 +66,39 @@ def draw_map(frames: Frames) -> Markup:
     """The whole map. What a layer without rows would show is left out."""
     frame = frame_around(frames["units"])
     pixel = frame.width / MAP_WIDTH_PX
-    units = rows(frames["units"])
+    units, outlines = rows(frames["units"]), Outlines(frames["units"])
     blocks = [block_band(row, frame) for row in rows(frames["burn_blocks"])]
     layers = [
         layer_group("lattice", lattice(frame), still=True),
-        *(_theme_layer(theme, frame, shown=n == 0) for n, theme in enumerate(map_themes(frames))),
-        layer_group(
-            "exclusions", drawn_areas(frames["excluded_ground"], frame, EXCLUDED), still=True
+        _ground(frames, frame, outlines),
+        *(
+            _theme_layer(theme, frame, outlines, shown=n == 0)
+            for n, theme in enumerate(map_themes(frames))
         ),
-        layer_group("seed_areas", drawn_areas(frames["seed_areas"], frame, SEEDED), still=True),
-        layer_group("burn_blocks", blocks, still=True),
-        layer_group("units", [_unit(row, n, frame) for n, row in enumerate(units)]),
-        layer_group("mow_strips", [mow_strip(row, frame) for row in rows(frames["mow_strips"])]),
+        layer_group(
+            "exclusions", drawn_areas(frames["excluded_ground"], frame), still=True, look=EXCLUDED
+        ),
+        layer_group(
+            "seed_areas", drawn_areas(frames["seed_areas"], frame), still=True, look=SEEDED
+        ),
+        layer_group("burn_blocks", blocks, still=True, look=BLOCK),
+        layer_group("units", [_unit(row, n, frame, outlines) for n, row in enumerate(units)]),
+        layer_group(
+            "mow_strips", [mow_strip(row, frame) for row in rows(frames["mow_strips"])], look=STRIP
+        ),
         layer_group("made_lines", [made_line(row, frame) for row in rows(frames["made_lines"])]),
-        layer_group("sources", [source_break(row, frame) for row in rows(frames["breaks"])]),
+        layer_group(
+            "sources", [source_break(row, frame) for row in rows(frames["breaks"])], look=SOURCE
+        ),
         *(break_layer(frames["firebreaks"], status, frame) for status in palette.BREAK_STROKES),
         layer_group("tie_ins", [tie_in(row, frame) for row in rows(frames["tie_ins"])]),
         layer_group("gates", [gate(row, frame) for row in rows(frames["gates"])]),
-        layer_group("smoke_places", smoke_marks(frames["smoke_places"], frame)),
-        layer_group("patch_ground", patch_marks(frames["patch_ground"], frame)),
-        layer_group("photo_points", photo_marks(frames["photo_points"], frame)),
+        layer_group("smoke_places", smoke_marks(frames["smoke_places"], frame), look=SMOKE_PLACE),
+        layer_group("patch_ground", patch_marks(frames["patch_ground"], frame), look=PATCH),
+        layer_group("photo_points", photo_marks(frames["photo_points"], frame), look=PHOTO),
+        layer_group("wind", wind_arrows(frames["burn_blocks"], frame), look=stroked(WIND)),
+        named("burn_blocks", block_names(frames["burn_blocks"], frame)),
+        named("seed_areas", area_names(frames["seed_areas"], frame)),
         layer_group("labels", [_label(row, frame) for row in units], still=True),
         layer_group("conflicts", conflict_marks(frames["conflicts"], frame, pixel=pixel)),
     ]
@@ -86,10 +110,17 @@ def draw_map(frames: Frames) -> Markup:
         "font-size": f"{LABEL_PX * pixel:.0f}",
         "data-label-px": LABEL_PX,
     }
-    return tag("svg", textures(pixel), *layers, scale_bar(frame), attributes=attributes)
+    known = (textures(pixel), outlines.defined(), signs(*place_signs(), *conflict_signs()))
+    return tag("svg", *known, *layers, scale_bar(frame), attributes=attributes)
 
 
-def _unit(row: dict[str, Any], number: int, frame: MapFrame) -> Markup:
+def _ground(frames: Frames, frame: MapFrame, outlines: Outlines) -> Markup:
+    """White ground of the units, which tells those that a quantity leaves out from the outside."""
+    shapes = (outlines.drawn(shape, frame, {}) for shape in frames["units"].geometry)
+    return tag("g", *shapes, attributes={"class": "still", "fill": palette.CASING})
+
+
+def _unit(row: dict[str, Any], number: int, frame: MapFrame, outlines: Outlines) -> Markup:
     """Outline of a unit: reached by the keyboard, and what the pointer meets first."""
     name = "" if pd.isna(row["name"]) else f", {isolated(row['name'])}"
     acres = cell_words(row["gross_ac"], UNITS.column("gross_ac"))
@@ -102,7 +133,7 @@ def _unit(row: dict[str, Any], number: int, frame: MapFrame) -> Markup:
         "aria-label": f"Unit {isolated(row['unit_id'])}{name}, {acres} acres",
     }
     outline = {**stroked(palette.UNIT_STROKE), "fill": None}
-    return tag("g", drawn_path(frame.path(row["geometry"]), outline), attributes=attributes)
+    return tag("g", outlines.drawn(row["geometry"], frame, outline), attributes=attributes)
 
 
 def _label(row: dict[str, Any], frame: MapFrame) -> Markup:
@@ -112,11 +143,11 @@ def _label(row: dict[str, Any], frame: MapFrame) -> Markup:
     return map_text(isolated(row["unit_id"]), place, {"font-weight": 600})
 
 
-def _theme_layer(theme: Theme, frame: MapFrame, *, shown: bool) -> Markup:
+def _theme_layer(theme: Theme, frame: MapFrame, outlines: Outlines, *, shown: bool) -> Markup:
     """Units filled by one quantity, with a texture where it is in doubt and its value as text."""
-    fills = [drawn_path(frame.path(a.shape), {"fill": a.color}) for a in theme.areas]
+    fills = [outlines.drawn(a.shape, frame, {"fill": a.color}) for a in theme.areas]
     doubts = [
-        drawn_path(frame.path(a.shape), {"fill": f"url(#{a.texture})"})
+        outlines.drawn(a.shape, frame, {"fill": f"url(#{a.texture})"})
         for a in theme.areas
         if a.texture
     ]
@@ -132,8 +163,17 @@ def _value(shape: Any, frame: MapFrame, words: str) -> Markup:
     return map_text(words, frame.point(inside.x, inside.y), {"dy": "1.25em"})
 
 
-def unit_facts(frames: Frames) -> list[Markup]:
-    """For each unit, in the order of the map, what a person who points at it wants to know."""
+def unit_facts(frames: Frames) -> Markup:
+    """For each unit, in the order of the map, what a person who points at it wants to know.
+
+    Packed, since it is the page's script that shows it.
+    """
+    cards = {"id": "cards", "hidden": True, "data-packed": packed(joined(unit_cards(frames)))}
+    return tag("div", attributes=cards)
+
+
+def unit_cards(frames: Frames) -> list[Markup]:
+    """Card of each unit: its name, and facts as terms and words."""
     by_unit = {
         name: {row["unit_id"]: row for row in rows(frames[name])} for name in ("history", "fuel")
     }
@@ -144,7 +184,7 @@ def unit_facts(frames: Frames) -> list[Markup]:
     for change in rows(frames["greenness"]):
         changes.setdefault(change["unit_id"], []).append(change)
     cards = []
-    for number, unit in enumerate(rows(frames["units"])):
+    for unit in rows(frames["units"]):
         name = unit["unit_id"]
         facts = [
             *_ground_facts(unit),
@@ -154,10 +194,9 @@ def unit_facts(frames: Frames) -> list[Markup]:
             *conflicts.get(name, []),
             *_change_facts(changes.get(name, []), settings),
         ]
-        pairs = [tag("dt", given(term)) + tag("dd", given(words)) for term, words in facts]
+        pairs = [joined((tag("dt", given(t)), tag("dd", given(words)))) for t, words in facts]
         title = name if pd.isna(unit["name"]) else f"{name}, {unit['name']}"
-        card = tag("h3", given(title)) + tag("dl", *map(Markup, pairs))
-        cards.append(tag("template", Markup(card), attributes={"id": f"unit-{number}"}))
+        cards.append(tag("div", tag("h3", given(title)), tag("dl", *pairs)))
     return cards
 
 

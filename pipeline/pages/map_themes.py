@@ -1,13 +1,14 @@
 """Quantities that the units of the map are filled by, and the map's key, which is its switches."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
 
 from pipeline.pages import palette
-from pipeline.pages.maps.conflict_marks import mark_paths
+from pipeline.pages.maps.area_names import WIND
+from pipeline.pages.maps.conflict_marks import conflict_icons, mark_paths
 from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.palette import stroked
@@ -15,6 +16,7 @@ from pipeline.pages.symbols.layer_symbols import (
     BREAK_WORDS,
     CHANGE_COLUMN,
     change_style,
+    comparison_scale,
     fuel_style,
     natives_style,
     years_style,
@@ -56,20 +58,29 @@ class Theme:
 
 def map_themes(frames: Frames) -> list[Theme]:
     """Every theme that the layers allow: the greenness changes first."""
-    greenness = frames["greenness"]
+    greenness, units = frames["greenness"], frames["units"]
     themes = [
-        _change_theme(number, str(name), rows)
+        _with_rest(_change_theme(number, str(name), rows), rows, units, "not in this comparison")
         for number, (name, rows) in enumerate(greenness.groupby("comparison", sort=True))
     ]
     if len(frames["fire_history"]) or frames["history"]["last_burn"].notna().any():
         themes.append(_years_theme(frames))
-    if len(frames["fuel"]):
-        themes.append(_fuel_theme(frames["fuel"]))
-    if len(frames["community"]):
-        themes.append(_natives_theme(frames["community"]))
-    if len(frames["planned_work"]):
-        themes.append(_work_theme(frames["planned_work"]))
+    makers: tuple[tuple[str, Callable[[pd.DataFrame], Theme], str], ...] = (
+        ("fuel", _fuel_theme, "fuel not told"),
+        ("community", _natives_theme, "no survey"),
+        ("planned_work", _work_theme, "nothing planned"),
+    )
+    for name, theme, rest in makers:
+        if len(frames[name]):
+            themes.append(_with_rest(theme(frames[name]), frames[name], units, rest))
     return themes
+
+
+def _with_rest(theme: Theme, told: pd.DataFrame, units: pd.DataFrame, words: str) -> Theme:
+    """The theme with units that it does not speak of in its key: their ground is left white."""
+    if units["unit_id"].isin(told["unit_id"]).all():
+        return theme
+    return replace(theme, key=(*theme.key, (palette.CASING, None, words)))
 
 
 def _themed(rows: Iterable[Mapping[Any, Any]], style: Style, words: Words) -> Areas:
@@ -89,8 +100,7 @@ def _key(looks: Iterable[Look]) -> Key:
 
 
 def _change_theme(number: int, name: str, rows: pd.DataFrame) -> Theme:
-    floor = float(rows["noise_floor"].max())
-    scale = palette.change_scale(rows[CHANGE_COLUMN], noise_floor=floor)
+    scale = comparison_scale(rows)
     style = change_style(scale)
     classes, rest = style.looks[: len(scale.classes())], style.looks[len(scale.classes()) :]
     return Theme(
@@ -197,7 +207,7 @@ def draw_switches(frames: Frames) -> Markup:
     unseen = {"width": 0, "height": 0, "aria-hidden": "true", "class": "store"}
     return joined(
         (
-            tag("svg", textures(1.0, suffix="-key"), attributes=unseen),
+            tag("svg", textures(1.0, suffix="-key"), conflict_icons(), attributes=unseen),
             tag("fieldset", tag("legend", "Lines and areas"), *_line_switches(frames)),
             tag("fieldset", tag("legend", "Units filled by"), *fills, ground),
         )
@@ -208,12 +218,13 @@ def _line_switches(frames: Frames) -> list[Markup]:
     """A switch for each layer that has rows, and for each status of a break."""
     breaks = frames["firebreaks"]
     excluded = _area("excluded", {"stroke": palette.TEXTURE})
-    seeded = _area("seeded", stroked(palette.SEED_STROKE))
+    seeded = _sample(_rect(stroked(palette.SEED_BAND)))
     smoke = _sample(_stretch({**stroked(palette.SMOKE_STROKE), "d": "M18 9h12"}))
     switches = [
         ("labels", "Unit names", _letters(), frames["units"]),
         ("exclusions", "Left out of burning or seeding", excluded, frames["excluded_ground"]),
         ("burn_blocks", "Burn blocks", _band(), frames["burn_blocks"]),
+        ("wind", "Wind that a burn is planned for", _wind(), _windy(frames["burn_blocks"])),
         *(_break_switch(breaks, status) for status in BREAK_WORDS),
         ("mow_strips", "Mow strips", _strip(), frames["mow_strips"]),
         ("made_lines", "Bare lines, blacklines", _made_lines(), frames["made_lines"]),
@@ -229,6 +240,11 @@ def _line_switches(frames: Frames) -> list[Markup]:
     return [
         _label(_check(name), words, sample) for name, words, sample, rows in switches if len(rows)
     ]
+
+
+def _windy(blocks: pd.DataFrame) -> pd.DataFrame:
+    """Blocks with a planned wind."""
+    return blocks[blocks["wind_from_deg"].notna()]
 
 
 def _break_switch(breaks: pd.DataFrame, status: str) -> tuple[str, str, Markup, pd.DataFrame]:
@@ -317,6 +333,11 @@ def _stretch(attributes: Mapping[str, object]) -> Markup:
 def _band() -> Markup:
     band = stroked(palette.BLOCK_BAND)
     return _sample(_stretch({**band, "stroke-opacity": palette.BLOCK_OPACITY}))
+
+
+def _wind() -> Markup:
+    """An arrow, as the planned wind is drawn."""
+    return _sample(_stretch({**stroked(WIND), "d": "M8 9H38M30 4L38 9L30 14"}))
 
 
 def _line(stroke: palette.Stroke) -> Markup:

@@ -103,7 +103,15 @@ PHOTO_STROKE = Stroke("#0a5c8f", 2.4, cased=False)
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 
 
+SEED_BAND = Stroke("#1f6274", 4.0, "0 9", cap="round", cased=False)
+"""Along the edge of a seed area on the screen, whose ground keeps the pattern of what it shows."""
+
+
 STRIP_FILL = "#f0c468"
+
+
+STRIP_PAPER_FILL = "#dba43a"
+"""The same on paper: darker, so that a print without color keeps it from the block's ground."""
 
 
 LINE_FILLS = {"bare_line": "#a9744f", "blackline": "#4a4a4a"}
@@ -231,6 +239,7 @@ PATTERN_INKS = {
     **WORK_INKS,
     "excluded": TEXTURE,
     "seeded": SEED_FILL,
+    "bare": SOURCE_STROKE.color,
     "patched": PATCH_STROKE.color,
     "doubt": TEXTURE,
     "unjudged": TEXTURE,

@@ -1,6 +1,7 @@
 """The photos of each point side by side, year by year."""
 
 from collections.abc import Mapping
+from itertools import accumulate
 from typing import Any
 
 import pandas as pd
@@ -21,16 +22,33 @@ def draw_photo_series(frames: Frames) -> Markup:
     counted = photos[photos["standing"] == "counts"]
     if not len(counted):
         return Markup("")
-    small = {row["file"]: row for row in rows(frames["photo_thumbnails"])}
+    small, left = _shown(frames["photo_thumbnails"], counted)
     years, windows = frames["photo_years"], frames["photo_windows"]
     parts = [
         _series(point, of_point, small, years[years["point"] == point["point"]], windows)
         for point in rows(frames["photo_points"])
         if len(of_point := counted[counted["point"] == point["point"]])
     ]
-    if not small:
-        parts.append(tag("p", NOT_ASKED, attributes={"class": "about"}))
+    if note := f"{left:,} {LEFT_OUT}" if left else "" if small else NOT_ASKED:
+        parts.append(tag("p", note, attributes={"class": "about"}))
     return joined(parts)
+
+
+MOST_LETTERS = 400_000
+"""Letters of all photos of a page, which is to stay light enough for a phone."""
+
+
+LEFT_OUT = "older photos are named but not shown, so that this page stays light."
+
+
+def _shown(thumbnails: pd.DataFrame, photos: pd.DataFrame) -> tuple[dict[str, dict[str, Any]], int]:
+    """Small pictures by their file, the newest first as far as they go; how many are left out."""
+    newest = photos.sort_values("date", ascending=False, kind="stable")["file"]
+    by_file = {row["file"]: row for row in rows(thumbnails)}
+    ordered = [by_file[file] for file in newest if file in by_file]
+    letters = accumulate(len(row["jpeg"]) for row in ordered)
+    shown = sum(so_far <= MOST_LETTERS for so_far in letters)
+    return {row["file"]: row for row in ordered[:shown]}, len(ordered) - shown
 
 
 def _series(

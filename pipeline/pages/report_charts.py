@@ -5,6 +5,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 import pandas as pd
@@ -76,7 +77,10 @@ class Axes:
 def draw_series(
     scenes: pd.DataFrame, history: pd.DataFrame, names: Mapping[str, str]
 ) -> list[Markup]:
-    """One chart for each unit and index: its readings before the range of all other units."""
+    """One chart for each unit and index: its readings before the range of all other units.
+
+    What all charts of an index have alike is drawn once, with the first of them.
+    """
     usable = scenes[scenes["mean"].notna()]
     burns = {
         unit: [pd.Timestamp(day) for day in DAY.findall(str(days))]
@@ -86,14 +90,34 @@ def draw_series(
     for kind, of_kind in usable.groupby("kind", sort=True):
         if of_kind["date"].nunique() < FEWEST_DATES:
             continue
-        axes = _axes(of_kind)
+        shared = Shared(str(kind), _axes(of_kind))
         for unit, of_unit in of_kind.groupby("unit_id", sort=True):
             others = of_kind[of_kind["unit_id"] != unit].groupby("date")["mean"]
             spread = others.agg(["min", "max"]).reset_index()
             title = joined((given(names.get(str(unit), str(unit))), f", {TITLES[str(kind)]}"))
             readings = of_unit.sort_values("date")
-            figures.append(_figure(title, readings, spread, burns.get(unit, []), axes))
+            figures.append(_figure(title, readings, spread, burns.get(unit, []), shared))
     return figures
+
+
+class Shared:
+    """What charts of one index have alike: axes, and ranges of the other units.
+
+    Each is defined where it is first asked for and used from there on.
+    """
+
+    def __init__(self, kind: str, axes: "Axes") -> None:
+        self.axes = axes
+        self._kind = kind
+        self._names: dict[str, str] = {}
+
+    def once(self, marks: list[Markup]) -> Markup:
+        """Marks as a group; the same marks asked for again are those of the first time."""
+        drawn = joined(marks)
+        if drawn in self._names:
+            return tag("use", attributes={"href": f"#{self._names[drawn]}"})
+        name = self._names[drawn] = f"{self._kind}-{len(self._names)}"
+        return tag("g", drawn, attributes={"id": name, "class": "chart"})
 
 
 def _axes(scenes: pd.DataFrame) -> Axes:
@@ -106,9 +130,10 @@ def _axes(scenes: pd.DataFrame) -> Axes:
 
 
 def _figure(
-    title: Markup, readings: pd.DataFrame, spread: pd.DataFrame, burns: list[Any], axes: Axes
+    title: Markup, readings: pd.DataFrame, spread: pd.DataFrame, burns: list[Any], shared: Shared
 ) -> Markup:
     """Chart of one unit with all of it in words, for those who do not see it."""
+    axes = shared.axes
     end = axes.first + pd.Timedelta(days=axes.days)
     drawn = sorted(burn for burn in burns if axes.first <= burn < end)
     works = _works(readings)
@@ -121,8 +146,8 @@ def _figure(
     drawing = tag(
         "svg",
         tag("title", " ".join(words)),
-        *_grid(axes),
-        *_ranges(spread, axes),
+        shared.once(_grid(axes)),
+        shared.once(_ranges(spread, axes)) if len(spread) else "",
         *_foot(works, axes),
         *_burns(drawn, axes),
         *_readings(readings, axes),
@@ -213,21 +238,31 @@ def _burns(burns: list[Any], axes: Axes) -> list[Markup]:
 
 def _readings(readings: pd.DataFrame, axes: Axes) -> list[Markup]:
     """Dots, joined only where readings are close in time; hollow ones have few usable pixels."""
-    marks = []
     days = list(readings["date"])
     places = [(axes.x(d), axes.y(m)) for d, m in zip(days, readings["mean"], strict=True)]
-    for n in range(1, len(places)):
-        if (days[n] - days[n - 1]).days <= JOINED_DAYS:
-            (x1, y1), (x2, y2) = places[n - 1], places[n]
-            marks.append(_stroke(f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}", palette.INK, 1.4))
-    for (x, y), share in zip(places, readings["valid_pct"], strict=True):
-        dot = {
-            "cx": f"{x:.1f}",
-            "cy": f"{y:.1f}",
-            "r": 3.4,
-            "stroke": palette.INK,
-            "stroke-width": 1.4,
-            "fill": palette.INK if share >= USABLE_PCT else palette.PAPER,
-        }
-        marks.append(tag("circle", attributes=dot))
-    return marks
+    close = [(later - day).days <= JOINED_DAYS for day, later in pairwise(days)]
+    line = "".join(
+        f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}"
+        for ((x1, y1), (x2, y2)), near in zip(pairwise(places), close, strict=True)
+        if near
+    )
+    few = [share < USABLE_PCT for share in readings["valid_pct"]]
+    hollow = [place for place, unsure in zip(places, few, strict=True) if unsure]
+    return [
+        *([_stroke(line, palette.INK, 1.4)] if line else []),
+        *_dots(places, palette.INK, DOT),
+        *_dots(hollow, palette.PAPER, DOT - 3),
+    ]
+
+
+DOT = 8.2
+"""Width of a dot; a hollow one has another on it in the color of the paper."""
+
+
+def _dots(places: list[tuple[float, float]], color: str, width: float) -> list[Markup]:
+    """Dots as round ends of lines all but without length, which take few letters each."""
+    if not places:
+        return []
+    data = "".join(f"M{x:.1f} {y:.1f}h.01" for x, y in places)
+    look = {"stroke": color, "stroke-width": width, "stroke-linecap": "round", "fill": "none"}
+    return [tag("path", attributes={"d": data, **look})]

@@ -17,7 +17,9 @@ from pipeline.ground.layers import GROUND_TOTALS
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION, CAUTIONS
 from pipeline.pages.markup import Markup, joined, tag
+from pipeline.pages.packing import packed_fold
 from pipeline.pages.report_sections import Section, report_sections
+from pipeline.pages.report_tables import column_looks
 from pipeline.pages.words import figure_words, number_words, plain
 from pipeline.pages.work.first_screen import draw_first_screen, draw_head, plan_day
 
@@ -49,12 +51,12 @@ def report_page(frames: Frames, *, stamp: str, crs_name: str, style: str, script
             _figures(frames),
             _cautions(),
             *content,
-            _unprinted(sections),
+            _unprinted(sections, many=many),
         ),
         tag("footer", tag("p", f"Newest source: {stamp[:10]}. {CAUTION}")),
         tag("script", Markup(script)),
     )
-    head = draw_page_head(f"{name} {season}", COLORS + style, script)
+    head = draw_page_head(f"{name} {season}", LOOKS + style, script)
     return f'<!DOCTYPE html>\n<html lang="en">{head}{body}</html>\n'
 
 
@@ -74,6 +76,19 @@ COLORS = (
     f"--paper:{palette.PAPER};--ground:{palette.GROUND}}}\n"
 )
 """The colors that the style sheet takes from the palette of the map."""
+
+
+MARKS = (
+    f".patchmark,.photodot{{stroke:{palette.PATCH_MARK.color};stroke-width:8px;fill:none}}"
+    f".patchrim{{stroke:{palette.CASING};stroke-width:11px;fill:none}}"
+    ".patchmark,.patchrim{stroke-linecap:square;stroke-dasharray:none}"
+    f".photodot{{stroke:{palette.PHOTO_STROKE.color};stroke-linecap:round}}\n"
+)
+"""Marks that stand on shapes of their layer with a look of their own."""
+
+
+LOOKS = COLORS + MARKS + column_looks()
+"""What is put before the style sheet of a page with tables."""
 
 
 def property_name(frames: Frames) -> tuple[str, str]:
@@ -179,12 +194,11 @@ def _cautions() -> Markup:
 
 
 def _section(section: Section, *, folded: bool) -> Markup:
-    """A section with its heading; a folded one is unfolded by its heading, and on paper."""
+    """A section with its heading; a folded one is unfolded by its heading, then printed too."""
     key = section.key
     heading = tag("h2", section.title, attributes={"id": f"{key}-title"})
     if folded:
-        fold = {"class": "section", "data-print": True}
-        inside = tag("details", tag("summary", heading), section.content, attributes=fold)
+        inside = packed_fold(heading, section.content, {"class": "section"})
     else:
         inside = joined((heading, section.content))
     told = {"id": key, "aria-labelledby": f"{key}-title"}
@@ -193,17 +207,18 @@ def _section(section: Section, *, folded: bool) -> Markup:
     )
 
 
-def _unprinted(sections: Iterable[Section]) -> Markup:
-    """On paper: what stands on the screen alone."""
+def _unprinted(sections: Iterable[Section], *, many: bool) -> Markup:
+    """On paper: what stands on the screen alone; of ``many`` units, what was folded there too."""
     titles = ", ".join(section.title.lower() for section in sections if not section.on_paper)
     words = f"On the screen alone: {titles}. "
+    words += "A section that is folded on the screen is printed once it was opened. " * many
     words += "Tasks, conflicts, lines and seeding areas are printed in packet.pdf as well."
     return tag("p", words, attributes={"class": "paper"}) if titles else Markup("")
 
 
-UNFOLDED = ("findings", "map-section", "conflicts", "tasks")
+UNFOLDED = ("findings", "map-section")
 """Sections that stay open however many units there are."""
 
 
 FOLDED_FROM = 40
-"""Units from which on the other sections are folded."""
+"""Units from which on the other sections are folded and packed."""

@@ -6,7 +6,6 @@ from typing import NamedTuple
 import pandas as pd
 
 from pipeline.core.sheets import ALL_SETTINGS_TABLE, CHANGED_SETTINGS_TABLE, SOURCES_TABLE
-from pipeline.core.table import Table
 from pipeline.fire import sheets as fire
 from pipeline.greenness.sheets import (
     BURN_EFFECTS_TABLE,
@@ -18,6 +17,7 @@ from pipeline.greenness.sheets import (
     WITHIN_UNIT_TABLE,
 )
 from pipeline.ground.sheets import EXCLUDED_TABLE, TOTALS_TABLE, UNITS_TABLE
+from pipeline.pages.ahead.ahead_section import ahead_section
 from pipeline.pages.finding_words import draw_findings
 from pipeline.pages.greenness.burn_cards import draw_burn_cards
 from pipeline.pages.greenness_words import with_greenness_words
@@ -32,6 +32,7 @@ from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.road.road_section import draw_road, road_rows
 from pipeline.pages.season_words import fuel_rows, option_rows, plan_rows
+from pipeline.pages.section_parts import folded, off_paper, tables
 from pipeline.pages.words import wind_words
 from pipeline.pages.work import work_tables as work
 from pipeline.pages.work.first_screen import plan_day
@@ -99,16 +100,17 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
             draw_findings(frames["findings_by_cause"], frames["findings"]),
         ),
         Section("map-section", "Map", _map(frames, crs_name)),
-        Section("conflicts", "Conflicts", _tables(frames, CONFLICTS_TABLE), on_paper=False),
+        Section("conflicts", "Conflicts", tables(frames, CONFLICTS_TABLE), on_paper=False),
         Section("tasks", "Tasks", _tasks(frames, as_of), on_paper=False),
         Section("costs", "Costs", _costs(frames), on_paper=False),
-        Section("units", "Units", _tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
+        Section("units", "Units", tables(frames, TOTALS_TABLE, UNITS_TABLE, EXCLUDED_TABLE)),
         Section("road", "Road of recovery", _road(frames), on_paper=False),
         Section(
             "season",
             "Season",
-            joined((_tables(frames, SEASON_TABLE), _off_paper(_tables(frames, OPTIONS_TABLE)))),
+            joined((tables(frames, SEASON_TABLE), off_paper(tables(frames, OPTIONS_TABLE)))),
         ),
+        Section("ahead", "The years ahead", ahead_section(frames), on_paper=False),
         Section("burning", "Burn blocks and breaks", _burning(frames)),
         Section("slope", "Slope", _slope(frames), on_paper=False),
         Section("seed", "Seed", _seed(frames), on_paper=False),
@@ -117,17 +119,17 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
             "Fuel",
             joined(
                 (
-                    _tables(frames, FUEL_TABLE, PHENOLOGY_TABLE),
-                    _off_paper(_tables(frames, fire.WEATHER_TABLE)),
+                    tables(frames, FUEL_TABLE, PHENOLOGY_TABLE),
+                    off_paper(tables(frames, fire.WEATHER_TABLE)),
                 )
             ),
         ),
-        Section("history", "History", _tables(frames, HISTORY_TABLE)),
+        Section("history", "History", tables(frames, HISTORY_TABLE)),
         Section("grazing", "Grazing", _grazing(frames), on_paper=False),
         Section("greenness", "Greenness", _greenness(frames)),
         Section("plants", "Plants", _plants(frames), on_paper=False),
         Section(
-            "patches", "Patches", _tables(frames, PATCH_YEARS_TABLE, PATCHES_TABLE), on_paper=False
+            "patches", "Patches", tables(frames, PATCH_YEARS_TABLE, PATCHES_TABLE), on_paper=False
         ),
         Section("photos", "Photo points", _photos(frames), on_paper=False),
         Section(
@@ -138,24 +140,6 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
         ),
     ]
     return [section for section in sections if section.content]
-
-
-def _tables(frames: Frames, *tables: Table) -> Markup:
-    """Tables one below the other; unit names lead to the map."""
-    numbers = {unit: n for n, unit in enumerate(frames["units"]["unit_id"])}
-    return joined(draw_table(t, frames[t.layer.name], units=numbers) for t in tables)
-
-
-def _folded(title: str, content: Markup) -> Markup:
-    """Content that is folded until asked for; on paper it is left out."""
-    if not content:
-        return content
-    return tag("details", tag("summary", title), content, attributes={"class": "screen"})
-
-
-def _off_paper(content: Markup) -> Markup:
-    """Content of the screen alone: the packet prints it for the crew."""
-    return tag("div", content, attributes={"class": "screen"}) if content else content
 
 
 def _map(frames: Frames, crs_name: str) -> Markup:
@@ -176,7 +160,10 @@ def _map(frames: Frames, crs_name: str) -> Markup:
     crosses = "Crosses stand a quarter mile apart, with 40 acres between four. "
     has_crosses = bool(frame_around(frames["units"]).quarter_mile_crosses())
     ground = f"{crosses * has_crosses}{crs_name}, meters; north is up."
-    hint = tag("p", "Point at a unit, a break or a strip to read its figures.")
+    hint = (
+        tag("p", f"{do} a unit, a break or a strip to read its figures.", attributes={"class": by})
+        for by, do in (("keys", "Point at"), ("touch", "Tap"))
+    )
     card: dict[str, object] = {"id": "card", "class": "card", "aria-live": "polite"}
     drawing = tag(
         "div",
@@ -184,25 +171,25 @@ def _map(frames: Frames, crs_name: str) -> Markup:
         tag("div", *tools, *hints, attributes={"class": "tools"}),
         tag("p", ground, attributes=about),
     )
-    beside = tag("div", tag("div", hint, attributes=card), draw_switches(frames))
-    return tag("div", drawing, beside, *unit_facts(frames), attributes={"class": "sheet"})
+    beside = tag("div", tag("div", *hint, attributes=card), draw_switches(frames))
+    return tag("div", drawing, beside, unit_facts(frames), attributes={"class": "sheet"})
 
 
 def _road(frames: Frames) -> Markup:
     """The years of each unit drawn, where it stands, and behind folds every step and figure."""
-    every = _tables(frames, ROAD_YEARS_TABLE)
+    every = tables(frames, ROAD_YEARS_TABLE)
     return joined(
         (
             draw_road(frames),
-            _tables({**frames, "road": road_rows(frames)}, ROAD_TABLE),
-            _folded("The years in figures", every),
-            _folded("Every step", _tables(frames, ROAD_MOVES_TABLE)),
+            tables({**frames, "road": road_rows(frames)}, ROAD_TABLE),
+            folded("The years in figures", every),
+            folded("Every step", tables(frames, ROAD_MOVES_TABLE)),
         )
     )
 
 
 def _tasks(frames: Frames, as_of: pd.Timestamp) -> Markup:
-    return _tables({**frames, "task_sheet": task_sheet(frames["tasks"], as_of)}, work.TASKS_TABLE)
+    return tables({**frames, "task_sheet": task_sheet(frames["tasks"], as_of)}, work.TASKS_TABLE)
 
 
 def _costs(frames: Frames) -> Markup:
@@ -221,13 +208,13 @@ def _costs(frames: Frames) -> Markup:
 def _burning(frames: Frames) -> Markup:
     return joined(
         (
-            _tables(frames, fire.BLOCKS_TABLE),
+            tables(frames, fire.BLOCKS_TABLE),
             _smoke(frames),
             draw_table(fire.BREAK_SUMS_TABLE, fire.break_sums(frames["firebreaks"])),
-            _tables(frames, fire.WORK_TABLE),
-            _off_paper(draw_table(fire.PLACES_TABLE, fire.places(frames["tie_ins"]))),
-            _off_paper(_tables(frames, fire.STRIPS_TABLE, fire.LINES_TABLE, fire.ROUTES_TABLE)),
-            _folded("Every stretch of break", _tables(frames, fire.BREAKS_TABLE)),
+            tables(frames, fire.WORK_TABLE),
+            off_paper(draw_table(fire.PLACES_TABLE, fire.places(frames["tie_ins"]))),
+            off_paper(tables(frames, fire.STRIPS_TABLE, fire.LINES_TABLE, fire.ROUTES_TABLE)),
+            folded("Every stretch of break", tables(frames, fire.BREAKS_TABLE)),
         )
     )
 
@@ -249,10 +236,10 @@ def _plants(frames: Frames) -> Markup:
     every = {**frames, "plant_changes": named}
     return joined(
         (
-            _tables({**frames, **newest}, COMMUNITY_TABLE, GROUPS_TABLE),
-            _tables({**frames, "plant_changes": first}, CHANGES_TABLE),
-            _folded("All species", _tables(every, COVER_TABLE, ALL_CHANGES_TABLE)),
-            _folded("All surveys", _tables(frames, ALL_SURVEYS_TABLE, ALL_GROUPS_TABLE)),
+            tables({**frames, **newest}, COMMUNITY_TABLE, GROUPS_TABLE),
+            tables({**frames, "plant_changes": first}, CHANGES_TABLE),
+            folded("All species", tables(every, COVER_TABLE, ALL_CHANGES_TABLE)),
+            folded("All surveys", tables(frames, ALL_SURVEYS_TABLE, ALL_GROUPS_TABLE)),
         )
     )
 
@@ -261,9 +248,9 @@ def _photos(frames: Frames) -> Markup:
     """Where to stand and look, when, and the photos of each point by year."""
     return joined(
         (
-            _tables(frames, POINTS_TABLE, WINDOWS_TABLE),
+            tables(frames, POINTS_TABLE, WINDOWS_TABLE),
             draw_photo_series(frames),
-            _folded("Every photo", _tables(frames, PHOTOS_TABLE)),
+            folded("Every photo", tables(frames, PHOTOS_TABLE)),
         )
     )
 
@@ -299,11 +286,11 @@ def _smoke(frames: Frames) -> Markup:
 
 
 def _slope(frames: Frames) -> Markup:
-    stretches = _tables(frames, fire.BREAK_SLOPES_TABLE)
+    stretches = tables(frames, fire.BREAK_SLOPES_TABLE)
     return joined(
         (
-            _tables(frames, fire.UNIT_SLOPES_TABLE),
-            _folded("Slope along every stretch of break", stretches),
+            tables(frames, fire.UNIT_SLOPES_TABLE),
+            folded("Slope along every stretch of break", stretches),
         )
     )
 
@@ -314,8 +301,8 @@ BLOCK_WIND = ("block", "wind_from_deg")
 def _seed(frames: Frames) -> Markup:
     return joined(
         (
-            _tables(frames, AREAS_TABLE, ORDER_TABLE, BOXES_TABLE, HARVEST_TABLE),
-            _folded("Rates of each species", _tables(frames, RATES_TABLE)),
+            tables(frames, AREAS_TABLE, ORDER_TABLE, BOXES_TABLE, HARVEST_TABLE),
+            folded("Rates of each species", tables(frames, RATES_TABLE)),
         )
     )
 
@@ -338,17 +325,17 @@ def _greenness(frames: Frames) -> Markup:
         tag("div", *charts, attributes={"class": "charts"}),
     ]
     worded = with_greenness_words(frames)
-    figures = _tables(worded, GREENNESS_TABLE, BURN_EFFECTS_TABLE, WITHIN_UNIT_TABLE)
+    figures = tables(worded, GREENNESS_TABLE, BURN_EFFECTS_TABLE, WITHIN_UNIT_TABLE)
     readings = _readings(worded)
-    stands = _tables(worded, COOL_SEASON_CHANGES_TABLE, COOL_SEASON_TABLE)
+    stands = tables(worded, COOL_SEASON_CHANGES_TABLE, COOL_SEASON_TABLE)
     return joined(
         (
             draw_burn_cards(frames),
-            _folded("Every figure of each burn", figures),
-            _tables(worded, BURNED_SHARES_TABLE),
+            folded("Every figure of each burn", figures),
+            tables(worded, BURNED_SHARES_TABLE),
             *(drawn if charts else []),
-            _folded("Cool-season or warm-season stands", stands),
-            _folded("Every reading behind the charts", readings),
+            folded("Cool-season or warm-season stands", stands),
+            folded("Every reading behind the charts", readings),
         )
     )
 
@@ -361,7 +348,7 @@ def _readings(frames: Frames) -> Markup:
     """Every reading; very many are told where they stand instead."""
     count = len(frames["zone_scenes"])
     if count <= MOST_READINGS:
-        return _tables(frames, SCENES_TABLE)
+        return tables(frames, SCENES_TABLE)
     return tag("p", f"{count:,} readings: see zone_scenes in the GeoPackage.")
 
 
@@ -369,12 +356,12 @@ def _grazing(frames: Frames) -> Markup:
     """Feed under the plan first; what it would be if every unit were grazed is folded."""
     return joined(
         (
-            _tables(frames, HERD_FEED_TABLE, HERD_MOVES_TABLE, PLAN_FEED_TABLE),
-            _folded(
+            tables(frames, HERD_FEED_TABLE, HERD_MOVES_TABLE, PLAN_FEED_TABLE),
+            folded(
                 "If every open unit were grazed all season",
-                _tables(frames, HERD_TABLE, FORAGE_TABLE),
+                tables(frames, HERD_TABLE, FORAGE_TABLE),
             ),
-            _folded("Days on which units are closed", _tables(frames, CLOSED_DAYS_TABLE)),
+            folded("Days on which units are closed", tables(frames, CLOSED_DAYS_TABLE)),
         )
     )
 
@@ -392,6 +379,6 @@ def _provenance(frames: Frames, stamp: str, crs_name: str) -> Markup:
             tag("p", words),
             draw_table(CHANGED_SETTINGS_TABLE, changed),
             draw_table(SOURCES_TABLE, frames["sources"]),
-            _folded("Every setting of this run", every),
+            folded("Every setting of this run", every),
         )
     )

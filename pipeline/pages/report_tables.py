@@ -11,7 +11,30 @@ from pipeline.pages.markup import Markup, escaped, given, joined, tag
 from pipeline.pages.words import bare_heading, cell_words, plain
 
 STYLE_BY_KIND = {"text": "t", "date": "d", "flag": "d", "number": "n", "integer": "n"}
-"""Class of the cells of a column: text, a word that stays on its line, or a number."""
+"""Style of a column: text, a word that stays on its line, or a number."""
+
+
+MOST_COLUMNS = 30
+"""Columns of a table that can be told how to stand; none has as many."""
+
+
+STANDS = {
+    "t": "min-width:var(--least,10ch);max-width:34ch;overflow-wrap:break-word",
+    "d": "white-space:nowrap",
+    "n": "text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums",
+    "s": 'font-family:ui-monospace,Consolas,"DejaVu Sans Mono",monospace;font-size:.76rem;'
+    "overflow-wrap:anywhere;max-width:34ch;min-width:22ch",
+}
+"""How the cells of a column stand, by its style; the table names the style of each column."""
+
+
+def column_looks() -> str:
+    """Style sheet of the columns: a class of a table tells how one of its columns stands."""
+    lines = []
+    for style, look in STANDS.items():
+        cells = (f".{style}{n} tr>:nth-child({n})" for n in range(2, MOST_COLUMNS + 1))
+        lines.append(f"{','.join(cells)}{{{look}}}\n")
+    return "".join(lines)
 
 
 LONG_CODES = ("sha256",)
@@ -35,9 +58,10 @@ def draw_table(
     drawn = tag(
         "table",
         tag("caption", tag("span", table.title)),
-        tag("thead", tag("tr", *map(_heading, columns, ("t", *map(_style, columns[1:]))))),
+        tag("thead", tag("tr", *map(_heading, columns))),
         tag("tbody", *body),
         _totals(rows, table, columns),
+        attributes={"class": " ".join(_style(c) + str(n) for n, c in enumerate(columns, 1))},
     )
     region = {
         "class": "wide",
@@ -56,27 +80,23 @@ def drawn_columns(table: Table, rows: pd.DataFrame) -> list[Column]:
 
 
 def _style(column: Column) -> str:
-    return "sha" if column.name in LONG_CODES else STYLE_BY_KIND[column.kind]
+    return "s" if column.name in LONG_CODES else STYLE_BY_KIND[column.kind]
 
 
-def _heading(column: Column, style: str) -> Markup:
+def _heading(column: Column) -> Markup:
     unit = tag("small", column.symbol) if column.symbol else ""
-    return tag("th", bare_heading(column), unit, attributes={"scope": "col", "class": style})
+    return tag("th", bare_heading(column), unit, attributes={"scope": "col"})
 
 
 def _row(row: Mapping[Any, Any], columns: list[Column], units: Mapping[str, int]) -> Markup:
     cells = []
     for place, column in enumerate(columns):
-        words = cell_words(row[column.name], column)
-        cell = given(words) if column.kind == "text" else escaped(words)
+        cell = escaped(cell_words(row[column.name], column))
         if column.name == "unit_id" and row["unit_id"] in units:
             number = units[row["unit_id"]]
             leads = {"type": "button", "class": "find", "data-find": number}
             cell = tag("button", cell, attributes=leads)
-        if place == 0:
-            cells.append(tag("th", cell, attributes={"scope": "row"}))
-        else:
-            cells.append(tag("td", cell, attributes={"class": _style(column)}))
+        cells.append(tag("td", cell) if place else tag("th", cell, attributes={"scope": "row"}))
     return tag("tr", *cells)
 
 
@@ -108,5 +128,5 @@ def _totals(rows: pd.DataFrame, table: Table, columns: list[Column]) -> Markup:
     for column in columns[1:]:
         summed = column.name in table.totals
         words = cell_words(rows[column.name].sum(), column) if summed else ""
-        cells.append(tag("td", words, attributes={"class": _style(column)}))
+        cells.append(tag("td", words))
     return tag("tfoot", tag("tr", *cells))

@@ -10,6 +10,7 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.ahead.words import CODE_WORDS as AHEAD_WORDS
 from pipeline.core.layer import Column, Layer
 from pipeline.core.units import UNIT_BY_SUFFIX, half_up
 from pipeline.fire.words import CODE_WORDS as FIRE_WORDS
@@ -28,6 +29,7 @@ DIRECTION = UNIT_BY_SUFFIX["deg"]
 
 CODE_WORDS: dict[str, str] = {
     **FIRE_WORDS,
+    **AHEAD_WORDS,
     "cool_ground_in_shoulder": "cool-season ground in a shoulder (common practice, no source; "
     "it is ready before native range: NDSU R1061)",
     "native_ground_in_summer": "ground not known as cool-season, between the shoulders (common "
@@ -52,6 +54,7 @@ CODE_WORDS: dict[str, str] = {
     "establishing": "seeded",
     "ndvi": "NDVI",
     "grown": "measured as growth",
+    "untold": "not told",
     "stood": "what stood on ground not grazed",
     "one_transect": "none with one transect",
     "reflectance": "NDVI, from reflectance",

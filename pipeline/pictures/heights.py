@@ -17,11 +17,11 @@ from pipeline.core.errors import SourceError
 from pipeline.ground.terrain import FINEST_STEP_M, Terrain
 from pipeline.intake.elevation import HIGHEST_M, LOWEST_M, M_PER_HEIGHT_UNIT, WHERE
 from pipeline.intake.rasters.raster_file import RASTER_OPTIONS, open_raster, unreadable
+from pipeline.pictures.raster_window import pixels_at, window_over
 
 MOST_PIXELS = 16_000_000
 """Pixels that are held at once (128 MB); of more than these, so many by so many become one."""
 
-MARGIN_PIXELS = 3
 ROWS_AT_ONCE = 64
 
 
@@ -34,13 +34,13 @@ def read_terrain(
     """
     with rasterio.Env(**RASTER_OPTIONS), open_raster(Path(elevation["path"]), WHERE) as raster:
         there = Transformer.from_crs(crs, CRS.from_user_input(raster.crs), always_xy=True)
-        window = _window(raster, there, bounds)
+        window = window_over(raster, there, bounds)
         factor = max(1, math.ceil(math.sqrt(window.width * window.height / MOST_PIXELS)))
         try:
             stored = _averaged(raster, int(elevation["band"]), window, factor)
         except RasterioError as error:
             raise SourceError(unreadable(WHERE)) from error
-        whole = partial(_to_pixels, there.transform, ~raster.transform)
+        whole = partial(pixels_at, there.transform, ~raster.transform)
         first = np.array([window.col_off, window.row_off])
     own = stored * elevation["scale"] + elevation["offset"]
     heights_m = own * M_PER_HEIGHT_UNIT[elevation["height_unit"]]
@@ -51,34 +51,6 @@ def read_terrain(
 
     pixel_m = _pixel_m(to_pixels, bounds)
     return Terrain(heights_m, to_pixels, max(pixel_m, FINEST_STEP_M))
-
-
-def _to_pixels(
-    there: Callable[..., Any], pixel_of: rasterio.Affine, points: np.ndarray
-) -> np.ndarray:
-    """Points of the working projection as columns and rows of a grid."""
-    x, y = map(np.asarray, there(points[:, 0], points[:, 1]))
-    a, b, left, d, e, top = pixel_of[:6]
-    return np.column_stack([a * x + b * y + left, d * x + e * y + top])
-
-
-def _window(
-    raster: DatasetReader, there: Transformer, bounds: tuple[float, float, float, float]
-) -> Window:
-    """Pixels around the bounds as far as the raster has them; none where it lies elsewhere."""
-    nothing = Window(0, 0, 0, 0)
-    edges = np.linspace(0.0, 1.0, 21)
-    west, south, east, north = bounds
-    rim = [(west + s * (east - west), y) for s in edges for y in (south, north)]
-    rim += [(x, south + s * (north - south)) for s in edges for x in (west, east)]
-    pixels = _to_pixels(there.transform, ~raster.transform, np.array(rim))
-    if not np.isfinite(pixels).all():
-        return nothing
-    first = np.maximum(np.floor(pixels.min(axis=0)) - MARGIN_PIXELS, 0)
-    last = np.minimum(np.ceil(pixels.max(axis=0)) + MARGIN_PIXELS, [raster.width, raster.height])
-    if (last <= first).any():
-        return nothing
-    return Window(*map(int, first), *map(int, last - first))
 
 
 def _averaged(raster: DatasetReader, band: int, window: Window, factor: int) -> np.ndarray:

@@ -41,7 +41,7 @@ def thumbnail(path: str, most_pixels: int) -> tuple[int, int, bytes] | None:
     except (RasterioError, OSError, ValueError, MemoryError):
         return None
     upright = np.ascontiguousarray(bands if turn is None else turn(bands))
-    return upright.shape[2], upright.shape[1], _jpeg(upright)
+    return upright.shape[2], upright.shape[1], jpeg(upright, QUALITY)
 
 
 def _small(photo: DatasetReader, most_pixels: int) -> np.ndarray:
@@ -64,10 +64,10 @@ def _small(photo: DatasetReader, most_pixels: int) -> np.ndarray:
     return read[:3] if photo.count >= 3 else read[:1]
 
 
-def _jpeg(bands: np.ndarray) -> bytes:
-    """The bands as JPEG."""
+def jpeg(bands: np.ndarray, quality: int) -> bytes:
+    """One or three bands of bytes as JPEG."""
     count, height, width = bands.shape
-    profile = {"driver": "JPEG", "count": count, "dtype": "uint8", "QUALITY": QUALITY}
+    profile = {"driver": "JPEG", "count": count, "dtype": "uint8", "QUALITY": quality}
     with warnings.catch_warnings(), Env(**PHOTO_OPTIONS), MemoryFile() as memory:
         warnings.simplefilter("ignore", NotGeoreferencedWarning)
         with memory.open(width=width, height=height, **profile) as picture:

@@ -8,7 +8,7 @@ import io
 import json
 import sqlite3
 import zipfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from xml.etree.ElementTree import Element, SubElement, fromstring, tostring
@@ -16,7 +16,8 @@ from xml.etree.ElementTree import Element, SubElement, fromstring, tostring
 from pipeline.core.layer import Layer
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.symbols.looks import Style
-from pipeline.write.qml import aliases, labels, renderer
+from pipeline.write.foreign_keys import KEYS
+from pipeline.write.qml import aliases, choices, labels, qml, renderer
 
 PROJECTS_DDL = "CREATE TABLE qgis_projects(name TEXT PRIMARY KEY, metadata BLOB, content BLOB);"
 
@@ -27,8 +28,19 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
     "Mow": ("mow_passes", "mow_moves", "mow_strips", "made_lines"),
     "Seed": ("seed_areas",),
     "Greenness": ("greenness",),
-    "Record": ("photo_points", "patch_ground", "fire_history", "history", "fuel", "community"),
-    "Ground": ("breaks", "excluded_ground", "units"),
+    "Record": (
+        "photo_points",
+        "patch_ground",
+        "burn_reports",
+        "record_book",
+        "fire_history",
+        "history",
+        "road",
+        "fuel",
+        "community",
+        "season_options",
+    ),
+    "Ground": ("mended", "break_lines", "break_areas", "excluded_ground", "units"),
 }
 """Layers in their order on the map, the uppermost first."""
 
@@ -43,16 +55,18 @@ THEMES: Mapping[str, tuple[str, ...]] = {
     "Burn history": ("fire_history", "history"),
     "Fuel": ("fuel",),
     "Natives": ("community", "units"),
+    "Road of recovery": ("road",),
 }
 """What is drawn together."""
 
 
-SHAPES = {"MultiPolygon": "Polygon", "LineString": "Line", "Point": "Point"}
+SHAPES = {
+    "MultiPolygon": "Polygon",
+    "MultiLineString": "Line",
+    "LineString": "Line",
+    "Point": "Point",
+}
 """Words of the project for the kinds of shapes; layers of any kind have others."""
-
-
-KEYS = {"unit_id": "units", "block": "burn_blocks", "area": "seed_areas"}
-"""Layer that a column of the same name points to."""
 
 
 ZIP_DAY = (1980, 1, 1, 0, 0, 0)
@@ -60,6 +74,10 @@ ZIP_DAY = (1980, 1, 1, 0, 0, 0)
 
 MARGIN = 0.05
 """Room around the property [share of its width]."""
+
+
+Styles = Mapping[str, Mapping[str, Style]]
+"""Styles of each layer by their names, the one that is drawn by itself first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +94,7 @@ class Place:
 def add_project(
     database: sqlite3.Connection,
     layers: list[Layer],
-    styles: Mapping[str, Style],
+    styles: Styles,
     title: str,
     stamp: str,
 ) -> None:
@@ -122,9 +140,7 @@ def _zipped(project: Element) -> bytes:
     return held.getvalue()
 
 
-def _project(
-    layers: list[Layer], styles: Mapping[str, Style], place: Place, title: str, file: str
-) -> Element:
+def _project(layers: list[Layer], styles: Styles, place: Place, title: str, file: str) -> Element:
     project = Element("qgis", version="3.22.0", projectname=title)
     SubElement(project, "title").text = title
     _crs(SubElement(project, "projectCrs"), place)
@@ -136,25 +152,35 @@ def _project(
     _extent(SubElement(canvas, "extent"), place)
     drawn = SubElement(project, "projectlayers")
     for layer in layers:
-        _layer(drawn, layer, styles.get(layer.name), place, file)
-    themes = {
-        name: [layer for layer in drawn_by if layer in there]
-        for name, drawn_by in THEMES.items()
-        if drawn_by[0] in there
-    }
+        _layer(drawn, layer, styles.get(layer.name, {}), place, file)
     presets = SubElement(project, "visibility-presets")
     layouts = SubElement(project, "Layouts")
-    for name, visible in themes.items():
+    for name, visible in _themes(there, styles).items():
         preset = SubElement(presets, "visibility-preset", name=name)
-        for layer_name in visible:
-            told = {"id": _id(layer_name), "style": "default", "visible": "1"}
-            SubElement(preset, "layer", told)
+        for layer_name, style in visible.items():
+            SubElement(preset, "layer", {"id": _id(layer_name), "style": style, "visible": "1"})
         _layout(layouts, name, title, place, visible)
     properties = SubElement(project, "properties")
     reference = SubElement(properties, "SpatialRefSys")
     SubElement(reference, "ProjectionsEnabled", type="int").text = "1"
     SubElement(SubElement(properties, "Paths"), "Absolute", type="bool").text = "false"
     return project
+
+
+def _themes(there: Collection[str], styles: Styles) -> dict[str, dict[str, str]]:
+    """Layers of each theme with the style they have in it; a theme for each style of its first."""
+    found = {}
+    for name, drawn_by in THEMES.items():
+        first, *others = drawn_by
+        if first not in there:
+            continue
+        below = {layer: "default" for layer in others if layer in there}
+        named = list(styles.get(first, {}))
+        if len(named) < 2:
+            found[name] = {first: "default", **below}
+        else:
+            found |= {f"{name}: {style}": {first: style, **below} for style in named}
+    return found
 
 
 def _id(layer: str) -> str:
@@ -217,9 +243,12 @@ def _relations(parent: Element, layers: list[Layer]) -> None:
                 SubElement(relation, "fieldRef", referencedField=key, referencingField=key)
 
 
-def _layer(parent: Element, layer: Layer, style: Style | None, place: Place, file: str) -> None:
+def _layer(
+    parent: Element, layer: Layer, styles: Mapping[str, Style], place: Place, file: str
+) -> None:
     """A layer or table with its symbols, labels and headings; it takes none of the stored style."""
     shape = SHAPES.get(layer.geometry, "Unknown geometry") if layer.geometry else "No geometry"
+    style = next(iter(styles.values()), None)
     drawn = SubElement(
         parent,
         "maplayer",
@@ -237,8 +266,22 @@ def _layer(parent: Element, layer: Layer, style: Style | None, place: Place, fil
     if style:
         drawn.append(fromstring(renderer(style)))
         if style.label:
-            drawn.append(fromstring(labels(layer.name, style)))
-    drawn.append(fromstring(aliases(layer.name)))
+            drawn.append(fromstring(labels(layer, style)))
+    if len(styles) > 1:
+        drawn.append(_style_manager(layer, styles))
+    drawn.append(fromstring(choices(layer)))
+    drawn.append(fromstring(aliases(layer)))
+
+
+def _style_manager(layer: Layer, styles: Mapping[str, Style]) -> Element:
+    """The styles that a layer can be shown in; the first one is that of the layer itself."""
+    first, *others = styles
+    manager = Element("map-layer-style-manager", current=first)
+    SubElement(manager, "map-layer-style", name=first)
+    for name in others:
+        held = SubElement(manager, "map-layer-style", name=name)
+        held.append(fromstring(qml(layer, styles[name]).partition(">")[2]))
+    return manager
 
 
 PAGE_MM = (279.4, 215.9)

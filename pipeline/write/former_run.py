@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.core.errors import Fault, OutputError, one_line
-from pipeline.intake.safety import sha256_of
+from pipeline.intake.files.checksums import sha256_of
 
 RECORD = "run.json"
 

@@ -6,9 +6,9 @@
 import json
 import re
 import sqlite3
-from collections.abc import Collection, Mapping
-from contextlib import closing
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping
+from contextlib import closing, contextmanager
+from dataclasses import dataclass, field
 from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
@@ -29,14 +29,17 @@ from pipeline.catalog import LAYERS
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.layer import Layer, conform, empty
 from pipeline.core.run import Run
+from pipeline.fire.breaks.given_breaks import given_breaks
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.conflict_lines import stop_lines, stops_note
 from pipeline.write.geopackage_checks import geopackage_faults, opened_to_read
+from pipeline.write.geopackage_rows import add_table, stored_cells
 from pipeline.write.geopackage_tables import PROVENANCE_URI, add_schema, add_tables
 from pipeline.write.record import RECORDED_PACKAGES
+from pipeline.write.schema import SCHEMA, in_todays_schema
 
 # The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
-NO_SYNC = {"OGR_SQLITE_SYNCHRONOUS": "OFF"}
+UNSAFE_AND_FAST = {"OGR_SQLITE_SYNCHRONOUS": "OFF", "OGR_SQLITE_JOURNAL": "MEMORY"}
 
 
 SLUG = "[A-Za-z0-9_]+"  # Becomes the name of a folder, so it must not be a path.
@@ -50,11 +53,15 @@ VERSION = "1.3"  # The newest that common viewers read without a complaint.
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """What a finished GeoPackage holds: its layers (all of them, absent ones empty) and origin."""
+    """What a finished GeoPackage holds: its layers (all of them, absent ones empty) and origin.
+
+    ``unread`` are layers of an older schema that cannot be told in today's, with the reason.
+    """
 
     frames: dict[str, pd.DataFrame]
     crs: CRS
     provenance: dict[str, Any]
+    unread: dict[str, str] = field(default_factory=dict)
 
 
 def write_geopackage(run: Run, path: Path) -> None:
@@ -64,16 +71,9 @@ def write_geopackage(run: Run, path: Path) -> None:
         for name, layer in LAYERS.items()
         if not layer.internal and (layer.always or len(run.frames[name]))
     ]
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": run.stamp, **NO_SYNC})
-    try:
-        for name in names:
-            layer = LAYERS[name]
-            description = layer_description(layer, run.frames["conflicts"])
-            _write_layer(path, layer, run.frames[name], run.crs, description)
-    finally:
-        pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
-    with closing(sqlite3.connect(path)) as database, database:
-        database.execute("PRAGMA synchronous = OFF")
+    conflicts = run.frames["conflicts"]
+    told = {name: layer_description(LAYERS[name], conflicts) for name in names}
+    with _written(path, run.frames, LAYERS, told, run.crs, run.stamp) as database:
         title = f"{run.name} {run.season}"
         add_tables(database, names, _provenance(run), title, run.stamp)
     if faults := geopackage_faults(path):
@@ -86,6 +86,7 @@ def _provenance(run: Run) -> dict[str, Any]:
     return {
         "program": "swardline",
         "version": __version__,
+        "schema": SCHEMA,
         "packages": {name: version(name) for name in RECORDED_PACKAGES},
         "property": {"name": run.name, "season": run.season},
         "slug": run.slug,
@@ -129,42 +130,73 @@ def write_tables(
     frames: Mapping[str, pd.DataFrame], layers: Mapping[str, Layer], crs: CRS, path: Path
 ) -> None:
     """Write layers that are of no run, such as those of a batch, labeled as those of a run are."""
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": NO_MOMENT, **NO_SYNC})
-    try:
-        for name, layer in layers.items():
-            _write_layer(path, layer, frames[name], crs, layer.meaning)
-    finally:
-        pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *NO_SYNC)))
-    with closing(sqlite3.connect(path)) as database, database:
-        database.execute("PRAGMA synchronous = OFF")
+    told = {name: layer.meaning for name, layer in layers.items()}
+    with _written(path, frames, layers, told, crs, NO_MOMENT) as database:
         add_schema(database, layers.values())
+
+
+def write_layers(
+    frames: Mapping[str, pd.DataFrame],
+    layers: Mapping[str, Layer],
+    crs: CRS,
+    path: Path,
+    stamp: str,
+) -> None:
+    """Write layers alone, as of a moment (ISO 8601, UTC)."""
+    told = {name: layer.meaning for name, layer in layers.items()}
+    with _written(path, frames, layers, told, crs, stamp):
+        pass
 
 
 NO_MOMENT = "2000-01-01T00:00:00.000Z"
 """Time in a file that is of many runs, so that the same runs give the same bytes."""
 
 
+@contextmanager
+def _written(
+    path: Path,
+    frames: Mapping[str, pd.DataFrame],
+    layers: Mapping[str, Layer],
+    told: Mapping[str, str],
+    crs: CRS,
+    stamp: str,
+) -> Iterator[sqlite3.Connection]:
+    """The layers and tables that something is told of, written; then the file, to add to it.
+
+    The library opens the file anew for each layer, which takes the longer the more is in it. So
+    it writes those with shapes alone, and the tables are added in one go.
+    """
+    spatial = [name for name in told if layers[name].geometry]
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": stamp, **UNSAFE_AND_FAST})
+    try:
+        for name in spatial:
+            _write_layer(path, layers[name], frames[name], crs, told[name])
+    finally:
+        pyogrio.set_gdal_config_options(dict.fromkeys(("OGR_CURRENT_DATE", *UNSAFE_AND_FAST)))
+    with closing(sqlite3.connect(path)) as database, database:
+        database.execute("PRAGMA synchronous = OFF")
+        for name, description in told.items():
+            if name not in spatial:
+                add_table(database, layers[name], frames[name], description, stamp)
+        yield database
+
+
 def _write_layer(path: Path, layer: Layer, frame: pd.DataFrame, crs: CRS, description: str) -> None:
     """Append one layer. Types are set here, since a date would else arrive as text."""
-    values, masks = zip(*(_field(frame[c.name], c.kind) for c in layer.columns), strict=True)
-    spatial = layer.geometry is not None
-    options = {"VERSION": VERSION} if not path.exists() else {}
+    values, masks = zip(*(stored_cells(frame[c.name], c.kind) for c in layer.columns), strict=True)
     pyogrio.raw.write(
         path,
-        geometry=shapely.to_wkb(frame["geometry"].to_numpy()) if spatial else None,
+        geometry=shapely.to_wkb(frame["geometry"].to_numpy()),
         field_data=list(values),
         fields=np.array(layer.column_names, dtype=object),
         field_mask=list(masks),
         layer=layer.name,
         driver="GPKG",
         geometry_type=_geometry_type(layer),
-        crs=crs.to_wkt() if spatial else None,
+        crs=crs.to_wkt(),
         append=path.exists(),
-        dataset_options=options,
-        layer_options={
-            "DESCRIPTION": description,
-            "IDENTIFIER": layer.name,
-        },
+        dataset_options={} if path.exists() else {"VERSION": VERSION},
+        layer_options={"DESCRIPTION": description, "IDENTIFIER": layer.name},
     )
 
 
@@ -173,25 +205,63 @@ def _geometry_type(layer: Layer) -> str | None:
     return "Unknown" if layer.geometry in ("LineOrPolygon", "Geometry") else layer.geometry
 
 
-def _field(values: pd.Series, kind: str) -> tuple[np.ndarray, np.ndarray]:
-    """Values of a column as the format takes them, and where they are null."""
-    null = values.isna().to_numpy(dtype=bool)
-    if kind == "date":
-        return values.to_numpy().astype("datetime64[D]"), null
-    if kind == "integer":
-        return values.fillna(0).to_numpy(dtype="int64"), null
-    if kind == "flag":
-        return values.fillna(False).to_numpy(dtype=bool), null
-    if kind == "number":
-        return values.to_numpy(dtype="float64"), null
-    return values.where(~values.isna(), None).to_numpy(dtype=object), null
-
-
 def read_geopackage(path: Path, only: Collection[str] | None = None) -> Stored:
-    """Layers and origin of a GeoPackage that a run wrote. Raises SourceError for any other file.
+    """Layers and origin of a GeoPackage that a run wrote, all of them as this version writes them.
 
-    ``only`` names the layers that are wanted; without it all of them are read.
+    ``only`` names the layers that are wanted; without it all of them are read. Raises SourceError
+    for any other file, and for one of an older schema that has more than can be told in today's.
     """
+    stored = read_any_schema(path, only)
+    if stored.unread:
+        named = ", ".join(sorted(stored.unread))
+        found = f"of an older schema, from which this version cannot make {named}"
+        expected = f"a file of schema {SCHEMA}"
+        do = "make it again with swardline run; swardline years reads what can be read of it"
+        raise _refused(path, found, expected, do)
+    return stored
+
+
+def read_any_schema(path: Path, only: Collection[str] | None = None) -> Stored:
+    """Layers and origin of a GeoPackage of this schema or an older one, read as far as can be.
+
+    Raises SourceError for a file of a newer schema or one that no run wrote.
+    """
+    names, tables, provenance, crs = _contents(path)
+    schema = provenance.get("schema", 1)
+    wanted = {name: LAYERS[name] for name in (LAYERS if only is None else only)}
+    try:
+        if gone := sorted((_due(schema) | names) - (names & tables)):
+            raise ValueError(f"layers missing {gone}")
+        if schema == SCHEMA:
+            frames = {name: _read_layer(path, layer, names, crs) for name, layer in wanted.items()}
+            unread: dict[str, str] = {}
+            if only is None:
+                _check_run(frames)
+        else:
+            raw = {name: _raw_layer(path, LAYERS[name], crs) for name in LAYERS if name in names}
+            told = provenance["newest_source"]
+            frames, unread = in_todays_schema(
+                raw, wanted, schema=schema, newest_source=told, crs=crs
+            )
+        if only is None:
+            breaks = given_breaks(frames["break_lines"], frames["break_areas"])
+            frames["breaks"] = conform(breaks, LAYERS["breaks"], crs)
+        return Stored(frames, crs, provenance, unread)
+    except (ValueError, LookupError, DataLayerError) as error:
+        found = f"made by another version of the program, or changed since: {error}"
+        expected = "the layers as this version writes them"
+        raise _refused(path, found, expected, "make it again with swardline run") from error
+
+
+def _due(schema: int) -> set[str]:
+    """Layers that every file of a schema has."""
+    if schema == SCHEMA:
+        return {name for name, layer in LAYERS.items() if layer.always}
+    return {"property", "units"}
+
+
+def _contents(path: Path) -> tuple[set[str], set[str], dict[str, Any], CRS]:
+    """Layers that a GeoPackage lists, tables that it has, its origin and its working system."""
     try:
         with opened_to_read(path) as database:
             if database.execute("SELECT 1 FROM sqlite_master WHERE type = 'view'").fetchone():
@@ -204,25 +274,19 @@ def read_geopackage(path: Path, only: Collection[str] | None = None) -> Stored:
         provenance = json.loads(texts[0][0])
         slug, crs = provenance["slug"], CRS.from_wkt(provenance["crs"])
         _check_moment(provenance["newest_source"])
+        schema = provenance.get("schema", 1)
+        if type(schema) is not int or schema < 1:
+            raise ValueError(f"its schema is no number: {schema}")
     except (sqlite3.Error, LookupError, TypeError, ValueError, RecursionError, CRSError) as error:
         found = f"cannot be read as one ({error})"
         raise _refused(path, found, "a GeoPackage written by swardline run", THE_RUNS) from error
     if not isinstance(slug, str) or not re.fullmatch(SLUG, slug):
         found = f'its metadata names the run "{slug}"'
         raise _refused(path, found, "a name of letters, digits and underscores", THE_RUNS)
-    try:
-        due = names | {name for name, layer in LAYERS.items() if layer.always}
-        if gone := sorted(due - (names & tables)):
-            raise ValueError(f"layers missing {gone}")
-        wanted = LAYERS if only is None else {name: LAYERS[name] for name in only}
-        frames = {name: _read_layer(path, layer, names, crs) for name, layer in wanted.items()}
-        if only is None:
-            _check_run(frames)
-    except (ValueError, DataLayerError) as error:
-        found = f"made by another version of the program, or changed since: {error}"
-        expected = "the layers as this version writes them"
-        raise _refused(path, found, expected, "make it again with swardline run") from error
-    return Stored(frames, crs, provenance)
+    if schema > SCHEMA:
+        found = f"of schema {schema}, written by a newer version ({provenance.get('version')})"
+        raise _refused(path, found, f"a schema up to {SCHEMA}", "install the newer version")
+    return names, tables, provenance, crs
 
 
 def _check_moment(stamp: object) -> None:
@@ -252,9 +316,14 @@ def _read_layer(path: Path, layer: Layer, names: set[str], crs: CRS) -> pd.DataF
     """One layer as it was written; an absent one is empty."""
     if layer.name not in names:
         return empty(layer, crs if layer.geometry else None)
+    return conform(_raw_layer(path, layer, crs), layer)
+
+
+def _raw_layer(path: Path, layer: Layer, crs: CRS) -> pd.DataFrame:
+    """One layer as it stands in the file."""
     frame = pyogrio.read_dataframe(path, layer=layer.name)
     if layer.geometry is not None:
         if "geometry" not in frame:
             frame = gpd.GeoDataFrame(frame, geometry=[None] * len(frame), crs=crs)
         frame = frame.set_crs(crs, allow_override=True)
-    return conform(frame, layer)
+    return frame

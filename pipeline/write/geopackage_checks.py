@@ -23,7 +23,14 @@ STAMP = (
 DAY = "[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]"
 
 
-WKB_NUMBERS = {"POINT": 1, "LINESTRING": 2, "POLYGON": 3, "MULTIPOLYGON": 6, "GEOMETRY": None}
+WKB_NUMBERS = {
+    "POINT": 1,
+    "LINESTRING": 2,
+    "POLYGON": 3,
+    "MULTILINESTRING": 5,
+    "MULTIPOLYGON": 6,
+    "GEOMETRY": None,
+}
 
 
 STORED_AS = {

@@ -9,13 +9,16 @@ import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+import pandas as pd
+
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import Column, Layer
-from pipeline.pages.palette import ChangeScale, change_scale
-from pipeline.pages.symbols.layer_symbols import CHANGE_COLUMN, layer_styles
+from pipeline.pages.palette import change_scale
+from pipeline.pages.symbols.layer_symbols import CHANGE_COLUMN, greenness_styles, layer_styles
 from pipeline.pages.symbols.looks import Style
 from pipeline.pages.words import cell_words, heading_words
-from pipeline.write.desktop_project import add_project
+from pipeline.write.desktop_project import Styles, add_project
+from pipeline.write.foreign_keys import add_foreign_keys
 from pipeline.write.qml import qml
 from pipeline.write.sld import sld
 
@@ -130,10 +133,25 @@ def add_tables(
     layers = [LAYERS[name] for name in names]
     add_schema(database, layers)
     _add_metadata(database, provenance, stamp)
-    styles = layer_styles(_change_scale(database, layers))
+    styles = _styles(database, layers)
     _add_styles(database, layers, styles, stamp)
     add_project(database, layers, styles, title, stamp)
     _add_relations(database, {layer.name for layer in layers})
+    add_foreign_keys(database, layers)
+
+
+def add_field_tables(
+    database: sqlite3.Connection,
+    layers: Iterable[Layer],
+    styles: Mapping[str, Style],
+    provenance: Mapping[str, object],
+    stamp: str,
+) -> None:
+    """Add what stands beside the layers of a package for the field: labels, origin, symbols."""
+    listed = list(layers)
+    add_schema(database, listed)
+    _add_metadata(database, provenance, stamp)
+    _add_styles(database, listed, {name: {name: s} for name, s in styles.items()}, stamp)
 
 
 def _register(database: sqlite3.Connection, extension: str, tables: Iterable[str]) -> None:
@@ -198,39 +216,47 @@ def _add_metadata(
 
 
 def _add_styles(
-    database: sqlite3.Connection, layers: list[Layer], styles: Mapping[str, Style], stamp: str
+    database: sqlite3.Connection, layers: list[Layer], styles: Styles, stamp: str
 ) -> None:
-    """Symbols for viewers that look for a table of styles."""
+    """Symbols for viewers that look for a table of styles: the first one of a layer by itself."""
     database.executescript(STYLES_DDL)
     database.execute(
         "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, last_change) "
         "VALUES ('layer_styles', 'attributes', 'layer_styles', 'Symbols of the layers.', ?)",
         (stamp,),
     )
-    for layer in layers:
-        if style := styles.get(layer.name):
-            database.execute(
-                "INSERT INTO layer_styles (f_table_catalog, f_table_schema, f_table_name, "
-                "f_geometry_column, styleName, styleQML, styleSLD, useAsDefault, description, "
-                "owner, ui, update_time) VALUES ('', '', ?, 'geom', ?, ?, ?, 1, ?, '', NULL, ?)",
-                (
-                    layer.name,
-                    layer.name,
-                    qml(layer.name, style),
-                    sld(layer.name, style),
-                    layer.meaning,
-                    stamp,
-                ),
-            )
+    rows = [
+        (layer, name, style, number == 0)
+        for layer in layers
+        for number, (name, style) in enumerate(styles.get(layer.name, {}).items())
+    ]
+    for layer, name, style, by_itself in rows:
+        database.execute(
+            "INSERT INTO layer_styles (f_table_catalog, f_table_schema, f_table_name, "
+            "f_geometry_column, styleName, styleQML, styleSLD, useAsDefault, description, "
+            "owner, ui, update_time) VALUES ('', '', ?, 'geom', ?, ?, ?, ?, ?, '', NULL, ?)",
+            (
+                layer.name,
+                name,
+                qml(layer, style),
+                sld(layer.name, style),
+                by_itself,
+                layer.meaning,
+                stamp,
+            ),
+        )
 
 
-def _change_scale(database: sqlite3.Connection, layers: list[Layer]) -> ChangeScale:
-    """Classes of the changes against the unburned units, about the widest noise floor."""
-    if not any(layer.name == "greenness" for layer in layers):
-        return change_scale((), noise_floor=0)
-    rows = database.execute(f"SELECT {CHANGE_COLUMN}, noise_floor FROM greenness").fetchall()
-    changes = [change for change, _ in rows if change is not None]
-    return change_scale(changes, noise_floor=max((floor for _, floor in rows if floor), default=0))
+def _styles(database: sqlite3.Connection, layers: list[Layer]) -> Styles:
+    """Styles of the layers: one for each comparison of greenness, one for each other layer."""
+    named = {name: {name: s} for name, s in layer_styles(change_scale((), noise_floor=0)).items()}
+    if any(layer.name == "greenness" for layer in layers):
+        query = f'SELECT comparison, "after", {CHANGE_COLUMN}, noise_floor FROM greenness'
+        rows = database.execute(query).fetchall()
+        columns = ["comparison", "after", CHANGE_COLUMN, "noise_floor"]
+        changes = pd.DataFrame(rows, columns=columns).astype(dict.fromkeys(columns[2:], "float64"))
+        named["greenness"] = greenness_styles(changes)
+    return named
 
 
 def _add_relations(database: sqlite3.Connection, names: set[str]) -> None:

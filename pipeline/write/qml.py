@@ -6,11 +6,11 @@
 from collections.abc import Iterable
 from xml.sax.saxutils import quoteattr
 
-from pipeline.catalog import LAYERS
+from pipeline.core.layer import Layer
 from pipeline.pages import palette
 from pipeline.pages.palette import Stroke
 from pipeline.pages.symbols.looks import Look, Style, Test
-from pipeline.pages.words import heading_words
+from pipeline.pages.words import cell_words, heading_words
 
 MM_PER_PIXEL = 25.4 / 96
 
@@ -26,6 +26,7 @@ PLACE_SIZE = 10.0
 BRUSHES = {
     "excluded": "diagonal_x",
     "seeded": "dense6",
+    "bare": "horizontal",
     "patched": "dense5",
     "doubt": "b_diagonal",
     "unjudged": "dense7",
@@ -55,13 +56,33 @@ MARKS = {"x": "cross2"}
 Properties = dict[str, str]
 
 
-def qml(layer: str, style: Style) -> str:
+APOSTROPHE = "'"
+
+
+def qml(layer: Layer, style: Style) -> str:
     """Style of a layer for QGIS, with the labels of its rows and of its fields."""
     return (
         "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>"
         f'<qgis version="3.22" labelsEnabled="{int(bool(style.label))}">'
-        f"{renderer(style)}{labels(layer, style)}{aliases(layer)}</qgis>"
+        f"{renderer(style)}{labels(layer, style)}{choices(layer)}{aliases(layer)}</qgis>"
     )
+
+
+def choices(layer: Layer) -> str:
+    """Codes of the fields with their words, so that a form and a table show words."""
+    told = "".join(
+        f"<field name={quoteattr(column.name)}>"
+        '<editWidget type="ValueMap"><config><Option type="Map"><Option type="List" name="map">'
+        + "".join(
+            f'<Option type="Map"><Option type="QString" name={quoteattr(cell_words(code, column))} '
+            f"value={quoteattr(code)}/></Option>"
+            for code in column.choices
+        )
+        + "</Option></Option></config></editWidget></field>"
+        for column in layer.columns
+        if column.choices
+    )
+    return f"<fieldConfiguration>{told}</fieldConfiguration>"
 
 
 def renderer(style: Style) -> str:
@@ -71,12 +92,12 @@ def renderer(style: Style) -> str:
     return f"<renderer-v2 {_rules(style, symbols)}<symbols>{drawn}</symbols></renderer-v2>"
 
 
-def aliases(layer: str) -> str:
+def aliases(layer: Layer) -> str:
     """Headings of the fields, with their units."""
     told = "".join(
         f"<alias index={quoteattr(str(n))} field={quoteattr(column.name)} "
         f"name={quoteattr(heading_words(column))}/>"
-        for n, column in enumerate(LAYERS[layer].columns, start=1)  # the key fid is field 0
+        for n, column in enumerate(layer.columns, start=1)  # the key fid is field 0
     )
     return f"<aliases>{told}</aliases>"
 
@@ -98,7 +119,7 @@ def _rules(style: Style, symbols: Iterable[tuple[str, Look]]) -> str:
     rules = "".join(
         f'<rule key="r{number}" symbol="{number}" '
         f"label={quoteattr(look.words if kind == _kinds(style)[0] else f'{look.words} ({kind})')} "
-        f"filter={quoteattr(expression(look.tests))}/>"
+        f"filter={quoteattr(expression((*style.only, *look.tests)))}/>"
         for number, (kind, look) in enumerate(symbols)
     )
     return f'type="RuleRenderer"><rules key="root">{rules}</rules>'
@@ -114,20 +135,22 @@ def _comparison(test: Test) -> str:
     if test.is_empty:
         return f"{column} IS NULL"
     if test.among:
-        quoted = (f"'{text}'" for text in test.among)
+        quoted = (f"'{text.replace(APOSTROPHE, 2 * APOSTROPHE)}'" for text in test.among)
         return f"{column} IN ({', '.join(quoted)})"
     return f"{column} > {test.above:.6f} AND {column} <= {test.up_to:.6f}"
 
 
-def labels(layer: str, style: Style) -> str:
+def labels(layer: Layer, style: Style) -> str:
     """Names or figures on the rows, dark on a light rim; those without room are left out."""
     if not style.label:
         return ""
-    column, words = LAYERS[layer].column(style.label), f'"{style.label}"'
+    column, words = layer.column(style.label), f'"{style.label}"'
     if column.kind == "number":
         words = f"format_number({words}, {column.places})"
         if column.signed:
             words = f"CASE WHEN \"{style.label}\" > 0 THEN '+' ELSE '' END || {words}"
+    if style.only:
+        words = f"CASE WHEN {expression(style.only)} THEN {words} END"
     rim = f'<text-buffer bufferDraw="1" bufferSize="0.6" bufferColor="{_rgb(palette.CASING)}"/>'
     return (
         f'<labeling type="simple"><settings><text-style fieldName={quoteattr(words)} '

@@ -6,7 +6,6 @@ The rate is in pounds of bulk seed an acre, since a drill knows nothing of pure 
 eight characters and take at most 100 areas in one map.
 """
 
-import tempfile
 import zipfile
 from pathlib import Path
 
@@ -18,9 +17,10 @@ import shapely
 from pipeline.core.run import Run
 from pipeline.core.units import half_up
 from pipeline.ground.acreage import polygonal
+from pipeline.intake.files.scratch import scratch_folder
 from pipeline.pages.conflict_lines import stop_lines
 from pipeline.pages.words import plain
-from pipeline.write.gps import in_degrees
+from pipeline.write.field.degrees import points_of
 
 MOST_AREAS = 100
 
@@ -87,7 +87,7 @@ def write_rate_shapefile(run: Run, path: Path) -> None:
     """Write the rate map, its parts and a note on its columns as one zip of fixed bytes."""
     areas = run.frames["seed_areas"]
     rates = bulk_rates(areas)
-    list(in_degrees(rates.geometry))  # refuses what can be no degrees
+    points_of(rates.geometry, rates.crs)  # refuses what can be no degrees
     rates = rates.set_geometry(valid_degrees(rates.geometry))
     methods = areas.loc[rates.index, "method"]
     lost = ", ".join(plain(area) for area in areas.loc[~_known(areas), "area"])
@@ -95,8 +95,7 @@ def write_rate_shapefile(run: Run, path: Path) -> None:
     note = NOTE.format(name=plain(run.name), places=RATE_PLACES, left_out=left_out).rstrip()
     conflicts = run.frames["conflicts"]
     note = "\n".join([*stop_lines(conflicts[conflicts["kind"] == "seed"]), note])
-    with tempfile.TemporaryDirectory() as made:
-        folder = Path(made)
+    with scratch_folder() as folder:
         for method, of_method in rates.groupby(methods):
             for number, start in enumerate(range(0, len(of_method), MOST_AREAS), start=1):
                 pyogrio.write_dataframe(

@@ -14,8 +14,9 @@ from pipeline import __version__
 from pipeline.catalog import PropertyFile, settings_sections
 from pipeline.core.run import Run
 from pipeline.core.units import unit_of
-from pipeline.intake.safety import sha256_of
+from pipeline.intake.files.checksums import sha256_of
 from pipeline.write.former_run import RECORD, Owner, manifest_rows, read_manifest, record_text
+from pipeline.write.schema import SCHEMA
 
 RECORDED_PACKAGES = ("geopandas", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
 
@@ -78,6 +79,7 @@ def inputs_record(
     """
     return {
         "program": program_record(),
+        "schema": SCHEMA,
         "property_file_sha256": sha256_of([property_file]),
         "newest_source": stamp,
         "settings": _records(settings),
@@ -114,6 +116,7 @@ def write_run_record(
     """
     record = {
         "program": program_record(),
+        "schema": SCHEMA,
         "property": {"name": run.name, "season": run.season, "file": owner.property_file},
         "property_file_sha256": None if inputs is None else inputs["property_file_sha256"],
         "newest_source": run.stamp,

@@ -13,28 +13,36 @@ function fit(svg,w,h){var k=pixel(svg,w,h);
 svg.setAttribute("font-size",Number(svg.dataset.labelPx)*k);
 svg.querySelectorAll("pattern").forEach(function(p){
 p.setAttribute("patternTransform","scale("+k+")");});}
-// A name is shown from the scale on at which it lies on no name of a larger unit.
+// A name is shown from the scale on at which it lies on no name of a larger unit and on no mark
+// of a conflict; those that are only good to know give way to names.
 var names=[],em=Number(map.dataset.labelPx);
+function area(n,sizes){var least=0;sizes.forEach(function(s){
+if(n.x>=s.b.x&&n.x<=s.b.x+s.b.width&&n.y>=s.b.y&&n.y<=s.b.y+s.b.height)
+least=least?Math.min(least,s.area):s.area;});return n.of?least*0.99:least;}
 function measure(){
 var pen=document.createElement("canvas").getContext("2d");
 pen.font="600 "+em+"px "+getComputedStyle(map.querySelector("text")).fontFamily;
-var at=new Map();
-all('#map [data-layer="labels"] text,#map [data-theme] text').forEach(function(t){
+function size(t){return pen.measureText(t.textContent).width+6;}
+var marks=Array.from(map.querySelectorAll('[data-layer="conflicts"] use')).reverse();
+names=marks.map(function(u){var more=u.parentNode.querySelector("[dx]");
+return {x:Number(u.getAttribute("x")),y:Number(u.getAttribute("y")),high:28,
+wide:28+(more?2*size(more):0),parts:[u.parentNode],
+area:u.getAttribute("href")==="#sign-know"?0:Infinity};});
+var at=new Map(),sizes=units.map(function(u){var b=u.getBBox();
+return {b:b,area:b.width*b.height};});
+Array.from(map.querySelectorAll('[data-layer="labels"] text,[data-theme] text,text.of'))
+.forEach(function(t){
 var key=t.getAttribute("x")+" "+t.getAttribute("y"),n=at.get(key);
-if(!n){n={x:Number(t.getAttribute("x")),y:Number(t.getAttribute("y")),wide:0,texts:[]};
-at.set(key,n);names.push(n);}
-n.texts.push(t);n.wide=Math.max(n.wide,pen.measureText(t.textContent).width+6);});
-var sizes=units.map(function(u){var b=u.getBBox();return {b:b,area:b.width*b.height};});
-names.forEach(function(n){n.area=0;sizes.forEach(function(s){
-if(n.x>=s.b.x&&n.x<=s.b.x+s.b.width&&n.y>=s.b.y&&n.y<=s.b.y+s.b.height)
-n.area=n.area?Math.min(n.area,s.area):s.area;});});
-names.sort(function(a,b){return b.area-a.area||a.x-b.x||a.y-b.y;});
-var high=em*3;
+if(!n){n={x:Number(t.getAttribute("x")),y:Number(t.getAttribute("y")),wide:0,parts:[],
+high:em*3,of:t.classList.contains("of")};n.area=area(n,sizes);at.set(key,n);names.push(n);}
+n.parts.push(t);n.wide=Math.max(n.wide,size(t));});
+names.sort(function(a,b){return a.area===b.area?0:b.area-a.area;});
 names.forEach(function(n,i){n.from=0;
 for(var j=0;j<i;j++){var m=names[j];
-var s=Math.min((n.wide+m.wide)/2/(Math.abs(n.x-m.x)||1e-9),high/(Math.abs(n.y-m.y)||1e-9));
+var s=Math.min((n.wide+m.wide)/2/(Math.abs(n.x-m.x)||1e-9),
+(n.high+m.high)/2/(Math.abs(n.y-m.y)||1e-9));
 if(s>m.from)n.from=Math.max(n.from,s);}});}
-function thin(k){names.forEach(function(n){n.texts.forEach(function(t){
+function thin(k){names.forEach(function(n){n.parts.forEach(function(t){
 t.toggleAttribute("hidden",k<n.from);});});}
 var bar=document.getElementById("scale"),PER_FT=Number(bar.dataset.perFt);
 function measured(){
@@ -42,7 +50,7 @@ var most=0.24*view[2]/PER_FT,ten=Math.pow(10,Math.floor(Math.log10(most)));
 var feet=[5,2,1].map(function(n){return n*ten;}).find(function(n){return n<=most;});
 var u=view[2]/100,x=view[0]+2*u,y=view[1]+view[3]-2*u,l=feet*PER_FT,c=bar.children;
 c[0].setAttribute("d","M"+x+" "+(y-u)+"v"+u+"h"+l+"v"+-u+"m"+-l/2+" "+u+"v"+-u/2);
-c[1].setAttribute("x",x+l/2);c[1].setAttribute("y",y-u);
+c[1].setAttribute("x",x);c[1].setAttribute("y",y-u);
 c[1].textContent=feet.toLocaleString("en")+" ft";
 var m=x+l+4*u,t=view[1]+view[3]-9*u;
 c[2].setAttribute("d","M"+m+" "+y+"V"+(t+2*u)+"m"+-u+" "+2*u+"l"+u+" "+-2*u+"l"+u+" "+2*u);
@@ -59,8 +67,11 @@ show([p[0]-(p[0]-view[0])*factor,p[1]-(p[1]-view[1])*factor,view[2]*factor]);}
 function pan(x,y){show([view[0]+x*view[2],view[1]+y*view[2],view[2]]);}
 function place(e){var m=map.getScreenCTM().inverse();
 return [e.clientX*m.a+m.e,e.clientY*m.d+m.f];}
-function tell(node){var fact=document.getElementById("unit-"+node.dataset.unit);
-card.replaceChildren(fact.content.cloneNode(true));}
+var cards=[];
+unpack(document.getElementById("cards"),function(held){cards=Array.from(held.children);});
+function tell(node){var told=cards[Number(node.dataset.unit)];
+if(!told)return hint(node.getAttribute("aria-label"));
+card.replaceChildren.apply(card,told.cloneNode(true).childNodes);}
 function hint(text){var p=document.createElement("p");p.textContent=text;card.replaceChildren(p);}
 function choose(node){if(chosen)chosen.setAttribute("aria-pressed","false");
 chosen=node===chosen?null:node;
@@ -97,9 +108,11 @@ if(e.ctrlKey||e.metaKey||e.altKey)return;
 if(u&&(e.key==="Enter"||e.key===" ")){choose(u);e.preventDefault();}
 else if(keys[e.key]){keys[e.key]();e.preventDefault();}});
 all("[data-do]").forEach(function(b){b.addEventListener("click",function(){keys[b.dataset.do]();});});
-all("[data-find]").forEach(function(b){b.addEventListener("click",function(){
-var u=units[Number(b.dataset.find)];if(u!==chosen)choose(u);seen(u);
-map.closest(".plat").scrollIntoView({block:"center"});u.focus({preventScroll:true});});});
+function find(n){var u=units[n];if(u!==chosen)choose(u);seen(u);
+map.closest(".plat").scrollIntoView({block:"center"});u.focus({preventScroll:true});}
+document.addEventListener("click",function(e){var b=e.target.closest("[data-find]");
+if(b)find(Number(b.dataset.find));});
+document.addEventListener("find",function(e){find(e.detail);});
 function follow(){
 all("input[data-shows]").forEach(function(i){i.closest("label").classList.toggle("off",!i.checked);
 map.querySelectorAll('[data-layer="'+i.dataset.shows+'"]').forEach(function(g){

@@ -22,8 +22,9 @@ if(a.key===null||b.key===null)return (a.key===null)-(b.key===null)||a.at-b.at;
 return (down?-1:1)*compare(a.key,b.key)||a.at-b.at;});
 keyed.forEach(function(group){group.rows.forEach(function(row){
 table.tBodies[0].appendChild(row);});});}
-var tables=all("main section table").filter(function(t){return t.tHead&&t.tBodies[0];});
-tables.forEach(function(table){
+function tables(within){return all("table",within).filter(function(t){
+return t.tHead&&t.tBodies[0]&&t.closest("main section");});}
+function ready(within){tables(within).forEach(function(table){
 if(groups(table).length<3)return;
 var heads=Array.from(table.tHead.rows[0].cells);
 heads.forEach(function(head,place){
@@ -35,19 +36,24 @@ button.addEventListener("click",function(){
 var down=head.getAttribute("aria-sort")==="ascending";
 heads.forEach(function(other){other.removeAttribute("aria-sort");});
 head.setAttribute("aria-sort",down?"descending":"ascending");
-sort(table,place,down);});});});
+sort(table,place,down);});});});}
+ready(document);
 var field=document.getElementById("only"),told=document.getElementById("only-told");
 if(!field)return;
 field.closest(".only").hidden=false;
 var names=all("#map .unit").map(function(u){return u.getAttribute("aria-label").toLowerCase();});
-// What is folded is unfolded where a link leads into it.
+// A fold that is opened is unpacked; it is opened too where a link leads into it.
+document.addEventListener("toggle",function(e){var fold=e.target;
+if(fold.open&&fold.dataset.packed)unpack(fold,function(held){
+while(fold.children.length>1)fold.lastChild.remove();
+fold.appendChild(held);ready(fold);if(field.value)keep();});},true);
 function unfold(){var at=document.getElementById(location.hash.slice(1));
 var fold=at&&at.querySelector("details.section");if(fold)fold.open=true;}
 window.addEventListener("hashchange",unfold);unfold();
 function keep(){
 var asked=field.value.trim().toLowerCase();
 var shown=names.map(function(name){return name.indexOf(asked)>=0;});
-tables.forEach(function(table){groups(table).forEach(function(rows){
+tables(document).forEach(function(table){groups(table).forEach(function(rows){
 var leads=all(".find",rows[0]).map(function(f){return Number(f.dataset.find);});
 var hide=leads.length>0&&!leads.some(function(n){return shown[n];});
 rows.forEach(function(row){row.hidden=hide;});});});
@@ -61,7 +67,7 @@ field.addEventListener("input",function(){clearTimeout(waiting);waiting=setTimeo
 field.addEventListener("keydown",function(e){if(e.key!=="Enter")return;
 var shown=keep(),first=shown.indexOf(true);
 if(first>=0&&shown.lastIndexOf(true)===first){
-var lead=document.querySelector('[data-find="'+first+'"]');if(lead)lead.click();}});
+document.dispatchEvent(new CustomEvent("find",{detail:first}));}});
 window.addEventListener("beforeprint",function(){
 if(field.value){field.value="";keep();}});
 })();

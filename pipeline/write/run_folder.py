@@ -121,21 +121,31 @@ def run_folder(out_dir: Path, place: str, owner: Owner) -> Iterator[Path]:
     same folder; what was there then stands as it was.
     """
     final = out_dir / place
-    with _disk_faults(final):
+    with sole_writer(out_dir, place, final, "another run is writing it"):
+        _bring_back(out_dir, place)
+        _refuse(final, owner)
+        _clear_remains(out_dir, place)
+        yield from _built(out_dir, place, owner)
+
+
+@contextmanager
+def sole_writer(out_dir: Path, name: str, where: Path, found: str) -> Iterator[Path]:
+    """Be the only one who writes what the lock file, which it gives, stands for.
+
+    The folder is made where it is not there, and gone again where nothing was put in it. Raises
+    OutputError with ``where`` and ``found`` where another process is at it.
+    """
+    with _disk_faults(where):
         made = _make_folder(out_dir)
         try:
-            with folder_lock(out_dir / f".{place}.lock") as free:
+            with folder_lock(lock := out_dir / f".{name}.lock") as free:
                 if not free:
-                    found, do = "another run is writing it", "wait until it has ended"
-                    raise OutputError(Fault(str(final), found, "one at a time", do))
-                _bring_back(out_dir, place)
-                _refuse(final, owner)
-                _clear_remains(out_dir, place)
-                yield from _built(out_dir, place, owner)
-        except BaseException:
+                    do = "wait until it has ended"
+                    raise OutputError(Fault(str(where), found, "one at a time", do))
+                yield lock
+        finally:
             for folder in made:
                 _remove_if_empty(folder)
-            raise
 
 
 def check_place(final: Path, owner: Owner, *, needed: Iterable[Path] = ()) -> None:
@@ -202,6 +212,22 @@ def _remains(out_dir: Path, place: str, kinds: str) -> list[Path]:
     name = re.compile(rf"\.{re.escape(place)}\.[0-9]+\.({kinds})")
     found = (path for path in out_dir.iterdir() if name.fullmatch(path.name))
     return sorted(path for path in found if path.is_dir() and not path.is_symlink())
+
+
+def clear_all_remains(out_dir: Path) -> None:
+    """Clear up after runs that were killed, whatever place of a folder they were for.
+
+    A former run set aside gets its name again, and the user's files in it come along; a place that
+    a run is writing now is left to it.
+    """
+    name = re.compile(r"\.([a-z0-9_]+)\.(?:[0-9]+\.(?:part|new|old)|lock)")
+    found = [path for path in out_dir.iterdir() if path.is_dir() or not path.stat().st_size]
+    matches = (name.fullmatch(path.name) for path in found)
+    for place in sorted({match[1] for match in matches if match}):
+        with folder_lock(out_dir / f".{place}.lock") as free:
+            if free:
+                _bring_back(out_dir, place)
+                _clear_remains(out_dir, place)
 
 
 def _former_runs(out_dir: Path, place: str) -> list[Path]:

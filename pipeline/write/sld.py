@@ -55,8 +55,9 @@ def _rule(style: Style, look: Look) -> str:
             f"{MARKS.get(look.mark, look.mark)}</se:WellKnownName>{fill}{line}</se:Mark>"
             f"<se:Size>{PLACE_SIZE:g}</se:Size></se:Graphic></se:PointSymbolizer>"
         )
-    tests = "".join(map(_comparison, look.tests))
-    if len(look.tests) > 1:
+    told = (*style.only, *look.tests)
+    tests = "".join(map(_comparison, told))
+    if len(told) > 1:
         tests = f"<ogc:And>{tests}</ogc:And>"
     test = f"<ogc:Filter>{tests}</ogc:Filter>" if tests else ""
     return f"<se:Rule><se:Name>{escape(look.words)}</se:Name>{test}{drawn}</se:Rule>"

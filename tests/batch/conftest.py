@@ -2,6 +2,7 @@
 
 import json
 import shutil
+import time
 
 import pytest
 
@@ -30,6 +31,14 @@ def run_batch(root, *words, workers="1"):
     record = root / "out" / "batch.json"
     told = json.loads(record.read_text())["properties"] if record.exists() else []
     return code, {row["property_file"].split("/")[2]: row for row in told}
+
+
+def wait_for(ask, seconds=300):
+    """What is asked for once it is there; None where it does not come."""
+    end = time.monotonic() + seconds
+    while not (answer := ask()) and time.monotonic() < end:
+        time.sleep(0.05)
+    return answer
 
 
 @pytest.fixture(scope="session")

@@ -127,8 +127,37 @@ def ask_to_run(*_):
     raise ZeroDivisionError("computed")
 
 
-def test_two_properties_of_one_place_are_refused_by_name(tmp_path, capsys):
-    first, second = forties(tmp_path / "p", "Lark Hill"), forties(tmp_path / "p", "lark--hill")
+@pytest.mark.parametrize(
+    ("folders", "places"),
+    [
+        (("east", "west"), ("lark_hill_2027_east", "lark_hill_2027_west")),
+        (("east", "west/east"), ("lark_hill_2027_p_east", "lark_hill_2027_west_east")),
+        (("A b", "a-b/c"), ("lark_hill_2027_a_b", "lark_hill_2027_c")),
+    ],
+)
+def test_properties_of_one_name_are_told_apart_by_their_folders(folders, places, tmp_path):
+    files = [tmp_path / "p" / folder / "p.toml" for folder in (*folders, "other")]
+    names = ["Lark Hill"] * len(folders) + ["Lark Hill 2"]
+    for file, name in zip(files, names, strict=True):
+        file.parent.mkdir(parents=True)
+        file.write_text(f'[property]\nname = "{name}"\nseason = 2027\n[sources]\n')
+    jobs = plan_batch(files).jobs
+    assert tuple(job.place for job in jobs) == (*places, "lark_hill_2_2027")
+
+
+def test_each_of_two_properties_of_one_name_has_a_run_folder_of_its_own(tmp_path, monkeypatch):
+    written = []
+    monkeypatch.setattr("pipeline.batch.job.run_prepared", lambda run, _: written.append(run.place))
+    files = [forties(tmp_path / folder, "Lark Hill") for folder in ("east", "west")]
+    folders = [file.parent.rename(file.parents[1] / f"at_{n}") for n, file in enumerate(files)]
+    run_batch(tmp_path, *folders)
+    assert [place.name for place in written] == ["lark_hill_2027_at_0", "lark_hill_2027_at_1"]
+
+
+def test_properties_of_one_name_that_nothing_tells_apart_are_refused_by_name(tmp_path, capsys):
+    first = forties(tmp_path / "p", "Lark Hill")
+    second = first.with_name("other.toml")
+    second.write_text(first.read_text())
     assert run_batch(tmp_path, first, second) == (2, {})
     said = capsys.readouterr().err
     for word in (str(first), str(second), "lark_hill_2027"):

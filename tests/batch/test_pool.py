@@ -5,7 +5,6 @@ import shutil
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -14,7 +13,7 @@ from pipeline.batch.job import Job
 from pipeline.batch.pool import outcomes, worker_count
 from pipeline.batch_terminal import duration
 from tests.batch import fatal
-from tests.batch.conftest import forties, run_batch
+from tests.batch.conftest import forties, run_batch, wait_for
 from tests.made_runs import tree
 
 PROJECT = Path(__file__).parents[2]
@@ -86,14 +85,6 @@ def is_alive(number):
     except ProcessLookupError:
         return False
     return True
-
-
-def wait_for(ask, seconds=60):
-    """What is asked for once it is there; None where it does not come."""
-    end = time.monotonic() + seconds
-    while not (answer := ask()) and time.monotonic() < end:
-        time.sleep(0.05)
-    return answer
 
 
 def test_pool_writes_what_the_loop_writes(first_batch, copied):

@@ -14,6 +14,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -22,7 +23,7 @@ import rasterio
 import shapely
 
 from pipeline.batch.batch import plan_batch
-from pipeline.batch.job import do_job
+from pipeline.batch.job import Job, Outcome, do_job
 from pipeline.batch.summary import gather_batch, write_batch
 
 SIDE_M, COLUMNS, ROWS = 402.336, 5, 3
@@ -177,17 +178,40 @@ def resumed_after_kill(root: Path, out: Path, after: int) -> tuple[int, int]:
     return told["kept"], told["written"]
 
 
+def gathering(outcome: Outcome, out: Path, count: int) -> float:
+    """Seconds of processor a property of making the files of a batch of so many alike."""
+    alike = [
+        replace(
+            outcome,
+            job=replace(outcome.job, number=number),
+            figures={
+                name: frame.assign(property=f"Made Place {number}")
+                for name, frame in outcome.figures.items()
+            },
+        )
+        for number in range(count)
+    ]
+    started = time.process_time()
+    write_batch(gather_batch(alike, out))
+    return (time.process_time() - started) / count
+
+
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--properties", type=int, default=40)
-    count = parser.parse_args().properties
+    parser.add_argument("--gathered", type=int, nargs="*", default=[50, 200, 2_000])
+    told = parser.parse_args()
+    count = told.properties
     with tempfile.TemporaryDirectory() as name:
         root, out = Path(name) / "places", Path(name) / "out"
         for number in range(count):
             write_property(root / f"p{number:03}", number)
         print(f"{count} properties, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
-        run_all(root / "p000", out / "warm", 1)
+        one = do_job(Job(1, root / "p000" / "property.toml", out / "warm"))
+        for many in told.gathered:
+            spent = 1000 * gathering(one, out / "gathered", many)
+            print(f"files of a batch of {many}: {spent:.1f} ms a property")
         whole, jobs = loop_overhead(root, out / "loop")
         extra = 1000 * (whole - jobs) / count
         print(f"loop {whole:.1f} s, {jobs / count:.2f} s a property, {extra:.0f} ms more each")

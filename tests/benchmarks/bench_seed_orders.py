@@ -16,6 +16,7 @@ from pipeline.core.layer import conform, empty
 from pipeline.core.units import M2_PER_AC
 from pipeline.ground.geometry import working_crs
 from pipeline.intake.settings import table_names
+from pipeline.runner import step_layer
 from pipeline.seed.settings import SeedSettings
 from pipeline.steps import STEPS
 
@@ -80,9 +81,7 @@ def walk(frames, crs):
         ready = step.writes not in frames and all(name in frames for name in step.reads)
         if ready and {*step.sections.values()} <= {SeedSettings}:
             start = time.perf_counter()
-            layer = LAYERS[step.writes]
-            result = step.compute(frames, {SeedSettings: SeedSettings()})
-            frames[step.writes] = conform(result, layer, crs if layer.geometry else None)
+            frames[step.writes] = step_layer(step, frames, {SeedSettings: SeedSettings()}, crs)
             seconds[step.writes] = time.perf_counter() - start
     return seconds
 

@@ -69,7 +69,7 @@ def folder(tmp_path_factory):
     return tmp_path_factory.mktemp("small")
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(cells=st.lists(changed_cells(), max_size=2), chosen=st.lists(changed_settings(), max_size=2))
 @example(cells=[("treatments", 1, "end", "2200-12-31")], chosen=[])
 def test_what_check_passes_run_finishes(folder, cells, chosen):

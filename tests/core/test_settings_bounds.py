@@ -11,10 +11,9 @@ import pytest
 from annotated_types import Ge, Gt, Le, Lt
 from pydantic import ValidationError
 
-from pipeline.catalog import LAYERS, PropertyFile, chosen_settings, settings_sections
-from pipeline.core.layer import conform
+from pipeline.catalog import PropertyFile, chosen_settings, settings_sections
 from pipeline.faults import source_faults
-from pipeline.runner import compute_layers, read_property
+from pipeline.runner import compute_layers, read_property, step_layer
 from pipeline.steps import STEPS
 from tests.small_property import write_small_property
 
@@ -72,9 +71,7 @@ def run_again(intake, frames, told, section):
     made, changed, settings = dict(frames), set(), chosen_settings(told)
     for step in STEPS:
         if section in step.sections.values() or changed & set(step.reads):
-            layer = LAYERS[step.writes]
-            crs = intake.crs if layer.geometry else None
-            made[step.writes] = conform(step.compute(made, settings), layer, crs)
+            made[step.writes] = step_layer(step, made, settings, intake.crs)
             if not made[step.writes].equals(frames[step.writes]):
                 changed.add(step.writes)
     return made

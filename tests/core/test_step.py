@@ -34,3 +34,10 @@ def test_each_parameter_gets_what_it_names():
 
 def test_step_without_settings_takes_layers_alone():
     assert Step("sum", lambda one, other: one + other).compute({"one": 1, "other": 2}, {}) == 3
+
+
+def test_step_has_work_where_any_layer_that_it_works_of_has_a_row():
+    step = Step("sum", lambda one, other: one + other, of=("one", "other"))
+    assert step.has_work({"one": [], "other": [1]})
+    assert not step.has_work({"one": [], "other": [], "more": [1]})
+    assert Step("sum", lambda one: one).has_work({"one": []})

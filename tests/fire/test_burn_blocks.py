@@ -7,12 +7,18 @@ import shapely
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
-from pipeline.core.units import M2_PER_AC
+from pipeline.core.units import M2_PER_AC, M_PER_FT
 from pipeline.fire import burn_blocks
+from pipeline.fire.block_model import BlockModel
 from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.ground.acreage import measure_units
+from pipeline.ground.edge_graph import draw_edges
+from pipeline.ground.gap_faces import is_wider
+from pipeline.ground.settings import AcreageSettings
 from tests import made_properties as made
 from tests.made_fire import fire_layers, mosaic_layers, two_forties
+
+SLOP_M = AcreageSettings().slop_ft * M_PER_FT
 
 
 def blocks_of(shapes, block_of, *, exclusions=None, strips=None):
@@ -24,8 +30,10 @@ def blocks_of(shapes, block_of, *, exclusions=None, strips=None):
     lines = empty(LAYERS["firebreaks"], made.CRS)
     mown = empty(LAYERS["mow_strips"], made.CRS) if strips is None else strips
     made_lines = empty(LAYERS["made_lines"], made.CRS)
+    burns, acreage = made.burns_frame(block_of), AcreageSettings()
+    edges = draw_edges(made.units_frame(shapes, list(block_of)), left_out, acreage)
     blocks = burn_blocks.measure_blocks(
-        made.burns_frame(block_of), units, left_out, lines, mown, made_lines
+        burns, units, left_out, lines, mown, made_lines, BlockModel.of(edges, burns), SLOP_M
     )
     return blocks.set_index("block")
 
@@ -95,7 +103,10 @@ def test_unit_that_a_block_names_twice_counts_once():
     none = made.exclusions_frame()
     names = ("firebreaks", "mow_strips", "made_lines")
     made_none = [empty(LAYERS[name], made.CRS) for name in names]
-    block = burn_blocks.measure_blocks(twice, measure_units(units, none), none, *made_none).iloc[0]
+    model = BlockModel.of(draw_edges(units, none, AcreageSettings()), twice)
+    block = burn_blocks.measure_blocks(
+        twice, measure_units(units, none), none, *made_none, model, SLOP_M
+    ).iloc[0]
     assert block[ACRES].tolist() == pytest.approx([80, 0, 80, 0, 0, 80], rel=1e-4, abs=1e-6)
     assert (block["unit_ids"], block["wind_from_deg"]) == ("E, W", 200)
 
@@ -147,6 +158,14 @@ def test_sum_rules_hold_in_full_precision(with_roads):
         assert block.perimeter_ft == pytest.approx(
             made.block_ft(found["firebreaks"])[block.block], rel=1e-12
         )
+
+
+def test_irregular_fields_redrawn_by_hand_leave_no_narrow_hole_in_their_blocks():
+    blocks = mosaic_layers(False)["burn_blocks"]
+    assert (blocks["slivers"] > 0).all()
+    for shape in blocks.geometry:
+        holes = [shapely.Polygon(ring) for part in shape.geoms for ring in part.interiors]
+        assert all(is_wider(np.array([hole]), SLOP_M).all() for hole in holes)
 
 
 def test_mown_strip_is_the_exact_formula_and_burnable_ground_is_what_is_left():

@@ -71,7 +71,7 @@ def write_table(folder, path):
 
 
 def layer(folder, name):
-    (path,) = folder.glob("out/*/*.gpkg")
+    (path,) = (p for p in folder.glob("out/*/*.gpkg") if p.stem != "field_plan")
     return pyogrio.read_dataframe(path, layer=name)
 
 

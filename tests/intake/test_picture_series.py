@@ -14,10 +14,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rasterio.io import MemoryFile
 from rasterio.shutil import copy
+from rasterio.windows import Window
 
 from pipeline.intake.rasters import raster_file
 from pipeline.intake.rasters.band_dates import dates_since
 from pipeline.intake.rasters.band_names import quantity_of
+from pipeline.intake.rasters.samples import sampled_numbers
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
 from tests.made_scenes import write_raster
@@ -233,6 +235,39 @@ def test_data_between_the_blocks_looked_at_is_found(tmp_path):
     path = write_raster(tmp_path / "corner.tif", stored, nodata=-9999)
     frame, _, _ = look(tmp_path, path, date=DAYS[0], scale=0.0001)
     assert frame["high"].iloc[0] == pytest.approx(0.7)
+
+
+class Counted:
+    """A raster that counts the pixels which are read of it."""
+
+    def __init__(self, raster):
+        self.raster, self.pixels = raster, 0
+
+    def __getattr__(self, name):
+        return getattr(self.raster, name)
+
+    def read(self, *bands, window=None, **options):
+        height, width = (window.height, window.width) if window else self.raster.shape
+        self.pixels += height * width
+        return self.raster.read(*bands, window=window, **options)
+
+
+@pytest.mark.parametrize("missing_are_stored", [False, True])
+def test_little_data_in_a_huge_raster_is_found_without_reading_it_whole(
+    missing_are_stored, tmp_path
+):
+    """Of many blocks one holds numbers; the others are not stored, or hold missing pixels."""
+    size = 5_000 if missing_are_stored else 20_000
+    kind = {"driver": "GTiff", "dtype": "int16", "count": 1, "nodata": -9999, "compress": "zstd"}
+    tiles = {"width": size, "height": size, "tiled": True, "blockxsize": 256, "blockysize": 256}
+    tiles["transform"] = rasterio.Affine(10, 0, 500_000, 0, -10, 4_600_000)
+    path, there = tmp_path / "huge.tif", Window(2_300, 4_100, 20, 20)
+    with rasterio.open(path, "w", sparse_ok=not missing_are_stored, **kind, **tiles) as new:
+        new.write(np.full((20, 20), 7000, "int16"), 1, window=there)
+    with rasterio.open(path) as raster:
+        counted = Counted(raster)
+        assert set(sampled_numbers(counted, [1])) == {7000}
+    assert counted.pixels < 6_000_000
 
 
 def test_variable_of_a_netcdf_file(tmp_path):

@@ -1,5 +1,6 @@
 """Guesses of what a file is, from whole words, geometry and values: only ever shown to a person."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -207,3 +208,33 @@ def test_heights_are_never_sure_for_their_unit_is_not_known(path):
     guess = guess_role(FoundFile(path, "raster", rows=1, raster=look), TABLES)
     assert (guess.role, guess.sure) == ("elevation", "likely")
     assert any("height_unit" in ask for ask in guess.asks)
+
+
+COLORED = RasterLook(("", "", ""), False, False, 0.0, 255.0, is_colored=True)
+
+
+@pytest.mark.parametrize(
+    ("path", "look", "role", "sure"),
+    [
+        ("air_photo_2026-07-05.tif", COLORED, "backdrop", "yes"),
+        ("county/Ortho_2025.tif", COLORED, "backdrop", "yes"),
+        ("CountyNAIP.tif", COLORED, "backdrop", "yes"),
+        # A program may call any three bands red, green and blue: without a word it is asked.
+        ("export.tif", COLORED, "backdrop", "likely"),
+        ("scene_2026-07-20.tif", COLORED, "backdrop", "likely"),
+        ("photo_points.tif", COLORED, "backdrop", "likely"),
+        (
+            "north_2026-07-20.tif",
+            replace(COLORED, descriptions=("nir", "red", "green")),
+            "scenes",
+            "likely",
+        ),
+        ("ndvi_2026-07-20.tif", COLORED, "scenes", "likely"),
+        # Not bytes of color: a word of the name alone makes no backdrop.
+        ("ortho_2026-07-20.tif", replace(COLORED, is_colored=False), "scenes", "likely"),
+        ("aerial_dem.tif", COLORED, "elevation", "likely"),
+    ],
+)
+def test_an_air_photo_is_sure_by_its_bands_and_its_name_together(path, look, role, sure):
+    guess = guess_role(FoundFile(path, "raster", rows=3, raster=look), TABLES)
+    assert (guess.role, guess.sure) == (role, sure)

@@ -133,10 +133,13 @@ def test_gates_stand_with_their_coordinates_the_nearest_first():
     rows = [{"gate_id": 1, "name": "Far"}, {"gate_id": 2, "name": None}]
     gates = layer("gates", rows, [Point(5000, 0), Point(0, 0)])
     page = page_of(block_frames() | {"gates": gates})
-    first, second = page["gates"]["rows"]
-    assert first == ["G2", "–", "44.00000", "-97.00000", "0"]
+    first, second = page["places"]["rows"]
+    # 14 N has its middle at 99 W; the place is 160 km east of it.
+    assert first[:4] == ["1", "gate", "44.00000", "-97.00000"]
+    assert first[6] == "G2"
     # 5,000 m less half of 1,000 ft, in feet.
-    assert second[0::4] == ["G1", "15,904"]
+    assert second[1] == "gate Far, 15,904 ft away"
+    assert second[6] == "G1"
     assert CRS.startswith("+proj=laea +lat_0=44 +lon_0=-97")
 
 

@@ -24,7 +24,7 @@ from pipeline.pages.work.task_list import draw_task_list, task_sheet, tasks_head
 from pipeline.pages.work.work_tables import COSTS_BY_TASK, TASKS_TABLE, sum_costs, task_states
 from tests.literal_layers import literal_layer
 from tests.made_plan import AS_OF, conflicts, planned, tasks, with_work
-from tests.made_report import grid_layers, report
+from tests.made_report import grid_layers, report, unpacked
 
 
 @pytest.fixture(scope="module")
@@ -210,8 +210,9 @@ def test_the_card_of_a_unit_tells_its_conflicts_and_those_of_all_its_work(ground
     }
     assert "contract office decides" in facts["U001"][0][1]
     assert facts["U000"][2] == ("Know", "conflicts 3, see the table")
-    page = report({**frames, "planned_work": work, "conflicts": told}, crs)
-    (card,) = re.findall(r'<template id="unit-1">(.*?)</template>', page)
+    page = unpacked(report({**frames, "planned_work": work, "conflicts": told}, crs))
+    card = page.partition('id="cards"')[2].split("<h3>")[2]
+    assert card.startswith("<bdi>U001")
     assert "Stop and ask (1)" in card
 
 

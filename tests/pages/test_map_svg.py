@@ -25,10 +25,11 @@ FRAME = MapFrame(west=-100.0, north=200.0, width_m=300.0, height_m=400.0)
 def places(data):
     """Absolute places of path data, as a browser reads it."""
     found, x, y = [], 0, 0
-    for letter, numbers in re.findall(r"([Ml])(-?\d+ -?\d+)", data):
-        dx, dy = map(int, numbers.split())
-        x, y = (dx, dy) if letter == "M" else (x + dx, y + dy)
-        found.append((x, y))
+    for letter, numbers in re.findall(r"([Ml])([-\d ]+)", data):
+        steps = list(map(int, re.findall(r"-?\d+", numbers)))
+        for dx, dy in zip(steps[::2], steps[1::2], strict=True):
+            x, y = (dx, dy) if letter == "M" else (x + dx, y + dy)
+            found.append((x, y))
     return found
 
 
@@ -36,7 +37,7 @@ def test_north_is_up_and_a_meter_is_ten_units():
     assert FRAME.point(-100, 200) == (0, 0)
     assert FRAME.point(-99, 190) == (10, 100)
     square = shapely.Polygon([(0, 0), (0, 100), (100, 100), (100, 0)])
-    assert FRAME.path(square) == "M1000 2000l0 -1000l1000 0l0 1000z"
+    assert FRAME.path(square) == "M1000 2000l0-1000 1000 0 0 1000z"
     assert FRAME.path(shapely.Point(0, 0)) == "M1000 2000h1"
     assert FRAME.path(shapely.Polygon()) == ""
 
@@ -79,6 +80,7 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "breaks_prepare",
         "breaks_gap",
         "tie_ins",
+        "wind",
         "sources",
         "gates",
         "smoke_places",

@@ -72,7 +72,7 @@ def test_only_a_clear_verdict_is_drawn_without_doubt():
 
 def test_what_is_in_doubt_is_hatched_on_the_map_and_in_its_key():
     page = html.fromstring(f"<main>{draw_map(changed([0.3, -0.01, None]))}</main>")
-    fills = [path.get("fill") for path in page.xpath('//g[@data-theme="change0"]/path')]
+    fills = [path.get("fill") for path in page.xpath('//g[@data-theme="change0"]/use')]
     assert fills == [
         palette.MORE_GREEN[2],
         palette.NO_CLEAR_CHANGE,

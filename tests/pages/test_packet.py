@@ -7,14 +7,17 @@ import numpy as np
 import pytest
 from shapely import Point
 
+from pipeline.core.units import M_PER_FT
 from pipeline.fire.layers import FIREBREAKS, TIE_INS
 from pipeline.outputs import OUTPUTS, write_outputs
 from pipeline.pages import palette
 from pipeline.pages.cautions import CAUTION
-from pipeline.pages.packet.block_page import DECIDED_ON_SITE, PAPER_PT, breaks_around
+from pipeline.pages.packet.block_page import DECIDED_ON_SITE, breaks_around
 from pipeline.pages.packet.packet_pages import packet_pages
+from pipeline.pages.symbols.paper_symbols import ON_PAPER
 from pipeline.pages.words import figure_words
-from pipeline.write.pages import packet_pdf, table_rows, write_packet
+from pipeline.write.packet_maps import placed_maps
+from pipeline.write.pages import packet_pdf, table_rows, typeset, write_packet
 from tests.made_packet import block_frames, layer, rectangle_m, sides, with_area
 
 typst = pytest.importorskip("typst", reason="the optional extra pdf is not installed")
@@ -23,7 +26,6 @@ needs_poppler = pytest.mark.skipif(
 )
 
 DOTS_PER_IN = 300
-HEAD_PT = 80  # margin, headline and facts above the map
 HOSTILE = (
     '"><script>alert(1)</script>',
     '#panic("x") #sys.inputs $x^2$ *bold* _it_ @ref <label> `raw` // no /* no */',
@@ -73,33 +75,52 @@ def drawn_in(picture, color, near=30):
     return (abs(picture - wanted) <= near).all(axis=2)
 
 
-def line_places(marked, axis):
-    """Middle of the first and last line across the picture [pixel]."""
-    counts = marked.sum(axis=axis)
-    places = np.flatnonzero(counts > counts.max() * 0.7)
-    parts = np.split(places, np.flatnonzero(np.diff(places) > 20) + 1)
-    return parts[0].mean(), parts[-1].mean()
-
-
 @needs_poppler
-@pytest.mark.parametrize("paper", ["letter", "a4"])
 @pytest.mark.parametrize(
-    ("width_ft", "height_ft"), [(1000, 600), (2640, 2640), (700, 1900), (5280, 1320)]
+    ("size_ft", "turned_deg", "paper"),
+    [
+        ((1000, 600), 0, "letter"),
+        ((2640, 2640), 0, "a4"),
+        ((700, 1900), 0, "letter"),
+        ((7000, 220), 0, "letter"),  # thin
+        ((220, 7000), 0, "a4"),
+        ((60, 45), 0, "letter"),  # tiny
+        ((90000, 70000), 0, "letter"),  # huge
+        ((3000, 400), 38, "letter"),  # rotated
+        ((1800, 1500), -20, "a4"),
+    ],
 )
-def test_scale_on_paper_is_true(width_ft, height_ft, paper, tmp_path):
-    # The outline of a block of known size, measured on the printed page.
-    frames = block_frames(width_ft, height_ft)
-    pdf = pdf_of(frames, paper)
-    map_pt = packet_pages(frames, paper=paper)["blocks"][0]["map"]["height"]
-    feet = int(re.search(r"1 inch = ([\d,]+) feet", text_of(pdf, tmp_path))[1].replace(",", ""))
-    picture = picture_of(pdf, tmp_path)
-    key_from = round((PAPER_PT[paper][0] - 36 - 116) / 72 * DOTS_PER_IN)
-    below_map = round((HEAD_PT + map_pt) / 72 * DOTS_PER_IN)
-    marked = drawn_in(picture[:below_map, :key_from], palette.BREAK_STROKES["existing"].color)
-    west, east = line_places(marked, axis=0)
-    north, south = line_places(marked, axis=1)
-    assert (east - west) / DOTS_PER_IN * feet == pytest.approx(width_ft, rel=0.005)
-    assert (south - north) / DOTS_PER_IN * feet == pytest.approx(height_ft, rel=0.005)
+def test_map_is_to_scale_and_its_block_fills_the_frame(size_ft, turned_deg, paper, tmp_path):
+    # Outline and frame of a block of known size, measured on the printed page.
+    # The outline is drawn as a gap, in a color that no letter has.
+    frames = block_frames(*size_ft, turned_deg=turned_deg, status="gap")
+    pages = packet_pages(frames, paper=paper)
+    text = json.dumps(pages)
+    pdf, told = typeset(text)
+    placed = placed_maps(told, pages)
+    (of_block,) = [p for p in placed if p.frame.map_id == "Burn block Block"]
+    printed = text_of(pdf, tmp_path).split("\f")[of_block.page - 1]
+    feet = int(re.search(r"1 inch = ([\d,]+) feet", printed)[1].replace(",", ""))
+    assert f"1:{feet * 12:,}" in printed
+    picture = picture_of(pdf, tmp_path, of_block.page)
+    dot = DOTS_PER_IN / 72
+    left, right = round(of_block.left_pt * dot), round(of_block.right_pt * dot)
+    top, foot = (picture.shape[0] - round(y * dot) for y in (of_block.top_pt, of_block.bottom_pt))
+    inside = picture[top:foot, left:right]
+    lines = drawn_in(inside, palette.BREAK_STROKES["gap"].color)
+    rows, columns = (np.flatnonzero(lines.any(axis=axis)) for axis in (1, 0))
+    line_px = palette.BREAK_STROKES["gap"].width * ON_PAPER * dot
+    sizes_px = [places[-1] - places[0] + 1 - line_px for places in (columns, rows)]
+    west, south, east, north = frames["burn_blocks"].total_bounds / M_PER_FT
+    for size_px, expected_ft in zip(sizes_px, (east - west, north - south), strict=True):
+        assert size_px / DOTS_PER_IN * feet == pytest.approx(
+            expected_ft, rel=0.01, abs=4 / 72 * feet
+        )
+    filled = max(size / side for size, side in zip(sizes_px, inside.shape[1::-1], strict=True))
+    assert filled >= 0.69  # 0.7, and what a pixel may hide
+    # The map takes the sheet: no page stands empty beside it.
+    paper_px = picture.shape[0] * picture.shape[1]
+    assert inside.size / 3 > 0.4 * paper_px
 
 
 @needs_poppler
@@ -108,7 +129,7 @@ def test_paper_is_the_one_asked_for(paper, tmp_path):
     # Letter is 8.5 x 11 inch, A4 210 x 297 mm (ISO 216).
     inches = {"letter": (8.5, 11), "a4": (210 / 25.4, 297 / 25.4)}[paper]
     height, width, _ = picture_of(pdf_of(block_frames(), paper), tmp_path).shape
-    assert (width, height) == pytest.approx([i * DOTS_PER_IN for i in inches], abs=1)
+    assert sorted((width, height)) == pytest.approx([i * DOTS_PER_IN for i in inches], abs=1)
 
 
 def test_same_layers_same_bytes():
@@ -145,16 +166,17 @@ def test_map_has_words_for_those_who_do_not_see_it():
 
 
 @needs_poppler
-def test_one_page_a_block_and_one_an_area(tmp_path):
-    assert page_count(pdf_of(block_frames()), tmp_path) == 1
-    assert page_count(pdf_of(with_area(block_frames())), tmp_path) == 2
+def test_one_sheet_of_paper_a_block_and_one_page_an_area(tmp_path):
+    # Overview, then the map of the block in front and its tables on the back.
+    assert page_count(pdf_of(block_frames()), tmp_path) == 3
+    assert page_count(pdf_of(with_area(block_frames())), tmp_path) == 4
 
 
 @needs_poppler
 def test_long_tables_run_on_with_their_header(tmp_path):
     frames = with_area(block_frames(parts=20, places=60), lots=90)
     pages = text_of(pdf_of(frames), tmp_path).split("\f")[:-1]
-    stretches = [page for page in pages if re.search(r"^\s*B00\d\d ", page, re.MULTILINE)]
+    stretches = [page for page in pages if re.search(r"^\s*B00\d\d +existing", page, re.MULTILINE)]
     lots = [page for page in pages if "Species 0" in page]
     assert len(stretches) > 1
     assert len(lots) > 1
@@ -171,7 +193,7 @@ def test_long_tables_run_on_with_their_header(tmp_path):
 def test_names_are_text_and_nothing_else(name, tmp_path):
     frames = with_area(block_frames(block=name, unit=name, name=name), area=name, contents=name)
     pdf = pdf_of(frames)
-    assert page_count(pdf, tmp_path) <= 3, "a long name may take the back of the sheet"
+    assert page_count(pdf, tmp_path) <= 6, "a long name may take the back of the sheet"
     printed = "".join(text_of(pdf, tmp_path).replace("\u200b", "").split())
     words = [w for w in re.findall(r"[!-~]+", name.replace("\x00", " ")) if len(w) < 30]
     assert all(w in printed for w in words)
@@ -238,7 +260,7 @@ def test_sample_has_a_page_for_each_block_and_area(sample_run, tmp_path):
         of_it = [
             page for page in pages if re.search(rf"(block|(Drill|Seeding) sheet): {name}\b", page)
         ]
-        assert 1 <= len(of_it) <= 2, "a sheet of paper, at most its back too"
+        assert 1 <= len(of_it) <= 3, "a sheet of paper, its back, and a page more"
     assert all(len(page.split("\n")) > 14 for page in pages), "no page for a line or two"
     for block in frames["mow_strips"]["block"].unique():
         assert f"Mowing sheet: {block}" in printed
@@ -280,23 +302,12 @@ def smoke_frames(places=2, left=((None, None),), **choices):
 
 def test_smoke_stands_on_the_page_with_place_distance_bearing_and_winds():
     page = packet_pages(smoke_frames(), paper="letter")["blocks"][0]
-    assert page["smoke"]["headings"] == [
-        "Place",
-        "What it is",
-        "Distance mi",
-        "Lies to the °",
-        "In the planned wind",
-        "Winds that reach it",
-    ]
     # Rounded outward: no wind that reaches the place is left out of the words.
-    assert page["smoke"]["rows"][0] == [
-        "1",
-        "house",
-        "0.25",
-        "90 (E)",
-        "reached",
-        "winds from 224 to 316 degrees",
-    ]
+    assert page["places"]["rows"][0][1] == (
+        "keep smoke off: house 1, 0.25 mi E (90°); reached by winds from 224 to 316 degrees; in "
+        "the planned wind too"
+    )
+    assert "planned" not in page["places"]["rows"][1][1]
     assert page["winds_left"].startswith("No wind fits: every wind within the weather limits")
     assert "A26 26 0 0 1" in page["map"]["svg"], "the arc of less than half a turn is drawn"
     assert "winds onto a place" in page["map"]["svg"]
@@ -314,14 +325,14 @@ def test_winds_left_are_told_rounded_inward():
 def test_many_places_leave_room_for_the_blanks(tmp_path):
     frames = smoke_frames(places=200)
     page = packet_pages(frames, paper="letter")["blocks"][0]
-    assert len(page["smoke"]["rows"]) == 12
-    assert page["smoke_more"] == "188 more in the report."
-    assert page_count(pdf_of(frames), tmp_path) <= 2
+    assert len(page["places"]["rows"]) == 12
+    assert page["smoke_more"] == "188 more places to keep smoke off stand in the report."
+    assert page_count(pdf_of(frames), tmp_path) <= 4
 
 
 def test_without_places_the_page_says_that_none_was_looked_for():
     page = packet_pages(block_frames(), paper="letter")["blocks"][0]
-    assert page["smoke"]["rows"] == []
+    assert page["places"]["rows"] == []
     assert page["winds_left"].startswith("No places were named")
     assert "<circle" not in page["map"]["svg"]
 
@@ -330,7 +341,7 @@ def test_without_places_the_page_says_that_none_was_looked_for():
 def test_acres_counted_twice_are_facts_where_there_are_any(overlap_ac, told):
     frames = block_frames()
     frames["burn_blocks"]["overlap_ac"] = overlap_ac
-    facts = dict(packet_pages(frames, paper="letter")["blocks"][0]["facts"])
+    facts = dict(packet_pages(frames, paper="letter")["blocks"][0]["more_facts"])
     assert ("Counted twice" in facts) == told
     assert ("Units summed" in facts) == told
     assert "Ground covered" in facts
@@ -381,9 +392,9 @@ def test_slope_stands_at_the_head_of_a_block_where_heights_are_known():
         stretch("B3", "Ash", None, 40.0, None, 1000.0, None),
     ]
     lines = sides(rectangle_m(1000, 600))[:3]
-    without = packet_pages(block_frames(), paper="letter")["blocks"][0]["facts"]
+    without = packet_pages(block_frames(), paper="letter")["blocks"][0]["more_facts"]
     frames = block_frames() | {"break_slopes": layer("break_slopes", rows, lines)}
-    told = packet_pages(frames, paper="letter")["blocks"][0]["facts"]
+    told = packet_pages(frames, paper="letter")["blocks"][0]["more_facts"]
     assert told[: len(without)] == without
     assert told[len(without) :] == [
         ["Rise to the edge", "+21 %"],

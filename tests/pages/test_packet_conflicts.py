@@ -60,7 +60,7 @@ EACH = (
 
 @needs_poppler
 def test_first_kind_stands_on_top_of_every_sheet_that_it_concerns(tmp_path):
-    season, block, area, other = sheets_of(with_conflicts(*EACH), tmp_path)
+    season, _, block, tables, area, other = sheets_of(with_conflicts(*EACH), tmp_path)
     for sheet, title, told in (
         (season, "Season 2027", "first of the block"),
         (block, "Burn block: Block", "first of the block"),
@@ -72,8 +72,8 @@ def test_first_kind_stands_on_top_of_every_sheet_that_it_concerns(tmp_path):
         assert len(top.group()) < 400, "nothing stands above it but the title"
     assert season.count("first of the") == 3
     assert "Who decides: wildlife agency. To resolve it: ask in writing." in block
-    assert block.index("Stretches") < block.index("Think again") < block.index("Know 7")
-    assert WORDS["think_again"] in block
+    assert tables.index("Stretches") < tables.index("Think again") < tables.index("Know 7")
+    assert WORDS["think_again"] in tables
     assert WORDS["think_again"] not in season
     assert "a thought of the area" in area
     assert WORDS["know"] in other
@@ -92,7 +92,7 @@ def test_counts_by_sheet_stand_on_the_first_one(tmp_path):
 @needs_poppler
 def test_without_conflicts_and_tasks_no_sheet_and_no_frame_is_added(tmp_path):
     sheets = sheets_of(with_conflicts(), tmp_path)
-    assert len(sheets) == 2
+    assert len(sheets) == 4  # overview, the block's map and its tables, the area
     assert not [sheet for sheet in sheets if "STOP AND ASK" in sheet or "Think again" in sheet]
 
 

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 import pytest
 
+from tests.made_plan import with_work
 from tests.made_report import grid_layers, report
 
 
@@ -134,8 +135,9 @@ def test_a_name_in_a_table_leads_to_its_unit_on_the_map(page):
     assert page.evaluate("document.activeElement.dataset.unit") == "2"
 
 
-@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize("width", [390, 640, 1280])
 def test_no_scrolling_sideways_and_targets_large_enough(page, width):
+    """640 pixels are a screen of 1,280 at a zoom of 200 %."""
     page.set_viewport_size({"width": width, "height": 800})
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     small = page.evaluate(
@@ -200,42 +202,60 @@ def test_it_is_whole_without_its_script(browser, address):
 
 
 def boxes_that_meet(page):
-    """How many names are shown on the map, and how many pairs of them overlap."""
+    """How many names of units the map shows, and which words and numbers of it overlap."""
     return page.evaluate(
         """(() => {
-        const boxes = [...document.querySelectorAll("#map [data-layer=labels] text")]
-            .filter(t => t.getClientRects().length).map(t => t.getBoundingClientRect());
-        let met = 0;
-        boxes.forEach((a, i) => boxes.slice(0, i).forEach(b => {
-            if (a.left < b.right && a.right > b.left && a.top < b.bottom && a.bottom > b.top) met++;
+        const seen = [...document.querySelectorAll("#map text")]
+            .filter(t => t.getClientRects().length && !t.closest("#scale"))
+            .filter(t => !t.hasAttribute("dx"));
+        const boxes = seen.map(t => t.getBoundingClientRect());
+        const met = [];
+        boxes.forEach((a, i) => boxes.slice(0, i).forEach((b, j) => {
+            if (a.left < b.right - 1 && a.right > b.left + 1
+                && a.top < b.bottom - 1 && a.bottom > b.top + 1
+                && seen[i].getAttribute("y") !== seen[j].getAttribute("y"))
+                met.push(seen[i].textContent + " on " + seen[j].textContent);
         }));
-        return [boxes.length, met]})()"""
+        const names = seen.filter(t => t.closest("[data-layer=labels]")).length;
+        return [names, met]})()"""
     )
 
 
 @pytest.fixture(scope="module")
-def wide_address(tmp_path_factory):
-    path = tmp_path_factory.mktemp("wide") / "report.html"
-    path.write_text(report(*grid_layers(300, corners=12, scenes=2)), encoding="utf-8")
-    return path.as_uri()
+def wide_addresses(tmp_path_factory):
+    """Reports of 169 and 300 units with work, conflicts and tasks."""
+    folder, found = tmp_path_factory.mktemp("wide"), {}
+    for count in (169, 300):
+        frames, crs = grid_layers(count, corners=12, scenes=2)
+        path = folder / f"{count}.html"
+        told = with_work(frames, crs, counts=(20, 30, 25), days=range(-20, 100))
+        path.write_text(report(told, crs), encoding="utf-8")
+        found[count] = path.as_uri()
+    return found
 
 
+@pytest.fixture(scope="module")
+def wide_address(wide_addresses):
+    return wide_addresses[300]
+
+
+@pytest.mark.parametrize("count", [14, 169, 300])
 @pytest.mark.parametrize("width", [390, 1440])
-def test_no_name_lies_on_another_at_any_zoom_and_near_ones_are_all_shown(
-    browser, wide_address, width
+def test_no_words_of_the_map_lie_on_others_at_any_zoom(
+    browser, address, wide_addresses, width, count
 ):
     opened = browser.new_page(viewport={"width": width, "height": 900})
-    opened.goto(wide_address)
+    opened.goto(address if count == 14 else wide_addresses[count])
     shown = []
     for _ in range(4):
-        count, met = boxes_that_meet(opened)
-        assert met == 0
-        shown.append(count)
+        names, met = boxes_that_meet(opened)
+        assert met == []
+        shown.append(names)
         for _ in range(2):
             opened.evaluate("document.querySelector('[data-do=\"+\"]').click()")
     assert shown == sorted(shown), "nearer shows more names"
-    assert shown[0] > 10
-    assert shown[-1] == 300
+    assert shown[0] >= 4
+    assert shown[-1] == count
     opened.close()
 
 
@@ -243,9 +263,9 @@ def test_many_units_are_folded_and_a_link_unfolds(browser, wide_address):
     opened = browser.new_page(viewport={"width": 1440, "height": 900})
     opened.goto(wide_address)
     assert opened.evaluate("document.documentElement.scrollHeight") < 12_000
-    assert not opened.locator("#units table").last.is_visible()
+    assert opened.locator("#units table").count() == 0, "it is packed"
     opened.locator('nav a[href="#units"]').click()
-    assert opened.locator("#units table").last.is_visible()
+    opened.locator("#units table").last.wait_for()
     opened.fill("#only", "U01")
     opened.locator("#only-told", has_text="10 of 300 units").wait_for()
     assert opened.locator("#units table").last.locator("tbody tr:visible").count() == 10
@@ -316,7 +336,13 @@ def test_tables_are_kept_to_the_units_asked_for(page):
 def test_roads_and_gates_that_were_given_are_drawn(page, sample_layers):
     frames, _ = sample_layers
     assert page.locator('#map [data-layer="sources"] path').count() == len(frames["breaks"])
-    assert page.locator('#map [data-layer="gates"] path').count() == 2 * len(frames["gates"])
+    assert page.locator('#map [data-layer="gates"] use').count() == len(frames["gates"])
+    winds = frames["burn_blocks"]["wind_from_deg"].notna().sum()
+    assert page.locator('#map [data-layer="wind"] path').count() == winds
+    names = page.locator("#map text.of").all_text_contents()
+    for kind, layer, column in (("Block", "burn_blocks", "block"), ("Seed", "seed_areas", "area")):
+        for name in frames[layer][column]:
+            assert f"{kind} {name}" in [words.strip("\u2068\u2069") for words in names]
 
 
 def test_at_night_the_page_is_dark_and_the_checker_finds_nothing(page, axe):
@@ -326,3 +352,55 @@ def test_at_night_the_page_is_dark_and_the_checker_finds_nothing(page, axe):
     page.evaluate(axe)
     found = page.evaluate("axe.run(document, {runOnly: ['color-contrast']})")
     assert [(v["id"], v["nodes"][0]["html"]) for v in found["violations"]] == []
+
+
+def test_a_phone_is_told_of_fingers_and_not_of_keys(browser, address):
+    phone = browser.new_context(
+        viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True
+    ).new_page()
+    phone.goto(address)
+    told = phone.inner_text("#map-section")
+    assert "two fingers zoom" in told
+    assert not re.search(r"\b(Tab|Ctrl|Point at)\b", told)
+    phone.locator("#map").scroll_into_view_if_needed()
+    box = phone.locator("#map").bounding_box()
+    assert box["width"] >= 388, "as wide as the screen"
+    unit = phone.locator("#map .unit").nth(1)
+    place = unit.bounding_box()
+    phone.touchscreen.tap(place["x"] + place["width"] * 0.6, place["y"] + place["height"] * 0.75)
+    assert unit.get_attribute("aria-pressed") == "true"
+    assert " ac" in phone.inner_text("#card")
+    phone.context.close()
+
+
+def figure(words):
+    """The figure that words begin with and its decimals, None where there is none."""
+    found = re.match(r"[+−]?[\d,]+(?:\.(\d+))?", words)
+    if found is None:
+        return None
+    return float(found[0].replace(",", "").replace("−", "-")), len(found[1] or "")
+
+
+def test_every_figure_of_the_map_stands_in_a_table_too(page):
+    """What the map prints on its units is read from tables by those who do not see the map."""
+    words = page.locator("#map [data-theme] text").all_text_contents()
+    figures = set(filter(None, map(figure, words)))
+    cells = page.locator("main section td, main section th").all_text_contents()
+    told = [found[0] for found in map(figure, cells) if found]
+    for number, places in figures:
+        assert any(abs(cell - number) <= 0.5 * 10**-places + 1e-9 for cell in told), number
+    assert len(figures) > 15
+
+
+def test_on_paper_patterns_are_lines_inside_their_shapes(page):
+    """Browsers print a pattern as a blurred picture: what is printed has its tiles one by one."""
+    patterns = "[...document.querySelectorAll('svg [fill^=\"url(#\"]')]"
+    seen = f"{patterns}.filter(e => e.getClientRects().length).length"
+    before = page.evaluate(seen)
+    assert before > 20
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert page.evaluate(seen) == 0
+    assert page.locator('#map g[clip-path] use[href="#tile-doubt"]').count() > 100
+    page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    assert page.evaluate(seen) == before
+    assert page.locator("g[clip-path]").count() == 0

@@ -58,8 +58,36 @@ def test_every_burn_has_a_line_and_dates_keep_clear_of_each_other():
 
 def dots(chart):
     """Dots of a chart from left to right: height on the page and what they are filled with."""
-    found = sorted(chart.iter("circle"), key=lambda dot: float(dot.get("cx")))
-    return [(float(dot.get("cy")), dot.get("fill")) for dot in found]
+    found = {}
+    for path in chart.iter("path"):
+        if path.get("stroke-linecap") == "round":
+            for x, y in re.findall(r"M([\d.]+) ([\d.]+)h", path.get("d")):
+                found[float(x), float(y)] = path.get("stroke")
+    return [(y, fill) for (_, y), fill in sorted(found.items())]
+
+
+def names_of_shared(chart):
+    return [group.get("id") for group in chart.iter("g") if group.get("id")]
+
+
+def test_what_charts_have_alike_is_drawn_once_and_used_by_the_others():
+    means = [0.3, 0.4, 0.5, 0.4, 0.3]
+    rows = [
+        (u, d, m + n / 50) for n, u in enumerate("ABCD") for d, m in zip(DAYS, means, strict=True)
+    ]
+    scenes = pd.DataFrame(rows, columns=["unit_id", "date", "mean"]).assign(
+        kind="ndvi", valid_pct=100.0, treated_since_last=None
+    )
+    history = pd.DataFrame({"unit_id": [], "burn_dates": []})
+    drawn = [ElementTree.fromstring(str(chart)) for chart in draw_series(scenes, history, {})]
+    uses = [[use.get("href").removeprefix("#") for use in chart.iter("use")] for chart in drawn]
+    first, second, third, last = map(names_of_shared, drawn)
+    assert len(first) == 2, "axes, and the range of the units above"
+    assert len(second) == 1
+    assert uses[1] == [first[0]], "A too is below B, so that B has a range of its own"
+    assert third == []
+    assert uses[2] == [first[0], second[0]], "C and B have A below and D above them"
+    assert len(last) == 1
 
 
 def readings(means, valid_pct=100.0, days=DAYS):

@@ -14,7 +14,8 @@ import pytest
 from pipeline.catalog import LAYERS
 from pipeline.pages.packet.packet_pages import packet_pages
 from pipeline.pages.words import cell_words
-from pipeline.write.gps import write_gpx, write_kml
+from pipeline.write.field.gpx import write_gpx
+from pipeline.write.field.kml import write_kml
 from pipeline.write.workbook import write_seed_order_xlsx
 from tests.made_report import report
 

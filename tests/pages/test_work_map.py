@@ -61,7 +61,7 @@ def test_work_that_meets_on_a_unit_is_drawn_texture_over_texture(ground):
     work["unit_id"] = work["unit_id"].replace("U001", "U000")
     assert kinds_by_unit(work.to_dict("records"))["U000"] == ["burn", "graze"]
     told = {**frames, "planned_work": work}
-    fills = [path.get("fill") for path in drawn(told).xpath("//svg/g[2]/path")][:3]
+    fills = [path.get("fill") for path in drawn(told).xpath("//svg/g[2]/use")][:3]
     assert fills == [
         palette.WORK_TINTS["burn"],
         "url(#work_burn-season)",

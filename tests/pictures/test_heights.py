@@ -16,6 +16,7 @@ from rasterio.windows import Window
 from pipeline.ground.terrain import lattice, profile
 from pipeline.pictures import heights
 from pipeline.pictures.heights import read_terrain
+from pipeline.pictures.raster_window import pixels_at
 from tests.made_heights import GRIDS, cone, plane, saddle, write_heights
 from tests.made_properties import CRS
 
@@ -71,7 +72,7 @@ def test_pixel_is_measured_on_the_ground(tmp_path):
     assert read_terrain(row, BOUNDS, CRS).step_m == 10.0
     with rasterio.open(path) as raster:
         to_mercator = Transformer.from_crs(CRS, "EPSG:3857", always_xy=True).transform
-        to_pixels = partial(heights._to_pixels, to_mercator, ~raster.transform)
+        to_pixels = partial(pixels_at, to_mercator, ~raster.transform)
         size = heights._pixel_m(to_pixels, BOUNDS)
     assert size == pytest.approx(10 * np.cos(np.radians(40)), rel=0.004)
 

@@ -74,7 +74,7 @@ thumbnails = {shown}
 
 
 def layer(place, name):
-    (package,) = place.glob("out/*/*.gpkg")
+    (package,) = place.glob("out/*/small_place.gpkg")
     return pyogrio.read_dataframe(package, layer=name)
 
 
@@ -164,7 +164,7 @@ def test_an_event_that_is_none_is_one_line(place, capsys):
 def test_the_report_is_made_again_with_its_photos_when_the_files_are_gone(place, capsys):
     assert run(place, capsys)[0] == 0
     shutil.rmtree(place / "photos")
-    (package,) = place.glob("out/*/*.gpkg")
+    (package,) = place.glob("out/*/small_place.gpkg")
     (first,) = place.glob("out/*/report.html")
     assert main(["render", str(package), "--out", str(place / "again"), "--quiet"]) == 0
     (again,) = place.glob("again/*/report.html")

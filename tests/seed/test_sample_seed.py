@@ -12,7 +12,6 @@ from pipeline.catalog import LAYERS
 from pipeline.core.units import half_up
 from pipeline.intake.settings import TableSource
 from pipeline.intake.tables import read_table
-from pipeline.runner import compute_layers, read_property
 
 PROJECT = Path(__file__).parents[2]
 CONFIG = PROJECT / "config"
@@ -20,10 +19,8 @@ D = Decimal
 
 
 @pytest.fixture(scope="module")
-def sample():
-    path = PROJECT / "sample_geo" / "larkspindle_prairie.toml"
-    property_file, intake = read_property(path)
-    return compute_layers(intake, property_file, lambda *_: None)
+def sample(sample_run):
+    return sample_run.frames
 
 
 def test_big_bluestem_of_the_windmill_field_by_hand(sample):

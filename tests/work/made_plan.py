@@ -8,10 +8,10 @@ from functools import cache
 import shapely
 from shapely import affinity
 
-from pipeline.catalog import LAYERS, settings_sections
+from pipeline.catalog import settings_sections
 from pipeline.core.layer import conform, empty
 from pipeline.intake.shipped import FILE_BY_SOURCE, read_shipped
-from pipeline.runner import ARRIVING
+from pipeline.runner import ARRIVING, step_layer
 from pipeline.steps import STEPS
 from tests.literal_layers import literal_layer
 from tests.made_properties import CRS, PROJECT, QUARTER_M
@@ -158,7 +158,5 @@ def computed(step, frames, settings):
     sections = tuple(repr(settings[section]) for section in step.sections.values())
     key = (step.writes, sections, *map(id, read))
     if key not in RESULTS:
-        layer = LAYERS[step.writes]
-        frame = step.compute(frames, settings)
-        RESULTS[key] = (read, conform(frame, layer, CRS if layer.geometry else None))
+        RESULTS[key] = (read, step_layer(step, frames, settings, CRS))
     return RESULTS[key][1]

@@ -19,6 +19,7 @@ import pytest
 from pipeline.catalog import LAYERS
 from pipeline.write.desktop_project import GROUPS, KEYS, THEMES
 from pipeline.write.geopackage import write_geopackage
+from tests.part_runs import with_only
 
 
 def project_of(path):
@@ -31,11 +32,9 @@ def project_of(path):
         return name, json.loads(told), ElementTree.fromstring(archive.read(inner))
 
 
-@pytest.fixture(scope="module")
-def package(sample_run, tmp_path_factory):
-    path = tmp_path_factory.mktemp("project") / "sample.gpkg"
-    write_geopackage(sample_run, path)
-    return path
+@pytest.fixture
+def package(sample_package):
+    return sample_package
 
 
 def ids(elements, attribute="id"):
@@ -50,7 +49,7 @@ def test_every_layer_and_table_stands_once_in_the_tree_and_opens(package):
     layers = project.findall("projectlayers/maplayer")
     sources = [layer.findtext("datasource") for layer in layers]
     assert {source.split("layername=")[1] for source in sources} == there
-    assert {source.split("|")[0] for source in sources} == {"./sample.gpkg"}
+    assert {source.split("|")[0] for source in sources} == {f"./{package.name}"}
     known = [layer.findtext("id") for layer in layers]
     assert len(set(known)) == len(known)
     assert min(map(len, known)) > 10, "shorter ones are replaced without a word"
@@ -100,7 +99,8 @@ def test_the_project_lies_where_the_units_are(package):
 def test_names_with_marks_and_other_letters_stay_whole_and_bytes_alike(sample_run, tmp_path):
     name = """Böhm & Söhne's "Upper" <West>"""
     frame = sample_run.frames["property"].assign(name=name)
-    run = replace(sample_run, frames={**sample_run.frames, "property": frame})
+    run = with_only(sample_run, "units", "burn_blocks", "firebreaks")
+    run = replace(run, frames={**run.frames, "property": frame})
     paths = [tmp_path / str(n) / "some.gpkg" for n in range(2)]
     for path in paths:
         path.parent.mkdir()
@@ -110,8 +110,8 @@ def test_names_with_marks_and_other_letters_stay_whole_and_bytes_alike(sample_ru
 
 
 def test_without_units_there_is_no_project(sample_run, tmp_path):
-    units = sample_run.frames["units"].iloc[:0]
-    run = replace(sample_run, frames={**sample_run.frames, "units": units})
+    run = with_only(sample_run, "tasks")
+    run = replace(run, frames={**run.frames, "units": run.frames["units"].iloc[:0]})
     write_geopackage(run, tmp_path / "some.gpkg")
     with closing(sqlite3.connect(tmp_path / "some.gpkg")) as database:
         tables = {name for (name,) in database.execute("SELECT name FROM sqlite_master")}

@@ -37,7 +37,7 @@ from pipeline.write.geopackage_checks import geopackage_faults
 from pipeline.write.geopackage_tables import RELATIONS, described
 from pipeline.write.pages import write_report
 from tests.made_conflicts import conflict, conflicts_layer, grazing, seeding
-from tests.made_packet import READ as PACKET_READS
+from tests.part_runs import with_only
 
 PROJECT = Path(__file__).parents[2]
 
@@ -45,11 +45,9 @@ WRITTEN = [layer for layer in LAYERS.values() if not layer.internal]
 SE = "{http://www.opengis.net/se}"
 
 
-@pytest.fixture(scope="module")
-def package(sample_run, tmp_path_factory):
-    path = tmp_path_factory.mktemp("package") / "sample.gpkg"
-    write_geopackage(sample_run, path)
-    return path
+@pytest.fixture
+def package(sample_package):
+    return sample_package
 
 
 @pytest.fixture
@@ -323,12 +321,6 @@ def test_relations_hold_the_pairs_a_person_would_find(sample_run, package):
     assert pairs
 
 
-def without(run, *names):
-    """The run as if its steps had found nothing for some of its layers."""
-    gone = {name: run.frames[name].iloc[:0] for name in names}
-    return replace(run, frames={**run.frames, **gone})
-
-
 def test_a_relation_names_every_table_that_its_pairs_are_found_in():
     for relation in RELATIONS:
         asked = set(re.findall(r"(?:FROM|JOIN) (\w+)", relation.pairs))
@@ -340,7 +332,8 @@ def test_relations_stand_only_on_tables_that_are_there(present, sample_run, tmp_
     # Areas sown from bags alone use no lot; a cover crop alone has no lot and no order.
     tables = dict(zip(("seed_areas", "seed_use", "seed_order"), present, strict=True))
     path = tmp_path / "some.gpkg"
-    write_geopackage(without(sample_run, *(n for n, there in tables.items() if not there)), path)
+    there = [name for name, stands in tables.items() if stands]
+    write_geopackage(with_only(sample_run, "units", *there), path)
     assert complaints(path) == []
     wanted = {"seed_areas_seed_use"} if tables["seed_areas"] and tables["seed_use"] else set()
     wanted |= {"seed_areas_seed_order", "units_seed_order"} if all(present) else set()
@@ -348,26 +341,19 @@ def test_relations_stand_only_on_tables_that_are_there(present, sample_run, tmp_
     assert names & {relation.mapping_table for relation in RELATIONS} == wanted
 
 
-ASKED_BY_OTHERS = {
-    "greenness",  # the scale of its style
-    *(name for r in RELATIONS for name in (r.base, r.related, *r.through)),
-}
-
-
-# The property and its settings are in every run.
-@pytest.mark.parametrize(
-    "absent", [layer.name for layer in WRITTEN if layer.name not in ("property", "settings")]
-)
-def test_any_table_may_be_absent(absent, sample_run, tmp_path):
-    if sample_run.frames[absent].empty:
-        return  # as in every other case
-    run = without(sample_run, absent)
-    if absent in ASKED_BY_OTHERS:
-        write_geopackage(run, tmp_path / "some.gpkg")
-        assert complaints(tmp_path / "some.gpkg") == []
+@pytest.mark.parametrize("bit", range(7))
+@pytest.mark.parametrize("side", [0, 1])
+def test_any_table_may_be_absent(bit, side, sample_run, tmp_path):
+    """Of any two tables that have rows the one is there without the other, both ways round."""
+    # The property and its settings are in every run.
+    told = [layer.name for layer in WRITTEN if layer.name not in ("property", "settings")]
+    told = [name for name in told if len(sample_run.frames[name])]
+    assert len(told) < 2**7
+    run = with_only(sample_run, *(n for at, n in enumerate(told) if at >> bit & 1 == side))
+    write_geopackage(run, tmp_path / "some.gpkg")
+    assert complaints(tmp_path / "some.gpkg") == []
     write_report(run, tmp_path / "report.html")
-    if absent in PACKET_READS:
-        packet_pages(run.frames, paper=run.paper)
+    packet_pages(run.frames, paper=run.paper)
 
 
 def test_each_styled_layer_is_there_and_its_style_is_xml(package):
@@ -409,6 +395,14 @@ ALTERED = {
     ),
     "no property": ("DELETE FROM property", MADE_AGAIN),
     "passes without their strip": ("DELETE FROM mow_strips", MADE_AGAIN),
+    "a newer schema": (
+        "UPDATE gpkg_metadata SET metadata = json_set(metadata, '$.schema', 99)",
+        r"of schema 99, written by a newer version .*; install the newer version$",
+    ),
+    "no number for a schema": (
+        "UPDATE gpkg_metadata SET metadata = json_set(metadata, '$.schema', '2')",
+        "its schema is no number",
+    ),
     "no time": (
         "UPDATE gpkg_metadata SET metadata = json_remove(metadata, '$.newest_source')",
         "newest_source",
@@ -434,6 +428,13 @@ def test_a_file_of_another_version_is_refused_in_one_line(alteration, copy):
     assert len(caught.value.faults) == 1
 
 
+def test_a_file_that_tells_no_schema_and_has_all_columns_is_read_as_it_stands(package, copy):
+    change(copy, "UPDATE gpkg_metadata SET metadata = json_remove(metadata, '$.schema')")
+    whole, untold = read_geopackage(package), read_geopackage(copy)
+    for name, frame in whole.frames.items():
+        assert_frame_equal(pd.DataFrame(untold.frames[name]), pd.DataFrame(frame), obj=name)
+
+
 def test_a_setting_that_an_older_version_did_not_know_has_its_default(sample_run):
     settings = sample_run.frames["settings"]
     older = settings[settings["setting"] != "paper"]
@@ -454,7 +455,8 @@ def test_layers_say_how_much_to_stop_and_ask_for_before_they_are_used(sample_run
         conflict(4, "think_again", block=other),
         grazing(5),
     )
-    frames = dict(sample_run.frames)
+    layers = ("units", "burn_blocks", "mow_strips", "mow_passes", "seed_areas")
+    frames = dict(with_only(sample_run, *layers).frames)
     frames["conflicts"] = conflicts_layer(*told, crs=sample_run.crs)
     frames["block_conflicts"] = conform(
         count_block_conflicts(frames["burn_blocks"], frames["conflicts"]),
@@ -480,7 +482,8 @@ def test_layers_say_how_much_to_stop_and_ask_for_before_they_are_used(sample_run
 
 
 def test_without_conflicts_layers_say_what_they_are_and_no_more(sample_run, tmp_path):
-    frames = sample_run.frames | {"conflicts": conflicts_layer(crs=sample_run.crs)}
+    frames = with_only(sample_run, "units", "burn_blocks").frames
+    frames |= {"conflicts": conflicts_layer(crs=sample_run.crs)}
     path = tmp_path / "none.gpkg"
     write_geopackage(replace(sample_run, frames=frames), path)
     assert described_as(path, "burn_blocks") == LAYERS["burn_blocks"].meaning

@@ -58,7 +58,7 @@ class RasterLook:
     """The bands of a raster: their descriptions, and the values of a small sample.
 
     ``is_scaled`` says that the file itself gives a scale; ``has_fractions`` that it holds decimal
-    numbers.
+    numbers; ``is_colored`` that it holds bytes of red, green and blue, as the file calls them.
     """
 
     descriptions: tuple[str, ...]
@@ -66,6 +66,7 @@ class RasterLook:
     is_scaled: bool
     lowest: float
     highest: float
+    is_colored: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from glob import escape as glob_escape
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import geopandas as gpd
 import numpy as np
@@ -12,11 +11,13 @@ import pyogrio
 import rasterio
 import shapely
 from pyproj.exceptions import ProjError
+from rasterio.enums import ColorInterp
 from rasterio.errors import RasterioError
 from shapely.errors import ShapelyError
 
 from pipeline.core.errors import PipelineError, SourceError
 from pipeline.core.names import as_text
+from pipeline.intake.files.scratch import scratch_folder
 from pipeline.intake.map_file import filled_layers, layers_of, native_text, plain_errors
 from pipeline.intake.map_formats import (
     MAP_SUFFIXES,
@@ -48,6 +49,7 @@ RENAME = "its name holds bytes that no property file can write; rename it"
 ROWS_LOOKED_AT = 5000
 SAMPLE_PIXELS = 256
 EQUAL_AREA = 6933  # EPSG: cylindrical, whole earth, true areas
+RGB = (ColorInterp.red, ColorInterp.green, ColorInterp.blue)
 SQ_M_PER_AC = 4046.8564224
 NOT_READ = {".xls": "save it as .xlsx, or the sheet as CSV"}
 """Tables that people keep and that are not read, with what to do."""
@@ -109,12 +111,12 @@ def _looks() -> dict[str, Callable[[Path, str], Iterator[FoundFile]]]:
 
 def _map_layers(path: Path, name: str) -> Iterator[FoundFile]:
     """The layers of a map file, or those of the maps in a zip."""
-    with TemporaryDirectory(prefix="swardline-", ignore_cleanup_errors=True) as scratch:
+    with scratch_folder() as scratch:
         driver = map_format(path, name)
         if driver != "zip":
-            yield from _layers_of_map(path, name, driver, Path(scratch))
+            yield from _layers_of_map(path, name, driver, scratch)
             return
-        unpacked = Path(scratch) / "unpacked"
+        unpacked = scratch / "unpacked"
         unpacked.mkdir()
         inner = unpack(path, name, unpacked)
         stems = [file.stem for file in inner]
@@ -124,7 +126,7 @@ def _map_layers(path: Path, name: str) -> Iterator[FoundFile]:
             driver = map_format(file, name)
             if driver != "zip":
                 given = layer if len(inner) > 1 else None
-                yield from _layers_of_map(file, name, driver, Path(scratch), given)
+                yield from _layers_of_map(file, name, driver, scratch, given)
 
 
 def _layers_of_map(
@@ -206,6 +208,7 @@ def _raster(path: Path, name: str) -> Iterator[FoundFile]:
             is_scaled=any(scale != 1.0 for scale in source.scales),
             lowest=float(values.min()) if len(values) else 0.0,
             highest=float(values.max()) if len(values) else 0.0,
+            is_colored=set(source.dtypes) == {"uint8"} and source.colorinterp[:3] == RGB,
         )
         has_crs = source.crs is not None
         yield FoundFile(name, "raster", rows=source.count, has_crs=has_crs, raster=look)

@@ -53,6 +53,11 @@ SAYING_NOTHING = (
 HEIGHT_WORDS = frozenset({"dem", "dtm", "dsm", "ned", "lidar", "elev", "elevation", "height"})
 """Words of rasters of heights. Common practice, no source."""
 
+AIR_PHOTO_WORDS = frozenset(
+    {"aerial", "airphoto", "backdrop", "ortho", "orthophoto", "orthoimage", "orthomosaic", "naip"}
+)
+"""Words of pictures from the air; so are air and photo together. Common practice, no source."""
+
 UNNAMED = "polygons, and no word of its name says what they are"
 INDEX_SCALE = 10_000
 
@@ -246,6 +251,10 @@ def _scene(found: FoundFile, look: RasterLook) -> Guess:
         kind == "ndvi" and "reflectance" not in product.scalings for kind in product.scalings
     )
     bands = _bands(look, product.sensor)
+    is_described = is_index or {"red", "nir"} <= bands.keys()
+    photo = _air_photo(place.stem)
+    if look.is_colored and (photo.sure == "yes" or not is_described):
+        return photo
     if found.rows == 1 and is_index:
         guess = Guess(
             "scenes", "one band, and its name says NDVI", "yes", settings={"kind": "ndvi"}
@@ -261,6 +270,17 @@ def _scene(found: FoundFile, look: RasterLook) -> Guess:
     else:
         return _undescribed(found, day)
     return _scaled(_dated(guess, day), look, product.scalings)
+
+
+def _air_photo(stem: str) -> Guess:
+    """Bytes of red, green and blue: no scene, for an index needs near-infrared; sure by its name.
+
+    A program may call any three bands red, green and blue, so that only a name makes it sure.
+    """
+    words, reason = set(words_of(stem)), "bytes of red, green and blue"
+    if AIR_PHOTO_WORDS & words or {"air", "photo"} <= words:
+        return Guess("backdrop", f"{reason}, and its name says air photo", "yes")
+    return Guess("backdrop", f"{reason}: is it an air photo?", "likely")
 
 
 def _is_series(look: RasterLook) -> bool:

@@ -1,13 +1,15 @@
 """Shapes of the maps of the report: lines, strips, places and what they say when pointed at."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import geopandas as gpd
 import pandas as pd
+import shapely
 
 from pipeline.core.units import M_PER_FT
+from pipeline.fire.breaks.given_breaks import AREA
 from pipeline.fire.layers import FIREBREAKS, TIE_INS
 from pipeline.fire.mowing.layers import MADE_LINES, MOW_STRIPS
 from pipeline.fire.smoke.layers import SMOKE_PLACES
@@ -15,7 +17,7 @@ from pipeline.fire.source_layers import BREAKS
 from pipeline.fire.words import place_words
 from pipeline.pages import palette
 from pipeline.pages.map_frame import PER_M, QUARTER_MILE_M, MapFrame
-from pipeline.pages.markup import Markup, isolated, joined, tag
+from pipeline.pages.markup import Markup, isolated, tag
 from pipeline.pages.palette import stroked
 from pipeline.pages.photo_words import look_words
 from pipeline.pages.photo_words import place_words as place_of
@@ -32,12 +34,76 @@ SCALE_BAR_FT = (100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000)
 LATTICE_COLOR = "#9a8f78"
 
 
-def layer_group(name: str, shapes: list[Markup], *, still: bool = False) -> Markup:
-    """A group that a switch shows and hides; a still one is not touched by the pointer."""
+def layer_group(
+    name: str,
+    shapes: list[Markup],
+    *,
+    still: bool = False,
+    look: Mapping[str, object] | None = None,
+) -> Markup:
+    """A group that a switch shows and hides; a still one is not touched by the pointer.
+
+    What all of its shapes look like is told once, in ``look``. The inner group can be used by
+    another map of the page, whatever the switch says.
+    """
     if not shapes:
         return Markup("")
+    inner = {"id": f"all-{name}", "class": KEEP_THEIR_WIDTH, **(look or {})}
     attributes = {"data-layer": name, "class": "still" if still else None}
-    return tag("g", *shapes, attributes=attributes)
+    return tag("g", tag("g", *shapes, attributes=inner), attributes=attributes)
+
+
+def named(name: str, words: list[Markup]) -> Markup:
+    """Names of a layer's shapes, which come and go with it."""
+    attributes = {"data-layer": name, "class": "still", "font-weight": 600, "font-size": "92%"}
+    return tag("g", *words, attributes=attributes) if words else Markup("")
+
+
+KEEP_THEIR_WIDTH = "all"
+"""Class of a group whose lines keep their width at every zoom, wherever it is used."""
+
+
+def signs(*drawn: tuple[str, Iterable[Markup]]) -> Markup:
+    """Signs of places, each defined once under its name."""
+    groups = (
+        tag("g", *paths, attributes={"id": f"sign-{name}", "class": KEEP_THEIR_WIDTH})
+        for name, paths in drawn
+    )
+    return tag("defs", *groups)
+
+
+def sign(name: str, place: tuple[int, int], title: str) -> Markup:
+    """A sign at a place, with what it says when pointed at."""
+    x, y = place
+    about = {"href": f"#sign-{name}", "x": x, "y": y}
+    return tag("use", tag("title", title), attributes=about)
+
+
+def _ends(cap: str, *strokes: tuple[str, int]) -> list[Markup]:
+    """A sign that keeps its size at every zoom: ends of lines all but without length."""
+    return [
+        tag(
+            "path",
+            attributes={
+                "d": "M0 0h1",
+                "stroke": color,
+                "stroke-width": width,
+                "stroke-linecap": cap,
+                "fill": "none",
+            },
+        )
+        for color, width in strokes
+    ]
+
+
+def place_signs() -> list[tuple[str, list[Markup]]]:
+    """Signs of gates, gaps and tie-ins: hollow square, square, dot."""
+    gap, tie = (palette.BREAK_STROKES[status].color for status in ("gap", "prepare"))
+    return [
+        ("gap", _ends("square", (palette.CASING, 13), (gap, 9))),
+        ("tie_in", _ends("round", (palette.CASING, 13), (tie, 9))),
+        ("gate", _ends("square", (palette.INK, 11), (palette.CASING, 7))),
+    ]
 
 
 def drawn_path(data: str, attributes: Mapping[str, object], title: str | None = None) -> Markup:
@@ -55,7 +121,7 @@ def map_text(words: object, place: tuple[int, int], attributes: Mapping[str, obj
 EXCLUDED = {"fill": "url(#excluded)", "stroke": palette.TEXTURE, "stroke-width": 1}
 
 
-SEEDED = {**stroked(palette.SEED_STROKE), "fill": "url(#seeded)"}
+SEEDED = stroked(palette.SEED_BAND)
 
 
 SMOKE_PLACE = {
@@ -65,12 +131,7 @@ SMOKE_PLACE = {
 }
 
 
-PHOTO_DOT = {
-    "stroke": palette.PHOTO_STROKE.color,
-    "stroke-width": 8,
-    "stroke-linecap": "round",
-    "fill": "none",
-}
+PHOTO = {**stroked(palette.PHOTO_STROKE), "fill": palette.CASING, "stroke-linejoin": "round"}
 
 
 WEDGE_SHARE, WEDGE_HALF_DEG = 0.03, 20.0
@@ -80,17 +141,22 @@ WEDGE_SHARE, WEDGE_HALF_DEG = 0.03, 20.0
 BLOCK = {**stroked(palette.BLOCK_BAND), "stroke-opacity": palette.BLOCK_OPACITY}
 
 
-def drawn_areas(
-    layer: pd.DataFrame, frame: MapFrame, attributes: Mapping[str, object]
-) -> list[Markup]:
-    """Polygons of one layer, all drawn alike."""
-    return [drawn_path(frame.path(row["geometry"]), attributes) for row in rows(layer)]
+LONGEST_WEDGE_M = 80.0
+"""The most of that length: wedges stay smaller than units on the map of a large property."""
+
+
+def drawn_areas(layer: pd.DataFrame, frame: MapFrame) -> list[Markup]:
+    """Polygons of one layer."""
+    return [drawn_path(frame.path(row["geometry"]), {}) for row in rows(layer)]
 
 
 def block_band(row: dict[str, Any], frame: MapFrame) -> Markup:
     """A broad band along the outline of a block; slits between its units are closed for it."""
     closed = row["geometry"].buffer(SLIT_M).buffer(-SLIT_M)
-    return drawn_path(frame.path(closed), BLOCK)
+    return drawn_path(frame.path(closed), {})
+
+
+STRIP = {**stroked(palette.STRIP_STROKE), "fill": palette.STRIP_FILL}
 
 
 def mow_strip(row: dict[str, Any], frame: MapFrame) -> Markup:
@@ -100,8 +166,7 @@ def mow_strip(row: dict[str, Any], frame: MapFrame) -> Markup:
         f"Mow strip {isolated(row['strip_id'])}: {width} wide, {area}, {row['passes']} passes, "
         f"{hours}"
     )
-    attributes = {**stroked(palette.STRIP_STROKE), "fill": palette.STRIP_FILL}
-    return drawn_path(frame.path(row["geometry"]), attributes, title)
+    return drawn_path(frame.path(row["geometry"]), {}, title)
 
 
 def made_line(row: dict[str, Any], frame: MapFrame) -> Markup:
@@ -115,17 +180,17 @@ def made_line(row: dict[str, Any], frame: MapFrame) -> Markup:
 
 def break_layer(breaks: gpd.GeoDataFrame, status: str, frame: MapFrame) -> Markup:
     """All breaks of one status: a white casing under the line, each with its figures."""
-    stroke = palette.BREAK_STROKES[status]
-    casing = {"stroke": palette.CASING, "stroke-width": stroke.width + 3, "fill": "none"}
+    stroke, name = palette.BREAK_STROKES[status], f"breaks_{status}"
     drawn = [
-        (frame.path(row["geometry"]), break_title(row))
+        drawn_path(frame.path(row["geometry"]), {}, break_title(row))
         for row in rows(breaks[breaks["status"] == status])
     ]
-    below = [drawn_path("".join(data for data, _ in drawn), casing)] if drawn else []
-    return layer_group(
-        f"breaks_{status}",
-        below + [drawn_path(data, stroked(stroke), title) for data, title in drawn],
-    )
+    if not drawn:
+        return Markup("")
+    lines = tag("g", *drawn, attributes={"id": f"lines-{name}", "class": KEEP_THEIR_WIDTH})
+    casing = {"href": f"#lines-{name}", "stroke": palette.CASING, "stroke-width": stroke.width + 3}
+    below = tag("use", attributes={**casing, "class": "still", "fill": "none"})
+    return layer_group(name, [below, tag("g", lines, attributes=stroked(stroke))])
 
 
 def break_title(row: Mapping[Any, Any]) -> str:
@@ -143,37 +208,32 @@ def break_title(row: Mapping[Any, Any]) -> str:
 
 def tie_in(row: dict[str, Any], frame: MapFrame) -> Markup:
     """A dot of the same size at every zoom: square for a gap, round for a tie-in."""
-    gap = row["kind"] == "gap"
-    color = palette.BREAK_STROKES["gap" if gap else "prepare"].color
-    cap = "square" if gap else "round"
     title = f"{row_words(row, TIE_INS, 'kind')}, block {isolated(row['block'])}: {place_words(row)}"
-    dots = [
-        {"stroke": dot_color, "stroke-width": width, "stroke-linecap": cap, "fill": "none"}
-        for dot_color, width in ((palette.CASING, 13), (color, 9))
-    ]
-    return joined(drawn_path(frame.path(row["geometry"]), dot, title) for dot in dots)
+    name = "gap" if row["kind"] == "gap" else "tie_in"
+    return sign(name, frame.point(row["geometry"].x, row["geometry"].y), title)
 
 
 def source_break(row: dict[str, Any], frame: MapFrame) -> Markup:
-    """A break as the property's own map has it, with its kind; thin, since no block may use it."""
+    """A break as the property's own map has it, with its kind; thin, since no block may use it.
+
+    Ground that does not burn, such as a tilled field, has a pattern.
+    """
     kind = "kind not told" if pd.isna(row["kind"]) else isolated(row["kind"])
     width = row_words(row, BREAKS, "width_ft")
     title = kind if width == NOTHING else f"{kind}, {width} wide"
-    return drawn_path(frame.path(row["geometry"]), stroked(palette.SOURCE_STROKE), title)
+    look = {"fill": "url(#bare)"} if shapely.get_dimensions(row["geometry"]) == AREA else {}
+    return drawn_path(frame.path(row["geometry"]), look, title)
+
+
+SOURCE = stroked(palette.SOURCE_STROKE)
 
 
 def gate(row: dict[str, Any], frame: MapFrame) -> Markup:
     """A gate: a hollow square of the same size at every zoom."""
     name = row["gate_id"] if pd.isna(row["name"]) else row["name"]
-    marks = [
-        {"stroke": color, "stroke-width": width, "stroke-linecap": "square", "fill": "none"}
-        for color, width in ((palette.INK, 11), (palette.CASING, 7))
-    ]
-    data = frame.path(row["geometry"])
-    return joined(drawn_path(data, mark, f"Gate: {isolated(name)}") for mark in marks)
-
-
-PATCH_CASING = {**stroked(palette.PATCH_MARK), "stroke": palette.CASING, "stroke-width": 11}
+    return sign(
+        "gate", frame.point(row["geometry"].x, row["geometry"].y), f"Gate: {isolated(name)}"
+    )
 
 
 PATCH = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched)"}
@@ -187,9 +247,9 @@ def patch_marks(patch_ground: gpd.GeoDataFrame, frame: MapFrame) -> list[Markup]
         title = f"{isolated(row['kind'])} in {isolated(row['unit_id'])}: {area}, seen {seen}"
         places = [piece.representative_point() for piece in row["geometry"].geoms]
         marks = "".join("M{} {}h.1".format(*frame.point(place.x, place.y)) for place in places)
-        drawn.append(drawn_path(frame.path(row["geometry"]), PATCH, title))
-        drawn.append(drawn_path(marks, PATCH_CASING))
-        drawn.append(drawn_path(marks, stroked(palette.PATCH_MARK), title))
+        drawn.append(drawn_path(frame.path(row["geometry"]), {}, title))
+        drawn.append(drawn_path(marks, {"class": "patchrim"}))
+        drawn.append(drawn_path(marks, {"class": "patchmark"}, title))
     return drawn
 
 
@@ -200,15 +260,14 @@ def photo_marks(points: pd.DataFrame, frame: MapFrame) -> list[Markup]:
         x, y = frame.point(row["geometry"].x, row["geometry"].y)
         title = f"Photo point {isolated(place_of(row))}: {look_words(row)}"
         data = f"M{x} {y}h.1" if pd.isna(row["bearing_deg"]) else _wedge(x, y, row, frame)
-        look = {**stroked(palette.PHOTO_STROKE), "fill": palette.CASING, "stroke-linejoin": "round"}
-        drawn.append(drawn_path(data, look, title))
-        drawn.append(drawn_path(f"M{x} {y}h.1", PHOTO_DOT, title))
+        drawn.append(drawn_path(data, {}, title))
+        drawn.append(drawn_path(f"M{x} {y}h.1", {"class": "photodot"}, title))
     return drawn
 
 
 def _wedge(x: int, y: int, row: Mapping[Any, Any], frame: MapFrame) -> str:
     """A narrow triangle from a place the way that it looks."""
-    reach, sides = max(frame.width, frame.height) * WEDGE_SHARE, []
+    reach, sides = min(max(frame.width, frame.height) * WEDGE_SHARE, LONGEST_WEDGE_M * PER_M), []
     for turn in (-WEDGE_HALF_DEG, WEDGE_HALF_DEG):
         angle = math.radians(row["bearing_deg"] + turn)
         sides.append(f"{x + reach * math.sin(angle):.0f} {y - reach * math.cos(angle):.0f}")
@@ -226,7 +285,7 @@ def smoke_marks(places: pd.DataFrame, frame: MapFrame) -> list[Markup]:
         ]
         first = rows(of_place)[0]
         title = "; ".join([isolated(first["kind"]), *near])
-        drawn.append(drawn_path(frame.path(first["geometry"]), SMOKE_PLACE, title))
+        drawn.append(drawn_path(frame.path(first["geometry"]), {}, title))
     return drawn
 
 
@@ -254,7 +313,7 @@ def scale_bar(frame: MapFrame, name: str = "scale") -> Markup:
     return tag(
         "g",
         drawn_path(bar, line),
-        map_text(f"{feet:,} ft", (x + length // 2, y - unit), {"dy": "-.2em"}),
+        map_text(f"{feet:,} ft", (x, y - unit), {"dy": "-.2em", "class": "feet"}),
         drawn_path(f"M{middle} {y}V{top + 2 * unit}{head}", line),
         map_text("N", (middle, top + 2 * unit), {"dy": "-.3em"}),
         attributes={"class": "still", "id": name, "data-per-ft": f"{M_PER_FT * PER_M:.6f}"},

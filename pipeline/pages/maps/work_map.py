@@ -16,16 +16,13 @@ from pipeline.pages.maps.conflict_marks import (
     conflict_marks,
     conflict_places,
 )
-from pipeline.pages.maps.map_names import name_places
+from pipeline.pages.maps.map_names import name_places, shared_places
 from pipeline.pages.maps.map_shapes import (
-    break_layer,
     drawn_path,
-    layer_group,
-    made_line,
     map_text,
-    mow_strip,
     scale_bar,
 )
+from pipeline.pages.maps.outlines import Outlines
 from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture, work_textures
 from pipeline.pages.markup import Markup, isolated, joined, tag
 from pipeline.pages.palette import stroked
@@ -73,17 +70,19 @@ def draw_work_map(frames: Frames) -> Markup:
     pixel = frame.width / WIDTH_PX
     conflicts = frames["conflicts"]
     marked = conflicts[conflicts["seriousness"].isin(MARKED)]
-    breaks = frames["firebreaks"]
+    breaks, outlines = frames["firebreaks"], Outlines(frames["units"])
     layers = [
-        _context(frames["units"], frame),
-        _planned(planned, frame),
-        layer_group("strips", [mow_strip(row, frame) for row in rows(frames["mow_strips"])]),
-        layer_group("lines", [made_line(row, frame) for row in rows(frames["made_lines"])]),
-        *(break_layer(breaks, status, frame) for status in TO_DO),
+        _context(frames["units"], frame, outlines),
+        _planned(planned, frame, outlines),
+        *(
+            outlines.again(name, frame)
+            for name in ("mow_strips", "made_lines")
+            if len(frames[name])
+        ),
+        *(outlines.again(f"breaks_{s}", frame) for s in TO_DO if (breaks["status"] == s).any()),
         _names(frames, marked, frame),
-        tag("g", *_places(frames["gates"], "gate_id", "name", "G", frame)),
-        tag("g", *_places(_each_once(frames["smoke_places"]), "place_id", "kind", "S", frame)),
-        tag("g", *conflict_marks(marked, frame, pixel=frame.width / NARROW_PX)),
+        tag("g", *_places(frames, marked, frame)),
+        tag("g", *conflict_marks(marked, frame, pixel=frame.width / NARROW_PX, told_beside=True)),
     ]
     attributes = {
         "id": "season-map",
@@ -103,24 +102,24 @@ def _each_once(smoke_places: pd.DataFrame) -> pd.DataFrame:
     return smoke_places.drop_duplicates("place_id")
 
 
-def _context(units: gpd.GeoDataFrame, frame: MapFrame) -> Markup:
+def _context(units: gpd.GeoDataFrame, frame: MapFrame, outlines: Outlines) -> Markup:
     """Faint outlines of all units on the map, so that a reader knows where it is."""
     window = shapely.box(
         frame.west, frame.north - frame.height_m, frame.west + frame.width_m, frame.north
     )
     near = units.geometry[units.intersects(window)]
     look = {"stroke": palette.FAINT_INK, "stroke-width": 0.8, "fill": palette.PAPER}
-    return tag("g", *(drawn_path(frame.path(shape), look) for shape in near))
+    return tag("g", *(outlines.drawn(shape, frame, {}) for shape in near), attributes=look)
 
 
-def _planned(planned: gpd.GeoDataFrame, frame: MapFrame) -> Markup:
+def _planned(planned: gpd.GeoDataFrame, frame: MapFrame, outlines: Outlines) -> Markup:
     """Each unit with work in the tint of its first kind and in the textures of all of them."""
     drawn = []
     for row, kinds in _units(planned):
-        data = frame.path(row["geometry"])
         outline = {**stroked(palette.UNIT_STROKE), "fill": palette.WORK_TINTS[kinds[0]]}
-        drawn.append(drawn_path(data, outline))
-        drawn += [drawn_path(data, {"fill": f"url(#{work_texture(k)}{SUFFIX})"}) for k in kinds]
+        looks: list[dict[str, object]] = [outline]
+        looks += [{"fill": f"url(#{work_texture(k)}{SUFFIX})"} for k in kinds]
+        drawn += [outlines.drawn(row["geometry"], frame, look) for look in looks]
     return tag("g", *drawn)
 
 
@@ -170,28 +169,44 @@ PLACE_LOOKS = {
 """A place to keep smoke off is round, a gate square; both carry their letter and number."""
 
 
-def _places(
-    places: pd.DataFrame, number: str, words: str, letter: str, frame: MapFrame
-) -> list[Markup]:
-    """Places with their letter and number; what lies beyond the map stands at its edge."""
-    drawn = []
-    look = {**PLACE_LOOKS[letter], "fill": "none"}
-    face = {**look, "stroke": palette.CASING, "stroke-width": PLACE_LOOKS[letter]["stroke-width"]}
-    face["stroke-width"] = int(str(look["stroke-width"])) - 3
-    for row in rows(places):
-        at = row["geometry"].representative_point()
-        beyond = "" if frame.holds(at.x, at.y) else ", beyond the edge of this map"
-        place = frame.inside(at.x, at.y)
-        what = "" if pd.isna(row[words]) else f": {isolated(plain(row[words]))}"
-        title = tag("title", f"{letter}{row[number]}{what}{beyond}")
-        data = f"M{place[0]} {place[1]}h1"
-        sign = map_text(
-            f"{letter}{row[number]}",
-            place,
-            {"dy": ".35em", "class": "onmark", "font-size": "84%"},
+def _places(frames: Frames, marked: pd.DataFrame, frame: MapFrame) -> list[Markup]:
+    """Gates and places to keep smoke off, with letter and number; beyond the map, at its edge.
+
+    A sign that would lie on a mark or on another sign is left to the map of the property.
+    """
+    gates, smoke = frames["gates"], _each_once(frames["smoke_places"])
+    told = [("G", row["gate_id"], row["name"], row["geometry"]) for row in rows(gates)]
+    told += [("S", row["place_id"], row["kind"], row["geometry"]) for row in rows(smoke)]
+    pixel = frame.width / NARROW_PX
+    marks = conflict_places(marked, frame, pixel=pixel)[1]
+    points = [shape.representative_point() for *_, shape in told]
+    places = [frame.inside(at.x, at.y) for at in points]
+    shared = shared_places([*marks, *places], (MARK_PX * pixel * 0.8, MARK_PX * pixel * 0.8))
+    return [
+        _sign(letter, number, words, place, beyond=not frame.holds(at.x, at.y))
+        for n, ((letter, number, words, _), place, at) in enumerate(
+            zip(told, places, points, strict=True), len(marks)
         )
-        drawn.append(tag("g", title, drawn_path(data, look), drawn_path(data, face), sign))
-    return drawn
+        if shared[n] == n
+    ]
+
+
+def _sign(letter: str, number: int, words: Any, place: tuple[int, int], *, beyond: bool) -> Markup:
+    """A sign with its letter and number, and what it says when pointed at."""
+    look = {**PLACE_LOOKS[letter], "fill": "none"}
+    face = {**look, "stroke": palette.CASING}
+    face["stroke-width"] = int(str(look["stroke-width"])) - 3
+    what = "" if pd.isna(words) else f": {isolated(plain(words))}"
+    far = ", beyond the edge of this map" if beyond else ""
+    data = f"M{place[0]} {place[1]}h1"
+    about = {"dy": ".35em", "class": "onmark", "font-size": "84%"}
+    return tag(
+        "g",
+        tag("title", f"{letter}{number}{what}{far}"),
+        drawn_path(data, look),
+        drawn_path(data, face),
+        map_text(f"{letter}{number}", place, about),
+    )
 
 
 def _spoken(planned: pd.DataFrame, marked: pd.DataFrame) -> str:

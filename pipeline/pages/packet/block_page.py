@@ -1,34 +1,41 @@
 """The page of one burn block, for the crew: facts, map, stretches, places, smoke, blank lines."""
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Any
 
 import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import Column
+from pipeline.core.names import natural_key
 from pipeline.core.run import Paper
 from pipeline.fire.layers import BURN_BLOCKS, FIREBREAKS, PLACE_KINDS
 from pipeline.fire.sheets import (
     PACKET_FACTS,
     PACKET_FACTS_IF_ANY,
     PACKET_LINES,
-    PACKET_PLACES,
     PACKET_SLOPE_SUMS,
-    PACKET_SMOKE,
     PACKET_STRETCHES,
     PACKET_STRIPS,
     left_words,
-    places,
     slopes_around,
-    smoke_near,
 )
 from pipeline.fire.slope.layers import BREAK_SLOPES
 from pipeline.pages.cautions import subjects_by_message
 from pipeline.pages.packet.block_map import draw_block_map
-from pipeline.pages.packet.conflict_notes import of_block, told_conflicts
+from pipeline.pages.packet.burned_ground import Burned, burned_of_block
+from pipeline.pages.packet.conflict_notes import Entry, of_block, told_conflicts
+from pipeline.pages.packet.coordinates import zone_of
 from pipeline.pages.packet.crew_facts import crew_facts, units_of
 from pipeline.pages.packet.driving_words import driving_words, route_words
+from pipeline.pages.packet.map_frames import map_words
+from pipeline.pages.packet.numbered_places import (
+    MOST_SMOKE_PLACES,
+    places_of_block,
+    places_table,
+)
 from pipeline.pages.packet.packet_table import (
     Filled,
     aligned_to,
@@ -39,42 +46,18 @@ from pipeline.pages.packet.packet_table import (
 from pipeline.pages.words import (
     bare_heading,
     cell_words,
-    code_words,
     figure_words,
     number_words,
-    plain,
     row_words,
     rows,
     wind_words,
 )
 
-PAPER_PT: dict[str, tuple[float, float]] = {"letter": (612.0, 792.0), "a4": (595.28, 841.89)}
+FRONT_FACTS = ("burnable_ac", "prepare_ft", "gap_ft")
+"""Figures of the block that stand above its map; the others stand with its tables."""
 
 
-SIDE_PT = 36.0
-
-
-MOST_MAP_PT = {"letter": 276.0, "a4": 320.0}
-
-
-LEAST_MAP_PT = 238.0
-"""Below this the key beside the map has no room."""
-
-
-ROWS_BESIDE_MAP = 20
-"""Rows of stretches and places that have room below a map of that height."""
-
-
-ROW_PT = 10.5
-"""Height of such a row [point]; the map of a block with more of them is lower."""
-
-
-ROOM_FOR_SLOPE_PT = 36.0
-"""What the map gives up where slope is told: a row of facts, and a warning of two lines."""
-
-
-ROOM_FOR_STOP_PT = 30.0
-"""What the map gives up for each conflict that is told in the frame on top."""
+FRONT_COLUMNS = 3
 
 
 DECIDED_ON_SITE = (
@@ -97,10 +80,7 @@ DECIDED_ON_SITE = (
 WIDTHS_TO_MAKE = ("make_bare_ft", "make_mown_ft", "make_black_ft")
 
 
-WIDTHS_ASKED = ("required_ft", "planned_ft", "short_ft")
-
-
-STRETCH_BOXES = ("Mown", "Raked", "Wet", "Walked")
+STRETCH_BOXES = ("Made", "Wet", "Walked")
 
 
 SUMMED = ("units_ac", "overlap_ac")
@@ -118,10 +98,6 @@ IN_TABLES = {
 stand with the places near or with the limits of the units."""
 
 
-MOST_SMOKE_PLACES = 12
-"""Places on a block's page, the nearest first."""
-
-
 FOR_THE_CREW = {"winds_planned", "break_condition"}
 """Codes of findings that are no warnings and are told to the crew all the same."""
 
@@ -132,43 +108,56 @@ UNKNOWN_WIND = "unknown: needs a planned wind"
 def block_page(
     block: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame], paper: Paper
 ) -> dict[str, Any]:
-    """Page of one burn block."""
+    """Sheets of one burn block: its map in front, its tables on the back, that of its mower."""
     name = block["block"]
     breaks = breaks_around(frames["firebreaks"], name)
-    slope_facts = _slope_facts(frames["break_slopes"], name)
-    width_pt = PAPER_PT[paper][0] - 2 * SIDE_PT
-    listed = len(breaks) + int((frames["tie_ins"]["block"] == name).sum())
-    most_height_pt = MOST_MAP_PT[paper] - ROW_PT * max(0, listed - ROWS_BESIDE_MAP)
-    most_height_pt -= ROOM_FOR_SLOPE_PT * bool(slope_facts)
+    numbered = places_of_block(block, frames)
+    burned = burned_of_block(block, frames)
     told = told_conflicts(of_block(frames["conflicts"], name))
-    most_height_pt -= ROOM_FOR_STOP_PT * len(told["stops"])
-    drawn = draw_block_map(
-        block, frames, breaks, width_pt=width_pt, most_height_pt=max(LEAST_MAP_PT, most_height_pt)
+    front, back = _facts(block, breaks)
+    head = partial(
+        head_pt,
+        stops=told["stops"],
+        burned=burned.words,
+        facts=math.ceil(len(front) / FRONT_COLUMNS),
     )
+    drawn, note = draw_block_map(block, frames, breaks, numbered, burned, paper=paper, head_pt=head)
     return {
         "name": name_words(name),
         "units": name_words(", ".join(units_of(block))),
         **told,
-        "facts": [*_facts(block, breaks), *slope_facts],
-        "map": {
-            "svg": drawn.svg,
-            "width": drawn.width_pt,
-            "height": drawn.height_pt,
-            "alt": drawn.spoken,
-            "note": drawn.note,
-            "scale": f"1 inch = {drawn.scale_ft:,} feet",
-        },
+        "burned": burned.words,
+        "facts": front,
+        "more_facts": [*back, *_slope_facts(frames["break_slopes"], name)],
+        "map": map_words(drawn) | {"note": note},
         "stretches": _stretches(breaks),
-        "rules": _rules(breaks),
-        "places": _places(frames["tie_ins"], name),
-        "strips": _strips(frames["mow_strips"], name),
-        "lines": _lines(frames["made_lines"], name),
-        **_driving(frames, name),
-        **_smoke(frames, name),
+        "places": places_table(numbered, zone_of(frames["units"]), frames["burn_blocks"].crs),
+        "strips": _strips(frames["mow_strips"], name, burned),
+        "lines": _lines(frames["made_lines"], name, burned),
+        **_driving(frames, name, burned),
+        **_smoke(block, frames),
         **crew_facts(block, frames),
         "findings": _findings(frames["findings"], block, frames["mow_strips"]),
         "blanks": list(DECIDED_ON_SITE),
     }
+
+
+TITLE_PT, BOX_PT, LINE_PT, ROW_PT = 29.0, 28.0, 10.6, 11.0
+"""Heights on a sheet [point]: its title with the line below, an empty frame on top, a line of
+words, a row of facts."""
+
+
+LETTER_PT = 4.35
+"""Width of a letter of words of 9.2 points, on the large side: a map may be a little smaller."""
+
+
+def head_pt(width_pt: float, *, stops: Sequence[Entry], burned: str, facts: int) -> float:
+    """Height [point] of what stands above the map of a block, never less than it takes."""
+    told = [" ".join(map(str, entry.values())) + " Who decides: To resolve it: " for entry in stops]
+    lines = [math.ceil(len(words) * LETTER_PT / (width_pt - 14)) for words in told]
+    box = BOX_PT + sum(line * LINE_PT + 5 for line in lines) if stops else 0.0
+    note = math.ceil(len(burned) * LETTER_PT / width_pt) * ROW_PT
+    return TITLE_PT + box + note + facts * ROW_PT + 6
 
 
 def breaks_around(breaks: gpd.GeoDataFrame, block: str) -> gpd.GeoDataFrame:
@@ -196,14 +185,18 @@ def breaks_around(breaks: gpd.GeoDataFrame, block: str) -> gpd.GeoDataFrame:
     return both.sort_values("break_id", kind="stable")
 
 
-def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
-    """Figures of the block, each with its words."""
+Facts = list[list[str]]
+"""Figures, each with its words."""
+
+
+def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> tuple[Facts, Facts]:
+    """Figures of the block: those above its map, and the others."""
     once = number_words(block["overlap_ac"], 1) == number_words(0, 1)
-    facts = [
-        [bare_heading(BURN_BLOCKS.column(name)), row_words(block, BURN_BLOCKS, name)]
+    told = {
+        name: [bare_heading(BURN_BLOCKS.column(name)), row_words(block, BURN_BLOCKS, name)]
         for name in PACKET_FACTS
         if not (once and name in SUMMED) and (name not in PACKET_FACTS_IF_ANY or block[name] > 0)
-    ]
+    }
     if pd.isna(block["wind_from_deg"]):
         wind = lengths = widths = UNKNOWN_WIND
     else:
@@ -211,12 +204,13 @@ def _facts(block: dict[str, Any], breaks: pd.DataFrame) -> list[list[str]]:
         downwind = breaks[breaks["wind_side"] == "downwind"]
         lengths = figure_words(downwind["length_ft"].sum(), FIREBREAKS.column("length_ft"))
         widths = _range_words(downwind["blackline_ft"], FIREBREAKS.column("blackline_ft"))
-    return [
-        *facts,
+    front = [
+        *(told[name] for name in FRONT_FACTS),
         ["Planned wind from", wind],
         ["Downwind edges", lengths],
         ["Blackline planned there", widths],
     ]
+    return front, [fact for name, fact in told.items() if name not in FRONT_FACTS]
 
 
 def _slope_facts(break_slopes: pd.DataFrame, block: str) -> list[list[str]]:
@@ -242,30 +236,34 @@ def _range_words(widths: pd.Series, column: Column) -> str:
 
 def _stretches(breaks: pd.DataFrame) -> Filled:
     """One line for each stretch, boxes to be ticked at its end."""
-    columns = PACKET_STRETCHES.declared
-    grouped = (*WIDTHS_TO_MAKE, *WIDTHS_ASKED)
-    headings = [stacked_heading(c, with_unit=c.name not in grouped) for c in columns]
+    made = [name for name in WIDTHS_TO_MAKE if (breaks[name] > 0).any()]
+    short = ["short_ft"] if (breaks["short_ft"] > 0).any() else []
+    left_out = {*WIDTHS_TO_MAKE, "short_ft"} - {*made, *short}
+    columns = [c for c in PACKET_STRETCHES.declared if c.name not in left_out]
+    headings = [stacked_heading(c, with_unit=c.name not in made) for c in columns]
+    before = len(columns) - len(made) - len(short)
+    groups = [
+        ["", before],
+        ["to make, ft", len(made)],
+        ["", len(short)],
+        ["done", len(STRETCH_BOXES)],
+    ]
     return {
         "headings": headings + list(STRETCH_BOXES),
         "align": [aligned_to(column) for column in columns],
-        "groups": [
-            ["", len(columns) - len(grouped)],
-            ["to make, ft", len(WIDTHS_TO_MAKE)],
-            ["width, ft", len(WIDTHS_ASKED)],
-            ["done", len(STRETCH_BOXES)],
-        ],
+        "groups": [group for group in groups if group[1]],
         "boxes": len(STRETCH_BOXES),
         "sums": False,
-        "wide": PACKET_STRETCHES.columns.index("adjoining"),
-        "rows": [_stretch(row) for row in rows(breaks)],
+        "wide": [column.name for column in columns].index("adjoining"),
+        "rows": [_stretch(row, columns) for row in rows(breaks)],
         "keys": list(breaks["status"]),
         "short": [bool(s > 0) for s in breaks["short_ft"]],
     }
 
 
-def _stretch(row: dict[str, Any]) -> list[str]:
+def _stretch(row: dict[str, Any], columns: Sequence[Column]) -> list[str]:
     """Cells of one stretch, the kind of its break put to its status, its ring to what adjoins."""
-    cells = {c.name: name_words(cell_words(row[c.name], c)) for c in PACKET_STRETCHES.declared}
+    cells = {c.name: name_words(cell_words(row[c.name], c)) for c in columns}
     if pd.notna(row["kind"]):
         cells["status"] += f": {name_words(row['kind'])}"
     if row["ring"] == "inner":
@@ -273,35 +271,29 @@ def _stretch(row: dict[str, Any]) -> list[str]:
     return list(cells.values())
 
 
-def _rules(breaks: pd.DataFrame) -> str:
-    """What ground each rule of the stretches counts."""
-    pairs = breaks[["rule", "counted_ground"]].dropna().drop_duplicates().sort_values("rule")
-    rules = [
-        f"“{code_words(row['rule'])}” counts {code_words(row['counted_ground'])}"
-        for row in rows(pairs)
-    ]
-    return plain("; ".join(rules) + ".") if rules else ""
+def _strips(strips: pd.DataFrame, block: str, burned: Burned) -> Filled:
+    inside = strips[(strips["block"] == block) & (not burned.whole)]
+    return declared_table(
+        PACKET_STRIPS, _counted(inside, "strip_id"), wide="strip_id", boxes=("Mown", "Raked")
+    )
 
 
-def _places(tie_ins: pd.DataFrame, block: str) -> Filled:
-    around = places(tie_ins[tie_ins["block"] == block])
-    return declared_table(PACKET_PLACES, around, wide="what_to_do", boxes=("Done",))
+def _lines(lines: pd.DataFrame, block: str, burned: Burned) -> Filled:
+    of_block = lines[(lines["block"] == block) & (not burned.whole)]
+    return declared_table(
+        PACKET_LINES, _counted(of_block, "line_id"), wide="line_id", boxes=("Made",)
+    )
 
 
-def _strips(strips: pd.DataFrame, block: str) -> Filled:
-    inside = strips[strips["block"] == block]
-    return declared_table(PACKET_STRIPS, inside, wide="strip_id", boxes=("Mown", "Raked"))
+def _counted(frame: pd.DataFrame, name: str) -> pd.DataFrame:
+    """Rows in the order in which people count their names."""
+    return frame.sort_values(name, key=lambda names: names.map(natural_key), kind="stable")
 
 
-def _lines(lines: pd.DataFrame, block: str) -> Filled:
-    of_block = lines[lines["block"] == block]
-    return declared_table(PACKET_LINES, of_block, wide="line_id", boxes=("Made",))
-
-
-def _driving(frames: Mapping[str, gpd.GeoDataFrame], block: str) -> dict[str, Any]:
+def _driving(frames: Mapping[str, gpd.GeoDataFrame], block: str, burned: Burned) -> dict[str, Any]:
     """The driver's way through the block: its sum, and what is driven, in order."""
     passes, moves, routes = (
-        frames[layer][frames[layer]["block"] == block]
+        frames[layer][(frames[layer]["block"] == block) & (not burned.whole)]
         for layer in ("mow_passes", "mow_moves", "mow_routes")
     )
     summed = [name_words(route_words(row)) for row in rows(routes) if len(passes)]
@@ -311,15 +303,15 @@ def _driving(frames: Mapping[str, gpd.GeoDataFrame], block: str) -> dict[str, An
     }
 
 
-def _smoke(frames: Mapping[str, pd.DataFrame], block: str) -> dict[str, Any]:
-    """Places near that smoke must not drift onto, the nearest of them, and the winds left."""
-    near = smoke_near(frames["smoke_places"], frames["smoke_arcs"])
-    near = near[near["block"] == block]
-    left_out = len(near) - MOST_SMOKE_PLACES
+def _smoke(block: Mapping[Any, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, Any]:
+    """How many places near are not numbered, and the winds left."""
+    near = frames["smoke_places"]["block"] == block["block"]
+    left_out = int(near.sum()) - MOST_SMOKE_PLACES
     return {
-        "smoke": declared_table(PACKET_SMOKE, near[:MOST_SMOKE_PLACES], wide="winds"),
-        "smoke_more": f"{left_out} more in the report." if left_out > 0 else "",
-        "winds_left": left_words(frames["winds_left"], block),
+        "smoke_more": f"{left_out} more places to keep smoke off stand in the report."
+        if left_out > 0
+        else "",
+        "winds_left": left_words(frames["winds_left"], str(block["block"])),
     }
 
 

@@ -11,7 +11,6 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.names import natural_key
-from pipeline.core.units import M_PER_FT
 from pipeline.pages.packet.packet_table import (
     ColumnWords,
     Filled,
@@ -46,14 +45,6 @@ FUEL_NOTE = (
 )
 
 
-MOST_GATES = 8
-"""Gates on a block's page, the nearest first; the GPS files have all of them."""
-
-
-GATE_DEGREES = 5
-"""Decimals of the place of a gate: about a meter."""
-
-
 def units_of(block: Mapping[Any, Any]) -> list[str]:
     """Units of a block, as people count."""
     return sorted(str(block["unit_ids"]).split(", "), key=natural_key)
@@ -67,7 +58,6 @@ def crew_facts(block: Mapping[Any, Any], frames: Frames) -> dict[str, Any]:
         "fuel": _fuel_table(units, fuel, frames["history"]),
         "fuel_note": FUEL_NOTE if fuel["burn_from"].notna().any() else "",
         "weather": weather_limits(frames["settings"]),
-        "gates": _gates(block, frames["gates"]),
         "hazards": [
             *(f"{row['unit_id']}: fuel {fuel_words(row)}" for row in rows(fuel) if _lacks(row)),
             *_limits(units, frames["season_limits"]),
@@ -152,29 +142,6 @@ def weather_limits(settings: pd.DataFrame) -> list[list[str]]:
     ]
     first, last = (limits.get(f"{end}_wind_from_deg", "") for end in ("first", "last"))
     return [*pairs, ["Wind from", first, last, "°, clockwise"]]
-
-
-def _gates(block: Mapping[Any, Any], gates: gpd.GeoDataFrame) -> Filled:
-    """Gates near a block, the nearest first, under the names that they have in a GPS receiver."""
-    away_ft = gates.geometry.distance(block["geometry"]) / M_PER_FT
-    degrees = gates.geometry.to_crs(4326) if len(gates) else gates.geometry
-    frame = pd.DataFrame(
-        {
-            "gate": "G" + gates["gate_id"].astype(str),
-            "name": gates["name"],
-            "latitude": [f"{point.y:.{GATE_DEGREES}f}" for point in degrees],
-            "longitude": [f"{point.x:.{GATE_DEGREES}f}" for point in degrees],
-            "away_ft": away_ft,
-        }
-    ).sort_values("away_ft", kind="stable")
-    columns: list[ColumnWords] = [
-        ("Gate", "gate", "l", name_words),
-        ("Name", "name", "l", name_words),
-        ("Latitude", "latitude", "r", str),
-        ("Longitude", "longitude", "r", str),
-        ("From the block ft", "away_ft", "r", lambda feet: number_words(feet, 0)),
-    ]
-    return words_table(frame[:MOST_GATES], columns, wide="name")
 
 
 def _limits(units: Sequence[str], season_limits: pd.DataFrame) -> list[str]:

@@ -13,10 +13,13 @@ from pipeline.core.names import natural_key
 from pipeline.core.run import Paper
 from pipeline.pages.cautions import CAUTIONS
 from pipeline.pages.packet.block_page import block_page
+from pipeline.pages.packet.gate_code import gate_code
+from pipeline.pages.packet.overview_page import overview_page
 from pipeline.pages.packet.packet_table import name_words
 from pipeline.pages.packet.records_page import records_page
 from pipeline.pages.packet.season_pages import options_page, other_page, season_page
 from pipeline.pages.packet.seed_page import SEED_CAUTIONS, seed_page
+from pipeline.pages.packet.sheet_layout import PAPER_PT
 from pipeline.pages.road.road_page import road_page
 from pipeline.pages.words import NOTHING, date_words, rows
 
@@ -33,13 +36,15 @@ def packet_pages(
         "title": f"{name_words(info['name'])}: crew packet {info['season']}",
         "property": name_words(info["name"]),
         "season": str(info["season"]),
-        "paper": {"letter": "us-letter", "a4": "a4"}[paper],
+        "paper": list(PAPER_PT[paper]),
         "standing": _standing(info["as_of"], stamp),
         "season_sheet": season_page(frames),
+        "overview": overview_page(frames, paper),
         "blocks": [
-            block_page(row, frames, paper) for row in _counted(frames["burn_blocks"], "block")
+            block_page(row, frames, paper) | {"gate_code": gate_code(row, frames)}
+            for row in _counted(frames["burn_blocks"], "block")
         ],
-        "areas": [seed_page(row, frames) for row in _counted(frames["seed_areas"], "area")],
+        "areas": [seed_page(row, frames, paper) for row in _counted(frames["seed_areas"], "area")],
         "options": options_page(frames),
         "years": road_page(frames),
         "other": other_page(frames),

@@ -8,6 +8,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.table import Table
+from pipeline.pages.packet.map_frames import map_words
 from pipeline.pages.packet.packet_table import (
     ColumnWords,
     Filled,
@@ -31,7 +32,7 @@ from pipeline.season.sheets import COMMUNITY_TABLE
 Frames = Mapping[str, gpd.GeoDataFrame]
 
 
-WIDTH_PT, HEIGHT_PT = 380.0, 226.0
+WIDTH_PT, HEIGHT_PT = 700.0, 290.0
 """Size of the map on paper."""
 
 
@@ -84,10 +85,9 @@ def _map(frames: Frames) -> dict[str, Any] | None:
     if not len(frames["photo_points"]) and not len(frames["patch_ground"]):
         return None
     drawn = draw_records_map(frames, width_pt=WIDTH_PT, height_pt=HEIGHT_PT)
-    scale = f"1 inch is {drawn.scale_ft:,} feet"
-    return {"svg": drawn.svg, "alt": drawn.spoken, "width": WIDTH_PT, "height": HEIGHT_PT} | {
-        "note": f"{scale}. Numbered dots: photo points and the way they look. Filled: the newest "
-        "ground of each patch."
+    return map_words(drawn) | {
+        "note": "Numbered dots: photo points and the way they look; patches: the newest ground of "
+        "each."
     }
 
 

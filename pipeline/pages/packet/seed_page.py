@@ -8,7 +8,11 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import Column
+from pipeline.core.run import Paper
 from pipeline.pages.packet.conflict_notes import of_area, told_conflicts
+from pipeline.pages.packet.coordinates import zone_of
+from pipeline.pages.packet.map_frames import map_words
+from pipeline.pages.packet.numbered_places import gates_near, places_table
 from pipeline.pages.packet.packet_table import (
     Filled,
     aligned_to,
@@ -18,7 +22,8 @@ from pipeline.pages.packet.packet_table import (
     stacked_heading,
     words_table,
 )
-from pipeline.pages.seed_map import draw_seed_map
+from pipeline.pages.packet.seed_map import draw_seed_map
+from pipeline.pages.packet.sheet_layout import body_pt
 from pipeline.pages.words import bare_heading, cell_words, figure_words
 from pipeline.seed.field_layers import SEED_AREAS, SEED_BOXES
 from pipeline.seed.order_layers import COMMON_NAME, SEED_COMPANIONS, SEED_USE
@@ -65,7 +70,9 @@ SEED_CAUTIONS = (
 practice, the wording is our own."""
 
 
-def seed_page(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, Any]:
+def seed_page(
+    area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame], paper: Paper
+) -> dict[str, Any]:
     """Page of one seeding area."""
     name = area["area"]
     boxes, use, companions = (
@@ -79,7 +86,7 @@ def seed_page(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> d
         **told_conflicts(of_area(frames["conflicts"], name)),
         "drill": area["method"] == "drill",
         "facts": [_fact(area, SEED_AREAS.column(fact)) for fact in FACTS],
-        "map": _seed_map(area, frames),
+        **_map_and_gates(area, frames, paper),
         "readings": _readings(boxes[boxes["catch_g"].notna()]),
         "boxes": declared_table(
             DRILL_BOXES_TABLE,
@@ -113,19 +120,18 @@ def _lots(use: pd.DataFrame, rates: pd.DataFrame) -> Filled:
     )
 
 
-SEED_MAP_PT = (200.0, 150.0)
+MAP_HEIGHT_PT = 268.0
 
 
-def _seed_map(area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> dict[str, Any]:
-    """The small map of the area."""
-    drawn = draw_seed_map(area, frames, width_pt=SEED_MAP_PT[0], height_pt=SEED_MAP_PT[1])
-    return {
-        "svg": drawn.svg,
-        "width": drawn.width_pt,
-        "height": drawn.height_pt,
-        "alt": drawn.spoken,
-        "scale": f"1 inch = {drawn.scale_ft:,} feet",
-    }
+def _map_and_gates(
+    area: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame], paper: Paper
+) -> dict[str, Any]:
+    """The map of the area, and the table of its numbered gates."""
+    gates = gates_near(area["geometry"], frames["gates"])
+    width, _ = body_pt(paper, lying=False)
+    drawn = draw_seed_map(area, frames, gates, width_pt=width, height_pt=MAP_HEIGHT_PT)
+    table = places_table(gates, zone_of(frames["units"]), frames["gates"].crs, box="Open")
+    return {"map": map_words(drawn), "gates": table}
 
 
 CATCH_TOLERANCE = 0.1

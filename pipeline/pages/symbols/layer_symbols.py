@@ -6,12 +6,16 @@ dashes and widths of their own.
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from itertools import pairwise
+
+import pandas as pd
 
 from pipeline.greenness.change_columns import CHANGE_VERDICTS, CLEAR_VERDICTS
 from pipeline.pages import palette
 from pipeline.pages.palette import ChangeScale, Stroke
 from pipeline.pages.symbols.looks import OPEN_END, Kind, Look, Style, Test
+from pipeline.pages.symbols.record_symbols import record_styles
 from pipeline.pages.symbols.work_symbols import work_styles
 from pipeline.pages.words import code_words
 
@@ -117,6 +121,11 @@ def natives_style() -> Style:
 
 def layer_styles(scale: ChangeScale) -> dict[str, Style]:
     """Style of each layer that has one; ``scale`` has the classes of change in greenness."""
+    return {**plain_styles(), "greenness": change_style(scale)}
+
+
+def plain_styles() -> dict[str, Style]:
+    """Style of each layer whose classes do not hang on its figures."""
     strip, dark = palette.STRIP_STROKE, Stroke(palette.FAINT_INK, 1.0, cased=False)
     in_part = Look(
         "burned in part",
@@ -131,15 +140,20 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "excluded_ground": _one("polygon", Look("left out", dark, pattern="excluded"), "kind"),
         "burn_blocks": _one("polygon", Look("burn block", palette.BLOCK_STROKE), "block"),
         "firebreaks": _break_style(),
-        "breaks": _one("any", Look("break of the map", palette.BREAK_STROKES["existing"])),
+        "break_lines": _one("line", Look("break of the map", palette.SOURCE_STROKE), "kind"),
+        "break_areas": _one(
+            "polygon",
+            Look("ground that does not burn", palette.SOURCE_STROKE, pattern="bare"),
+            "kind",
+        ),
         "break_slopes": _break_style(),
         "tie_ins": _place_style(),
         "gates": _one("point", Look("gate", dark, palette.CASING, mark="square"), "name"),
         "smoke_places": _one("any", place, "place_id"),
-        "mow_strips": _one("polygon", Look("mow strip", strip, palette.STRIP_FILL)),
+        "mow_strips": _one("polygon", Look("mow strip", strip, palette.STRIP_FILL), "strip_id"),
         "made_lines": _line_style(),
-        "mow_passes": _one("line", Look("mower pass", strip)),
-        "mow_moves": _one("line", Look("way without mowing", MOVE_STROKE)),
+        "mow_passes": _one("line", Look("mower pass", strip), "drive_order"),
+        "mow_moves": _one("line", Look("way without mowing", MOVE_STROKE), "to_order"),
         "seed_areas": _one(
             "polygon", Look("seed area", palette.SEED_STROKE, pattern="seeded"), "area"
         ),
@@ -157,9 +171,27 @@ def layer_styles(scale: ChangeScale) -> dict[str, Style]:
         "history": years_style(in_part),
         "fire_history": years_style(),
         "community": natives_style(),
-        "greenness": change_style(scale),
         **work_styles(),
+        **record_styles(),
     }
+
+
+def greenness_styles(greenness: pd.DataFrame) -> dict[str, Style]:
+    """Style of each comparison by its name, the newest first, in the classes of the report."""
+    newest = greenness.groupby("comparison")["after"].max().sort_values(kind="stable")
+    return {
+        str(name): replace(
+            change_style(comparison_scale(greenness[greenness["comparison"] == name])),
+            only=(Test("comparison", (str(name),)),),
+        )
+        for name in reversed(newest.index)
+    }
+
+
+def comparison_scale(rows: pd.DataFrame) -> ChangeScale:
+    """Classes of the changes of one comparison, about its widest noise floor."""
+    floor = float(rows["noise_floor"].max())
+    return palette.change_scale(rows[CHANGE_COLUMN], noise_floor=floor)
 
 
 def _break_style() -> Style:
@@ -169,6 +201,7 @@ def _break_style() -> Style:
             Look(BREAK_WORDS[status], stroke, tests=(Test("status", (status,)),))
             for status, stroke in palette.BREAK_STROKES.items()
         ),
+        "break_id",
     )
 
 
@@ -181,6 +214,7 @@ def _line_style() -> Style:
             Look(f"{code_words(kind)} to be made", thin, fill, tests=(Test("kind", (kind,)),))
             for kind, fill in palette.LINE_FILLS.items()
         ),
+        "line_id",
     )
 
 
@@ -192,6 +226,7 @@ def _place_style() -> Style:
             Look(words, stroke, palette.CASING, mark=mark, tests=(Test("kind", (kind,)),))
             for kind, (words, mark) in PLACES.items()
         ),
+        "kind",
     )
 
 

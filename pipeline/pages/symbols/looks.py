@@ -71,12 +71,18 @@ class Look:
 class Style:
     """Looks of a layer, each row having one and those that lie over it.
 
-    ``label`` names the column whose words are written on each row, or none.
+    ``label`` names the column whose words are written on each row, or none. Rows that fail a test
+    of ``only`` are not drawn.
     """
 
     kind: Kind
     looks: tuple[Look, ...]
     label: str = ""
+    only: tuple[Test, ...] = ()
+
+    def draws(self, row: Mapping[Any, Any]) -> bool:
+        """Whether a row is drawn at all."""
+        return all(test.holds(row) for test in self.only)
 
     def look(self, row: Mapping[Any, Any]) -> Look:
         """The look of a row.

@@ -50,6 +50,25 @@ OPTION_LOOKS: dict[str, tuple[str, str | None]] = {
 """Ground and pattern of what a unit's plan leads to; what may be done in part is on white."""
 
 
+YEAR_LOOKS: dict[str, tuple[str, str]] = {
+    "rest": (palette.WORK_TINTS["rest"], "rest"),
+    "burn_dormant": (palette.WORK_TINTS["burn"], "burn"),
+    "burn_early_spring": (palette.CASING, "burn"),
+    "burn_late_spring": (palette.UNKNOWN, "burn"),
+    "graze_early": (palette.WORK_TINTS["graze"], "graze"),
+    "graze_late": (palette.CASING, "graze"),
+    "hay": (palette.WORK_TINTS["hay"], "hay"),
+    "seed": (palette.WORK_TINTS["seed"], "seed"),
+    "wait": (palette.CASING, "rest"),
+    "undecided": (palette.UNKNOWN, "unjudged"),
+}
+"""Ground and pattern of what a plan of years has for a unit in one of them."""
+
+
+FIRST_OPTION = (Test("rank", above=0.5, up_to=1.5),)
+"""Of the options of a unit the first one is drawn; the others stand in the table."""
+
+
 def work_styles() -> dict[str, Style]:
     """Style of each layer of the season's work; a conflict or task may be ground, line or place."""
     planned = (
@@ -72,12 +91,12 @@ def work_styles() -> dict[str, Style]:
         )
         for serious, (stroke, pattern, mark) in CONFLICT_LOOKS.items()
     )
-    options = (
+    options = [
         Look(
             code_words(code), palette.UNIT_STROKE, fill, pattern, tests=(Test("leads_to", (code,)),)
         )
         for code, (fill, pattern) in OPTION_LOOKS.items()
-    )
+    ]
     unplanned = Look(
         "no option known",
         palette.UNIT_STROKE,
@@ -85,15 +104,27 @@ def work_styles() -> dict[str, Style]:
         "unjudged",
         tests=(Test("leads_to"),),
     )
+    years = (
+        Look(
+            code_words(code),
+            palette.UNIT_STROKE,
+            fill,
+            pattern,
+            tests=(Test("treatment", (code,)),),
+        )
+        for code, (fill, pattern) in YEAR_LOOKS.items()
+    )
     found = (
         Look(severity, stroke, mark=mark, tests=(Test("severity", (severity,)),))
         for severity, (stroke, mark) in FINDING_LOOKS.items()
     )
     task = Look("task", TASK_STROKE, mark="square")
     return {
-        "planned_work": Style("polygon", tuple(planned)),
+        "planned_work": Style("polygon", tuple(planned), "kind"),
         "season_plan": Style("polygon", (*options, unplanned), "unit_id"),
+        "season_options": Style("polygon", (*options, unplanned), "unit_id", FIRST_OPTION),
+        "plan_years": Style("polygon", tuple(years), "year"),
         "conflicts": Style("any", tuple(against), "number"),
         "tasks": Style("any", (task,), "number"),
-        "findings": Style("any", tuple(found)),
+        "findings": Style("any", tuple(found), "subject"),
     }

@@ -6,7 +6,8 @@ import pandas as pd
 
 from pipeline.core.names import listed
 from pipeline.pages.maps.conflict_marks import conflict_icon
-from pipeline.pages.markup import Markup, given, joined, tag
+from pipeline.pages.markup import Markup, escaped, given, joined, tag
+from pipeline.pages.packing import fold, packed_fold
 from pipeline.pages.words import NOTHING, code_words, date_words, plain, rows, sentence
 from pipeline.pages.work_words import SERIOUSNESS_WORDS, WORK_WORDS, planned_words
 from pipeline.work.layers import SERIOUSNESS
@@ -72,6 +73,10 @@ def alike(conflicts: list[Row]) -> list[list[Row]]:
 TOLD_ALIKE = ("seriousness", "kind", "against", "who_decides", "resolve")
 
 
+MOST_LISTED = 40
+"""Conflicts of a lesser kind that are laid out in their fold before it is opened."""
+
+
 MOST_NAMED = 4
 
 
@@ -102,7 +107,7 @@ def _fitting(groups: list[list[Row]]) -> int:
 
 def _letters(group: list[Row]) -> int:
     """Letters that conflicts told together take, with those of their days and headings."""
-    heads = sum(30 + len(planned_words(row)) for row in group)
+    heads = sum(30 + len(planned_words(row)) for row in group[:MOST_ALIKE])
     return 40 + heads + len(group[0]["against"]) + len(group[0]["resolve"])
 
 
@@ -123,7 +128,9 @@ def _fold(seriousness: str, conflicts: list[Row], *, opened: bool) -> Markup:
         rest = _listed(groups[shown:])
         inside.append(tag("details", more, rest))
     attributes = {"class": "lesser", "open": opened}
-    return tag("details", tag("summary", words, about), *inside, attributes=attributes)
+    if not opened and len(conflicts) > MOST_LISTED:
+        return packed_fold(joined((words, about)), joined(inside), attributes)
+    return fold(joined((words, about)), joined(inside), attributes)
 
 
 def _listed(groups: list[list[Row]]) -> Markup:
@@ -135,14 +142,33 @@ def _item(group: list[Row]) -> Markup:
     first = group[0]
     decides = tag("b", code_words(first["who_decides"]))
     ends = ("Who decides: ", decides, ". To resolve it: ", given(plain(first["resolve"])), ".")
-    icons = [conflict_icon(row["seriousness"], row["number"]) for row in group]
+    shown, rest = group[:MOST_ALIKE], group[MOST_ALIKE:]
+    icons = [conflict_icon(row["seriousness"], row["number"]) for row in shown]
     body = tag(
         "div",
-        *map(_planned, group),
+        *map(_planned, shown),
+        _others(rest) if rest else "",
         tag("p", given(sentence(plain(first["against"]))), "."),
         tag("p", *ends, attributes={"class": "ask"}),
     )
     return tag("li", tag("div", *icons), body)
+
+
+MOST_ALIKE = 4
+"""Conflicts told in the same words that are named before the others are folded."""
+
+
+def _others(conflicts: list[Row]) -> Markup:
+    """Further conflicts told in the same words, with their numbers."""
+    lines = (
+        tag("li", f"{row['number']}: ", given(plain(planned_words(row))), f", {days_words(row)}")
+        for row in conflicts
+    )
+    return fold(
+        escaped(f"The same for {len(conflicts)} more"),
+        tag("ul", *lines, attributes={"class": "alike"}),
+        {"data-print": True},
+    )
 
 
 def _planned(row: Row) -> Markup:

@@ -6,7 +6,8 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.pages.markup import Markup, given, joined, tag
+from pipeline.pages.markup import Markup, escaped, given, joined, tag
+from pipeline.pages.packing import fold, packed_fold
 from pipeline.pages.words import code_words, date_words, plain, rows, sentence
 from pipeline.pages.work.work_tables import SPAN_WEEKS, task_states
 from pipeline.pages.work_words import TASK_WORDS, WINDOW_NOTE, amount_words, place_words, task_line
@@ -19,6 +20,10 @@ MOST_TASKS = 5
 
 MOST_LETTERS = 44
 """Letters of what a task is about on the first screen; the table of tasks has all of them."""
+
+
+MOST_LISTED = 60
+"""Tasks that are laid out in the fold before it is opened."""
 
 
 LEAST_TASKS = 3
@@ -71,8 +76,9 @@ def draw_task_list(tasks: pd.DataFrame, as_of: pd.Timestamp) -> Markup:
     shown = min(MOST_TASKS, max(due, LEAST_TASKS))
     parts = [_listed(stated[:shown], as_of)]
     if rest := stated[shown:]:
-        folded = _listed(rest, as_of)
-        parts.append(tag("details", tag("summary", _counts(rest)), folded))
+        counts, folded = escaped(_counts(rest)), _listed(rest, as_of)
+        many = len(rest) > MOST_LISTED
+        parts.append(packed_fold(counts, folded) if many else fold(counts, folded))
     return joined(parts)
 
 

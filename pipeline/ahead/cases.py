@@ -1,0 +1,178 @@
+"""What if: the same years under another cap, crew, herd or rule of refuge, beside the plan."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.ahead.build import Asked, build_problem
+from pipeline.ahead.case_layers import PLAN_CASE_YEARS, PLAN_CASES
+from pipeline.ahead.choices import ask_plan, best_plan
+from pipeline.ahead.engine import gap_pct
+from pipeline.ahead.settings import PLANNED_CASE, PlanSettings, WhatIf
+from pipeline.ahead.treatments import BURNS, CODES, UNDECIDED
+from pipeline.ahead.year_rows import year_rows
+from pipeline.core.layer import empty
+from pipeline.fire.mowing.mow_strips import line_hours, pass_count
+from pipeline.fire.mowing.settings import MowingSettings
+from pipeline.season.options.settings import AimsSettings
+from pipeline.season.settings import HerdSettings, SeasonSettings
+from pipeline.work.settings import CostSettings
+
+BURN_CODES = tuple(CODES[n] for n in BURNS)
+
+
+NO_SWARD = ("seed", "wait", UNDECIDED)
+"""Choices of a year on which no longest return can be passed."""
+
+
+def try_what_ifs(
+    plan_choices: pd.DataFrame,
+    plan_units: pd.DataFrame,
+    plan_edges: pd.DataFrame,
+    planned_work: gpd.GeoDataFrame,
+    fixed_years: pd.DataFrame,
+    former_plan: pd.DataFrame,
+    herd_balance: pd.DataFrame,
+    property: pd.DataFrame,
+    season_settings: SeasonSettings,
+    herd: HerdSettings,
+    aims: AimsSettings,
+    costs: CostSettings,
+    mowing: MowingSettings,
+    plan: PlanSettings,
+) -> pd.DataFrame:
+    """Table ``plan_case_years``: the plan and each what-if; nothing where none is asked."""
+    if plan_choices.empty or not plan.what_if:
+        return empty(PLAN_CASE_YEARS)
+    asked = ask_plan(
+        plan_units,
+        plan_edges,
+        planned_work,
+        fixed_years,
+        former_plan,
+        herd_balance,
+        property,
+        season_settings,
+        herd,
+        aims,
+        costs,
+        mowing,
+        plan,
+    )
+    first = plan_choices.iloc[0]
+    gap = gap_pct(first["value_usd"], first["bound_usd"])
+    own = plan_choices.assign(case=PLANNED_CASE, gap_pct=gap)
+    cases = [own, *(_tried(asked, one) for one in plan.what_if)]
+    columns = [column.name for column in PLAN_CASE_YEARS.columns]
+    return pd.concat(cases, ignore_index=True)[columns]
+
+
+def changed(asked: Asked, case: WhatIf) -> Asked:
+    """What is asked of a plan, as a what-if has it; the former plan holds nothing back."""
+    told = {
+        name: value
+        for name in ("most_burned_pct", "crew_days", "refuge")
+        if (value := getattr(case, name)) is not None
+    }
+    return replace(
+        asked,
+        plan=asked.plan.model_copy(update=told),
+        demand_aum=asked.demand_aum * case.herd_pct / 100.0,
+        former={},
+    )
+
+
+def _tried(asked: Asked, case: WhatIf) -> pd.DataFrame:
+    """The years of a what-if."""
+    other = changed(asked, case)
+    problem = build_problem(other)
+    found = best_plan(other, problem)
+    return year_rows(other, problem, found.plan).assign(
+        case=case.name, gap_pct=gap_pct(found.value_usd, found.bound_usd)
+    )
+
+
+def sum_what_ifs(
+    plan_case_years: pd.DataFrame,
+    plan_units: pd.DataFrame,
+    herd_balance: pd.DataFrame,
+    season_settings: SeasonSettings,
+    mowing: MowingSettings,
+    plan: PlanSettings,
+) -> pd.DataFrame:
+    """Table ``plan_cases``: each case in one row."""
+    if plan_case_years.empty:
+        return empty(PLAN_CASES)
+    demand = herd_balance["demand_aum"].sum() if len(herd_balance) else None
+    own = WhatIf.model_validate({"name": PLANNED_CASE})
+    told = {case.name: case for case in (own, *plan.what_if)}
+    known = plan_units.set_index("unit_id")
+    rows = [
+        {
+            "case": name,
+            "most_burned_pct": told[str(name)].most_burned_pct or plan.most_burned_pct,
+            **_work(part, known, mowing),
+            **_feed(part, demand, told[str(name)]),
+            **dict(_at_the_end(part, known, season_settings.establishment_years)),
+            "gap_pct": part["gap_pct"].iloc[0],
+        }
+        for name, part in plan_case_years.groupby("case", sort=False)
+    ]
+    return pd.DataFrame(rows)
+
+
+def _work(
+    rows: pd.DataFrame, known: pd.DataFrame, mowing: MowingSettings
+) -> dict[str, float | int]:
+    """What a case takes in all of its years."""
+    burns = rows["treatment"].isin(BURN_CODES)
+    past = rows["years_since_burn"].fillna(-1) >= rows["unit_id"].map(known["most_years"])
+    line_ft = float(rows["line_ft"].sum())
+    passes = pass_count(mowing.mow_width_ft, mowing.mower_width_ft, mowing.overlap_ft)
+    return {
+        "burned_ac": float(rows["burned_ac"].sum()),
+        "burns": int(burns.sum()),
+        "line_ft": line_ft,
+        "mower_hours": line_hours(line_ft * passes, mowing.speed_mph, mowing.efficiency_pct),
+        "crew_days": float(rows["crew_days"].sum()),
+        "cost_usd": float(rows["cost_usd"].sum()),
+        "late_unit_years": int((past & ~burns & ~rows["treatment"].isin(NO_SWARD)).sum()),
+    }
+
+
+def _feed(rows: pd.DataFrame, demand_aum: float | None, case: WhatIf) -> dict[str, float | None]:
+    """What the herd of a case needs a year, and is short of in all years."""
+    if demand_aum is None:
+        return {"demand_aum": None, "short_aum": None}
+    needs = demand_aum * case.herd_pct / 100.0
+    given = rows.groupby("year")["supply_aum"].sum()
+    return {"demand_aum": needs, "short_aum": float((needs - given).clip(lower=0).sum())}
+
+
+def _at_the_end(rows: pd.DataFrame, known: pd.DataFrame, grown: int) -> Iterator[tuple[str, float]]:
+    """Shares [percent] of the burnable ground by what stands at the end of the last year."""
+    last = rows[rows["year"] == rows["year"].max()].set_index("unit_id")
+    places = {unit: _end(last.loc[unit], rows, known.loc[unit], grown) for unit in last.index}
+    acres = known.loc[list(places), "burnable_ac"]
+    whole = float(acres.sum())
+    summed = acres.groupby(pd.Series(places)).sum()
+    for place in ("burned", "late", "young", "bare", "untold"):
+        share = float(summed.get(place, 0.0)) / whole * 100.0 if whole else 0.0
+        yield f"{place}_end_pct", share
+
+
+def _end(last: pd.Series, rows: pd.DataFrame, known: pd.Series, grown: int) -> str:
+    """What stands on a unit after the last year, as far as its work tells."""
+    if last["treatment"] == UNDECIDED:
+        return "untold"
+    if last["treatment"] == "wait":
+        return "bare"
+    if last["treatment"] in BURN_CODES:
+        return "burned"
+    if pd.notna(last["years_since_burn"]):
+        return "late" if last["years_since_burn"] + 1 > known["most_years"] else "burned"
+    own = rows[(rows["unit_id"] == last.name) & rows["treatment"].isin(["seed"])]
+    young = len(own) and last["year"] - own["year"].max() < grown
+    return "young" if young else "untold"

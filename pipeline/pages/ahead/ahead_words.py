@@ -1,0 +1,77 @@
+"""Why the plan of years chooses what it does, in words."""
+
+from collections.abc import Mapping
+
+import pandas as pd
+
+REASON_WORDS = {
+    "needs_record": "not known enough: write down what was done there",
+    "needs_fuel": "not known enough: measure the fuel",
+    "overdue": "past its longest return",
+    "within_return": "due within its return",
+    "burns_with_neighbor": "burns with a neighbor and saves the line between",
+    "grows_fuel": "grows the fuel of a burn",
+    "after_burn": "rests after its burn",
+    "feeds_herd": "feeds the herd",
+    "ends_rest": "ends a long rest",
+    "hay_wanted": "hay is wanted",
+    "sows_field": "the field is sown",
+    "waits_for_seed": "waits for seed",
+    "former_plan": "as in the former plan: a change pays too little",
+    "nothing_better": "nothing else is worth more",
+    "fixed": "settled: planned work, or your fixed years",
+    "establishing": "a sowing that takes hold",
+}
+
+
+NO_BURN_WORDS = {
+    "no_fire": "no fire is wanted there",
+    "fuel_never_carries": "its fuel never carries a fire",
+    "limit": "a limit without an approval on record",
+    "not_wanted": "not among what you want",
+    "no_supply": "its forage is not known",
+    "time_left_out": "a time of the year that is left out",
+    "window_passed": "the season's window has passed",
+    "fixed_otherwise": "fixed to something else",
+    "least_return": "burned too few years ago",
+    "fuel_rest": "too few seasons of rest to grow fuel",
+    "same_time": "the same time as the last one",
+    "burned_rest": "the year after its burn",
+    "cap_whole": "the cap of the whole property",
+    "cap_cover": "the cap of its kind of ground",
+    "crew_days": "the crew's days",
+    "own_seed": "the seed of your own strips",
+    "refuge": "its neighbors need it as refuge",
+    "no_touching": "units burned in one year must not touch",
+    "herd": "the herd needs it",
+    "line": "its line costs more",
+    "smoke": "smoke meets a place",
+    "worth": "worth more in another year",
+    "money": "the money of the year",
+    "establishing": "a sowing, or a field without a sward",
+}
+
+
+def worded_years(plan_years: pd.DataFrame) -> pd.DataFrame:
+    """Layer ``plan_years`` with its codes of reasons and rules in words.
+
+    One code may be a reason and a rule, and other layers have codes of the same letters.
+    """
+    return plan_years.assign(
+        reason=_worded(plan_years["reason"], REASON_WORDS),
+        no_burn_by=_worded(plan_years["no_burn_by"], NO_BURN_WORDS),
+        breaks_rule=_worded(plan_years["breaks_rule"], NO_BURN_WORDS),
+    )
+
+
+def worded_units(plan_units: pd.DataFrame) -> pd.DataFrame:
+    """Table ``plan_units`` with what keeps fire off and what is missing in words."""
+    return plan_units.assign(
+        undecided_by=_worded(plan_units["undecided_by"], REASON_WORDS),
+        no_burn_by=_worded(plan_units["no_burn_by"], NO_BURN_WORDS),
+    )
+
+
+def _worded(codes: pd.Series, words: Mapping[str, str]) -> pd.Series:
+    """Codes in words; one that has none as it is."""
+    return codes.map(lambda code: words.get(code, code), na_action="ignore")

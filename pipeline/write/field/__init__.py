@@ -1,0 +1,1 @@
+"""Files for the field: GPX for receivers, KML and KMZ for map programs, a small GeoPackage."""

@@ -1,0 +1,1 @@
+"""One property over its years: the runs of all its seasons, joined."""

@@ -1,0 +1,83 @@
+"""What the log has burned this season stands on the sheets as burned, not as work to do."""
+
+import pytest
+from shapely.geometry import box
+
+from pipeline.pages.packet.burned_ground import burned_of_block
+from pipeline.pages.packet.packet_pages import packet_pages
+from tests.made_packet import block_frames, layer, rectangle_m
+
+WHOLE = rectangle_m(1000, 600)
+BURNED = "burned this season, by the log"
+STRIP = {"strip_id": "Block-1", "block": "Block", "width_ft": 20.0, "area_ac": 1.0, "passes": 2}
+STRIP |= {"pass_length_ft": 99.0, "hours": 0.1, "unmown_sqft": 0.0, "narrow": False}
+
+
+def frames_of(*burns, planned=True, part=None):
+    """A block of one unit with burns in the log, and a strip to be mown."""
+    frames = block_frames(1000, 600, status="prepare")
+    rows = [{"unit_id": "U1", "kind": "burn", "start": day, "end": day} for day in burns]
+    frames["treatment_log"] = layer("treatment_log", rows)
+    frames["mow_strips"] = layer("mow_strips", [STRIP], [box(-150, -90, 150, -84)])
+    if not planned:
+        frames["planned_work"] = frames["planned_work"].iloc[:0]
+    if part is not None:
+        told = {"unit_id": "U1", "part": 1, "area_ac": 1.0, "burns": 1, "last_burn_year": 2027}
+        told |= {"burned_again_soon": False}
+        frames["fire_history"] = layer("fire_history", [told], [part])
+    return frames
+
+
+def burned(frames):
+    return burned_of_block(frames["burn_blocks"].to_dict("records")[0], frames)
+
+
+def test_a_block_that_is_burned_is_no_work_any_more():
+    frames = frames_of("2027-04-02", planned=False)
+    found = burned(frames)
+    assert found.whole
+    assert found.ground.area == pytest.approx(WHOLE.area)
+    pages = packet_pages(frames, paper="letter")
+    (page,) = pages["blocks"]
+    assert page["burned"] == "Burned this season, by the log: U1 on 2027-04-02."
+    svg = page["map"]["svg"]
+    assert BURNED in svg
+    for words in ("ground of the block", "break to prepare", "strip to be mown"):
+        assert words not in svg
+    assert page["strips"]["rows"] == page["driving"] == []
+    assert BURNED in pages["overview"]["map"]["svg"]
+    assert "ground of the block" not in pages["overview"]["map"]["svg"]
+
+
+def test_a_part_with_its_perimeter_is_drawn_as_burned_and_the_rest_as_to_burn():
+    half = box(WHOLE.bounds[0], WHOLE.bounds[1], 0, WHOLE.bounds[3])
+    frames = frames_of("2027-04-02", part=half)
+    found = burned(frames)
+    assert not found.whole
+    assert found.ground.area == pytest.approx(WHOLE.area / 2)
+    assert found.words.endswith("U1 on 2027-04-02 in part.")
+    (page,) = packet_pages(frames, paper="letter")["blocks"]
+    for words in (BURNED, "ground of the block", "break to prepare", "strip to be mown"):
+        assert words in page["map"]["svg"]
+    assert len(page["strips"]["rows"]) == 1
+
+
+def test_a_part_without_a_perimeter_is_told_and_drawn_nowhere():
+    found = burned(frames_of("2027-04-02"))
+    assert found.ground.is_empty
+    assert found.words.endswith("U1 on 2027-04-02 in part, where is not known.")
+
+
+@pytest.mark.parametrize(
+    ("day", "planned", "is_burned"),
+    [
+        ("2026-04-14", True, False),  # the burn of last spring; this season's is planned
+        ("2026-11-05", False, True),  # in fall, and planned no longer
+        ("2026-11-05", True, False),  # in fall, another one is planned
+        ("2026-04-14", False, False),  # long before; why nothing is planned is not known
+    ],
+)
+def test_only_the_burn_of_this_season_counts(day, planned, is_burned):
+    found = burned(frames_of(day, planned=planned))
+    assert found.whole == is_burned
+    assert bool(found.words) == is_burned

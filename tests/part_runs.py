@@ -1,0 +1,12 @@
+"""A run as if its sources had told of some things alone."""
+
+from dataclasses import replace
+
+from pipeline.catalog import LAYERS
+
+
+def with_only(run, *names):
+    """The run with these of its layers and what every run has; all others are without a row."""
+    kept = {*names, *(name for name, layer in LAYERS.items() if layer.always)}
+    frames = {n: frame if n in kept else frame.iloc[:0] for n, frame in run.frames.items()}
+    return replace(run, frames=frames)
