@@ -77,8 +77,6 @@ def build_problem(asked: Asked) -> Problem:
     group_code, groups, most = groups_of_units(
         names, asked.edges, plan.refuge, _burning(barred, settled)
     )
-    if group_code == "no_touching":
-        pairs, pair_ft, outer_ft = _lines_alone(pairs, pair_ft, outer_ft)
     problem = Problem(
         unit_ids=tuple(names),
         first_year=asked.first_year,
@@ -329,14 +327,6 @@ def _lines(edges: pd.DataFrame, names: list[str]) -> tuple[Array, Array, Array]:
             if unit is not None:
                 outer[unit] += row.line_ft
     return np.array(pairs, dtype=int).reshape(-1, 2), np.array(feet, dtype=float), outer
-
-
-def _lines_alone(pairs: Array, pair_ft: Array, outer_ft: Array) -> tuple[Array, Array, Array]:
-    """Lines where no two units along one edge burn in a year: each is the unit's own."""
-    alone = outer_ft.copy()
-    np.add.at(alone, pairs[:, 0], pair_ft)
-    np.add.at(alone, pairs[:, 1], pair_ft)
-    return np.zeros((0, 2), dtype=int), np.zeros(0), alone
 
 
 def caps_ac(units: pd.DataFrame, plan: PlanSettings) -> dict[str, tuple[float, list[str]]]:

@@ -52,7 +52,7 @@ def effort_of(units: int) -> Effort:
     Judgment of this program: so that 500 units take some seconds and 5,000 less than a minute.
     """
     if units <= 150:
-        return Effort(rounds=250, starts=8, sweeps=12, exchanges=5000)
+        return Effort(rounds=200, starts=12, sweeps=12, exchanges=2500)
     if units <= 1500:
         return Effort(rounds=100, starts=0, sweeps=8, exchanges=0)
     return Effort(rounds=50, starts=0, sweeps=4, exchanges=0)
@@ -62,7 +62,7 @@ def find_plan(problem: Problem, former: Array | None = None) -> Found:
     """The best plan found, and the bound. The same problem gives the same plan.
 
     Where it begins: units' own plans at the last prices, as they are and drawn together; the former
-    plan; and nothing burned.
+    plan.
     """
     effort = effort_of(problem.units)
     at = least_bound(problem, effort.rounds, effort.starts)

@@ -8,7 +8,7 @@ import numpy as np
 
 from pipeline.ahead.problem import FORBIDDEN, Array, Problem, fits, plan_worth
 from pipeline.ahead.sweeps import ROUNDING, Sweep
-from pipeline.ahead.treatments import BURNS
+from pipeline.ahead.treatments import TREATMENTS
 
 Trial = tuple[float, int, int, int]
 """What a trial costs its unit [$] at first, the unit, the year and the treatment it is given."""
@@ -35,7 +35,7 @@ def exchanged(problem: Problem, plan: Array, calls: int) -> Array:
 
 
 def trials(problem: Problem, plan: Array) -> list[Trial]:
-    """What each unit might burn otherwise, the least costly to itself first, then by its name."""
+    """What else each unit might have in each year, the least costly to itself first."""
     sweep = Sweep(problem, plan)
     found: list[Trial] = []
     for unit in range(problem.units):
@@ -43,7 +43,7 @@ def trials(problem: Problem, plan: Array) -> list[Trial]:
         table = sweep.one(unit).by_choice(offered)
         now = sweep.worth_now(unit, offered)
         for year, chosen in enumerate(plan[unit]):
-            for treatment in BURNS:
+            for treatment in range(len(TREATMENTS)):
                 if treatment == chosen:
                     continue
                 worth = float(table[year, treatment])

@@ -22,6 +22,10 @@ GRACE_SECONDS = 10
 """Seconds beyond its limit after which the solver is ended."""
 
 
+ANSWER = b"\nanswer\n"
+"""What stands before the answer: the solver says things of its own on the same stream."""
+
+
 Answer = tuple[Array | None, float | None]
 """A plan and a bound [$], None where the solver has none."""
 
@@ -41,7 +45,7 @@ def asked_solver(problem: Problem, plan: Array, seconds: float) -> Answer:
         )
     except (subprocess.SubprocessError, OSError):
         return None, None
-    answer: Answer = pickle.loads(done.stdout)
+    answer: Answer = pickle.loads(done.stdout.split(ANSWER, 1)[1])
     return answer
 
 
@@ -62,8 +66,11 @@ class Program:
         return len(self.worth) - 1
 
     def row(self, low: float, high: float, terms: list[tuple[int, float]]) -> None:
-        """A sum of columns that lies between two figures."""
-        self.rows.append((low, high, [n for n, _ in terms], [factor for _, factor in terms]))
+        """A sum of columns that lies between two figures; a column may stand in it twice."""
+        summed: dict[int, float] = {}
+        for number, factor in terms:
+            summed[number] = summed.get(number, 0.0) + factor
+        self.rows.append((low, high, list(summed), list(summed.values())))
 
 
 Steps = dict[tuple[int, int], list[tuple[int, int]]]
@@ -216,4 +223,5 @@ def _values(problem: Problem, program: Program, steps: Steps, plan: Array) -> li
 
 
 if __name__ == "__main__":
-    sys.stdout.buffer.write(pickle.dumps(solved(*pickle.loads(sys.stdin.buffer.read()))))
+    told = pickle.dumps(solved(*pickle.loads(sys.stdin.buffer.read())))
+    sys.stdout.buffer.write(ANSWER + told)

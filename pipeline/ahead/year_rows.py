@@ -99,7 +99,7 @@ def _figures(
 
 def _own_line_ft(problem: Problem, plan: Array) -> Array:
     """Line [ft] at each unit that burns; one between burns of two times counts half at each."""
-    label, burns = LABEL_OF[plan], BURN_OF[plan]
+    label, burns = LABEL_OF[plan], BURN_OF[plan].astype(int)
     lines = problem.outer_ft[:, None] * burns
     for (one, other), feet in zip(problem.pairs, problem.pair_ft, strict=True):
         apart = (label[one] != label[other]) * feet / np.maximum(1, burns[one] + burns[other])

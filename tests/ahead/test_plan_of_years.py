@@ -1,0 +1,184 @@
+"""The plan of years of made properties and of the sample, held to its rules by a checker apart."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import maximum_bipartite_matching
+
+from pipeline.ahead.burn_days import count_burn_days
+from pipeline.ahead.faults import ahead_faults
+from pipeline.ahead.odds import all_placed, fit_pct
+from pipeline.ahead.settings import PlanSettings
+from pipeline.season.options.settings import AimsSettings
+from tests.ahead.made_years import (
+    SEASON,
+    grid_edges,
+    made_property,
+    plan_units,
+    planned,
+    written,
+)
+from tests.ahead.plan_checker import TABLES, broken_rules
+from tests.literal_layers import literal_layer
+
+SEEDS = (1, 7, 8)
+"""Made properties with fields, young sowings, fixed burns, money, touching forbidden."""
+
+
+@pytest.fixture(scope="module")
+def made():
+    """Tables of made properties, planned."""
+    return {seed: made_property(seed) for seed in SEEDS}
+
+
+@pytest.fixture(scope="module")
+def row_of_pastures():
+    """Six pastures on a map of two by three that differ in acres alone, planned."""
+    rows = [{"unit_id": f"P{n}", "burnable_ac": 30.0 + n} for n in range(6)]
+    edges = grid_edges([row["unit_id"] for row in rows], 3, np.random.default_rng(0))
+    return plan_units(rows), edges, planned(plan_units(rows), edges, demand_aum=35.0, years=6)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_checker_finds_no_broken_rule_in_made_properties(made, seed, tmp_path):
+    assert broken_rules(written(made[seed], tmp_path / "made.gpkg")) == []
+
+
+def test_checker_finds_no_broken_rule_in_the_sample(sample_layers, tmp_path):
+    frames, _ = sample_layers
+    tables = {name: pd.DataFrame(frames[name]).drop(columns="geometry", errors="ignore")
+              for name in TABLES}  # fmt: skip
+    assert broken_rules(written(tables, tmp_path / "sample.gpkg")) == []
+    assert tables["plan_years"]["reason"].notna().all()
+    assert set(tables["plan_years"].groupby("unit_id").size()) == {10}
+
+
+def edited(tables, unit_id, year, **cells):
+    """The tables with other cells in one row of the plan."""
+    years = tables["plan_years"].copy()
+    row = (years["unit_id"] == unit_id) & (years["year"] == year)
+    for name, value in cells.items():
+        years.loc[row, name] = value
+    return tables | {"plan_years": years}
+
+
+def test_checker_sees_each_kind_of_broken_rule(row_of_pastures, tmp_path):
+    """Each plan is broken in one place; the line of the checker says where."""
+    *_, tables = row_of_pastures
+    years = tables["plan_years"]
+    burned = years[years["treatment"].str.startswith("burn")].sort_values("year").iloc[0]
+    unit_id, year = burned["unit_id"], int(burned["year"])
+    other = "burn_late_spring" if "early" in burned["treatment"] else "burn_early_spring"
+    cases = {
+        "burned 1 years ago": (unit_id, year + 1, {"treatment": other}),
+        "rested 0 seasons": (unit_id, year + 4, {"treatment": other}),
+        "acres": (unit_id, year, {"treatment": "rest"}),
+    }
+    for n, (words, (unit, when, cells)) in enumerate(cases.items()):
+        broken = edited(tables, unit, when, **cells)
+        if words == "rested 0 seasons":
+            broken = edited(broken, unit, when - 1, treatment="graze_late")
+        lines = broken_rules(written(broken, tmp_path / f"{n}.gpkg"))
+        assert any((words if words != "acres" else "burned_ac") in line for line in lines), words
+    all_burn = tables["plan_years"].assign(
+        treatment=lambda rows: rows["treatment"].where(rows["year"] != SEASON, other)
+    )
+    lines = broken_rules(written(tables | {"plan_years": all_burn}, tmp_path / "all.gpkg"))
+    assert any("may" in line and line.startswith(f"{SEASON}: ") for line in lines)
+    assert any("no neighbor stays unburned" in line for line in lines)
+
+
+def test_unit_that_is_not_known_enough_gets_no_choice_and_says_why(made):
+    for tables in made.values():
+        dim = set(tables["plan_units"].dropna(subset=["undecided_by"])["unit_id"])
+        rows = tables["plan_years"][tables["plan_years"]["unit_id"].isin(dim)]
+        free = rows[rows["reason"] != "fixed"]
+        assert set(free["treatment"]) <= {"undecided"}
+        assert set(free["reason"]) <= {"needs_fuel"}
+        assert free[["burned_ac", "line_ft", "cost_usd"]].isna().all(axis=None)
+
+
+def test_former_plan_is_kept_unless_a_change_pays(row_of_pastures):
+    """At equal worth what was told last year is told again; a change that pays is made."""
+    units, edges, tables = row_of_pastures
+    former = tables["plan_years"][["unit_id", "year", "treatment"]].to_dict("records")
+    kept = planned(units, edges, former=former, demand_aum=35.0, years=6)
+    assert kept["plan_summary"]["changed_choices"].iloc[0] == 0
+    for row in former:
+        row["treatment"] = "rest"
+    moved = planned(units, edges, former=former, demand_aum=35.0, years=6)
+    assert moved["plan_summary"]["changed_choices"].iloc[0] > 0
+    assert moved["plan_totals"]["burned_ac"].sum() > 0
+
+
+def test_no_touching_costs_something_and_the_cost_is_told(row_of_pastures, tmp_path):
+    units, edges, _ = row_of_pastures
+    strict = planned(
+        units, edges, demand_aum=35.0, years=6, refuge="no_touching", most_burned_pct=60.0
+    )
+    assert strict["plan_summary"]["no_touching_usd"].iloc[0] >= 0
+    assert broken_rules(written(strict, tmp_path / "strict.gpkg")) == []
+
+
+def test_cap_smaller_than_a_unit_is_refused_by_name():
+    """59.4 acres a year are 33 % of 180: a unit of 60 acres would never burn, and nobody know."""
+    import geopandas as gpd
+    import shapely
+
+    side = np.sqrt(np.array([40.0, 60.0, 50.0, 30.0]) * 4046.8564224)
+    shapes = [shapely.box(0, 1000 * n, length, 1000 * n + length) for n, length in enumerate(side)]
+    names = ["A", "B", "C", "D"]
+    crs = "+proj=laea +lat_0=40 +lon_0=-96 +units=m"
+    units = gpd.GeoDataFrame(
+        {"unit_id": names, "name": None, "cover": "x"}, geometry=shapes, crs=crs
+    )
+    empty = literal_layer("exclusions", (), [], crs)
+    asked = (
+        literal_layer("fixed_years"),
+        literal_layer("property", [{"name": "x", "season": SEASON}]),
+    )
+    plan = PlanSettings(years=4, most_burned_pct=33, margin_pct=0)
+    (fault,) = ahead_faults(units, empty, *asked, AimsSettings(), plan)
+    assert "unit B of 60.0 ac" in str(fault)
+    assert "59.4 ac" in str(fault)
+    assert not ahead_faults(units, empty, *asked, AimsSettings(no_fire_units=("B",)), plan)
+    assert not ahead_faults(units, empty, *asked, AimsSettings(), PlanSettings(years=0))
+
+
+def test_burns_find_days_where_a_matching_does():
+    """Against SciPy's matching of burns and days, on made years."""
+    chance = np.random.default_rng(5)
+    days = pd.date_range("2026-04-01", periods=7)
+    for _ in range(60):
+        offered = chance.random((chance.integers(1, 7), len(days))) < 0.3
+        matched = maximum_bipartite_matching(csr_array(offered.astype(int)), perm_type="column")
+        wanted = bool((matched >= 0).all())
+        assert all_placed([list(days[row]) for row in offered]) == wanted
+
+
+def offered(days_by_year):
+    """Rows of days offered to two units in years of weather."""
+    rows = []
+    for year, units in days_by_year.items():
+        for unit_id, days in units.items():
+            for day in days or [None]:
+                told = {"unit_id": unit_id, "treatment": "burn_early_spring", "weather_year": year}
+                date = None if day is None else f"{year}-04-{day:02d}"
+                rows.append(told | {"day": date, "smoke_free": day is not None})
+    return literal_layer("offered_days", rows)
+
+
+def test_odds_are_the_years_in_which_each_burn_has_a_day_of_its_own():
+    """By hand: one day for both in 2024, a day for each in 2025, none for B in 2026."""
+    days = offered(
+        {2024: {"A": [3], "B": [3]}, 2025: {"A": [3], "B": [4]}, 2026: {"A": [3], "B": []}}
+    )
+    burns = pd.DataFrame(
+        {"unit_id": ["A", "B"], "treatment": "burn_early_spring", "crew_days": [1.0, 1.0]}
+    )
+    assert fit_pct(burns, days) == (pytest.approx(100 / 3), 3)
+    counted = count_burn_days(days).set_index("unit_id")
+    assert list(counted["middle_days"]) == [1.0, 1.0]
+    assert counted.loc["B", "none_pct"] == pytest.approx(100 / 3)
+    assert fit_pct(burns, days.iloc[:0]) == (None, None)
