@@ -5,6 +5,7 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.fire.breaks.given_breaks import given_breaks
 from pipeline.greenness.change_layers import GREENNESS
 from pipeline.ground.layers import UNITS
 from pipeline.pages import palette
@@ -67,6 +68,7 @@ def draw_map(frames: Frames) -> Markup:
     frame = frame_around(frames["units"])
     pixel = frame.width / MAP_WIDTH_PX
     units, outlines = rows(frames["units"]), Outlines(frames["units"])
+    given = given_breaks(frames["break_lines"], frames["break_areas"])
     blocks = [block_band(row, frame) for row in rows(frames["burn_blocks"])]
     layers = [
         layer_group("lattice", lattice(frame), still=True),
@@ -87,9 +89,7 @@ def draw_map(frames: Frames) -> Markup:
             "mow_strips", [mow_strip(row, frame) for row in rows(frames["mow_strips"])], look=STRIP
         ),
         layer_group("made_lines", [made_line(row, frame) for row in rows(frames["made_lines"])]),
-        layer_group(
-            "sources", [source_break(row, frame) for row in rows(frames["breaks"])], look=SOURCE
-        ),
+        layer_group("sources", [source_break(row, frame) for row in rows(given)], look=SOURCE),
         *(break_layer(frames["firebreaks"], status, frame) for status in palette.BREAK_STROKES),
         layer_group("tie_ins", [tie_in(row, frame) for row in rows(frames["tie_ins"])]),
         layer_group("gates", [gate(row, frame) for row in rows(frames["gates"])]),

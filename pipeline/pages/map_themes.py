@@ -6,6 +6,7 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.fire.breaks.given_breaks import given_breaks
 from pipeline.pages import palette
 from pipeline.pages.maps.area_names import WIND
 from pipeline.pages.maps.conflict_marks import conflict_icons, mark_paths
@@ -229,7 +230,12 @@ def _line_switches(frames: Frames) -> list[Markup]:
         ("mow_strips", "Mow strips", _strip(), frames["mow_strips"]),
         ("made_lines", "Bare lines, blacklines", _made_lines(), frames["made_lines"]),
         ("tie_ins", "Tie-ins (round), gaps (square)", _dots(), frames["tie_ins"]),
-        ("sources", "Roads and other breaks given", _line(palette.SOURCE_STROKE), frames["breaks"]),
+        (
+            "sources",
+            "Roads and other breaks given",
+            _line(palette.SOURCE_STROKE),
+            given_breaks(frames["break_lines"], frames["break_areas"]),
+        ),
         ("gates", "Gates", _gate(), frames["gates"]),
         ("smoke_places", "Places to keep smoke off", smoke, frames["smoke_places"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),

@@ -29,7 +29,6 @@ from pipeline.catalog import LAYERS
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.layer import Layer, conform, empty
 from pipeline.core.run import Run
-from pipeline.fire.breaks.given_breaks import given_breaks
 from pipeline.pages.cautions import CAUTION
 from pipeline.pages.conflict_lines import stop_lines, stops_note
 from pipeline.write.geopackage_checks import geopackage_faults, opened_to_read
@@ -248,9 +247,6 @@ def read_any_schema(path: Path, only: Collection[str] | None = None) -> Stored:
             frames, unread = in_todays_schema(
                 raw, wanted, schema=schema, newest_source=told, crs=crs
             )
-        if only is None:
-            breaks = given_breaks(frames["break_lines"], frames["break_areas"])
-            frames["breaks"] = conform(breaks, LAYERS["breaks"], crs)
         return Stored(frames, crs, provenance, unread)
     except (ValueError, LookupError, DataLayerError) as error:
         found = f"made by another version of the program, or changed since: {error}"

@@ -1,6 +1,7 @@
 """Where a map stands in its drawing, and which ground it shows: what else is laid on it goes by it.
 
-The template adds the page and the place there; ``pipeline.write.packet.packet_maps`` reads both back.
+The template adds the page and the place there; ``pipeline.write.packet.packet_maps`` reads both
+back.
 """
 
 import math
