@@ -36,7 +36,7 @@ from pipeline.write.geopackage_checks import geopackage_faults, opened_to_read
 from pipeline.write.geopackage_rows import add_table, stored_cells
 from pipeline.write.geopackage_tables import PROVENANCE_URI, add_schema, add_tables
 from pipeline.write.record import RECORDED_PACKAGES
-from pipeline.write.schema import SCHEMA, in_todays_schema
+from pipeline.write.stored.schema import SCHEMA, in_todays_schema
 
 # The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
 UNSAFE_AND_FAST = {"OGR_SQLITE_SYNCHRONOUS": "OFF", "OGR_SQLITE_JOURNAL": "MEMORY"}

@@ -15,7 +15,7 @@ from pipeline.ground.geometry import area_ac
 from pipeline.ground.overlays import common, united
 from pipeline.write.former_run import RECORD, read_manifest
 from pipeline.write.geopackage import Stored, read_any_schema
-from pipeline.write.schema import SCHEMA
+from pipeline.write.stored.schema import SCHEMA
 from pipeline.years.ground import areas
 
 READ = (
