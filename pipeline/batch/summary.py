@@ -24,7 +24,7 @@ from pipeline.write.geopackage import write_tables
 from pipeline.write.pages import beside
 from pipeline.write.record import program_record
 from pipeline.write.run_folder import clear_all_remains, sole_writer
-from pipeline.write.whole_files import refuse_unless_former, way_from, write_whole
+from pipeline.write.stored.whole_files import refuse_unless_former, way_from, write_whole
 
 RECORD, GEOPACKAGE, PAGE = "batch.json", "batch.gpkg", "batch.html"
 

@@ -40,7 +40,7 @@ from pipeline.write.geopackage_tables import (
     stored_cells,
 )
 from pipeline.write.record import RECORDED_PACKAGES
-from pipeline.write.schema import SCHEMA, in_todays_schema
+from pipeline.write.stored.schema import SCHEMA, in_todays_schema
 
 # The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
 UNSAFE_AND_FAST = {"OGR_SQLITE_SYNCHRONOUS": "OFF", "OGR_SQLITE_JOURNAL": "MEMORY"}

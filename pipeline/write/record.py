@@ -16,7 +16,7 @@ from pipeline.core.run import Run
 from pipeline.core.units import unit_of
 from pipeline.intake.files.checksums import sha256_of
 from pipeline.write.former_run import RECORD, Owner, manifest_rows, read_manifest, record_text
-from pipeline.write.schema import SCHEMA
+from pipeline.write.stored.schema import SCHEMA
 
 RECORDED_PACKAGES = ("geopandas", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
 

@@ -10,7 +10,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import conform
-from pipeline.write.whole_files import way_from
+from pipeline.write.stored.whole_files import way_from
 from pipeline.years.ground import drawn_outlines, followed_lines, told_changes
 from pipeline.years.layers import LAYERS, NOTES, SEASONS
 from pipeline.years.options import tell_option_years, tell_task_years

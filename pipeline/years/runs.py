@@ -16,7 +16,7 @@ from pipeline.ground.overlays import common, united
 from pipeline.write.field.field_geopackage import FIELD_PLAN
 from pipeline.write.former_run import RECORD, read_manifest
 from pipeline.write.geopackage import Stored, read_any_schema
-from pipeline.write.schema import SCHEMA
+from pipeline.write.stored.schema import SCHEMA
 from pipeline.years.ground import areas
 
 READ = (

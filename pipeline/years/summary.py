@@ -14,7 +14,7 @@ from pipeline.pages.cautions import CAUTION
 from pipeline.write.geopackage import write_tables
 from pipeline.write.pages import beside
 from pipeline.write.record import program_record
-from pipeline.write.whole_files import refuse_unless_former, write_whole
+from pipeline.write.stored.whole_files import refuse_unless_former, write_whole
 from pipeline.years.join import LON_LAT, Years
 from pipeline.years.layers import CLASS_ACRES, LAYERS
 from pipeline.years.page import years_page

@@ -1,0 +1,1 @@
+"""What stays on the disk between runs: schemas of stored layers, and files written whole."""
