@@ -5,11 +5,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from pipeline.ahead.groups import groups_of_units
 from pipeline.ahead.layers import STATIC_BARS
-from pipeline.ahead.problem import BURN_OF, Array, Limit, Problem
-from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.states import (
+from pipeline.ahead.search.groups import groups_of_units
+from pipeline.ahead.search.problem import BURN_OF, Array, Limit, Problem
+from pipeline.ahead.search.states import (
     BARE,
     IN_SWARD,
     YOUNG,
@@ -23,6 +22,7 @@ from pipeline.ahead.states import (
     reachable,
     rests_long,
 )
+from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.treatments import CODES, GRAZINGS, HAY, REST, SEED, TREATMENTS
 from pipeline.ahead.unit_facts import ON_ITS_WAY
 from pipeline.core.units import FT_PER_MI

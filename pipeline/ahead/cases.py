@@ -9,7 +9,7 @@ import pandas as pd
 from pipeline.ahead.build import Asked, build_problem
 from pipeline.ahead.case_layers import PLAN_CASE_YEARS, PLAN_CASES
 from pipeline.ahead.choices import ask_plan, best_plan
-from pipeline.ahead.engine import gap_pct
+from pipeline.ahead.search.engine import gap_pct
 from pipeline.ahead.settings import PLANNED_CASE, PlanSettings, WhatIf
 from pipeline.ahead.treatments import BURNS, CODES, UNDECIDED
 from pipeline.ahead.year_rows import year_rows

@@ -7,11 +7,11 @@ import numpy as np
 import pandas as pd
 
 from pipeline.ahead.build import Asked, Settled, build_problem
-from pipeline.ahead.engine import Found, find_plan
 from pipeline.ahead.layers import PLAN_CHOICES
-from pipeline.ahead.problem import Array, Problem, fits, plan_worth
+from pipeline.ahead.search.engine import Found, find_plan
+from pipeline.ahead.search.problem import Array, Problem, fits, plan_worth
+from pipeline.ahead.search.solver import asked_solver, solver_at_hand
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.solver import asked_solver, solver_at_hand
 from pipeline.ahead.treatments import (
     BURNS,
     CODES,
@@ -179,7 +179,7 @@ def choose_years(
     problem = build_problem(asked)
     found = best_plan(asked, problem)
     free = None
-    if problem.group_code == "no_touching" and problem.groups:
+    if problem.group_code == "apart" and problem.groups:
         loose = plan.model_copy(update={"refuge": "none"})
         free = best_plan(asked, build_problem(replace(asked, plan=loose))).value_usd
     return year_rows(asked, problem, found.plan).assign(

@@ -6,8 +6,8 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.ahead.build import caps_ac
+from pipeline.ahead.search.solver import solver_at_hand
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.solver import solver_at_hand
 from pipeline.ahead.totals import BURN_CODES
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import listed

@@ -54,7 +54,7 @@ SHARED_RULES = (
     "money",
     "own_seed",
     "refuge",
-    "no_touching",
+    "apart",
 )
 """Rules that the units of a year share."""
 

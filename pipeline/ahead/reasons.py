@@ -6,9 +6,9 @@ from functools import cached_property
 import numpy as np
 
 from pipeline.ahead.layers import STATIC_BARS, UNIT_RULES
-from pipeline.ahead.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem, walked
-from pipeline.ahead.states import YOUNG
-from pipeline.ahead.sweeps import Sweep
+from pipeline.ahead.search.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem, walked
+from pipeline.ahead.search.states import YOUNG
+from pipeline.ahead.search.sweeps import Sweep
 from pipeline.ahead.treatments import BURNS, CODES, HAY, REST, SEED, TREATMENTS, WAIT
 
 TOLD = FORBIDDEN / 2

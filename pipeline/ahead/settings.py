@@ -32,7 +32,7 @@ class WhatIf(Section):
     most_burned_pct: float | None = Field(None, gt=0, le=100)
     herd_pct: float = Field(100.0, ge=0, le=1000)
     crew_days: float | None = Field(None, gt=0, le=366)
-    refuge: Literal["neighbor", "no_touching", "none"] | None = None
+    refuge: Literal["neighbor", "apart", "none"] | None = None
 
 
 class PlanSettings(Section):
@@ -106,9 +106,9 @@ class PlanSettings(Section):
         source="two growing seasons in federal advice; no loss was measured without it (Gates et "
         "al., Agriculture, Ecosystems and Environment 237, 2017)",
     )
-    refuge: Literal["neighbor", "no_touching", "none"] = setting(
+    refuge: Literal["neighbor", "apart", "none"] = setting(
         "neighbor",
-        meaning="neighbor: each unit that burns keeps an unburned one along its edge. no_touching: "
+        meaning="neighbor: each unit that burns keeps an unburned one along its edge. apart: "
         "no two units along one edge burn in one year. A unit without a neighbor is held to "
         "neither.",
         source=CLAUSES + "; the rule by neighbors is judgment of this program, no source",

@@ -4,9 +4,9 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.ahead.build import caps_ac
-from pipeline.ahead.engine import gap_pct
 from pipeline.ahead.layers import CHOSEN, PLAN_SUMMARY, PLAN_TOTALS, PLAN_YEARS
 from pipeline.ahead.odds import fit_pct
+from pipeline.ahead.search.engine import gap_pct
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.treatments import BURNS, CODES, TREATMENTS, UNDECIDED, treatment_days
 from pipeline.core.layer import empty

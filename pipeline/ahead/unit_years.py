@@ -5,7 +5,7 @@ Backward over the years: what each state is worth from a year on, by the best of
 
 import numpy as np
 
-from pipeline.ahead.problem import FORBIDDEN, Array, Problem
+from pipeline.ahead.search.problem import FORBIDDEN, Array, Problem
 
 UNITS_AT_ONCE = 256
 """Units whose states are in memory at once."""

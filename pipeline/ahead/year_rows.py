@@ -7,8 +7,8 @@ import pandas as pd
 
 from pipeline.ahead.build import Asked, cost_usd, crew_days, static_bars
 from pipeline.ahead.layers import SHARED_RULES
-from pipeline.ahead.problem import BURN_OF, LABEL_OF, Array, Problem
 from pipeline.ahead.reasons import Account, breaks_rule
+from pipeline.ahead.search.problem import BURN_OF, LABEL_OF, Array, Problem
 from pipeline.ahead.treatments import CODES, UNDECIDED
 from pipeline.core.names import listed
 

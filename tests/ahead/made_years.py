@@ -148,7 +148,7 @@ def made_property(seed):
     units = plan_units(made_units(chance, count))
     edges = grid_edges(list(units["unit_id"]), int(chance.integers(2, 5)), chance)
     asked = {
-        "refuge": str(chance.choice(["neighbor", "no_touching", "none"])),
+        "refuge": str(chance.choice(["neighbor", "apart", "none"])),
         "most_burned_pct": float(chance.choice([33, 50, 100])),
         "crew_days": float(chance.choice([2, 4])) if chance.random() < 0.5 else None,
         "money_usd": float(chance.choice([2500, 5000])) if chance.random() < 0.5 else None,

@@ -160,7 +160,7 @@ def shared(year, of_year, units, plan, edges):
     for name in sorted(chosen):
         if plan["refuge"] == "neighbor" and beside[name] and beside[name] <= burning:
             found.append(f"{year} {name}: no neighbor stays unburned")
-        if plan["refuge"] == "no_touching" and beside[name] & burning:
+        if plan["refuge"] == "apart" and beside[name] & burning:
             found.append(f"{year} {name}: touches another burn")
     return found
 

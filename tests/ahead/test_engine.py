@@ -6,11 +6,11 @@ from itertools import product
 import numpy as np
 import pytest
 
-from pipeline.ahead.engine import find_plan
-from pipeline.ahead.prices import bound_usd, least_bound, priced
-from pipeline.ahead.problem import BURN_OF, Limit, Problem, fits, plan_worth
-from pipeline.ahead.solver import asked_solver
-from pipeline.ahead.states import (
+from pipeline.ahead.search.engine import find_plan
+from pipeline.ahead.search.prices import bound_usd, least_bound, priced
+from pipeline.ahead.search.problem import BURN_OF, Limit, Problem, fits, plan_worth
+from pipeline.ahead.search.solver import asked_solver
+from pipeline.ahead.search.states import (
     IN_SWARD,
     Horizon,
     State,

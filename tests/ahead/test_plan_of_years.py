@@ -114,9 +114,7 @@ def test_former_plan_is_kept_unless_a_change_pays(row_of_pastures):
 
 def test_no_touching_costs_something_and_the_cost_is_told(row_of_pastures, tmp_path):
     units, edges, _ = row_of_pastures
-    strict = planned(
-        units, edges, demand_aum=35.0, years=6, refuge="no_touching", most_burned_pct=60.0
-    )
+    strict = planned(units, edges, demand_aum=35.0, years=6, refuge="apart", most_burned_pct=60.0)
     assert strict["plan_summary"]["no_touching_usd"].iloc[0] >= 0
     assert broken_rules(written(strict, tmp_path / "strict.gpkg")) == []
 

@@ -10,9 +10,9 @@ import time
 
 import numpy as np
 
-from pipeline.ahead.engine import find_plan
-from pipeline.ahead.problem import BURN_OF, Limit, Problem, fits, line_ft, short_aum, walked
-from pipeline.ahead.states import (
+from pipeline.ahead.search.engine import find_plan
+from pipeline.ahead.search.problem import BURN_OF, Limit, Problem, fits, line_ft, short_aum, walked
+from pipeline.ahead.search.states import (
     IN_SWARD,
     Horizon,
     State,

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 
 import pandas as pd
 
+from pipeline.pages.words import code_words
+
 REASON_WORDS = {
     "needs_record": "not known enough: write down what was done there",
     "needs_fuel": "not known enough: measure the fuel",
@@ -42,7 +44,7 @@ NO_BURN_WORDS = {
     "crew_days": "the crew's days",
     "own_seed": "the seed of your own strips",
     "refuge": "its neighbors need it as refuge",
-    "no_touching": "units burned in one year must not touch",
+    "apart": "units burned in one year must not touch",
     "herd": "the herd needs it",
     "line": "its line costs more",
     "smoke": "smoke meets a place",
@@ -69,6 +71,8 @@ def worded_units(plan_units: pd.DataFrame) -> pd.DataFrame:
     return plan_units.assign(
         undecided_by=_worded(plan_units["undecided_by"], REASON_WORDS),
         no_burn_by=_worded(plan_units["no_burn_by"], NO_BURN_WORDS),
+        last_burn_time=plan_units["last_burn_time"].map(code_words, na_action="ignore"),
+        last_grazed=plan_units["last_grazed"].map(code_words, na_action="ignore"),
     )
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.ahead.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem
+from pipeline.ahead.search.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem
 from pipeline.ahead.treatments import BURNS
 from pipeline.ahead.unit_years import best_years
 

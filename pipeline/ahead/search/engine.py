@@ -5,10 +5,10 @@ from typing import Literal
 
 import numpy as np
 
-from pipeline.ahead.exchanges import exchanged
-from pipeline.ahead.prices import least_bound, priced, yearly
-from pipeline.ahead.problem import Array, Problem, fits, plan_worth
-from pipeline.ahead.sweeps import ROUNDING, eased, repaired, swept
+from pipeline.ahead.search.exchanges import exchanged
+from pipeline.ahead.search.prices import least_bound, priced, yearly
+from pipeline.ahead.search.problem import Array, Problem, fits, plan_worth
+from pipeline.ahead.search.sweeps import ROUNDING, eased, repaired, swept
 from pipeline.ahead.treatments import REST, WAIT
 from pipeline.ahead.unit_years import best_years
 

@@ -15,8 +15,8 @@ from typing import Any
 
 import numpy as np
 
-from pipeline.ahead.prices import LABELS
-from pipeline.ahead.problem import BURN_OF, LABEL_OF, Array, Problem, walked
+from pipeline.ahead.search.prices import LABELS
+from pipeline.ahead.search.problem import BURN_OF, LABEL_OF, Array, Problem, walked
 
 GRACE_SECONDS = 10
 """Seconds beyond its limit after which the solver is ended."""
@@ -37,7 +37,7 @@ def solver_at_hand() -> bool:
 
 def asked_solver(problem: Problem, plan: Array, seconds: float) -> Answer:
     """What the solver finds in so many seconds, from a plan on; nothing where it fails."""
-    command = [sys.executable, "-m", "pipeline.ahead.solver"]
+    command = [sys.executable, "-m", "pipeline.ahead.search.solver"]
     told = pickle.dumps((problem, plan, seconds))
     try:
         done = subprocess.run(

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from pipeline.ahead.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem, line_ft
+from pipeline.ahead.search.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem, line_ft
 from pipeline.ahead.treatments import BURNS, REST
 from pipeline.ahead.unit_years import OneUnit
 

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from pipeline.ahead.states import Arcs
+from pipeline.ahead.search.states import Arcs
 from pipeline.ahead.treatments import TREATMENTS
 
 Array = np.ndarray

@@ -5,7 +5,7 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 
-from pipeline.ahead.problem import Array
+from pipeline.ahead.search.problem import Array
 
 
 def groups_of_units(
@@ -13,7 +13,7 @@ def groups_of_units(
 ) -> tuple[str, tuple[Array, ...], Array]:
     """Code of the rule, members of each group, and how many of them may burn at most.
 
-    neighbor: a unit and all along its edge, of which one stays unburned. no_touching: units that
+    neighbor: a unit and all along its edge, of which one stays unburned. apart: units that
     all touch one another, of which one burns. ``burning`` are burns that are settled: a group holds
     at least those.
     """
@@ -27,10 +27,10 @@ def groups_of_units(
         ]
         most = [len(members) - 1 for members in found]
         code = "refuge"
-    elif refuge == "no_touching":
+    elif refuge == "apart":
         found = [sorted(number[name] for name in clique) for clique in _cliques(beside, set(names))]
         most = [1] * len(found)
-        code = "no_touching"
+        code = "apart"
     else:
         return "refuge", (), np.zeros(0, dtype=int)
     groups = tuple(np.array(members, dtype=int) for members in found)

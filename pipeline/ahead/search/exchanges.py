@@ -6,8 +6,8 @@ another, or two burn together. What comes of each trial is kept only where all o
 
 import numpy as np
 
-from pipeline.ahead.problem import FORBIDDEN, Array, Problem, fits, plan_worth
-from pipeline.ahead.sweeps import ROUNDING, Sweep
+from pipeline.ahead.search.problem import FORBIDDEN, Array, Problem, fits, plan_worth
+from pipeline.ahead.search.sweeps import ROUNDING, Sweep
 from pipeline.ahead.treatments import TREATMENTS
 
 Trial = tuple[float, int, int, int]
