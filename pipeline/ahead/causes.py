@@ -26,7 +26,7 @@ CAUSES = (
     Cause(
         "no_neighbor",
         "season",
-        "unit[|s] planned to burn without a neighbor that stays unburned",
+        "unit[|s] to burn without an unburned neighbor",
         "look for refuge beyond the property",
         "ac",
     ),

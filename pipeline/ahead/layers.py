@@ -186,7 +186,9 @@ PLAN_UNITS = Layer(
         ),
         optional_text("closed_by", "Kinds of limits without an approval on record.", "Limits"),
         optional_text("closed", "Treatments that those limits close, with semicolons.", "Closed"),
-        optional_text("open_times", "Burn times left in the season's window, with semicolons."),
+        optional_text(
+            "open_times", "Burn times left in the season's window, with semicolons.", "Times left"
+        ),
     ),
     key=("unit_id",),
 )

@@ -129,7 +129,7 @@ def test_unit_burned_whole_and_later_in_part_reads_as_both_in_the_report():
     rows, _ = recorded(units, burns("2020-04-10", "2026-04-10"), areas)
     table = str(draw_table(HISTORY_TABLE, rows.reset_index()))
     headings = re.findall(r'<th scope="col"[^>]*>([^<]*)', table)
-    cells = re.findall(r"<t[hd] .*?</t[hd]>", table.partition("<tbody>")[2])
+    cells = re.split(r"(?=<t[hd][ >])", table.partition("<tbody>")[2])[1:]
     shown = dict(zip(headings, (re.sub("<[^>]*>", "", cell) for cell in cells), strict=True))
     assert shown["Last burn"] == date_words(pd.Timestamp("2026-04-10"))
     assert shown["Share burned in the year of the last burn"] == "29"

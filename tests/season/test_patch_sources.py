@@ -49,7 +49,7 @@ OLD = 'path = "old.geojson"\nkind = "thistle"\ndate = 2025-06-20\nradius_ft = 50
 def test_two_files_of_patches_are_one_layer(place, capsys):
     sources = f'[[sources.patches]]\n{OLD}\n[[sources.patches]]\npath = "new.geojson"\n'
     assert run(place, sources, capsys)[0] == 0
-    (package,) = place.glob("out/*/*.gpkg")
+    package = place / "out/small_place_2027/small_place.gpkg"
     rows = pyogrio.read_dataframe(package, layer="patch_ground", read_geometry=False)
     told = list(zip(rows["unit_id"], rows["kind"], rows["date"].dt.year, strict=True))
     assert told == [
