@@ -7,6 +7,7 @@ from pathlib import Path
 from pipeline import terminal
 from pipeline.cli import options as shared
 from pipeline.cli.ending import CAUTION, put, verdict, verdict_of_run
+from pipeline.cli.loading import loading
 from pipeline.cli.options import tells_each
 
 log = logging.getLogger("swardline")
@@ -14,7 +15,8 @@ log = logging.getLogger("swardline")
 
 def run(options: argparse.Namespace) -> int:
     """``swardline run``: the main job."""
-    from pipeline.runner import run_property
+    with loading():
+        from pipeline.runner import run_property
 
     with terminal.progress(shown=not options.quiet and options.log_format == "text") as progress:
         finished = run_property(
@@ -33,7 +35,8 @@ def run(options: argparse.Namespace) -> int:
 
 def check(options: argparse.Namespace) -> int:
     """``swardline check``: read and validate, compute nothing, write nothing."""
-    from pipeline.runner import intake_findings, read_property
+    with loading():
+        from pipeline.runner import intake_findings, read_property
 
     _, intake = read_property(options.property_file, tuple(options.allow))
     findings, by_cause = intake_findings(intake)
@@ -45,7 +48,8 @@ def check(options: argparse.Namespace) -> int:
 
 def render(options: argparse.Namespace) -> int:
     """``swardline render``: report, packet and sheets again from a finished GeoPackage."""
-    from pipeline.runner import render_geopackage
+    with loading():
+        from pipeline.runner import render_geopackage
 
     finished = render_geopackage(options.geopackage, out=options.out)
     conflicts = finished.run.frames["conflicts"]

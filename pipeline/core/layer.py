@@ -34,6 +34,10 @@ DTYPE_BY_KIND: dict[Kind, str] = {
 }
 
 
+NO_CELLS = {kind: pd.Series(dtype=dtype).array for kind, dtype in DTYPE_BY_KIND.items()}
+"""A column of each kind without any cells."""
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """One column: what it holds, in which unit, and what may stand in it.
@@ -115,7 +119,7 @@ def empty(layer: Layer, crs: object = None) -> pd.DataFrame:
 @lru_cache(maxsize=1000)
 def _blank(layer: Layer, crs: object) -> pd.DataFrame:
     """The one frame of which every empty layer is a copy: most layers of a property are empty."""
-    data = pd.DataFrame({c.name: pd.Series(dtype=DTYPE_BY_KIND[c.kind]) for c in layer.columns})
+    data = pd.DataFrame({c.name: NO_CELLS[c.kind] for c in layer.columns}, copy=False)
     return data if layer.geometry is None else gpd.GeoDataFrame(data, geometry=[], crs=crs)
 
 
