@@ -4,6 +4,7 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from pipeline.core.names import listed
 from pipeline.core.section import COMMON_PRACTICE, Name, Section, setting
 
 CLAUSES = "prescribed-fire clauses of the U.S. Fish and Wildlife Service for butterfly habitat"
@@ -33,6 +34,11 @@ class WhatIf(Section):
     herd_pct: float = Field(100.0, ge=0, le=1000)
     crew_days: float | None = Field(None, gt=0, le=366)
     refuge: Literal["neighbor", "apart", "none"] | None = None
+
+    def __str__(self) -> str:
+        """The name, and what differs from the plan."""
+        told = self.model_dump(exclude={"name"}, exclude_defaults=True)
+        return f"{self.name} ({listed([f'{name} {value}' for name, value in told.items()])})"
 
 
 class PlanSettings(Section):

@@ -1,8 +1,9 @@
 // On paper a pattern is drawn tile by tile inside its shape, since browsers print patterns blurred.
 (function(){
 "use strict";
-var SVG="http://www.w3.org/2000/svg",drawn=[];
-function made(name,told){var e=document.createElementNS(SVG,name);
+var drawn=[];
+function made(name,told){
+var e=document.createElementNS(document.querySelector("svg").namespaceURI,name);
 Object.keys(told).forEach(function(key){e.setAttribute(key,told[key]);});return e;}
 function tile(pattern){var id="tile-"+pattern.id;
 if(!document.getElementById(id)){var held=made("g",{id:id});

@@ -15,6 +15,7 @@ import re
 import shutil
 import sqlite3
 import sys
+import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -183,16 +184,21 @@ def _built(out_dir: Path, place: str, owner: Owner) -> Iterator[Path]:
             retire(former, final)
     except Exception as error:
         # A library may drop what the disk said and stumble later, over a table that it lacks.
-        if not isinstance(error, PipelineError) and _is_full(out_dir):
-            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) from error
+        if not isinstance(error, PipelineError | OSError):
+            _refuse_without_room(building, error)
         raise
     finally:
         shutil.rmtree(building, ignore_errors=True)
 
 
-def _is_full(folder: Path) -> bool:
-    """Whether there is no room left on the disk of a folder, to speak of."""
-    return shutil.disk_usage(folder).free < FULL_BYTES
+def _refuse_without_room(folder: Path, error: Exception) -> None:
+    """Raise OSError, as the system says it, where a folder takes no further file to speak of."""
+    try:
+        with tempfile.TemporaryFile(dir=folder, buffering=0) as probe:
+            probe.write(bytes(FULL_BYTES))
+            probe.write(b"\0")  # a write that filled the last room only says so at the next one
+    except OSError as full:
+        raise full from error
 
 
 def _make_folder(folder: Path) -> list[Path]:

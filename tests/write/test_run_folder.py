@@ -9,7 +9,6 @@ import sqlite3
 import subprocess
 import sys
 import textwrap
-from collections import namedtuple
 from contextlib import closing
 from pathlib import Path
 
@@ -265,8 +264,11 @@ def test_fault_of_a_library_on_a_full_disk_is_told_as_what_it_is(out, monkeypatc
     error = RuntimeError("no such table: closed_days")
     with pytest.raises(RuntimeError, match="no such table"):
         attempt(out, fail_with(error))
-    room = namedtuple("room", "free")
-    monkeypatch.setattr(module.shutil, "disk_usage", lambda _folder: room(4096))
+
+    def no_room(**_):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(module.tempfile, "TemporaryFile", no_room)
     with pytest.raises(OutputError, match=os.strerror(errno.ENOSPC)):
         attempt(out, fail_with(error))
     assert_former_stands(out)

@@ -73,11 +73,11 @@ def draw_calendar(units: Sequence[UnitPlan], totals: pd.DataFrame, *, title: str
         if totals[column].fillna(0).any():
             marks += _sums(axis, totals, foot, (words, column, unit_of, places, limit))
             foot += BAR + 12
-    ids = {"aria-labelledby": "ahead-title", "aria-describedby": "ahead-words"}
+    ids = {"aria-labelledby": "ahead-calendar-title", "aria-describedby": "ahead-calendar-words"}
     return tag(
         "svg",
-        tag("title", title, attributes={"id": "ahead-title"}),
-        tag("desc", " ".join(u.words() for u in units), attributes={"id": "ahead-words"}),
+        tag("title", title, attributes={"id": "ahead-calendar-title"}),
+        tag("desc", " ".join(u.words() for u in units), attributes={"id": "ahead-calendar-words"}),
         *marks,
         attributes={
             "class": "chart ahead",

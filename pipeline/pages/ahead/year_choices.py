@@ -60,14 +60,14 @@ def unit_plans(frames: Frames) -> list[UnitPlan]:
         UnitPlan(
             unit.unit_id,
             unit.unit_id if pd.isna(unit.name) else f"{unit.unit_id}, {unit.name}",
-            _choices(by_unit[unit.unit_id], int(most[unit.unit_id])),
+            _choices(by_unit[unit.unit_id], most.get(unit.unit_id)),
         )
         for unit in units
         if unit.unit_id in by_unit
     ]
 
 
-def _choices(rows: pd.DataFrame, most_years: int) -> tuple[Choice, ...]:
+def _choices(rows: pd.DataFrame, most_years: int | None) -> tuple[Choice, ...]:
     """Choices of one unit by the year; late are those past its longest return without a burn."""
     return tuple(
         Choice(
@@ -78,6 +78,7 @@ def _choices(rows: pd.DataFrame, most_years: int) -> tuple[Choice, ...]:
             None if pd.isna(row.last_day) else row.last_day,
             row.reason == "fixed",
             KIND_OF[row.treatment] not in NEVER_LATE
+            and most_years is not None
             and pd.notna(row.years_since_burn)
             and row.years_since_burn >= most_years,
         )
