@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.ahead.choices import choose_years
+from pipeline.ahead.layers import CHOSEN
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.totals import map_plan_years, sum_plan, sum_plan_years
 from pipeline.catalog import LAYERS
@@ -106,9 +107,11 @@ def planned(units, edges, *, fixed=(), former=(), demand_aum=60.0, aims=None, co
         settings,
     )
     choices = conform(choices, LAYERS["plan_choices"])
-    years = choices[LAYERS["plan_years"].column_names].assign(geometry=None)
+    names = [column.name for column in CHOSEN]
+    years = choices[names].assign(first_day=pd.NaT, last_day=pd.NaT, geometry=None)
     totals = sum_plan_years(years, units, edges, balance, literal_layer("offered_days"), settings)
-    assert map_plan_years(shapes, choices.iloc[:0]).empty
+    nothing = map_plan_years(shapes, choices.iloc[:0], SeasonSettings(), HerdSettings())
+    assert nothing.empty
     return {
         "plan_units": units,
         "plan_edges": edges,
