@@ -32,6 +32,7 @@ def opened(browser, addresses, request):
         page.goto(addresses[name])
         # Of many units the sections are folded, and nothing in a fold is laid out.
         page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+        page.locator(".burncard").first.wait_for()  # packed content is unpacked a moment later
         pages.append(page)
         return page
 
