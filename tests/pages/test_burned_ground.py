@@ -49,6 +49,17 @@ def test_a_block_that_is_burned_is_no_work_any_more():
     assert "ground of the block" not in pages["overview"]["map"]["svg"]
 
 
+def test_a_unit_with_a_comma_in_its_name_is_seen_to_have_burned():
+    frames = frames_of("2027-04-02", planned=False)
+    for name in ("units", "burn_blocks", "treatment_log"):
+        column = "unit_ids" if name == "burn_blocks" else "unit_id"
+        frames[name] = frames[name].assign(**{column: "North, upper"})
+    found = burned(frames)
+    assert found.whole
+    assert found.words == "Burned this season, by the log: North, upper on 2027-04-02."
+    assert packet_pages(frames, paper="letter")["blocks"][0]["units"] == "North, upper"
+
+
 def test_a_part_with_its_perimeter_is_drawn_as_burned_and_the_rest_as_to_burn():
     half = box(WHOLE.bounds[0], WHOLE.bounds[1], 0, WHOLE.bounds[3])
     frames = frames_of("2027-04-02", part=half)

@@ -8,7 +8,7 @@ import geopandas as gpd
 import pandas as pd
 import shapely
 
-from pipeline.core.names import natural_key
+from pipeline.core.names import natural_key, parted
 from pipeline.ground.overlays import common, united
 from pipeline.pages.words import date_words, plain
 
@@ -33,12 +33,12 @@ def burned_of_block(block: Mapping[Any, Any], frames: Frames) -> Burned:
     log = _burns_of_season(frames)
     if log.empty:
         return Burned(shapely.Polygon(), False, "")
-    units = sorted(str(block["unit_ids"]).split(", "), key=natural_key)
+    known = frames["units"]
+    units = sorted(parted(block["unit_ids"], set(known["unit_id"])), key=natural_key)
     open_units = _still_planned(block, frames["planned_work"])
     days = _burn_days(units, open_units, log, frames)
     done = [unit for unit in days if unit not in open_units]
     parts = _parts(units, frames)
-    known = frames["units"]
     shapes = [
         *known.loc[known["unit_id"].isin(done), "geometry"],
         *parts.loc[~parts["unit_id"].isin(done), "geometry"],
