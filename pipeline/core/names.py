@@ -66,7 +66,7 @@ def listed(names: Iterable[object], most: int = 8) -> str:
 
 
 def parted(cell: str, known: Collection[str]) -> list[str]:
-    """Known names that stand in one cell with commas between; a name may have a comma of its own."""
+    """Known names that stand in one cell with commas between; one may have a comma of its own."""
     names, parts = [], cell.split(", ")
     while parts:
         lengths = range(len(parts), 1, -1)
