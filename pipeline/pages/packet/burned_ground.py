@@ -11,6 +11,7 @@ import shapely
 from pipeline.core.names import natural_key, parted
 from pipeline.ground.overlays import common, united
 from pipeline.pages.words import date_words, plain
+from pipeline.work.planned import WHOLE_SHARE
 
 Frames = Mapping[str, gpd.GeoDataFrame]
 
@@ -45,7 +46,8 @@ def burned_of_block(block: Mapping[Any, Any], frames: Frames) -> Burned:
     ]
     ground = common(united(shapes), block["geometry"]) if shapes else shapely.Polygon()
     drawn = set(parts["unit_id"])
-    told = [_unit_words(unit, day, done, drawn) for unit, day in days.items()]
+    whole = _burned_whole(log, known)
+    told = [_unit_words(unit, day, done, drawn, whole) for unit, day in days.items()]
     words = f"Burned this season, by the log: {'; '.join(told)}." if told else ""
     return Burned(ground, len(done) == len(units), words)
 
@@ -87,8 +89,24 @@ def _parts(units: list[str], frames: Frames) -> gpd.GeoDataFrame:
     return history[history["unit_id"].isin(units) & (history["last_burn_year"] == season)]
 
 
-def _unit_words(unit: str, day: pd.Timestamp, done: list[str], drawn: set[str]) -> str:
+def _burned_whole(burns: pd.DataFrame, units: pd.DataFrame) -> set[tuple[str, pd.Timestamp]]:
+    """Units and days of burns that told of no part of the unit."""
+    acres = burns["acres_treated_ac"]
+    gross = burns["unit_id"].map(units.set_index("unit_id")["gross_ac"])
+    whole = burns[acres.isna() | (acres >= WHOLE_SHARE * gross)]
+    return set(zip(whole["unit_id"], whole["start"], strict=True))
+
+
+def _unit_words(
+    unit: str,
+    day: pd.Timestamp,
+    done: list[str],
+    drawn: set[str],
+    whole: set[tuple[str, pd.Timestamp]],
+) -> str:
     name = f"{plain(unit)} on {date_words(day)}"
     if unit in done:
         return name
+    if (unit, day) in whole and unit not in drawn:
+        return f"{name}, and it is planned again"
     return f"{name} in part" if unit in drawn else f"{name} in part, where is not known"
