@@ -3,7 +3,7 @@
 import difflib
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 BLANKS_LIKE_SPACE = dict.fromkeys(map(ord, "\u00a0\u2007\u202f\u2009\u3000"), " ")
 
@@ -63,6 +63,17 @@ def listed(names: Iterable[object], most: int = 8) -> str:
     texts = [str(name) for name in names]
     more = f" and {len(texts) - most} more" if len(texts) > most else ""
     return ", ".join(texts[:most]) + more
+
+
+def parted(cell: str, known: Collection[str]) -> list[str]:
+    """Known names that stand in one cell with commas between; one may have a comma of its own."""
+    names, parts = [], cell.split(", ")
+    while parts:
+        lengths = range(len(parts), 1, -1)
+        length = next((n for n in lengths if ", ".join(parts[:n]) in known), 1)
+        names.append(", ".join(parts[:length]))
+        parts = parts[length:]
+    return names
 
 
 def suggestion(name: str, known: Iterable[str]) -> str:

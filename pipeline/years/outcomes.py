@@ -8,7 +8,7 @@ import pandas as pd
 
 from pipeline.log.treatment_log import NO_TREATMENTS
 from pipeline.work.planned import NEAR_DAYS, WHOLE_SHARE
-from pipeline.years.ground import Outlines
+from pipeline.years.ground import PART_PCT, Outlines
 from pipeline.years.layers import CLASS_ACRES, OUTCOME_ROWS
 from pipeline.years.records import JoinedLog
 from pipeline.years.runs import SeasonRun
@@ -29,19 +29,19 @@ def hold_plans_against_logs(
 ) -> pd.DataFrame:
     """Table ``outcomes``: each planned row with what came of it, then what was done beside.
 
-    The acres of the classes add up to the acres planned. A record is of one plan: of the one that
-    it names, else of the nearest in time on its ground, up to 60 days off.
+    The acres of the classes add up to the acres planned. On each piece of its ground a record is of
+    one plan: of the one that it names, else of the nearest in time, up to 60 days off. What of its
+    ground is of no plan was done without one.
     """
     plans = [plan for run in runs for plan in _plans(run, outlines)]
     records = log.rows.to_dict("records")
     of_plan: dict[int, list[Row]] = {}
-    beside = []
+    beside: list[Row] = []
     for record in records:
-        number = _plan_of(record, plans, outlines)
-        if number is None:
-            beside.append(record)
-        else:
+        numbers = _plans_of(record, plans, outlines)
+        for number in numbers:
             of_plan.setdefault(number, []).append(record)
+        beside += _beside(record, [plans[number] for number in numbers], outlines)
     rows = [
         _told(plan, of_plan.get(number, []), plans, log, outlines)
         for number, plan in enumerate(plans)
@@ -87,11 +87,11 @@ def _is_under_way(row: Row, run: SeasonRun) -> bool:
     return bool((own & (book["start"] <= run.as_of) & (book["end"] >= run.as_of)).any())
 
 
-def _plan_of(record: Row, plans: Sequence[Plan], outlines: Outlines) -> int | None:
-    """Number of the plan that a record is of; None where it is of none."""
+def _plans_of(record: Row, plans: Sequence[Plan], outlines: Outlines) -> list[int]:
+    """Numbers of the plans that a record is of: several where they lie beside one another."""
     names = pd.notna(record["plan"])
     known = names and any(plan["work_id"] == record["plan"] for plan in plans)
-    best, chosen = None, None
+    found = []
     for number, plan in enumerate(plans):
         if not _may_be_of(record, plan, outlines):
             continue
@@ -102,10 +102,23 @@ def _plan_of(record: Row, plans: Sequence[Plan], outlines: Outlines) -> int | No
         if days > (NAMED_DAYS if named else NEAR_DAYS):
             continue
         # Of two plans for the same days the later one is the newer word.
-        rank = (days, -plan["season"])
-        if best is None or rank < best:
-            best, chosen = rank, number
+        found.append((days, -plan["season"], number))
+    chosen: list[int] = []
+    for _, _, number in sorted(found):
+        own = plans[number]["outline"]
+        if not any(outlines.share(own, plans[n]["outline"]) for n in chosen):
+            chosen.append(number)
     return chosen
+
+
+def _beside(record: Row, plans: Sequence[Plan], outlines: Outlines) -> Iterator[Row]:
+    """The record with its acres on ground of none of its plans; nothing where they take it all."""
+    if not plans:
+        yield record
+        return
+    taken = sum(outlines.pct(int(record["outline"]), plan["outline"]) for plan in plans)
+    if taken <= 100.0 - PART_PCT:
+        yield {**record, "record_ac": record["record_ac"] * (1.0 - taken / 100.0)}
 
 
 def _may_be_of(record: Row, plan: Plan, outlines: Outlines) -> bool:

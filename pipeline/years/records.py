@@ -74,7 +74,8 @@ def joined_log(runs: Sequence[SeasonRun], outlines: Outlines) -> JoinedLog:
         newer_from = min((span.first for span in spans), default=pd.Timestamp.max)
         own = book[book["start"] < newer_from]
         if spans:
-            notes += _withdrawn(run, book[book["start"] >= newer_from], parts)
+            again = _placed(run, book[book["start"] >= newer_from], outlines, [])
+            notes += _withdrawn(run, again, pd.concat(parts), outlines)
         parts.append(_placed(run, own, outlines, notes))
         spans.append(Span(run.season, first, run.as_of))
     filled = [part for part in parts if len(part)]
@@ -90,10 +91,13 @@ def _usable(run: SeasonRun) -> pd.DataFrame:
     return book[usable & (book["start"] <= run.as_of)]
 
 
-def _withdrawn(run: SeasonRun, book: pd.DataFrame, newer: Sequence[pd.DataFrame]) -> list[Note]:
-    """A note for each record that later logs of the same days have no more."""
-    there = {key for part in newer for key in zip(part["kind"], part["start"], strict=True)}
-    gone = book[[key not in there for key in zip(book["kind"], book["start"], strict=True)]]
+def _withdrawn(
+    run: SeasonRun, records: pd.DataFrame, newer: pd.DataFrame, outlines: Outlines
+) -> list[Note]:
+    """A note for each record that later logs of the same days have no more on its ground."""
+    there: dict[tuple[str, pd.Timestamp], list[float]] = {}
+    for kind, start, outline in zip(newer["kind"], newer["start"], newer["outline"], strict=True):
+        there.setdefault((kind, start), []).append(outline)
     return [
         {
             "season": run.season,
@@ -102,8 +106,18 @@ def _withdrawn(run: SeasonRun, book: pd.DataFrame, newer: Sequence[pd.DataFrame]
             "note": f"{row['kind']} of {row['start'].date()}: later logs tell of its days and have "
             "it no more; it counts as not done",
         }
-        for row in gone.to_dict("records")
+        for row in records.to_dict("records")
+        if not any(
+            _may_be_one(row["outline"], outline, outlines)
+            for outline in there.get((row["kind"], row["start"]), ())
+        )
     ]
+
+
+def _may_be_one(outline: float, other: float, outlines: Outlines) -> bool:
+    """Whether two records may be on one ground: also where that of one of them is not known."""
+    unknown = pd.isna(outline) or pd.isna(other)
+    return unknown or outlines.are_mostly_one(int(outline), int(other))
 
 
 def _placed(

@@ -140,7 +140,7 @@ def read_runs(paths: Iterable[Path]) -> tuple[list[SeasonRun], list[SeasonRun], 
     runs.sort(key=lambda run: (run.season, run.as_of, str(run.provenance["newest_source"])))
     newest = {run.season: run for run in runs}
     kept = list(newest.values())
-    _refuse_other_properties(kept)
+    _refuse_other_properties(runs)
     return kept, [run for run in runs if newest[run.season] is not run], failed
 
 

@@ -1,9 +1,10 @@
 """Names as people type them."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.core.names import clean_name, natural_key, nearest_name
+from pipeline.core.names import clean_name, natural_key, nearest_name, parted
 
 
 @given(st.text())
@@ -42,3 +43,17 @@ def test_names_with_numbers_stand_in_the_order_of_their_numbers(numbers):
 def test_any_names_can_be_put_in_order(names):
     assert sorted(sorted(names, key=natural_key)) == sorted(names)
     assert all(natural_key(name) == natural_key(name.casefold()) for name in names)
+
+
+@pytest.mark.parametrize(
+    ("cell", "known", "names"),
+    [
+        ("A", ["A"], ["A"]),
+        ("A, B", ["A", "B"], ["A", "B"]),
+        ("A, North, upper, Z", ["A", "North, upper", "Z"], ["A", "North, upper", "Z"]),
+        ("a, b", ["a, b", "b"], ["a, b"]),
+        ("A, gone", ["A"], ["A", "gone"]),  # a unit that is on no map any more
+    ],
+)
+def test_names_in_one_cell_are_parted_where_a_known_name_ends(cell, known, names):
+    assert parted(cell, known) == names

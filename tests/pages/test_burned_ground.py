@@ -3,6 +3,7 @@
 import pytest
 from shapely.geometry import box
 
+from pipeline.pages.field.items import plan_items
 from pipeline.pages.packet.burned_ground import burned_of_block
 from pipeline.pages.packet.packet_pages import packet_pages
 from tests.made_packet import block_frames, layer, rectangle_m
@@ -13,10 +14,11 @@ STRIP = {"strip_id": "Block-1", "block": "Block", "width_ft": 20.0, "area_ac": 1
 STRIP |= {"pass_length_ft": 99.0, "hours": 0.1, "unmown_sqft": 0.0, "narrow": False}
 
 
-def frames_of(*burns, planned=True, part=None):
+def frames_of(*burns, planned=True, part=None, acres=None):
     """A block of one unit with burns in the log, and a strip to be mown."""
     frames = block_frames(1000, 600, status="prepare")
-    rows = [{"unit_id": "U1", "kind": "burn", "start": day, "end": day} for day in burns]
+    told = {"unit_id": "U1", "kind": "burn", "acres_treated_ac": acres}
+    rows = [told | {"start": day, "end": day} for day in burns]
     frames["treatment_log"] = layer("treatment_log", rows)
     frames["mow_strips"] = layer("mow_strips", [STRIP], [box(-150, -90, 150, -84)])
     if not planned:
@@ -49,6 +51,26 @@ def test_a_block_that_is_burned_is_no_work_any_more():
     assert "ground of the block" not in pages["overview"]["map"]["svg"]
 
 
+def test_a_unit_with_a_comma_in_its_name_is_seen_to_have_burned():
+    frames = frames_of("2027-04-02", planned=False)
+    for name in ("units", "burn_blocks", "treatment_log"):
+        column = "unit_ids" if name == "burn_blocks" else "unit_id"
+        frames[name] = frames[name].assign(**{column: "North, upper"})
+    found = burned(frames)
+    assert found.whole
+    assert found.words == "Burned this season, by the log: North, upper on 2027-04-02."
+    assert packet_pages(frames, paper="letter")["blocks"][0]["units"] == "North, upper"
+
+
+def test_files_for_the_field_tell_of_a_block_that_it_burned():
+    (block,) = (
+        item.told
+        for item in plan_items(frames_of("2027-04-02", planned=False))
+        if item.layer == "burn_blocks"
+    )
+    assert block.remark.startswith("Burned this season, by the log: U1 on 2027-04-02; units U1;")
+
+
 def test_a_part_with_its_perimeter_is_drawn_as_burned_and_the_rest_as_to_burn():
     half = box(WHOLE.bounds[0], WHOLE.bounds[1], 0, WHOLE.bounds[3])
     frames = frames_of("2027-04-02", part=half)
@@ -63,9 +85,15 @@ def test_a_part_with_its_perimeter_is_drawn_as_burned_and_the_rest_as_to_burn():
 
 
 def test_a_part_without_a_perimeter_is_told_and_drawn_nowhere():
-    found = burned(frames_of("2027-04-02"))
+    found = burned(frames_of("2027-04-02", acres=2.0))
     assert found.ground.is_empty
     assert found.words.endswith("U1 on 2027-04-02 in part, where is not known.")
+
+
+def test_a_whole_unit_that_is_planned_again_is_not_told_as_a_part():
+    found = burned(frames_of("2027-04-02"))
+    assert not found.whole
+    assert found.words.endswith("U1 on 2027-04-02, and it is planned again.")
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ import json
 import shutil
 import subprocess
 
+import pandas as pd
 import pytest
 from shapely import Point, box
 
@@ -47,7 +48,9 @@ def page_of(frames):
 
 def with_fuel(*told, **layers):
     rows, shapes = zip(*told, strict=True)
-    return block_frames(unit="U10, U2") | {"fuel": layer("fuel", rows, shapes)} | layers
+    frames = block_frames(unit="U10, U2") | {"fuel": layer("fuel", rows, shapes)} | layers
+    both = [frames["units"].assign(unit_id=unit) for unit in ("U10", "U2")]
+    return frames | {"units": pd.concat(both)}
 
 
 def test_fuel_its_day_last_burn_and_window_stand_unit_by_unit():

@@ -134,9 +134,10 @@ def test_path_without_a_run_is_a_fault_of_usage(name, tmp_path, capsys):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_run_of_another_property_is_refused_by_name(two, tmp_path_factory, capsys):
+def write_elsewhere(folder, tmp_path_factory, season):
+    """A run of a season of another property into a folder."""
     other = tmp_path_factory.mktemp("other")
-    path = write_season(other / "sources", 2030)
+    path = write_season(other / "sources", season)
     path.write_text(path.read_text().replace("Four Forties", "Elsewhere"))
     units = path.parent / "units.geojson"
     told = json.loads(units.read_text())
@@ -144,12 +145,26 @@ def test_run_of_another_property_is_refused_by_name(two, tmp_path_factory, capsy
         (ring,) = feature["geometry"]["coordinates"]
         feature["geometry"]["coordinates"] = [[[x + 0.1, y] for x, y in ring]]
     units.write_text(json.dumps(told))
-    write_geopackage(computed(path), two / "elsewhere.gpkg")
+    write_geopackage(computed(path), folder / "elsewhere.gpkg")
+
+
+def test_run_of_another_property_is_refused_by_name(two, tmp_path_factory, capsys):
+    write_elsewhere(two, tmp_path_factory, 2030)
     assert main(["years", str(two)]) == 2
     said = errors(capsys.readouterr())
     assert len(said) == 2  # the two that lie elsewhere than the newest one
     assert 'is of "Four Forties", on other ground than "Elsewhere"' in said[0]
     assert not (two / "years.gpkg").exists()
+
+
+def test_run_of_another_property_is_refused_in_a_season_that_has_a_run(
+    two, tmp_path_factory, capsys
+):
+    write_elsewhere(two, tmp_path_factory, 2029)
+    assert main(["years", str(two)]) == 2
+    said = errors(capsys.readouterr())
+    assert said
+    assert all("on other ground than" in line for line in said)
 
 
 def test_file_of_the_first_version_is_joined_as_far_as_it_tells(tmp_path):

@@ -187,6 +187,19 @@ def test_record_that_the_newer_log_has_no_more_is_told_and_counts_as_not_done():
     assert [note["code"] for note in log.notes] == ["record_withdrawn"]
 
 
+def test_record_is_missed_though_another_unit_burned_on_the_same_day():
+    both = [record("2027-04-10"), record("2027-04-10", unit_id="B")]
+    runs = [
+        season_run(2028, (), [EARLIER, *both]),
+        season_run(2029, (), [EARLIER, both[0]]),
+    ]
+    _, log = outcomes(*runs)
+    assert [(note["code"], note["about"]) for note in log.notes] == [("record_withdrawn", "B")]
+    renamed = {"A1": SQUARES["A"], "B": SQUARES["B"]}
+    runs[1] = season_run(2029, (), [EARLIER, both[0] | {"unit_id": "A1"}, both[1]], units=renamed)
+    assert outcomes(*runs)[1].notes == ()
+
+
 def test_record_that_grew_counts_once_and_as_the_newest_log_has_it():
     grazed = record("2027-06-01", "graze", end="2027-06-10")
     runs = [
@@ -245,12 +258,26 @@ def test_work_of_a_time_that_nobody_planned_is_not_without_a_plan():
     assert rows[["season", "outcome"]].values.tolist() == [[2028, "done_without_plan"]]
 
 
+BOTH = {"AB": box(0, 0, 2 * SIDE, SIDE)}
+
+
 def test_record_of_a_larger_unit_counts_by_its_share_of_the_ground():
-    both = {"AB": box(0, 0, 2 * SIDE, SIDE)}
     burned = record("2027-04-10", unit_id="AB", acres=80.0)
-    rows, _ = outcomes(season_run(2027, [plan()]), season_run(2028, (), [burned], units=both))
-    (row,) = rows.to_dict("records")
-    assert (row["outcome"], row["done_ac"]) == ("done_as_planned", pytest.approx(40, abs=NEAR))
+    rows, _ = outcomes(season_run(2027, [plan()]), season_run(2028, (), [burned], units=BOTH))
+    columns = ["outcome", "done_ac", "without_plan_ac"]
+    assert rows[columns].values.tolist() == [
+        ["done_as_planned", pytest.approx(40, abs=NEAR), 0],
+        ["done_without_plan", pytest.approx(40, abs=NEAR), pytest.approx(40, abs=NEAR)],
+    ]
+
+
+def test_record_of_units_that_were_merged_is_of_the_plan_of_each():
+    """Two forties planned apart, burned in a day as one of eighty: nothing was left undone."""
+    plans = [plan(), plan(unit_id="B", work_id="burn:South")]
+    burned = record("2027-04-10", unit_id="AB", acres=80.0)
+    rows, _ = outcomes(season_run(2027, plans), season_run(2028, (), [burned], units=BOTH))
+    assert rows["outcome"].tolist() == ["done_as_planned"] * 2
+    assert rows["done_ac"].tolist() == pytest.approx([40, 40], abs=NEAR)
 
 
 days = st.integers(1, 28)

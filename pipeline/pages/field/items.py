@@ -23,6 +23,7 @@ from pipeline.pages.conflict_lines import conflict_words, stops
 from pipeline.pages.field.break_items import merged_breaks
 from pipeline.pages.field.settings import mower_words
 from pipeline.pages.field.told import Item, Row, Told
+from pipeline.pages.packet.burned_ground import burned_of_block
 from pipeline.pages.palette import change_scale
 from pipeline.pages.photo_words import due_words, look_words
 from pipeline.pages.symbols.layer_symbols import layer_styles
@@ -58,6 +59,9 @@ def _themes(frames: Frames) -> dict[str, Iterator[tuple[Row, Told]]]:
     strips = frames["mow_strips"].set_index("strip_id")["width_ft"]
     windows = frames["photo_windows"]
 
+    def block(row: Row) -> Told:
+        return _block(row, burned_of_block(row, frames).words)
+
     def mown(row: Row) -> Told:
         part = f" part {row['part']}" if row["part"] > 1 else ""
         wide = _figure({"width_ft": strips[row["strip_id"]]}, MOW_STRIPS, "width_ft")
@@ -67,7 +71,7 @@ def _themes(frames: Frames) -> dict[str, Iterator[tuple[Row, Told]]]:
         return Told(name, "mower pass", remark, (row["block"],))
 
     return {
-        "burn_blocks": _each(frames["burn_blocks"], _block, "block"),
+        "burn_blocks": _each(frames["burn_blocks"], block, "block"),
         "firebreaks": merged_breaks(frames["firebreaks"]),
         "made_lines": _each(frames["made_lines"], _line, "line_id"),
         "mow_strips": _each(frames["mow_strips"], _strip, "strip_id"),
@@ -108,8 +112,9 @@ def _joined(*parts: Any) -> str:
     return "; ".join(plain(str(part)) for part in parts if part and pd.notna(part))
 
 
-def _block(row: Row) -> Told:
+def _block(row: Row, burned: str) -> Told:
     remark = _joined(
+        burned.removesuffix("."),
         f"units {row['unit_ids']}",
         f"{_figure(row, BURN_BLOCKS, 'burnable_ac')} burnable",
         f"{_figure(row, BURN_BLOCKS, 'perimeter_ft')} around, of it "

@@ -109,7 +109,7 @@ def block_page(
     block: dict[str, Any], frames: Mapping[str, gpd.GeoDataFrame], paper: Paper
 ) -> dict[str, Any]:
     """Sheets of one burn block: its map in front, its tables on the back, that of its mower."""
-    name = block["block"]
+    name, units = block["block"], units_of(block, frames)
     breaks = breaks_around(frames["firebreaks"], name)
     numbered = places_of_block(block, frames)
     burned = burned_of_block(block, frames)
@@ -124,7 +124,7 @@ def block_page(
     drawn, note = draw_block_map(block, frames, breaks, numbered, burned, paper=paper, head_pt=head)
     return {
         "name": name_words(name),
-        "units": name_words(", ".join(units_of(block))),
+        "units": name_words(", ".join(units)),
         **told,
         "burned": burned.words,
         "facts": front,
@@ -137,7 +137,7 @@ def block_page(
         **_driving(frames, name, burned),
         **_smoke(block, frames),
         **crew_facts(block, frames),
-        "findings": _findings(frames["findings"], block, frames["mow_strips"]),
+        "findings": _findings(frames["findings"], block, units, frames["mow_strips"]),
         "blanks": list(DECIDED_ON_SITE),
     }
 
@@ -315,13 +315,15 @@ def _smoke(block: Mapping[Any, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> 
     }
 
 
-def _findings(findings: pd.DataFrame, block: dict[str, Any], strips: pd.DataFrame) -> list[str]:
+def _findings(
+    findings: pd.DataFrame, block: dict[str, Any], units: list[str], strips: pd.DataFrame
+) -> list[str]:
     """What is told of the block or one of its units and stands in no table of the page.
 
     These are the warnings, and what the crew has to know or to check on the day.
     """
     block_strips = strips.loc[strips["block"] == block["block"], "strip_id"]
-    names = {block["block"], *str(block["unit_ids"]).split(", "), *block_strips}
+    names = {block["block"], *units, *block_strips}
     warned = (findings["severity"] == "warning") & ~findings["code"].isin(IN_TABLES)
     told = findings[warned | findings["code"].isin(FOR_THE_CREW)]
     about = [row for row in rows(told) if names & _named(row["subject"])]

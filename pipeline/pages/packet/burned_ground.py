@@ -8,9 +8,10 @@ import geopandas as gpd
 import pandas as pd
 import shapely
 
-from pipeline.core.names import natural_key
+from pipeline.core.names import natural_key, parted
 from pipeline.ground.overlays import common, united
 from pipeline.pages.words import date_words, plain
+from pipeline.work.planned import WHOLE_SHARE
 
 Frames = Mapping[str, gpd.GeoDataFrame]
 
@@ -33,19 +34,20 @@ def burned_of_block(block: Mapping[Any, Any], frames: Frames) -> Burned:
     log = _burns_of_season(frames)
     if log.empty:
         return Burned(shapely.Polygon(), False, "")
-    units = sorted(str(block["unit_ids"]).split(", "), key=natural_key)
+    known = frames["units"]
+    units = sorted(parted(block["unit_ids"], set(known["unit_id"])), key=natural_key)
     open_units = _still_planned(block, frames["planned_work"])
     days = _burn_days(units, open_units, log, frames)
     done = [unit for unit in days if unit not in open_units]
     parts = _parts(units, frames)
-    known = frames["units"]
     shapes = [
         *known.loc[known["unit_id"].isin(done), "geometry"],
         *parts.loc[~parts["unit_id"].isin(done), "geometry"],
     ]
     ground = common(united(shapes), block["geometry"]) if shapes else shapely.Polygon()
     drawn = set(parts["unit_id"])
-    told = [_unit_words(unit, day, done, drawn) for unit, day in days.items()]
+    whole = _burned_whole(log, known)
+    told = [_unit_words(unit, day, done, drawn, whole) for unit, day in days.items()]
     words = f"Burned this season, by the log: {'; '.join(told)}." if told else ""
     return Burned(ground, len(done) == len(units), words)
 
@@ -87,8 +89,24 @@ def _parts(units: list[str], frames: Frames) -> gpd.GeoDataFrame:
     return history[history["unit_id"].isin(units) & (history["last_burn_year"] == season)]
 
 
-def _unit_words(unit: str, day: pd.Timestamp, done: list[str], drawn: set[str]) -> str:
+def _burned_whole(burns: pd.DataFrame, units: pd.DataFrame) -> set[tuple[str, pd.Timestamp]]:
+    """Units and days of burns that told of no part of the unit."""
+    acres = burns["acres_treated_ac"]
+    gross = burns["unit_id"].map(units.set_index("unit_id")["gross_ac"])
+    whole = burns[acres.isna() | (acres >= WHOLE_SHARE * gross)]
+    return set(zip(whole["unit_id"], whole["start"], strict=True))
+
+
+def _unit_words(
+    unit: str,
+    day: pd.Timestamp,
+    done: list[str],
+    drawn: set[str],
+    whole: set[tuple[str, pd.Timestamp]],
+) -> str:
     name = f"{plain(unit)} on {date_words(day)}"
     if unit in done:
         return name
+    if (unit, day) in whole and unit not in drawn:
+        return f"{name}, and it is planned again"
     return f"{name} in part" if unit in drawn else f"{name} in part, where is not known"

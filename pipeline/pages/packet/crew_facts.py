@@ -10,7 +10,7 @@ from typing import Any
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.core.names import natural_key
+from pipeline.core.names import natural_key, parted
 from pipeline.pages.packet.packet_table import (
     ColumnWords,
     Filled,
@@ -45,14 +45,14 @@ FUEL_NOTE = (
 )
 
 
-def units_of(block: Mapping[Any, Any]) -> list[str]:
+def units_of(block: Mapping[Any, Any], frames: Frames) -> list[str]:
     """Units of a block, as people count."""
-    return sorted(str(block["unit_ids"]).split(", "), key=natural_key)
+    return sorted(parted(block["unit_ids"], set(frames["units"]["unit_id"])), key=natural_key)
 
 
 def crew_facts(block: Mapping[Any, Any], frames: Frames) -> dict[str, Any]:
     """What the page of a block has from the plan, as words."""
-    units = units_of(block)
+    units = units_of(block, frames)
     fuel = frames["fuel"][frames["fuel"]["unit_id"].isin(units)]
     return {
         "fuel": _fuel_table(units, fuel, frames["history"]),

@@ -11,6 +11,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import DTYPE_BY_KIND, Layer, conform, empty
+from pipeline.core.names import parted
 from pipeline.fire.breaks.given_breaks import list_break_areas, list_break_lines
 
 SCHEMA = 2
@@ -188,7 +189,7 @@ def _planned_by_blocks_and_areas(raw: Raw) -> gpd.GeoDataFrame:
     rows = []
     for kind, layer, named in (("burn", "burn_blocks", "block"), ("seed", "seed_areas", "area")):
         for row in raw[layer].to_dict("records") if layer in raw else ():
-            for unit_id in row["unit_ids"].split(", "):
+            for unit_id in parted(row["unit_ids"], units.index):
                 seeding, own = kind == "seed", window.loc[unit_id]
                 days = (row.get("planting"),) * 2
                 first, last = days if seeding else (own.get("burn_from"), own.get("burn_until"))
