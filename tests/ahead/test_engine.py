@@ -62,7 +62,7 @@ def chain(cap_pct, *, refuge=True, line_usd_ft=0.0, acres=(40.0, 60.0, 50.0, 30.
         outer_ft=np.full(4, 2000.0),
         line_usd_ft=line_usd_ft,
         groups=groups,
-        group_most=np.array([len(g) - 1 for g in groups], dtype=int),
+        group_most=np.array([[len(g) - 1] * 4 for g in groups], dtype=int).reshape(-1, 4),
     )
 
 
@@ -123,7 +123,7 @@ def small(chance):
         pair_ft=chance.uniform(500, 2000, 2),
         line_usd_ft=0.05,
         groups=(np.array([0, 1]), np.array([0, 1, 2]), np.array([1, 2])),
-        group_most=np.array([1, 2, 1]),
+        group_most=np.array([[1] * 3, [2] * 3, [1] * 3]),
     )
 
 

@@ -180,3 +180,13 @@ def test_odds_are_the_years_in_which_each_burn_has_a_day_of_its_own():
     assert list(counted["middle_days"]) == [1.0, 1.0]
     assert counted.loc["B", "none_pct"] == pytest.approx(100 / 3)
     assert fit_pct(burns, days.iloc[:0]) == (None, None)
+
+
+def test_fixed_year_against_the_refuge_loosens_no_other_year(tmp_path):
+    """All six are fixed to burn in the first year; from then on each burn has its refuge again."""
+    rows = [{"unit_id": f"P{n}", "least_years": 2, "most_years": 2} for n in range(6)]
+    edges = grid_edges([row["unit_id"] for row in rows], 3, np.random.default_rng(0))
+    fixed = [{"unit_id": row["unit_id"], "year": SEASON, "treatment": "burn"} for row in rows]
+    caps = {"most_burned_pct": 100.0, "margin_pct": 0.0}
+    tables = planned(plan_units(rows), edges, fixed=fixed, demand_aum=0.0, years=6, **caps)
+    assert broken_rules(written(tables, tmp_path / "fixed.gpkg")) == []

@@ -84,7 +84,7 @@ class Sweep:
         numbers = problem.groups_of[unit]
         if len(numbers):
             others = self.burning[numbers] - BURN_OF[now]
-            full = (others >= problem.group_most[numbers, None]).any(axis=0)
+            full = (others >= problem.group_most[numbers]).any(axis=0)
             found[problem.group_code] = full[:, None] & BURN_OF
         return found
 
@@ -166,7 +166,7 @@ def eased(problem: Problem, plan: Array, prices: Array, group_prices: Array) -> 
                 offered -= share * price[:, None] * own + weight * typical / size**2 * more
             numbers = problem.groups_of[unit]
             others = sweep.burning[numbers] - BURN_OF[sweep.plan[unit]]
-            full = (others >= problem.group_most[numbers, None]).sum(axis=0)
+            full = (others >= problem.group_most[numbers]).sum(axis=0)
             dear = full * weight * typical + share * group_prices[numbers].sum(axis=0)
             offered -= dear[:, None] * BURN_OF
             sweep.put(unit, sweep.one(unit).best(offered)[1])
