@@ -79,11 +79,11 @@ def _over_cap(
     plan_totals: pd.DataFrame, rows: pd.DataFrame, plan_units: pd.DataFrame, plan: PlanSettings
 ) -> Iterator[Finding]:
     """Years whose burns, being fixed, go beyond a cap or the crew."""
-    caps = caps_ac(plan_units, plan)
+    caps, covers = caps_ac(plan_units, plan), plan_units.set_index("unit_id")["cover"]
     for total in plan_totals.itertuples():
         of_year = rows[rows["year"] == total.year]
-        for name, (most_ac, counted) in caps.items():
-            inside = of_year if not name else of_year[of_year["unit_id"].isin(counted)]
+        for name, most_ac in caps.items():
+            inside = of_year if not name else of_year[of_year["unit_id"].map(covers) == name]
             burned_ac = inside["burned_ac"].sum()
             if burned_ac > most_ac + 1e-6:
                 found = f"{half_up(burned_ac, 1)} ac of {name or 'all ground'}"

@@ -68,7 +68,7 @@ def sum_plan_years(
     past = rows["years_since_burn"].fillna(-1) >= rows["most_years"]
     rows["late"] = past & ~rows["burns"] & ~no_sward
     demand = herd_balance["demand_aum"].sum() if len(herd_balance) else None
-    most_ac = caps_ac(plan_units, plan)[""][0]
+    most_ac = caps_ac(plan_units, plan)[""]
     years = []
     for year, part in rows.groupby("year"):
         burns = part[part["burns"]]

@@ -16,9 +16,11 @@ from pipeline.ahead.search.states import (
     State,
     UnitRules,
     broken_rule,
+    kept_arcs,
     late,
     reachable,
 )
+from pipeline.ahead.search.sweeps import Sweep
 from pipeline.ahead.treatments import CODES, REST, TREATMENTS
 from pipeline.ahead.unit_years import best_years
 
@@ -214,3 +216,15 @@ def test_plan_that_is_settled_stays_against_every_rule():
     barred[0, 0, EARLY] = 0
     found = find_plan(replace(problem, settled=settled, barred=barred))
     assert found.plan[0, 0] == EARLY
+
+
+def test_years_of_a_former_plan_that_may_not_be_any_more_are_planned_anew():
+    """Burned last year: arcs of another burn are left out for all, as where nothing is settled."""
+    problem = chain(100, refuge=False)
+    arcs = kept_arcs(problem.arcs, problem.arc_broken[0] == 0)
+    kept = {"arc_worth_ac": problem.arc_worth_ac, "arc_broken": problem.arc_broken}
+    kept = {name: table[:, problem.arc_broken[0] == 0] for name, table in kept.items()}
+    problem = replace(problem, arcs=arcs, **kept)
+    sweep = Sweep(problem, np.full((4, 4), EARLY))
+    assert sweep.worth_now(0, sweep.offered(0)) < -1e14
+    assert sweep.improve(0)

@@ -190,3 +190,31 @@ def test_fixed_year_against_the_refuge_loosens_no_other_year(tmp_path):
     caps = {"most_burned_pct": 100.0, "margin_pct": 0.0}
     tables = planned(plan_units(rows), edges, fixed=fixed, demand_aum=0.0, years=6, **caps)
     assert broken_rules(written(tables, tmp_path / "fixed.gpkg")) == []
+
+
+def test_burn_done_this_season_counts_against_its_caps_and_refuge(tmp_path):
+    """Three of six burned in April of the season: under a cap of half no other may be burned."""
+    done = {"years_since_burn": 0, "last_burn_time": "early_spring", "rested_seasons": 0}
+    rows = [{"unit_id": f"P{n}"} | (done if n < 3 else {}) for n in range(6)]
+    edges = grid_edges([row["unit_id"] for row in rows], 3, np.random.default_rng(0))
+    caps = {"most_burned_pct": 50.0, "margin_pct": 0.0}
+    tables = planned(plan_units(rows), edges, demand_aum=0.0, years=4, **caps)
+    first = tables["plan_years"].query("year == @SEASON").set_index("unit_id")
+    assert list(first["treatment"]) == ["burn_early_spring"] * 3 + ["rest"] * 3
+    assert set(first["no_burn_by"].iloc[3:]) == {"cap_whole"}
+    assert first["breaks_rule"].isna().all()
+    assert broken_rules(written(tables, tmp_path / "done.gpkg")) == []
+
+
+def test_field_that_was_sown_counts_in_the_cap_of_its_kind_of_ground(tmp_path):
+    """Three pastures of 40 ac, one may burn in a year; a field of theirs is sown and burns alone."""
+    pastures = [{"unit_id": f"P{n}"} for n in range(3)]
+    rows = [*pastures, {"unit_id": "P3", "state": "cropped", "supply_aum": None}]
+    edges = grid_edges([row["unit_id"] for row in rows], 4, np.random.default_rng(0))
+    fixed = [{"unit_id": "P3", "year": SEASON, "treatment": "seed"}]
+    limits = {"most_burned_pct": 100.0, "most_cover_burned_pct": {"native": 36.0}, "years": 10}
+    free = {"refuge": "none", "demand_aum": 0.0}
+    tables = planned(plan_units(rows), edges, fixed=fixed, **limits, **free)
+    field = tables["plan_years"].query("unit_id == 'P3'")["treatment"]
+    assert field.str.startswith("burn").any()
+    assert broken_rules(written(tables, tmp_path / "cover.gpkg")) == []

@@ -121,6 +121,8 @@ class Sweep:
         one, state, total = self.one(unit), int(self.problem.start[unit]), 0.0
         for year, treatment in enumerate(self.plan[unit]):
             arc = one.arcs.arc_of[state, treatment]
+            if arc < 0:
+                return FORBIDDEN
             total += offered[year, treatment] + one.of_year[year][arc]
             state = one.arcs.end[arc]
         return float(total)
