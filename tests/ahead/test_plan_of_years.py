@@ -9,6 +9,7 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 from pipeline.ahead.burn_days import count_burn_days
 from pipeline.ahead.faults import ahead_faults
 from pipeline.ahead.odds import all_placed, fit_pct
+from pipeline.ahead.open_days import open_days
 from pipeline.ahead.settings import PlanSettings
 from pipeline.season.options.settings import AimsSettings
 from tests.ahead.made_years import (
@@ -142,6 +143,9 @@ def test_cap_smaller_than_a_unit_is_refused_by_name():
     assert "59.4 ac" in str(fault)
     assert not ahead_faults(units, empty, *asked, AimsSettings(no_fire_units=("B",)), plan)
     assert not ahead_faults(units, empty, *asked, AimsSettings(), PlanSettings(years=0))
+    crew = PlanSettings(years=4, most_burned_pct=50, crew_days=1, burn_day_ac=55)
+    (fault,) = ahead_faults(units, empty, *asked, AimsSettings(), crew)
+    assert "a burn of unit B takes 2 days of 1 a year" in str(fault)
 
 
 def test_burns_find_days_where_a_matching_does():
@@ -207,7 +211,7 @@ def test_burn_done_this_season_counts_against_its_caps_and_refuge(tmp_path):
 
 
 def test_field_that_was_sown_counts_in_the_cap_of_its_kind_of_ground(tmp_path):
-    """Three pastures of 40 ac, one may burn in a year; a field of theirs is sown and burns alone."""
+    """Three pastures of 40 ac, one a year may burn; a field is sown and burns alone."""
     pastures = [{"unit_id": f"P{n}"} for n in range(3)]
     rows = [*pastures, {"unit_id": "P3", "state": "cropped", "supply_aum": None}]
     edges = grid_edges([row["unit_id"] for row in rows], 4, np.random.default_rng(0))
@@ -218,3 +222,28 @@ def test_field_that_was_sown_counts_in_the_cap_of_its_kind_of_ground(tmp_path):
     field = tables["plan_years"].query("unit_id == 'P3'")["treatment"]
     assert field.str.startswith("burn").any()
     assert broken_rules(written(tables, tmp_path / "cover.gpkg")) == []
+
+
+def limits(*spans):
+    """Limits of one unit from a first to a last day of the year."""
+    rows = [{"unit_id": "A", "kind": "contract", "note": "made"}] * len(spans)
+    days = [{"first_day": first, "last_day": last} for first, last in spans]
+    return literal_layer("unit_limits", [row | day for row, day in zip(rows, days, strict=True)])
+
+
+@pytest.mark.parametrize(
+    ("spans", "left"),
+    [
+        ([("04-15", "07-15")], ("04-01", "04-14")),
+        ([("04-01", "04-10"), ("04-11", "04-30")], None),
+        ([("04-05", "04-20")], ("04-21", "04-30")),
+        ([("11-01", "04-03")], ("04-04", "04-30")),
+        ([(None, None)], None),
+        ([], ("04-01", "04-30")),
+    ],
+)
+def test_days_of_a_choice_are_those_that_no_limit_closes(spans, left):
+    """By hand, on the calendar of 2027: what two limits close together is closed as well."""
+    april = (pd.Timestamp("2027-04-01"), pd.Timestamp("2027-04-30"))
+    wanted = left and tuple(pd.Timestamp(f"2027-{day}") for day in left)
+    assert open_days(april, limits(*spans)) == wanted
