@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 
+from pipeline.ahead.treatments import Treatment
 from pipeline.log.days import day_of
 
 Span = tuple[pd.Timestamp, pd.Timestamp]
@@ -15,11 +16,13 @@ def asked_limits(unit_limits: pd.DataFrame, unit_id: str) -> pd.DataFrame:
 
 
 def open_days(days: Span, limits: pd.DataFrame) -> Span | None:
-    """The longest run of days that no limit closes, of equal ones the first; None without any.
+    """The longest run of days that no limit closes, of equal ones the first; None without any day.
 
     Limits close together what none of them closes alone. One without a first day holds all year.
     """
     every = pd.date_range(*days)
+    if not len(every):
+        return None
     shut = np.zeros(len(every), dtype=bool)
     for limit in limits.itertuples():
         if pd.isna(limit.first_day):
@@ -34,6 +37,16 @@ def open_days(days: Span, limits: pd.DataFrame) -> Span | None:
     if not left:
         return None
     longest = max(left, key=len)
-    return days[0] + pd.Timedelta(days=int(longest[0])), days[0] + pd.Timedelta(
-        days=int(longest[-1])
-    )
+    first, last = (days[0] + pd.Timedelta(days=int(longest[n])) for n in (0, -1))
+    return first, last
+
+
+def closes(treatment: Treatment, days: Span, limits: pd.DataFrame) -> bool:
+    """Whether limits keep a treatment from its days: a grazing needs the greater part of them.
+
+    Its forage is counted for the whole of its time. Judgment of this program, no source.
+    """
+    left = open_days(days, limits)
+    if left is None:
+        return True
+    return treatment.kind == "graze" and 2 * (left[1] - left[0]) < days[1] - days[0]

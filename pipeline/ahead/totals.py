@@ -50,7 +50,9 @@ def _days(
     if code == UNDECIDED:
         return none
     days = treatment_days(TREATMENTS[CODES.index(code)], year, season, herd)
-    return none if days is None else open_days(days, limits) or days
+    if days is None or days[1] < days[0]:
+        return none
+    return open_days(days, limits) or days
 
 
 def sum_plan_years(

@@ -6,7 +6,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.ahead.layers import PLAN_UNITS
-from pipeline.ahead.open_days import asked_limits, open_days
+from pipeline.ahead.open_days import asked_limits, closes
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.treatments import DAYS_BY_BURN_TIME, TREATMENTS, treatment_days
 from pipeline.core.layer import empty
@@ -173,11 +173,11 @@ def _smoke_closed(days: pd.DataFrame) -> bool | None:
 def _closed(
     limits: pd.DataFrame, season: int, settings: SeasonSettings, herd: HerdSettings
 ) -> str | None:
-    """Treatments all of whose days are closed by limits without an approval."""
+    """Treatments whose days are closed by limits without an approval."""
     closed = []
     for treatment in TREATMENTS:
         days = treatment_days(treatment, season, settings, herd)
-        if days is not None and open_days(days, limits) is None:
+        if days is not None and closes(treatment, days, limits):
             closed.append(treatment.code)
     return "; ".join(closed) or None
 

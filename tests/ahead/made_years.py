@@ -5,6 +5,7 @@ import sqlite3
 import numpy as np
 import pandas as pd
 
+from pipeline.ahead.cases import sum_what_ifs, try_what_ifs
 from pipeline.ahead.choices import choose_years
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.totals import sum_plan, sum_plan_years
@@ -89,7 +90,7 @@ def planned(units, edges, *, fixed=(), former=(), demand_aum=60.0, aims=None, co
     settings = PlanSettings(**{"years": 8} | plan)
     property = literal_layer("property", [{"name": "Made", "season": SEASON}])
     balance = pd.DataFrame({"demand_aum": [demand_aum]})
-    choices = choose_years(
+    asked = (
         units,
         edges,
         literal_layer("planned_work"),
@@ -104,6 +105,9 @@ def planned(units, edges, *, fixed=(), former=(), demand_aum=60.0, aims=None, co
         MowingSettings(),
         settings,
     )
+    choices = choose_years(*asked)
+    cases = try_what_ifs(choices, *asked)
+    end = (units, balance, SeasonSettings(), MowingSettings(), settings)
     choices = conform(choices, LAYERS["plan_choices"])
     years = choices.reindex(columns=LAYERS["plan_years"].column_names).assign(geometry=None)
     totals = sum_plan_years(years, units, edges, balance, literal_layer("offered_days"), settings)
@@ -112,6 +116,8 @@ def planned(units, edges, *, fixed=(), former=(), demand_aum=60.0, aims=None, co
         "plan_edges": edges,
         "plan_years": years.drop(columns="geometry"),
         "plan_totals": conform(totals, LAYERS["plan_totals"]),
+        "plan_case_years": cases,
+        "plan_cases": sum_what_ifs(cases, *end),
         "plan_summary": conform(sum_plan(choices), LAYERS["plan_summary"]),
         "settings": settings_table(plan=settings, season=SeasonSettings()),
     }

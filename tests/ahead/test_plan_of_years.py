@@ -8,10 +8,14 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from pipeline.ahead.burn_days import count_burn_days
 from pipeline.ahead.faults import ahead_faults
+from pipeline.ahead.findings import find_plan_of_years
 from pipeline.ahead.odds import all_placed, fit_pct
-from pipeline.ahead.open_days import open_days
+from pipeline.ahead.open_days import closes, open_days
 from pipeline.ahead.settings import PlanSettings
+from pipeline.ahead.treatments import CODES, TREATMENTS, treatment_days
+from pipeline.intake.faults import intake_faults
 from pipeline.season.options.settings import AimsSettings
+from pipeline.season.settings import HerdSettings, SeasonSettings
 from tests.ahead.made_years import (
     SEASON,
     grid_edges,
@@ -247,3 +251,42 @@ def test_days_of_a_choice_are_those_that_no_limit_closes(spans, left):
     april = (pd.Timestamp("2027-04-01"), pd.Timestamp("2027-04-30"))
     wanted = left and tuple(pd.Timestamp(f"2027-{day}") for day in left)
     assert open_days(april, limits(*spans)) == wanted
+
+
+def test_units_of_the_former_plan_that_are_gone_are_told_and_refuse_nothing(row_of_pastures):
+    units, edges, tables = row_of_pastures
+    former = [{"unit_id": "gone", "year": SEASON, "treatment": "seed"}]
+    former += [{"unit_id": "P0", "year": SEASON, "treatment": "rest"}]
+    former = literal_layer("former_plan", former)
+    lists = {name: literal_layer(name) for name in ("burns", "seedings", "comparisons")}
+    lists["property"] = literal_layer("property", [{"name": "x", "season": SEASON}])
+    assert not intake_faults({"drawn_units": units, "former_plan": former} | lists)
+    maps = literal_layer("units", [])
+    years, totals = tables["plan_years"].assign(geometry=None), tables["plan_totals"]
+    found = find_plan_of_years(maps, years, units, edges, totals, former, PlanSettings(years=6))
+    told = found[found["code"] == "former_not_kept"]
+    assert list(told["subject"]) == ["gone"]
+
+
+def test_grazing_ends_the_day_before_stock_is_off_and_needs_most_of_its_days():
+    """Stock is off from July 1: May and June are 61 days, of which a limit may close 30."""
+    graze = TREATMENTS[CODES.index("graze_early")]
+    days = treatment_days(graze, 2027, SeasonSettings(), HerdSettings(season_from="05-01"))
+    assert days == (pd.Timestamp("2027-05-01"), pd.Timestamp("2027-06-30"))
+    assert not closes(graze, days, limits(("04-01", "05-30")))
+    assert closes(graze, days, limits(("04-01", "06-15")))
+    late = treatment_days(graze, 2027, SeasonSettings(), HerdSettings(season_from="07-10"))
+    assert closes(graze, late, limits())
+
+
+def test_what_if_of_the_same_limits_is_the_plan():
+    """Under the former plan too: a what-if differs from the plan in what it names alone."""
+    rows = plan_units([{"unit_id": f"P{n}", "burnable_ac": 30.0 + n} for n in range(4)])
+    edges = grid_edges(list(rows["unit_id"]), 2, np.random.default_rng(0))
+    former = [{"unit_id": "P0", "year": SEASON + n, "treatment": "rest"} for n in range(5)]
+    cases = [{"name": "same", "most_burned_pct": 33.0}, {"name": "no herd", "herd_pct": 0.0}]
+    tables = planned(rows, edges, former=former, years=5, what_if=cases)
+    years = tables["plan_case_years"].drop(columns="case")
+    own, same = (years[tables["plan_case_years"]["case"] == c] for c in ("the plan", "same"))
+    pd.testing.assert_frame_equal(own.reset_index(drop=True), same.reset_index(drop=True))
+    assert tables["plan_cases"].set_index("case").loc["no herd", "short_aum"] == 0
