@@ -147,7 +147,8 @@ def _horizon(rules: list[UnitRules], season: SeasonSettings) -> Horizon:
 def _start(row: object, rules: UnitRules, horizon: Horizon) -> State:
     """State of a unit before the first year.
 
-    Without a burn on record no shortest return holds it back.
+    Without a burn on record no shortest return holds it back; nor where the season's burn is done
+    already, which is no matter of choice.
     """
     unit = row._asdict()  # type: ignore[attr-defined]
     if unit["state"] == "cropped":
@@ -156,11 +157,13 @@ def _start(row: object, rules: UnitRules, horizon: Horizon) -> State:
     if unit["state"] == "establishing" and pd.notna(seeded) and seeded < horizon.grown:
         return State(YOUNG, max(1, int(seeded)))
     since = 0 if pd.isna(unit["years_since_burn"]) else int(unit["years_since_burn"])
-    if not unit["burn_on_record"]:
+    done = unit["burn_on_record"] and since == 0
+    if done or not unit["burn_on_record"]:
         since = max(since, rules.least_years, rules.burned_rest + 1)
-    time, used = unit["last_burn_time"], unit["last_grazed"]
+    time, used = None if done else unit["last_burn_time"], unit["last_grazed"]
     burns = {t.time: n for n, t in enumerate(TREATMENTS) if t.kind == "burn"}
-    rested = min(int(unit["rested_seasons"]), horizon.most_rested)
+    rested = max(int(unit["rested_seasons"]), rules.rest_years if done else 0)
+    rested = min(rested, horizon.most_rested)
     last = CODES.index(used) if isinstance(used, str) else -1
     return State(
         IN_SWARD,
@@ -329,11 +332,12 @@ def _lines(edges: pd.DataFrame, names: list[str]) -> tuple[Array, Array, Array]:
     return np.array(pairs, dtype=int).reshape(-1, 2), np.array(feet, dtype=float), outer
 
 
-def caps_ac(units: pd.DataFrame, plan: PlanSettings) -> dict[str, tuple[float, list[str]]]:
-    """Acres that may be burned in a year by cap, less the margin, and the units that count.
+def caps_ac(units: pd.DataFrame, plan: PlanSettings) -> dict[str, float]:
+    """Acres that may be burned in a year by cap, less the margin.
 
     The key "" is the cap of all ground; others are kinds of ground. Fields without a sward are left
-    out of the ground that the share is of; undecided units are not.
+    out of the ground that the share is of, and count among what burns once they have one; undecided
+    units are not left out.
     """
     sward = units[units["state"] != "cropped"]
     share = 1.0 - plan.margin_pct / 100.0
@@ -342,7 +346,7 @@ def caps_ac(units: pd.DataFrame, plan: PlanSettings) -> dict[str, tuple[float, l
         for cover, pct in plan.most_cover_burned_pct.items()
     }
     return {
-        name: (pct / 100.0 * share * float(part["burnable_ac"].sum()), part["unit_id"].tolist())
+        name: pct / 100.0 * share * float(part["burnable_ac"].sum())
         for name, (pct, part) in parts.items()
     }
 
@@ -352,8 +356,8 @@ def _limits(problem: Problem, units: pd.DataFrame, asked: Asked) -> tuple[Limit,
     plan, years = asked.plan, problem.years
     burns = problem.acres[:, None] * BURN_OF
     limits = []
-    for name, (most, counted) in caps_ac(units, plan).items():
-        inside = units["unit_id"].isin(counted) if name else pd.Series(True, units.index)
+    for name, most in caps_ac(units, plan).items():
+        inside = units["cover"].eq(name) if name else pd.Series(True, units.index)
         code = "cap_cover" if name else "cap_whole"
         limits.append(Limit(code, name, burns * inside.to_numpy()[:, None], np.full(years, most)))
     if plan.crew_days is not None:

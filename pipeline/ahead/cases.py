@@ -70,7 +70,7 @@ def try_what_ifs(
 
 
 def changed(asked: Asked, case: WhatIf) -> Asked:
-    """What is asked of a plan, as a what-if has it; the former plan holds nothing back."""
+    """What is asked of a plan, as a what-if has it; all else is as it is for the plan."""
     told = {
         name: value
         for name in ("most_burned_pct", "crew_days", "refuge")
@@ -80,7 +80,6 @@ def changed(asked: Asked, case: WhatIf) -> Asked:
         asked,
         plan=asked.plan.model_copy(update=told),
         demand_aum=asked.demand_aum * case.herd_pct / 100.0,
-        former={},
     )
 
 

@@ -24,6 +24,12 @@ CAUSES = (
         "fix fewer burns of the year, or raise the limit",
     ),
     Cause(
+        "former_not_kept",
+        "season",
+        "unit[|s] whose former plan holds for nothing ahead",
+        "look whether it has another name now, and rename it in the former plan",
+    ),
+    Cause(
         "no_neighbor",
         "season",
         "unit[|s] to burn without an unburned neighbor",

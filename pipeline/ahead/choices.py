@@ -67,7 +67,8 @@ def ask_plan(
         first_year=season,
         demand_aum=float(demand.iloc[0]) if len(demand) else 0.0,
         settled=_planned(planned_work, plan_units, season, season_settings, herd, plan)
-        | _fixed(fixed_years),
+        | _fixed(fixed_years)
+        | _burned(plan_units, season),
         former=former,
         plan=plan,
         season=season_settings,
@@ -75,6 +76,16 @@ def ask_plan(
         costs=costs,
         mowing=mowing,
     )
+
+
+def _burned(plan_units: pd.DataFrame, season: int) -> Settled:
+    """Burns of the season that are done: its year is settled, whatever else was planned."""
+    burned = plan_units[plan_units["burn_on_record"] & (plan_units["years_since_burn"] == 0)]
+    return {
+        (row.unit_id, season): tuple(n for n in BURNS if TREATMENTS[n].time == row.last_burn_time)
+        or BURNS
+        for row in burned.itertuples()
+    }
 
 
 def _fixed(fixed_years: pd.DataFrame) -> Settled:

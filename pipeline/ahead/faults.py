@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 import geopandas as gpd
 import pandas as pd
 
+from pipeline.ahead.build import crew_days
 from pipeline.ahead.settings import PlanSettings
 from pipeline.core.errors import Fault
 from pipeline.core.names import listed, suggestion
@@ -30,6 +31,7 @@ def ahead_faults(
         *_names(plan, covers),
         *_fixed_years(fixed_years, int(property["season"].iloc[0]), plan.years),
         *_caps(drawn_units, exclusions, aims, plan),
+        *_crews(drawn_units, exclusions, aims, plan),
     ]
 
 
@@ -69,7 +71,7 @@ def _caps(
     aims: AimsSettings,
     plan: PlanSettings,
 ) -> Iterator[Fault]:
-    """Units larger than a cap: they could never burn, and nobody would be told.
+    """Units larger than a cap of acres: they could never burn, and nobody would be told.
 
     The ground that a share is taken of is at most that of all units, so what is refused here fits
     in no case.
@@ -93,3 +95,29 @@ def _caps(
                 "a cap that each unit fits in",
                 "split the unit, raise the cap, or name it in no_fire_units of [aims]",
             )
+
+
+def _crews(
+    drawn_units: gpd.GeoDataFrame,
+    exclusions: gpd.GeoDataFrame,
+    aims: AimsSettings,
+    plan: PlanSettings,
+) -> Iterator[Fault]:
+    """Units whose burn takes more days than the crew has in a year: they could never burn."""
+    told = {"crew_days": plan.crew_days} | {
+        f'what_if "{case.name}"': case.crew_days for case in plan.what_if
+    }
+    if not aims.fire_possible or not any(told.values()):
+        return
+    units = measure_units(drawn_units, exclusions)
+    units = units[~units["unit_id"].isin(aims.no_fire_units)]
+    days = crew_days(units["burnable_ac"].to_numpy(float), plan)
+    for setting, most in told.items():
+        for unit_id, needed in zip(units["unit_id"], days, strict=True):
+            if most is not None and needed > most:
+                yield Fault(
+                    f"[plan] {setting}",
+                    f"a burn of unit {unit_id} takes {needed:g} days of {most:g} a year",
+                    "days that each unit can be burned in",
+                    "raise crew_days or burn_day_ac, or name the unit in no_fire_units of [aims]",
+                )

@@ -23,6 +23,7 @@ def find_plan_of_years(
     plan_units: pd.DataFrame,
     plan_edges: pd.DataFrame,
     plan_totals: pd.DataFrame,
+    former_plan: pd.DataFrame,
     plan: PlanSettings,
 ) -> gpd.GeoDataFrame:
     """Findings of the plan of years, unit by unit and year by year."""
@@ -37,6 +38,7 @@ def find_plan_of_years(
         *_alone(rows, plan_edges, acres, plan),
         *_smoke(rows, plan_units, acres),
         *_short(plan_totals),
+        *_not_kept(former_plan, rows),
         *_evidence(plan_totals, plan),
     ]
     return findings_frame(findings, units.crs)
@@ -79,11 +81,11 @@ def _over_cap(
     plan_totals: pd.DataFrame, rows: pd.DataFrame, plan_units: pd.DataFrame, plan: PlanSettings
 ) -> Iterator[Finding]:
     """Years whose burns, being fixed, go beyond a cap or the crew."""
-    caps = caps_ac(plan_units, plan)
+    caps, covers = caps_ac(plan_units, plan), plan_units.set_index("unit_id")["cover"]
     for total in plan_totals.itertuples():
         of_year = rows[rows["year"] == total.year]
-        for name, (most_ac, counted) in caps.items():
-            inside = of_year if not name else of_year[of_year["unit_id"].isin(counted)]
+        for name, most_ac in caps.items():
+            inside = of_year if not name else of_year[of_year["unit_id"].map(covers) == name]
             burned_ac = inside["burned_ac"].sum()
             if burned_ac > most_ac + 1e-6:
                 found = f"{half_up(burned_ac, 1)} ac of {name or 'all ground'}"
@@ -155,6 +157,20 @@ def _short(plan_totals: pd.DataFrame) -> Iterator[Finding]:
             f"{half_up(total.supply_aum, 1)}",
             amount=total.short_aum,
         )
+
+
+def _not_kept(former_plan: pd.DataFrame, rows: pd.DataFrame) -> Iterator[Finding]:
+    """Units of the former plan that are no more, or of which it has none of the years ahead."""
+    ahead = set(zip(rows["unit_id"], rows["year"], strict=True))
+    for unit_id, of_unit in former_plan.groupby("unit_id"):
+        if not ahead & set(zip(of_unit["unit_id"], of_unit["year"], strict=True)):
+            yield Finding(
+                severity="note",
+                code="former_not_kept",
+                source="plan",
+                subject=str(unit_id),
+                message=f"{len(of_unit)} years of the former plan are of no unit and year ahead",
+            )
 
 
 def _evidence(plan_totals: pd.DataFrame, plan: PlanSettings) -> Iterator[Finding]:

@@ -6,6 +6,7 @@ import pandas as pd
 from pipeline.ahead.build import caps_ac
 from pipeline.ahead.layers import CHOSEN, PLAN_SUMMARY, PLAN_TOTALS, PLAN_YEARS
 from pipeline.ahead.odds import fit_pct
+from pipeline.ahead.open_days import asked_limits, open_days
 from pipeline.ahead.search.engine import gap_pct
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.treatments import BURNS, CODES, TREATMENTS, UNDECIDED, treatment_days
@@ -18,15 +19,21 @@ BURN_CODES = tuple(CODES[n] for n in BURNS)
 def map_plan_years(
     units: gpd.GeoDataFrame,
     plan_choices: pd.DataFrame,
+    unit_limits: pd.DataFrame,
     season_settings: SeasonSettings,
     herd: HerdSettings,
 ) -> gpd.GeoDataFrame:
-    """Layer ``plan_years``: the choices on the ground of their units, with the days they take."""
+    """Layer ``plan_years``: the choices on the ground of their units, with the days they take.
+
+    Days that a limit without an approval closes are left out, but where it closes all of a choice
+    that is settled.
+    """
     if plan_choices.empty:
         return empty(PLAN_YEARS, units.crs)
+    limits = {unit_id: asked_limits(unit_limits, unit_id) for unit_id in units["unit_id"]}
     days = [
-        _days(code, int(year), season_settings, herd)
-        for code, year in zip(plan_choices["treatment"], plan_choices["year"], strict=True)
+        _days(row.treatment, int(row.year), limits[row.unit_id], season_settings, herd)
+        for row in plan_choices.itertuples()
     ]
     spans = pd.DataFrame(days, columns=["first_day", "last_day"], index=plan_choices.index)
     rows = pd.concat([plan_choices[[column.name for column in CHOSEN]], spans], axis=1)
@@ -36,13 +43,16 @@ def map_plan_years(
 
 
 def _days(
-    code: str, year: int, season: SeasonSettings, herd: HerdSettings
+    code: str, year: int, limits: pd.DataFrame, season: SeasonSettings, herd: HerdSettings
 ) -> tuple[pd.Timestamp, pd.Timestamp]:
     """First and last day of a choice; none for one that takes no days of the year."""
     none = (pd.NaT, pd.NaT)
     if code == UNDECIDED:
         return none
-    return treatment_days(TREATMENTS[CODES.index(code)], year, season, herd) or none
+    days = treatment_days(TREATMENTS[CODES.index(code)], year, season, herd)
+    if days is None or days[1] < days[0]:
+        return none
+    return open_days(days, limits) or days
 
 
 def sum_plan_years(
@@ -68,7 +78,7 @@ def sum_plan_years(
     past = rows["years_since_burn"].fillna(-1) >= rows["most_years"]
     rows["late"] = past & ~rows["burns"] & ~no_sward
     demand = herd_balance["demand_aum"].sum() if len(herd_balance) else None
-    most_ac = caps_ac(plan_units, plan)[""][0]
+    most_ac = caps_ac(plan_units, plan)[""]
     years = []
     for year, part in rows.groupby("year"):
         burns = part[part["burns"]]

@@ -60,7 +60,11 @@ begins with the calendar year here."""
 def treatment_days(
     treatment: Treatment, year: int, season: SeasonSettings, herd: HerdSettings
 ) -> tuple[pd.Timestamp, pd.Timestamp] | None:
-    """First and last day that a treatment may take in a year; None where it takes none."""
+    """First and last day that a treatment may take in a year; None where it takes none.
+
+    Stock is off on the first day of the deferral. A grazing of which the settings leave no day ends
+    before it begins.
+    """
     spans = {
         "burn": DAYS_BY_BURN_TIME.get(treatment.time or ""),
         "graze": (herd.season_from, season.deferral_from)
@@ -69,4 +73,7 @@ def treatment_days(
         "hay": ("07-01", "08-31"),
     }
     span = spans.get(treatment.kind)
-    return None if span is None else (day_of(year, span[0]), day_of(year, span[1]))
+    if span is None:
+        return None
+    off = pd.Timedelta(days=1 if treatment.time == "early" else 0)
+    return day_of(year, span[0]), day_of(year, span[1]) - off

@@ -6,6 +6,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.ahead.layers import PLAN_UNITS
+from pipeline.ahead.open_days import asked_limits, closes
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.treatments import DAYS_BY_BURN_TIME, TREATMENTS, treatment_days
 from pipeline.core.layer import empty
@@ -60,7 +61,7 @@ def gather_plan_units(
         state = str(known["road"]["state"])
         fire = aims.fire_possible and unit_id not in aims.no_fire_units
         rests, no_burn = _rests(known["fuel"], known["forage"], fire, plan, fuel_settings)
-        limits = unit_limits[(unit_limits["unit_id"] == unit_id) & unit_limits["approval"].isna()]
+        limits = asked_limits(unit_limits, unit_id)
         least, most = _returns(state, cover, plan)
         rows.append(
             {
@@ -172,27 +173,13 @@ def _smoke_closed(days: pd.DataFrame) -> bool | None:
 def _closed(
     limits: pd.DataFrame, season: int, settings: SeasonSettings, herd: HerdSettings
 ) -> str | None:
-    """Treatments all of whose days a limit without an approval closes."""
+    """Treatments whose days are closed by limits without an approval."""
     closed = []
     for treatment in TREATMENTS:
         days = treatment_days(treatment, season, settings, herd)
-        if days is not None and any(
-            _covers(row.first_day, row.last_day, season, days) for row in limits.itertuples()
-        ):
+        if days is not None and closes(treatment, days, limits):
             closed.append(treatment.code)
     return "; ".join(closed) or None
-
-
-def _covers(
-    first: str | None, last: str | None, year: int, days: tuple[pd.Timestamp, pd.Timestamp]
-) -> bool:
-    """Whether a part of the year holds all of the days; without a first day it is all the year."""
-    if first is None or pd.isna(first):
-        return True
-    begin, end = day_of(year, first), day_of(year, first if pd.isna(last) else str(last))
-    if end < begin:
-        return days[0] >= begin or days[1] <= end
-    return begin <= days[0] and days[1] <= end
 
 
 def _open_times(fuel: pd.Series, season: int) -> str | None:

@@ -24,18 +24,21 @@ NEAR_MI = 1.0
 MOST_TOLD = 20
 """Units not on the map that get a line each, with the name that was perhaps meant."""
 WIDE_MI = 60.0
+OF_OTHER_TIMES = ("drawn_units", "treatments", "former_plan")
+"""The map itself, and tables that may name units of another one."""
 
 
 def intake_faults(frames: Mapping[str, pd.DataFrame]) -> list[Fault]:
     """Names of units that the map does not have, and units that an entry names twice.
 
     ``frames`` holds the units, the lists of the property file and the tables that could be read.
-    The log of treatments may name units that are no more: its rows pass a gate of their own.
+    The log of treatments and last year's plan may name units that are no more: the rows of the log
+    pass a gate of their own, and the plan of years tells whose former years it cannot keep.
     """
     units = list(frames["drawn_units"]["unit_id"])
     found: list[Fault] = []
     for name, frame in frames.items():
-        if name not in ("drawn_units", "treatments") and "unit_id" in frame.columns:
+        if name not in OF_OTHER_TIMES and "unit_id" in frame.columns:
             found += _unknown_units(name, frame, units)
     for name, entry in ENTRY_BY_LIST.items():
         found += _repeated_units(name, entry, frames[name])

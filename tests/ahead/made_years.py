@@ -5,10 +5,10 @@ import sqlite3
 import numpy as np
 import pandas as pd
 
+from pipeline.ahead.cases import sum_what_ifs, try_what_ifs
 from pipeline.ahead.choices import choose_years
-from pipeline.ahead.layers import CHOSEN
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.totals import map_plan_years, sum_plan, sum_plan_years
+from pipeline.ahead.totals import sum_plan, sum_plan_years
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.fire.mowing.settings import MowingSettings
@@ -88,10 +88,9 @@ def made_units(chance, count):
 def planned(units, edges, *, fixed=(), former=(), demand_aum=60.0, aims=None, costs=None, **plan):
     """Tables of the plan that the real steps make of made units."""
     settings = PlanSettings(**{"years": 8} | plan)
-    shapes = literal_layer("units", [])
     property = literal_layer("property", [{"name": "Made", "season": SEASON}])
     balance = pd.DataFrame({"demand_aum": [demand_aum]})
-    choices = choose_years(
+    asked = (
         units,
         edges,
         literal_layer("planned_work"),
@@ -106,17 +105,19 @@ def planned(units, edges, *, fixed=(), former=(), demand_aum=60.0, aims=None, co
         MowingSettings(),
         settings,
     )
+    choices = choose_years(*asked)
+    cases = try_what_ifs(choices, *asked)
+    end = (units, balance, SeasonSettings(), MowingSettings(), settings)
     choices = conform(choices, LAYERS["plan_choices"])
-    names = [column.name for column in CHOSEN]
-    years = choices[names].assign(first_day=pd.NaT, last_day=pd.NaT, geometry=None)
+    years = choices.reindex(columns=LAYERS["plan_years"].column_names).assign(geometry=None)
     totals = sum_plan_years(years, units, edges, balance, literal_layer("offered_days"), settings)
-    nothing = map_plan_years(shapes, choices.iloc[:0], SeasonSettings(), HerdSettings())
-    assert nothing.empty
     return {
         "plan_units": units,
         "plan_edges": edges,
         "plan_years": years.drop(columns="geometry"),
         "plan_totals": conform(totals, LAYERS["plan_totals"]),
+        "plan_case_years": cases,
+        "plan_cases": sum_what_ifs(cases, *end),
         "plan_summary": conform(sum_plan(choices), LAYERS["plan_summary"]),
         "settings": settings_table(plan=settings, season=SeasonSettings()),
     }

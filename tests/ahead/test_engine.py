@@ -16,9 +16,11 @@ from pipeline.ahead.search.states import (
     State,
     UnitRules,
     broken_rule,
+    kept_arcs,
     late,
     reachable,
 )
+from pipeline.ahead.search.sweeps import Sweep
 from pipeline.ahead.treatments import CODES, REST, TREATMENTS
 from pipeline.ahead.unit_years import best_years
 
@@ -62,7 +64,7 @@ def chain(cap_pct, *, refuge=True, line_usd_ft=0.0, acres=(40.0, 60.0, 50.0, 30.
         outer_ft=np.full(4, 2000.0),
         line_usd_ft=line_usd_ft,
         groups=groups,
-        group_most=np.array([len(g) - 1 for g in groups], dtype=int),
+        group_most=np.array([[len(g) - 1] * 4 for g in groups], dtype=int).reshape(-1, 4),
     )
 
 
@@ -123,7 +125,7 @@ def small(chance):
         pair_ft=chance.uniform(500, 2000, 2),
         line_usd_ft=0.05,
         groups=(np.array([0, 1]), np.array([0, 1, 2]), np.array([1, 2])),
-        group_most=np.array([1, 2, 1]),
+        group_most=np.array([[1] * 3, [2] * 3, [1] * 3]),
     )
 
 
@@ -214,3 +216,15 @@ def test_plan_that_is_settled_stays_against_every_rule():
     barred[0, 0, EARLY] = 0
     found = find_plan(replace(problem, settled=settled, barred=barred))
     assert found.plan[0, 0] == EARLY
+
+
+def test_years_of_a_former_plan_that_may_not_be_any_more_are_planned_anew():
+    """Burned last year: arcs of another burn are left out for all, as where nothing is settled."""
+    problem = chain(100, refuge=False)
+    arcs = kept_arcs(problem.arcs, problem.arc_broken[0] == 0)
+    kept = {"arc_worth_ac": problem.arc_worth_ac, "arc_broken": problem.arc_broken}
+    kept = {name: table[:, problem.arc_broken[0] == 0] for name, table in kept.items()}
+    problem = replace(problem, arcs=arcs, **kept)
+    sweep = Sweep(problem, np.full((4, 4), EARLY))
+    assert sweep.worth_now(0, sweep.offered(0)) < -1e14
+    assert sweep.improve(0)

@@ -8,9 +8,14 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from pipeline.ahead.burn_days import count_burn_days
 from pipeline.ahead.faults import ahead_faults
+from pipeline.ahead.findings import find_plan_of_years
 from pipeline.ahead.odds import all_placed, fit_pct
+from pipeline.ahead.open_days import closes, open_days
 from pipeline.ahead.settings import PlanSettings
+from pipeline.ahead.treatments import CODES, TREATMENTS, treatment_days
+from pipeline.intake.faults import intake_faults
 from pipeline.season.options.settings import AimsSettings
+from pipeline.season.settings import HerdSettings, SeasonSettings
 from tests.ahead.made_years import (
     SEASON,
     grid_edges,
@@ -142,6 +147,9 @@ def test_cap_smaller_than_a_unit_is_refused_by_name():
     assert "59.4 ac" in str(fault)
     assert not ahead_faults(units, empty, *asked, AimsSettings(no_fire_units=("B",)), plan)
     assert not ahead_faults(units, empty, *asked, AimsSettings(), PlanSettings(years=0))
+    crew = PlanSettings(years=4, most_burned_pct=50, crew_days=1, burn_day_ac=55)
+    (fault,) = ahead_faults(units, empty, *asked, AimsSettings(), crew)
+    assert "a burn of unit B takes 2 days of 1 a year" in str(fault)
 
 
 def test_burns_find_days_where_a_matching_does():
@@ -180,3 +188,105 @@ def test_odds_are_the_years_in_which_each_burn_has_a_day_of_its_own():
     assert list(counted["middle_days"]) == [1.0, 1.0]
     assert counted.loc["B", "none_pct"] == pytest.approx(100 / 3)
     assert fit_pct(burns, days.iloc[:0]) == (None, None)
+
+
+def test_fixed_year_against_the_refuge_loosens_no_other_year(tmp_path):
+    """All six are fixed to burn in the first year; from then on each burn has its refuge again."""
+    rows = [{"unit_id": f"P{n}", "least_years": 2, "most_years": 2} for n in range(6)]
+    edges = grid_edges([row["unit_id"] for row in rows], 3, np.random.default_rng(0))
+    fixed = [{"unit_id": row["unit_id"], "year": SEASON, "treatment": "burn"} for row in rows]
+    caps = {"most_burned_pct": 100.0, "margin_pct": 0.0}
+    tables = planned(plan_units(rows), edges, fixed=fixed, demand_aum=0.0, years=6, **caps)
+    assert broken_rules(written(tables, tmp_path / "fixed.gpkg")) == []
+
+
+def test_burn_done_this_season_counts_against_its_caps_and_refuge(tmp_path):
+    """Three of six burned in April of the season: under a cap of half no other may be burned."""
+    done = {"years_since_burn": 0, "last_burn_time": "early_spring", "rested_seasons": 0}
+    rows = [{"unit_id": f"P{n}"} | (done if n < 3 else {}) for n in range(6)]
+    edges = grid_edges([row["unit_id"] for row in rows], 3, np.random.default_rng(0))
+    caps = {"most_burned_pct": 50.0, "margin_pct": 0.0}
+    tables = planned(plan_units(rows), edges, demand_aum=0.0, years=4, **caps)
+    first = tables["plan_years"].query("year == @SEASON").set_index("unit_id")
+    assert list(first["treatment"]) == ["burn_early_spring"] * 3 + ["rest"] * 3
+    assert set(first["no_burn_by"].iloc[3:]) == {"cap_whole"}
+    assert first["breaks_rule"].isna().all()
+    assert broken_rules(written(tables, tmp_path / "done.gpkg")) == []
+
+
+def test_field_that_was_sown_counts_in_the_cap_of_its_kind_of_ground(tmp_path):
+    """Three pastures of 40 ac, one a year may burn; a field is sown and burns alone."""
+    pastures = [{"unit_id": f"P{n}"} for n in range(3)]
+    rows = [*pastures, {"unit_id": "P3", "state": "cropped", "supply_aum": None}]
+    edges = grid_edges([row["unit_id"] for row in rows], 4, np.random.default_rng(0))
+    fixed = [{"unit_id": "P3", "year": SEASON, "treatment": "seed"}]
+    limits = {"most_burned_pct": 100.0, "most_cover_burned_pct": {"native": 36.0}, "years": 10}
+    free = {"refuge": "none", "demand_aum": 0.0}
+    tables = planned(plan_units(rows), edges, fixed=fixed, **limits, **free)
+    field = tables["plan_years"].query("unit_id == 'P3'")["treatment"]
+    assert field.str.startswith("burn").any()
+    assert broken_rules(written(tables, tmp_path / "cover.gpkg")) == []
+
+
+def limits(*spans):
+    """Limits of one unit from a first to a last day of the year."""
+    rows = [{"unit_id": "A", "kind": "contract", "note": "made"}] * len(spans)
+    days = [{"first_day": first, "last_day": last} for first, last in spans]
+    return literal_layer("unit_limits", [row | day for row, day in zip(rows, days, strict=True)])
+
+
+@pytest.mark.parametrize(
+    ("spans", "left"),
+    [
+        ([("04-15", "07-15")], ("04-01", "04-14")),
+        ([("04-01", "04-10"), ("04-11", "04-30")], None),
+        ([("04-05", "04-20")], ("04-21", "04-30")),
+        ([("11-01", "04-03")], ("04-04", "04-30")),
+        ([(None, None)], None),
+        ([], ("04-01", "04-30")),
+    ],
+)
+def test_days_of_a_choice_are_those_that_no_limit_closes(spans, left):
+    """By hand, on the calendar of 2027: what two limits close together is closed as well."""
+    april = (pd.Timestamp("2027-04-01"), pd.Timestamp("2027-04-30"))
+    wanted = left and tuple(pd.Timestamp(f"2027-{day}") for day in left)
+    assert open_days(april, limits(*spans)) == wanted
+
+
+def test_units_of_the_former_plan_that_are_gone_are_told_and_refuse_nothing(row_of_pastures):
+    units, edges, tables = row_of_pastures
+    former = [{"unit_id": "gone", "year": SEASON, "treatment": "seed"}]
+    former += [{"unit_id": "P0", "year": SEASON, "treatment": "rest"}]
+    former = literal_layer("former_plan", former)
+    lists = {name: literal_layer(name) for name in ("burns", "seedings", "comparisons")}
+    lists["property"] = literal_layer("property", [{"name": "x", "season": SEASON}])
+    assert not intake_faults({"drawn_units": units, "former_plan": former} | lists)
+    maps = literal_layer("units", [])
+    years, totals = tables["plan_years"].assign(geometry=None), tables["plan_totals"]
+    found = find_plan_of_years(maps, years, units, edges, totals, former, PlanSettings(years=6))
+    told = found[found["code"] == "former_not_kept"]
+    assert list(told["subject"]) == ["gone"]
+
+
+def test_grazing_ends_the_day_before_stock_is_off_and_needs_most_of_its_days():
+    """Stock is off from July 1: May and June are 61 days, of which a limit may close 30."""
+    graze = TREATMENTS[CODES.index("graze_early")]
+    days = treatment_days(graze, 2027, SeasonSettings(), HerdSettings(season_from="05-01"))
+    assert days == (pd.Timestamp("2027-05-01"), pd.Timestamp("2027-06-30"))
+    assert not closes(graze, days, limits(("04-01", "05-30")))
+    assert closes(graze, days, limits(("04-01", "06-15")))
+    late = treatment_days(graze, 2027, SeasonSettings(), HerdSettings(season_from="07-10"))
+    assert closes(graze, late, limits())
+
+
+def test_what_if_of_the_same_limits_is_the_plan():
+    """Under the former plan too: a what-if differs from the plan in what it names alone."""
+    rows = plan_units([{"unit_id": f"P{n}", "burnable_ac": 30.0 + n} for n in range(4)])
+    edges = grid_edges(list(rows["unit_id"]), 2, np.random.default_rng(0))
+    former = [{"unit_id": "P0", "year": SEASON + n, "treatment": "rest"} for n in range(5)]
+    cases = [{"name": "same", "most_burned_pct": 33.0}, {"name": "no herd", "herd_pct": 0.0}]
+    tables = planned(rows, edges, former=former, years=5, what_if=cases)
+    years = tables["plan_case_years"].drop(columns="case")
+    own, same = (years[tables["plan_case_years"]["case"] == c] for c in ("the plan", "same"))
+    pd.testing.assert_frame_equal(own.reset_index(drop=True), same.reset_index(drop=True))
+    assert tables["plan_cases"].set_index("case").loc["no herd", "short_aum"] == 0

@@ -85,7 +85,7 @@ def made_problem(units, seed, years=10):
         outer_ft=chance.uniform(0, 2600, units),
         line_usd_ft=LINE_USD_FT,
         groups=tuple(np.array(members) for members in beside),
-        group_most=np.array([len(members) - 1 for members in beside]),
+        group_most=np.array([[len(members) - 1] * years for members in beside]),
     )
 
 

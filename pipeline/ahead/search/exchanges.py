@@ -1,7 +1,7 @@
-"""Beyond sweeps: one unit is given what it would have if it were alone, and the others make room.
+"""Beyond sweeps: one unit is given another year by chance, and the others make room.
 
-A plan that no unit alone can better may still be bettered by two: a unit takes the place of
-another, or two burn together. What comes of each trial is kept only where all of it is better.
+A plan that no unit alone can better may still be bettered by several: a unit takes the place of
+another, or two burn together. Chance is seeded, so that the same problem gives the same plan.
 """
 
 import numpy as np
@@ -10,66 +10,49 @@ from pipeline.ahead.search.problem import FORBIDDEN, Array, Problem, fits, plan_
 from pipeline.ahead.search.sweeps import ROUNDING, Sweep
 from pipeline.ahead.treatments import TREATMENTS
 
-Trial = tuple[float, int, int, int]
-"""What a trial costs its unit [$] at first, the unit, the year and the treatment it is given."""
-
 
 def exchanged(problem: Problem, plan: Array, calls: int) -> Array:
-    """A plan after trials that take so many plannings of a unit, the most promising first."""
+    """The best plan after trials, one after the other, that take so many plannings of a unit."""
+    chance = np.random.default_rng(0)
+    free = np.argwhere((problem.barred == 0) & ~problem.settled[:, :, None])
     best, worth = plan, plan_worth(problem, plan)
-    while calls > 0:
-        better = None
-        for trial in trials(problem, best):
-            found, taken = tried(problem, best, trial)
-            calls -= taken
-            gain = plan_worth(problem, found) - worth
-            if gain > ROUNDING and fits(problem, found):
-                better = found
-                break
-            if calls <= 0:
-                break
-        if better is None:
-            break
-        best, worth = better, plan_worth(problem, better)
+    while calls > 0 and len(free):
+        unit, year, treatment = free[chance.integers(len(free))]
+        if best[unit, year] == treatment:
+            calls -= 1
+            continue
+        order = chance.permutation(problem.units).tolist()
+        found, taken = tried(problem, best, (unit, year, treatment), order)
+        calls -= taken
+        gain = plan_worth(problem, found) - worth
+        if gain > -ROUNDING and fits(problem, found):
+            best, worth = found, worth + gain
     return best
 
 
-def trials(problem: Problem, plan: Array) -> list[Trial]:
-    """What else each unit might have in each year, the least costly to itself first."""
-    sweep = Sweep(problem, plan)
-    found: list[Trial] = []
-    for unit in range(problem.units):
-        offered = sweep.offered(unit, shared=False)
-        table = sweep.one(unit).by_choice(offered)
-        now = sweep.worth_now(unit, offered)
-        for year, chosen in enumerate(plan[unit]):
-            for treatment in range(len(TREATMENTS)):
-                if treatment == chosen:
-                    continue
-                worth = float(table[year, treatment])
-                if worth > FORBIDDEN / 2:
-                    found.append((now - worth, unit, year, treatment))
-    return sorted(found)
+def tried(
+    problem: Problem, plan: Array, trial: tuple[int, int, int], order: list[int]
+) -> tuple[Array, int]:
+    """The plan where a unit has a treatment in a year, and how many plannings of a unit it took.
 
-
-def tried(problem: Problem, plan: Array, trial: Trial) -> tuple[Array, int]:
-    """The plan that comes of a trial, and how many plannings of a unit it took."""
-    _, unit, year, treatment = trial
+    The others give way in an order until all fits; then each one looks for what is left to it.
+    """
+    unit, year, treatment = trial
     sweep = Sweep(problem, plan)
     offered = sweep.offered(unit, shared=False)
-    only = np.full(offered.shape[1], True)
-    only[treatment] = False
-    offered[year, only] = FORBIDDEN
-    sweep.put(unit, sweep.one(unit).best(offered)[1])
-    taken = 1
-    others = [other for other in range(problem.units) if other != unit]
+    offered[year, np.arange(len(TREATMENTS)) != treatment] = FORBIDDEN
+    best, years = sweep.one(unit).best(offered)
+    if best < FORBIDDEN / 2:
+        return plan, 1
+    sweep.put(unit, years)
+    others, taken = [other for other in order if other != unit], 1
     for other in others:
+        if fits(problem, sweep.plan):
+            break
         strict = sweep.offered(other, as_now=False)
         if (strict[np.arange(problem.years), sweep.plan[other]] <= FORBIDDEN / 2).any():
             sweep.put(other, sweep.one(other).best(strict)[1])
             taken += 1
-    for other in others:
+    for other in (*others, unit):
         sweep.improve(other)
-        taken += 1
-    sweep.improve(unit)
-    return sweep.plan, taken + 1
+    return sweep.plan, taken + len(order)

@@ -11,11 +11,11 @@ from pipeline.ahead.search.problem import Array
 def groups_of_units(
     names: list[str], edges: pd.DataFrame, refuge: str, burning: Array
 ) -> tuple[str, tuple[Array, ...], Array]:
-    """Code of the rule, members of each group, and how many of them may burn at most.
+    """Code of the rule, members of each group, and how many of them may burn in each year.
 
     neighbor: a unit and all along its edge, of which one stays unburned. apart: units that
-    all touch one another, of which one burns. ``burning`` are burns that are settled: a group holds
-    at least those.
+    all touch one another, of which one burns. ``burning`` are burns that are settled: in its year
+    a group holds at least those.
     """
     beside = _beside(edges)
     number = {name: n for n, name in enumerate(names)}
@@ -32,10 +32,11 @@ def groups_of_units(
         most = [1] * len(found)
         code = "apart"
     else:
-        return "refuge", (), np.zeros(0, dtype=int)
+        return "refuge", (), np.zeros((0, burning.shape[1]), dtype=int)
     groups = tuple(np.array(members, dtype=int) for members in found)
-    settled = [int(burning[members].sum(axis=0).max(initial=0)) for members in groups]
-    return code, groups, np.maximum(np.array(most, dtype=int), np.array(settled, dtype=int))
+    settled = np.array([burning[members].sum(axis=0) for members in groups], dtype=int)
+    settled = settled.reshape(len(groups), burning.shape[1])
+    return code, groups, np.maximum(np.array(most, dtype=int)[:, None], settled)
 
 
 def _beside(edges: pd.DataFrame) -> dict[str, set[str]]:

@@ -92,7 +92,7 @@ def bound_usd(problem: Problem, prices: Prices, worth: Array) -> float:
     return float(
         worth.sum()
         + (prices.limits * most).sum()
-        + (prices.groups * problem.group_most[:, None]).sum()
+        + (prices.groups * problem.group_most).sum()
         - (prices.herd * problem.demand_aum).sum()
     )
 
@@ -121,7 +121,7 @@ def slopes(problem: Problem, prices: Prices, plan: Array) -> Slopes:
     at_once = [burns[members].sum(axis=0) for members in problem.groups]
     return Slopes(
         np.array(over).reshape(prices.limits.shape),
-        np.array(at_once).reshape(prices.groups.shape) - problem.group_most[:, None],
+        np.array(at_once).reshape(prices.groups.shape) - problem.group_most,
         problem.demand_aum - problem.supply_aum[rows, plan].sum(axis=0),
         apart,
     )

@@ -52,7 +52,8 @@ class Problem:
     static bar of each unit, year and treatment, 0 for none; in a ``settled`` year the rules between
     years do not hold. ``worth`` is what each treatment is worth in a year, ``supply_aum`` what it
     feeds. ``pairs`` are units along one edge, ``pair_ft`` the line between them and ``outer_ft``
-    that along no other unit planned. Of the units of a group at most ``group_most`` burn at once.
+    that along no other unit planned. Of the units of a group at most ``group_most`` burn in each
+    year.
     """
 
     unit_ids: tuple[str, ...]
@@ -76,7 +77,7 @@ class Problem:
     line_usd_ft: float
     group_code: str = "refuge"
     groups: tuple[Array, ...] = ()
-    group_most: Array = field(default_factory=lambda: np.zeros(0, dtype=int))
+    group_most: Array = field(default_factory=lambda: np.zeros((0, 1), dtype=int))
 
     @property
     def units(self) -> int:
@@ -125,7 +126,7 @@ class Problem:
 
     def without_groups(self) -> "Problem":
         """The same where units may touch and need no refuge."""
-        return replace(self, groups=(), group_most=np.zeros(0, dtype=int))
+        return replace(self, groups=(), group_most=np.zeros((0, self.years), dtype=int))
 
 
 def line_ft(problem: Problem, plan: Array) -> Array:

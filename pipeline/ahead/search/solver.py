@@ -135,7 +135,7 @@ def _shared(problem: Problem, program: Program, steps: Steps) -> None:
             terms = []
             for unit in members:
                 terms += _taking(problem, steps, int(unit), year, BURN_OF)
-            program.row(-np.inf, float(most), terms)
+            program.row(-np.inf, float(most[year]), terms)
 
 
 def _lines(problem: Problem, program: Program, steps: Steps) -> None:

@@ -84,7 +84,7 @@ class Sweep:
         numbers = problem.groups_of[unit]
         if len(numbers):
             others = self.burning[numbers] - BURN_OF[now]
-            full = (others >= problem.group_most[numbers, None]).any(axis=0)
+            full = (others >= problem.group_most[numbers]).any(axis=0)
             found[problem.group_code] = full[:, None] & BURN_OF
         return found
 
@@ -121,6 +121,8 @@ class Sweep:
         one, state, total = self.one(unit), int(self.problem.start[unit]), 0.0
         for year, treatment in enumerate(self.plan[unit]):
             arc = one.arcs.arc_of[state, treatment]
+            if arc < 0:
+                return FORBIDDEN
             total += offered[year, treatment] + one.of_year[year][arc]
             state = one.arcs.end[arc]
         return float(total)
@@ -166,7 +168,7 @@ def eased(problem: Problem, plan: Array, prices: Array, group_prices: Array) -> 
                 offered -= share * price[:, None] * own + weight * typical / size**2 * more
             numbers = problem.groups_of[unit]
             others = sweep.burning[numbers] - BURN_OF[sweep.plan[unit]]
-            full = (others >= problem.group_most[numbers, None]).sum(axis=0)
+            full = (others >= problem.group_most[numbers]).sum(axis=0)
             dear = full * weight * typical + share * group_prices[numbers].sum(axis=0)
             offered -= dear[:, None] * BURN_OF
             sweep.put(unit, sweep.one(unit).best(offered)[1])
