@@ -51,6 +51,7 @@ READ = (
     "road_moves",
     "road_years",
     "treatment_log",
+    "record_book",
     "photo_points",
     "photo_windows",
     "community",

@@ -27,7 +27,7 @@ def years(options: argparse.Namespace) -> int:
     joined = join_years(packages, out)
     for failed in joined.failed:
         for reason in failed.reasons:
-            log.error(f"error: failed: {reason}")
+            log.error(f"failed: {reason}")
     if not joined.runs:
         return INTERNAL
     written = write_years(joined)

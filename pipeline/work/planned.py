@@ -10,6 +10,7 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.core.layer import empty
+from pipeline.ground.overlays import common, united
 from pipeline.log.days import day_of
 from pipeline.work.layers import PLANNED_WORK
 
@@ -20,6 +21,7 @@ def list_planned_work(
     seedings: pd.DataFrame,
     planned_log: pd.DataFrame,
     treatment_log: pd.DataFrame,
+    burned_areas: gpd.GeoDataFrame,
     fuel: pd.DataFrame,
     property: pd.DataFrame,
 ) -> gpd.GeoDataFrame:
@@ -31,7 +33,8 @@ def list_planned_work(
     of_file = work_of_file(units, burns, seedings, fuel)
     taken = {work_id for part in of_file for work_id in part["work_id"]}
     season = int(property["season"].iloc[0])
-    of_file = [part[done_on(part, treatment_log, units, season).isna()] for part in of_file]
+    records = whole_records(treatment_log, units, burned_areas)
+    of_file = [part[done_on(part, records, season).isna()] for part in of_file]
     parts = [part for part in (*of_file, _logged(planned_log, units, taken)) if len(part)]
     if not parts:
         return empty(PLANNED_WORK, units.crs)
@@ -83,17 +86,36 @@ WHOLE_SHARE = 0.999
 """A record of acres that are this share of the unit or more concerns all of it."""
 
 
-def done_on(
-    work: pd.DataFrame, treatment_log: pd.DataFrame, units: pd.DataFrame, season: int
-) -> "pd.Series[pd.Timestamp]":
-    """Day on which the log has work of the property file done on all of its unit; else not known.
+DRAWN_SHARE = 0.95
+"""Drawn ground of a burn that is this share of the unit or more is all of it: a walked perimeter
+lies some feet inside. *Source*: common practice, no source."""
+
+
+def whole_records(
+    treatment_log: pd.DataFrame, units: gpd.GeoDataFrame, burned_areas: gpd.GeoDataFrame
+) -> pd.DataFrame:
+    """Rows of the log that concern all of their unit: by the acres told, else the ground drawn."""
+    gross = units.set_index("unit_id")["gross_ac"]
+    acres = treatment_log["acres_treated_ac"]
+    ground = dict(zip(units["unit_id"], units.geometry, strict=True))
+    in_part = {
+        (unit, day)
+        for (unit, day), of_burn in burned_areas.groupby(["unit_id", "date"])
+        if unit in ground
+        and common(ground[unit], united(of_burn.geometry.to_numpy())).area
+        < DRAWN_SHARE * ground[unit].area
+    }
+    days = zip(treatment_log["unit_id"], treatment_log["start"], strict=True)
+    drawn = pd.Series([day in in_part for day in days], treatment_log.index, dtype=bool)
+    untold = acres.isna() & ~(drawn & treatment_log["kind"].eq("burn"))
+    return treatment_log[untold | (acres >= WHOLE_SHARE * treatment_log["unit_id"].map(gross))]
+
+
+def done_on(work: pd.DataFrame, records: pd.DataFrame, season: int) -> "pd.Series[pd.Timestamp]":
+    """Day on which work of the property file was done, by records of all of a unit; else not known.
 
     Work without days of its own is done by any record from the first day of the season's year on.
     """
-    gross = units.set_index("unit_id")["gross_ac"]
-    acres = treatment_log["acres_treated_ac"]
-    whole = acres.isna() | (acres >= WHOLE_SHARE * treatment_log["unit_id"].map(gross))
-    records = treatment_log[whole]
     own = work["days_from"] == "property_file"
     near = pd.Timedelta(days=NEAR_DAYS)
     since = (work["first_day"] - near).where(own, day_of(season, "01-01"))

@@ -14,17 +14,21 @@ STRIP = {"strip_id": "Block-1", "block": "Block", "width_ft": 20.0, "area_ac": 1
 STRIP |= {"pass_length_ft": 99.0, "hours": 0.1, "unmown_sqft": 0.0, "narrow": False}
 
 
-def frames_of(*burns, planned=True, part=None, acres=None):
+def frames_of(*burns, planned=True, part=None, part_ac=1.0, acres=None):
     """A block of one unit with burns in the log, and a strip to be mown."""
     frames = block_frames(1000, 600, status="prepare")
     told = {"unit_id": "U1", "kind": "burn", "acres_treated_ac": acres}
     rows = [told | {"start": day, "end": day} for day in burns]
     frames["treatment_log"] = layer("treatment_log", rows)
+    pct = 100.0 if acres is None else 100 * acres / (600000 / 43560)
+    record = {"record_ac": acres, "unit_pct": pct, "acres_from": "told" if acres else "whole_unit"}
+    book = [told | record | {"start": day, "end": day, "number": n} for n, day in enumerate(burns)]
+    frames["record_book"] = layer("record_book", book, [WHOLE] * len(book))
     frames["mow_strips"] = layer("mow_strips", [STRIP], [box(-150, -90, 150, -84)])
     if not planned:
         frames["planned_work"] = frames["planned_work"].iloc[:0]
     if part is not None:
-        told = {"unit_id": "U1", "part": 1, "area_ac": 1.0, "burns": 1, "last_burn_year": 2027}
+        told = {"unit_id": "U1", "part": 1, "area_ac": part_ac, "burns": 1, "last_burn_year": 2027}
         told |= {"burned_again_soon": False}
         frames["fire_history"] = layer("fire_history", [told], [part])
     return frames
@@ -73,7 +77,7 @@ def test_files_for_the_field_tell_of_a_block_that_it_burned():
 
 def test_a_part_with_its_perimeter_is_drawn_as_burned_and_the_rest_as_to_burn():
     half = box(WHOLE.bounds[0], WHOLE.bounds[1], 0, WHOLE.bounds[3])
-    frames = frames_of("2027-04-02", part=half)
+    frames = frames_of("2027-04-02", part=half, acres=6.9)
     found = burned(frames)
     assert not found.whole
     assert found.ground.area == pytest.approx(WHOLE.area / 2)
@@ -90,8 +94,16 @@ def test_a_part_without_a_perimeter_is_told_and_drawn_nowhere():
     assert found.words.endswith("U1 on 2027-04-02 in part, where is not known.")
 
 
+def test_most_of_a_unit_by_its_acres_is_not_drawn_as_all_of_it():
+    """The history has a unit as burned of which more than half burned: 8 of 13.8 acres here."""
+    found = burned(frames_of("2027-04-02", acres=8.0, part=WHOLE, part_ac=600000 / 43560))
+    assert found.ground.is_empty
+    assert found.words.endswith("U1 on 2027-04-02 in part, where is not known.")
+
+
 def test_a_whole_unit_that_is_planned_again_is_not_told_as_a_part():
-    found = burned(frames_of("2027-04-02"))
+    found = burned(frames_of("2027-04-02", part=WHOLE, part_ac=600000 / 43560))
+    assert found.ground.area == pytest.approx(WHOLE.area)
     assert not found.whole
     assert found.words.endswith("U1 on 2027-04-02, and it is planned again.")
 

@@ -254,6 +254,7 @@ def season(*rows, burns=(), as_of="2026-11-15"):
         literal_layer("seedings"),
         future,
         conform(keep_done(log, at), LAYERS["treatment_log"]),
+        literal_layer("burned_areas", crs=PLANE),
         NO_FUEL,
         at,
     )

@@ -4,6 +4,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import box
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform, empty
@@ -21,7 +22,7 @@ TOLD = []
 """Findings of the plan that was made last."""
 
 
-def planned(burns=(), seedings=(), log=(), as_of="2026-11-15", fuel=None):
+def planned(burns=(), seedings=(), log=(), as_of="2026-11-15", fuel=None, perimeters=()):
     """Layer ``planned_work`` of four units, with the gates of the log before it."""
     place = property_row(as_of=as_of)
     told_rows = literal_layer("treatments", log)
@@ -31,8 +32,10 @@ def planned(burns=(), seedings=(), log=(), as_of="2026-11-15", fuel=None):
         fuel = fuel_rows(UNITS, burn_from=WINDOW[0], burn_until=WINDOW[1])
     of_file = literal_layer("burns", burns), literal_layer("seedings", seedings)
     done = conform(keep_done(usable, place), LAYERS["treatment_log"])
-    rows = list_planned_work(LEFT_OUT, *of_file, future, done, fuel, place)
-    told = find_planned(LEFT_OUT, *of_file, usable, done, fuel, place)
+    told_of, shapes = [row for row, _ in perimeters], [shape for _, shape in perimeters]
+    drawn = literal_layer("burned_areas", told_of, shapes or None, UNITS.crs)
+    rows = list_planned_work(LEFT_OUT, *of_file, future, done, drawn, fuel, place)
+    told = find_planned(LEFT_OUT, *of_file, usable, done, drawn, fuel, place)
     TOLD[:] = told["message"].to_list()
     return conform(rows, LAYERS["planned_work"], UNITS.crs)
 
@@ -55,6 +58,20 @@ def test_burn_has_its_own_days_or_those_of_its_units_window():
         (*WINDOW, "fuel_window"),
     ]
     assert work["work_ac"].to_list() == [78, 58, 38]  # burnable acres
+
+
+@pytest.mark.parametrize(("share", "is_done"), [(0.3, False), (0.97, True)])
+def test_burn_that_was_drawn_on_part_of_its_unit_has_not_burned_all_of_it(share, is_done):
+    unit = UNITS.geometry.iloc[0]
+    west, south, east, north = unit.bounds
+    perimeter = box(west, south, west + share * (east - west), north)
+    work = planned(
+        burn("b", "A"),
+        log=[logged("A", "burn", "2027-04-02")],
+        as_of="2027-04-20",
+        perimeters=[({"unit_id": "A", "date": "2027-04-02"}, perimeter)],
+    )
+    assert work.empty == is_done
 
 
 def test_burn_without_a_window_has_no_days():
@@ -146,6 +163,7 @@ ROWS = st.lists(
         st.none() | st.floats(0.5, 100),
     ),
     max_size=12,
+    unique=True,  # grazing that stands twice, alike in every cell, counts once
 )
 BLOCKS = st.dictionaries(st.sampled_from("ABCD"), st.sampled_from(["x", "y"]), max_size=4)
 

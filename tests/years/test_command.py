@@ -62,6 +62,7 @@ def test_file_of_a_newer_schema_is_refused_in_one_line(two, capsys):
     tell_schema(two / "four_2029.gpkg", 99)
     assert main(["years", str(two), "--quiet"]) == 1
     (line,) = errors(capsys.readouterr())
+    assert line.startswith(f"error: failed: {two / 'four_2029.gpkg'}: ")
     assert "of schema 99, written by a newer version" in line
     assert seasons(two) == [(2028, "read"), (None, "failed")]
 

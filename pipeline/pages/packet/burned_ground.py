@@ -39,15 +39,18 @@ def burned_of_block(block: Mapping[Any, Any], frames: Frames) -> Burned:
     open_units = _still_planned(block, frames["planned_work"])
     days = _burn_days(units, open_units, log, frames)
     done = [unit for unit in days if unit not in open_units]
-    parts = _parts(units, frames)
+    whole = _burned_whole(days, frames["record_book"])
+    parts = _parts(units, whole, frames)
     shapes = [
         *known.loc[known["unit_id"].isin(done), "geometry"],
         *parts.loc[~parts["unit_id"].isin(done), "geometry"],
     ]
     ground = common(united(shapes), block["geometry"]) if shapes else shapely.Polygon()
     drawn = set(parts["unit_id"])
-    whole = _burned_whole(log, known)
-    told = [_unit_words(unit, day, done, drawn, whole) for unit, day in days.items()]
+    told = [
+        _unit_words(unit, day, is_done=unit in done, is_whole=unit in whole, is_drawn=unit in drawn)
+        for unit, day in days.items()
+    ]
     words = f"Burned this season, by the log: {'; '.join(told)}." if told else ""
     return Burned(ground, len(done) == len(units), words)
 
@@ -82,31 +85,35 @@ def _still_planned(block: Mapping[Any, Any], planned_work: pd.DataFrame) -> set[
     return set(of_block.loc[of_block["kind"] == "burn", "unit_id"])
 
 
-def _parts(units: list[str], frames: Frames) -> gpd.GeoDataFrame:
-    """Ground of the units that burned in the year of the season."""
+def _burned_whole(days: Mapping[str, pd.Timestamp], book: pd.DataFrame) -> set[str]:
+    """Units of which the record of their day tells, or has drawn, all the ground."""
+    whole = book[(book["kind"] == "burn") & (book["unit_pct"] >= 100 * WHOLE_SHARE)]
+    records = set(zip(whole["unit_id"], whole["start"], strict=True))
+    return {unit for unit, day in days.items() if (unit, day) in records}
+
+
+def _parts(units: list[str], whole: set[str], frames: Frames) -> gpd.GeoDataFrame:
+    """Ground of the units that burned in the year of the season, as far as it is known.
+
+    The history has all of a unit as burned where the acres told are most of it; on which ground
+    they burned is not known then.
+    """
     season = int(frames["property"]["season"].iloc[0])
-    history = frames["fire_history"]
-    return history[history["unit_id"].isin(units) & (history["last_burn_year"] == season)]
-
-
-def _burned_whole(burns: pd.DataFrame, units: pd.DataFrame) -> set[tuple[str, pd.Timestamp]]:
-    """Units and days of burns that told of no part of the unit."""
-    acres = burns["acres_treated_ac"]
-    gross = burns["unit_id"].map(units.set_index("unit_id")["gross_ac"])
-    whole = burns[acres.isna() | (acres >= WHOLE_SHARE * gross)]
-    return set(zip(whole["unit_id"], whole["start"], strict=True))
+    history, book = frames["fire_history"], frames["record_book"]
+    burned = history[history["unit_id"].isin(units) & (history["last_burn_year"] == season)]
+    told = book[(book["acres_from"] == "told") & (book["kind"] == "burn")]
+    somewhere = set(told.loc[told["start"].dt.year == season, "unit_id"]) - whole
+    gross = burned["unit_id"].map(frames["units"].set_index("unit_id")["gross_ac"])
+    all_of_it = burned.groupby("unit_id")["area_ac"].transform("sum") >= WHOLE_SHARE * gross
+    return burned[~(all_of_it & burned["unit_id"].isin(somewhere))]
 
 
 def _unit_words(
-    unit: str,
-    day: pd.Timestamp,
-    done: list[str],
-    drawn: set[str],
-    whole: set[tuple[str, pd.Timestamp]],
+    unit: str, day: pd.Timestamp, *, is_done: bool, is_whole: bool, is_drawn: bool
 ) -> str:
     name = f"{plain(unit)} on {date_words(day)}"
-    if unit in done:
+    if is_done:
         return name
-    if (unit, day) in whole and unit not in drawn:
+    if is_whole:
         return f"{name}, and it is planned again"
-    return f"{name} in part" if unit in drawn else f"{name} in part, where is not known"
+    return f"{name} in part" if is_drawn else f"{name} in part, where is not known"
