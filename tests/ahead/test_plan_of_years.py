@@ -290,3 +290,12 @@ def test_what_if_of_the_same_limits_is_the_plan():
     own, same = (years[tables["plan_case_years"]["case"] == c] for c in ("the plan", "same"))
     pd.testing.assert_frame_equal(own.reset_index(drop=True), same.reset_index(drop=True))
     assert tables["plan_cases"].set_index("case").loc["no herd", "short_aum"] == 0
+
+
+def test_plan_without_a_choice_is_no_worse_than_its_bound():
+    """A unit that nothing is known of feeds nothing: 60 AUM short in each of three years at $45."""
+    dim = plan_units([{"unit_id": "A", "undecided_by": "needs_record"}])
+    tables = planned(dim, literal_layer("plan_edges"), years=3)
+    summary = tables["plan_summary"].iloc[0]
+    assert summary["value_usd"] == pytest.approx(-60 * 3 * 45.0)
+    assert summary["gap_pct"] == 0
