@@ -30,6 +30,13 @@ CAUSES = (
         "look whether it has another name now, and rename it in the former plan",
     ),
     Cause(
+        "burn_not_in_years",
+        "season",
+        "planned burn[|s] that the plan of years does not have",
+        "look whether the fixed year, the part or the day of the burn is right",
+        "ac",
+    ),
+    Cause(
         "no_neighbor",
         "season",
         "unit[|s] to burn without an unburned neighbor",

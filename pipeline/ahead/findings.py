@@ -24,6 +24,7 @@ def find_plan_of_years(
     plan_edges: pd.DataFrame,
     plan_totals: pd.DataFrame,
     former_plan: pd.DataFrame,
+    planned_work: pd.DataFrame,
     plan: PlanSettings,
 ) -> gpd.GeoDataFrame:
     """Findings of the plan of years, unit by unit and year by year."""
@@ -39,6 +40,7 @@ def find_plan_of_years(
         *_smoke(rows, plan_units, acres),
         *_short(plan_totals),
         *_not_kept(former_plan, rows),
+        *_left_out(planned_work, rows),
         *_evidence(plan_totals, plan),
     ]
     return findings_frame(findings, units.crs)
@@ -170,6 +172,27 @@ def _not_kept(former_plan: pd.DataFrame, rows: pd.DataFrame) -> Iterator[Finding
                 source="plan",
                 subject=str(unit_id),
                 message=f"{len(of_unit)} years of the former plan are of no unit and year ahead",
+            )
+
+
+def _left_out(planned_work: pd.DataFrame, rows: pd.DataFrame) -> Iterator[Finding]:
+    """Burns planned for the season that the plan of years has not: their ground counts as unburned.
+
+    A fixed year says otherwise, they take less than half of the unit, or begin before its years.
+    """
+    burned = rows[rows["treatment"].isin(BURN_CODES)]
+    counted = set(zip(burned["unit_id"], burned["year"], strict=True))
+    burns = planned_work[planned_work["kind"] == "burn"]
+    years = burns["first_day"].dt.year.fillna(rows["year"].min()).astype(int)
+    for unit_id, year, acres in zip(burns["unit_id"], years, burns["work_ac"], strict=True):
+        if (unit_id, year) not in counted:
+            yield Finding(
+                severity="warning",
+                code="burn_not_in_years",
+                source="plan",
+                subject=unit_id,
+                message=f"a burn is planned for {year} that the plan of years does not have",
+                amount=acres,
             )
 
 

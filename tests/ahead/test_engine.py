@@ -6,7 +6,8 @@ from itertools import product
 import numpy as np
 import pytest
 
-from pipeline.ahead.search.engine import find_plan
+from pipeline.ahead.search.engine import find_plan, unburned
+from pipeline.ahead.search.exchanges import exchanged
 from pipeline.ahead.search.prices import bound_usd, least_bound, priced
 from pipeline.ahead.search.problem import BURN_OF, Limit, Problem, fits, plan_worth
 from pipeline.ahead.search.solver import asked_solver
@@ -20,7 +21,7 @@ from pipeline.ahead.search.states import (
     late,
     reachable,
 )
-from pipeline.ahead.search.sweeps import Sweep
+from pipeline.ahead.search.sweeps import Sweep, swept
 from pipeline.ahead.treatments import CODES, REST, TREATMENTS
 from pipeline.ahead.unit_years import best_years
 
@@ -91,6 +92,15 @@ def test_four_units_in_a_row_get_the_best_plan_of_all(cap_pct, best):
     found = find_plan(chain(cap_pct))
     assert found.value_usd == pytest.approx(best)
     assert found.bound_usd >= best - 1e-6
+
+
+@pytest.mark.parametrize(("cap_pct", "best"), [(33, 105.0), (40, 320.0), (50, 325.0)])
+def test_trials_find_the_best_plan_of_all_where_sweeps_are_stuck(cap_pct, best):
+    """The same values: from a plan without a burn no unit alone does better than 215 of 325."""
+    problem = chain(cap_pct)
+    stuck = swept(problem, unburned(problem), 12)
+    assert plan_worth(problem, stuck) <= 215.0
+    assert plan_worth(problem, exchanged(problem, stuck, 100)) == pytest.approx(best)
 
 
 def small(chance):

@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
+import shapely
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import maximum_bipartite_matching
 
@@ -127,7 +128,6 @@ def test_no_touching_costs_something_and_the_cost_is_told(row_of_pastures, tmp_p
 def test_cap_smaller_than_a_unit_is_refused_by_name():
     """59.4 acres a year are 33 % of 180: a unit of 60 acres would never burn, and nobody know."""
     import geopandas as gpd
-    import shapely
 
     side = np.sqrt(np.array([40.0, 60.0, 50.0, 30.0]) * 4046.8564224)
     shapes = [shapely.box(0, 1000 * n, length, 1000 * n + length) for n, length in enumerate(side)]
@@ -263,7 +263,9 @@ def test_units_of_the_former_plan_that_are_gone_are_told_and_refuse_nothing(row_
     assert not intake_faults({"drawn_units": units, "former_plan": former} | lists)
     maps = literal_layer("units", [])
     years, totals = tables["plan_years"].assign(geometry=None), tables["plan_totals"]
-    found = find_plan_of_years(maps, years, units, edges, totals, former, PlanSettings(years=6))
+    work = literal_layer("planned_work")
+    settings = PlanSettings(years=6)
+    found = find_plan_of_years(maps, years, units, edges, totals, former, work, settings)
     told = found[found["code"] == "former_not_kept"]
     assert list(told["subject"]) == ["gone"]
 
@@ -290,3 +292,34 @@ def test_what_if_of_the_same_limits_is_the_plan():
     own, same = (years[tables["plan_case_years"]["case"] == c] for c in ("the plan", "same"))
     pd.testing.assert_frame_equal(own.reset_index(drop=True), same.reset_index(drop=True))
     assert tables["plan_cases"].set_index("case").loc["no herd", "short_aum"] == 0
+
+
+def test_plan_without_a_choice_is_no_worse_than_its_bound():
+    """A unit that nothing is known of feeds nothing: 60 AUM short in each of three years at $45."""
+    dim = plan_units([{"unit_id": "A", "undecided_by": "needs_record"}])
+    tables = planned(dim, literal_layer("plan_edges"), years=3)
+    summary = tables["plan_summary"].iloc[0]
+    assert summary["value_usd"] == pytest.approx(-60 * 3 * 45.0)
+    assert summary["gap_pct"] == 0
+
+
+def test_planned_burn_that_a_fixed_year_takes_out_is_told(row_of_pastures):
+    """P0 is planned to burn and fixed to rest; a burn before the years ahead is told as well."""
+    units, edges, _ = row_of_pastures
+    fixed = [{"unit_id": "P0", "year": SEASON, "treatment": "rest"}]
+    tables = planned(units, edges, fixed=fixed, years=2)
+    square = shapely.box(0, 0, 1, 1)
+    burn = {"kind": "burn", "work_ac": 30.0, "days_from": "none"}
+    work = [burn | {"unit_id": "P0", "work_id": "burn:a"}]
+    work += [burn | {"unit_id": "P1", "work_id": "burn:b", "first_day": f"{SEASON - 1}-11-20"}]
+    found = find_plan_of_years(
+        literal_layer("units", []),
+        tables["plan_years"].assign(geometry=None),
+        units,
+        edges,
+        tables["plan_totals"],
+        literal_layer("former_plan"),
+        literal_layer("planned_work", work, [square, square]),
+        PlanSettings(years=2),
+    )
+    assert list(found.loc[found["code"] == "burn_not_in_years", "subject"]) == ["P0", "P1"]

@@ -52,7 +52,7 @@ def effort_of(units: int) -> Effort:
     Judgment of this program: so that 500 units take some seconds and 5,000 less than a minute.
     """
     if units <= 150:
-        return Effort(rounds=500, starts=12, sweeps=12, exchanges=4000)
+        return Effort(rounds=500, starts=12, sweeps=12, exchanges=2000)
     if units <= 1500:
         return Effort(rounds=100, starts=0, sweeps=8, exchanges=0)
     return Effort(rounds=50, starts=0, sweeps=4, exchanges=0)

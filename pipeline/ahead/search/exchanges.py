@@ -10,23 +10,39 @@ from pipeline.ahead.search.problem import FORBIDDEN, Array, Problem, fits, plan_
 from pipeline.ahead.search.sweeps import ROUNDING, Sweep
 from pipeline.ahead.treatments import TREATMENTS
 
+LEEWAYS = (0.0, 0.5)
+"""How much less than the best a plan may be worth that is gone on from, in typical burns: nothing
+at first, then so much, which falls to nothing (record-to-record travel: Dueck, Journal of
+Computational Physics 104, 1993). Judgment of this program: found by trial on made properties."""
+
 
 def exchanged(problem: Problem, plan: Array, calls: int) -> Array:
-    """The best plan after trials, one after the other, that take so many plannings of a unit."""
+    """The best plan after trials that take so many plannings of a unit for each leeway."""
+    for leeway in LEEWAYS:
+        plan = _led_on(problem, plan, calls, leeway)
+    return plan
+
+
+def _led_on(problem: Problem, plan: Array, calls: int, leeway: float) -> Array:
+    """The best plan of trials one after the other, each from the last that was good enough."""
     chance = np.random.default_rng(0)
     free = np.argwhere((problem.barred == 0) & ~problem.settled[:, :, None])
-    best, worth = plan, plan_worth(problem, plan)
-    while calls > 0 and len(free):
+    typical_usd = leeway * float(problem.burn_usd.mean())
+    now = best = plan
+    worth, left = plan_worth(problem, plan), calls
+    while left > 0 and len(free):
         unit, year, treatment = free[chance.integers(len(free))]
-        if best[unit, year] == treatment:
-            calls -= 1
+        if now[unit, year] == treatment:
+            left -= 1
             continue
         order = chance.permutation(problem.units).tolist()
-        found, taken = tried(problem, best, (unit, year, treatment), order)
-        calls -= taken
+        found, taken = tried(problem, now, (unit, year, treatment), order)
+        left -= taken
         gain = plan_worth(problem, found) - worth
-        if gain > -ROUNDING and fits(problem, found):
-            best, worth = found, worth + gain
+        if gain > -typical_usd * max(left, 0) / calls - ROUNDING and fits(problem, found):
+            now = found
+            if gain > ROUNDING:
+                best, worth = found, worth + gain
     return best
 
 

@@ -159,14 +159,18 @@ def least_bound(problem: Problem, rounds: int, keep: int) -> Priced:
 
 
 def _scales(problem: Problem) -> dict[str, Array]:
-    """Step of each price: what is typical of it in dollars."""
+    """Step of each price: what is typical of it in dollars.
+
+    Where no burn is worth anything the herd is all that is weighed.
+    """
     typical = max(1.0, float(problem.burn_usd.sum()))
     use = np.array([limit.use.max(axis=1).sum() for limit in problem.limits]).reshape(-1, 1)
     fed_aum = float(problem.supply_aum.max(axis=1).sum())
+    herd_usd_aum = typical / max(1e-9, fed_aum) if problem.burn_usd.any() else np.inf
     return {
         "limits": 0.5 * typical / np.maximum(use, 1e-9),
         "groups": np.full((len(problem.groups), 1), 0.5 * typical / max(problem.units, 1)),
-        "herd": np.array(min(problem.short_usd_aum, typical / max(1e-9, fed_aum))),
+        "herd": np.array(min(problem.short_usd_aum, herd_usd_aum)),
         "sides": np.array(0.5),
     }
 
