@@ -67,7 +67,7 @@ def ask_plan(
         first_year=season,
         demand_aum=float(demand.iloc[0]) if len(demand) else 0.0,
         settled=_planned(planned_work, plan_units, season, season_settings, herd, plan)
-        | _fixed(fixed_years)
+        | _fixed(fixed_years, plan)
         | _burned(plan_units, season),
         former=former,
         plan=plan,
@@ -88,11 +88,14 @@ def _burned(plan_units: pd.DataFrame, season: int) -> Settled:
     }
 
 
-def _fixed(fixed_years: pd.DataFrame) -> Settled:
-    """Years that the user has fixed."""
+def _fixed(fixed_years: pd.DataFrame, plan: PlanSettings) -> Settled:
+    """Years that the user has fixed; a burn of no told time is one of the times of the plan."""
+    left_out = [n for n in BURNS if TREATMENTS[n].time not in plan.burn_times]
     return {
         (row.unit_id, int(row.year)): tuple(
-            n for n, t in enumerate(TREATMENTS) if row.treatment in (t.code, t.kind)
+            n
+            for n, t in enumerate(TREATMENTS)
+            if row.treatment == t.code or (row.treatment == t.kind and n not in left_out)
         )
         for row in fixed_years.itertuples()
     }

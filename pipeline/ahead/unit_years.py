@@ -5,7 +5,7 @@ Backward over the years: what each state is worth from a year on, by the best of
 
 import numpy as np
 
-from pipeline.ahead.search.problem import FORBIDDEN, Array, Problem
+from pipeline.ahead.search.problem import BROKEN_USD, FORBIDDEN, Array, Problem
 
 UNITS_AT_ONCE = 256
 """Units whose states are in memory at once."""
@@ -15,7 +15,8 @@ def arc_worth(problem: Problem, units: Array) -> tuple[Array, Array]:
     """Worth [$] of each arc for some units, arcs by units: under the rules, and without them."""
     kinds = problem.kind[units]
     free = problem.arc_worth_ac[kinds].T * problem.acres[units]
-    return np.where(problem.arc_broken[kinds].T > 0, FORBIDDEN, free), free
+    broken = problem.arc_broken[kinds].T > 0
+    return np.where(broken, FORBIDDEN, free), free - BROKEN_USD * broken
 
 
 def best_years(problem: Problem, offered: Array) -> tuple[Array, Array]:

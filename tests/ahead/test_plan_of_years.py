@@ -323,3 +323,14 @@ def test_planned_burn_that_a_fixed_year_takes_out_is_told(row_of_pastures):
         PlanSettings(years=2),
     )
     assert list(found.loc[found["code"] == "burn_not_in_years", "subject"]) == ["P0", "P1"]
+
+
+def test_burn_that_is_settled_at_whatever_time_takes_one_that_breaks_no_rule():
+    """Burned in early spring last time: fixed to a burn, it burns in late spring."""
+    rows = plan_units([{"unit_id": f"P{n}"} for n in range(4)])
+    edges = grid_edges(list(rows["unit_id"]), 2, np.random.default_rng(0))
+    fixed = [{"unit_id": f"P{n}", "year": SEASON, "treatment": "burn"} for n in range(2)]
+    years = planned(rows, edges, fixed=fixed, years=3)["plan_years"]
+    first = years[(years["year"] == SEASON) & (years["reason"] == "fixed")]
+    assert list(first["treatment"]) == ["burn_late_spring"] * 2
+    assert first["breaks_rule"].isna().all()

@@ -19,6 +19,11 @@ FORBIDDEN = -1e15
 """Worth of what may not be."""
 
 
+BROKEN_USD = 1.0
+"""What a rule broken in a settled year counts, so that of several times one that breaks none is
+chosen. Judgment of this program: too little to weigh against anything else."""
+
+
 BURN_OF = np.array([t.kind == "burn" for t in TREATMENTS])
 """Whether each treatment is a burn."""
 
@@ -176,8 +181,9 @@ def unit_worth(problem: Problem, plan: Array) -> Array:
         problem.worth[rows, columns, plan]
         + problem.acres[:, None] * problem.arc_worth_ac[kind, arcs]
     )
-    broken = (problem.arc_broken[kind, arcs] > 0) & ~problem.settled
-    odd = (arcs < 0) | broken | (problem.barred[rows, columns, plan] > 0)
+    broken = problem.arc_broken[kind, arcs] > 0
+    worth = worth - BROKEN_USD * broken
+    odd = (arcs < 0) | (broken & ~problem.settled) | (problem.barred[rows, columns, plan] > 0)
     result: Array = np.where(odd, FORBIDDEN, worth)
     return result
 

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from pipeline.ahead.search.prices import LABELS
-from pipeline.ahead.search.problem import BURN_OF, LABEL_OF, Array, Problem, walked
+from pipeline.ahead.search.problem import BROKEN_USD, BURN_OF, LABEL_OF, Array, Problem, walked
 
 GRACE_SECONDS = 10
 """Seconds beyond its limit after which the solver is ended."""
@@ -100,11 +100,12 @@ def _walk(
         for state, coming in inflow.items():
             leaving = []
             for treatment, arc in enumerate(arcs.arc_of[state]):
-                ruled = not problem.settled[unit, year] and problem.arc_broken[kind, arc] > 0
+                broken = bool(problem.arc_broken[kind, arc] > 0)
+                ruled = broken and not problem.settled[unit, year]
                 if arc < 0 or ruled or problem.barred[unit, year, treatment] > 0:
                     continue
                 usd = problem.worth[unit, year, treatment]
-                usd += problem.acres[unit] * problem.arc_worth_ac[kind, arc]
+                usd += problem.acres[unit] * problem.arc_worth_ac[kind, arc] - BROKEN_USD * broken
                 number = program.column(float(usd), 1.0, whole=True)
                 columns.append((number, int(arc)))
                 leaving.append((number, 1.0))
