@@ -189,9 +189,10 @@ def test_archive_has_a_picture_of_each_block_and_a_legend_on_the_screen(archive,
 
 
 def test_archive_is_read_by_others(archive, sample_run):
-    layers = [name for name, _ in pyogrio.list_layers(archive)]
+    inside = f"/vsizip/{archive}/doc.kml"
+    layers = [name for name, _ in pyogrio.list_layers(inside)]
     assert {"Units", "Photo points", "Gates"} <= set(layers)
-    points = gpd.read_file(archive, layer="Photo points")
+    points = gpd.read_file(inside, layer="Photo points")
     assert list(points["Name"]) == sorted(sample_run.frames["photo_points"]["point"])
 
 
