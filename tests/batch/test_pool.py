@@ -67,7 +67,7 @@ def test_batch_that_is_stopped_leaves_no_process_behind(number, code, left, tmp_
     ) as process:
         workers = wait_for(lambda: two_workers(tmp_path))
         process.send_signal(getattr(signal, number))
-        said = process.communicate(timeout=60)[1]
+        said = process.communicate(timeout=150)[1]
     assert process.returncode == code
     assert wait_for(lambda: not any(map(is_alive, workers)))
     assert len(list(tmp_path.glob("*.part"))) == left
