@@ -1,6 +1,7 @@
 """Made properties for the plan of years: tables of invented units, planned by the real steps."""
 
 import sqlite3
+from contextlib import closing
 
 import numpy as np
 import pandas as pd
@@ -139,7 +140,7 @@ def settings_table(**sections):
 
 def written(tables, path):
     """The tables in an SQLite file, as a GeoPackage has them."""
-    with sqlite3.connect(path) as base:
+    with closing(sqlite3.connect(path)) as base, base:
         for name, frame in tables.items():
             frame.to_sql(name, base, index=False)
     return path

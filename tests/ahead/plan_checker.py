@@ -8,6 +8,7 @@ import ast
 import math
 import sqlite3
 from collections import defaultdict
+from contextlib import closing
 
 TABLES = ("settings", "plan_units", "plan_edges", "plan_years", "plan_totals", "plan_summary")
 NOT_BURNED = ("rest", "graze_early", "graze_late", "hay", "seed", "wait", "undecided")
@@ -16,7 +17,7 @@ NEAR = 1e-6
 
 def read_tables(path):
     """Rows of the plan's tables as dictionaries."""
-    with sqlite3.connect(path) as base:
+    with closing(sqlite3.connect(path)) as base, base:
         base.row_factory = sqlite3.Row
         return {
             name: [dict(row) for row in base.execute(f"select * from {name}")] for name in TABLES

@@ -252,7 +252,8 @@ def test_each_comparison_has_a_style_of_its_own_in_the_classes_of_the_report():
     assert list(styles) == ["New 'burn'", "Old burn"], "the newest is drawn by itself"
     for name, style in styles.items():
         told = greenness[greenness["comparison"] == name]
-        assert style.looks == change_style(comparison_scale(told)).looks
+        # A test without bounds has NaN in their place, which is never equal to itself.
+        assert repr(style.looks) == repr(change_style(comparison_scale(told)).looks)
         drawn = [row["comparison"] for row in greenness.to_dict("records") if style.draws(row)]
         assert drawn == [name]
         with closing(sqlite3.connect(":memory:")) as database:
