@@ -1,5 +1,6 @@
 """Fixtures that several test files share."""
 
+import logging
 import shutil
 from pathlib import Path
 
@@ -25,6 +26,19 @@ from tests.literal_layers import literal_layer
 from tests.registry_files import source_files, wheel_files
 
 PROJECT = Path(__file__).parent.parent
+
+
+@pytest.fixture(autouse=True)
+def _log_before_any_command(monkeypatch):
+    """The program's log as it is before a command line sends it to standard error its own way."""
+    log = logging.getLogger("swardline")
+    monkeypatch.setattr(log, "handlers", [])
+    monkeypatch.setattr(log, "propagate", True)
+    monkeypatch.setattr(log, "disabled", False)
+    kept = log.level
+    log.setLevel(logging.NOTSET)
+    yield
+    log.setLevel(kept)
 
 
 @pytest.fixture(scope="session")

@@ -272,7 +272,6 @@ def test_without_the_extra_the_packet_is_left_out_and_said(
 ):
     output = next(o for o in OUTPUTS if o.name == "packet.pdf")
     caplog.set_level("WARNING", logger="swardline")
-    monkeypatch.setattr("pipeline.outputs.log.propagate", True)  # the command line turns it off
     monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
     assert write_outputs(sample_run, tmp_path, (output,)) == []
     assert "packet.pdf left out" in caplog.text

@@ -1,7 +1,6 @@
 """A run takes the place of its own former run only, and the user's files come along."""
 
 import errno
-import logging
 import os
 import sqlite3
 import subprocess
@@ -20,14 +19,6 @@ from tests.made_runs import FILES, OWNER, attempt, marks, names, run, seal, tree
 def out(tmp_path):
     run(tmp_path / "out", "former")
     return tmp_path / "out"
-
-
-@pytest.fixture(autouse=True)
-def _log_before_any_command(monkeypatch):
-    """The program's log as it is before a command line sends it to standard error."""
-    log = logging.getLogger("swardline")
-    monkeypatch.setattr(log, "propagate", True)
-    monkeypatch.setattr(log, "handlers", [])
 
 
 def test_files_of_the_user_are_carried_over_and_told(out, caplog):

@@ -103,12 +103,8 @@ def test_it_lies_on_the_page_where_the_map_has_its_ground(laid, tmp_path):
     assert row[round(edge) - 3] < 217 < row[round(edge) + 3]
 
 
-def test_without_a_photo_nothing_changes_and_a_lost_one_is_told(
-    pages, backdrop, caplog, monkeypatch
-):
+def test_without_a_photo_nothing_changes_and_a_lost_one_is_told(pages, backdrop, caplog):
     none = backdrop.iloc[:0]
-    # The command line turns it off.
-    monkeypatch.setattr(logging.getLogger("swardline"), "propagate", True)
     with caplog.at_level(logging.WARNING):
         assert lay_backdrop(pages, run_with(none)) is pages
         assert not caplog.records
