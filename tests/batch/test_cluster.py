@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import threading
+from contextlib import contextmanager
 from pathlib import Path
 
 import geopandas as gpd
@@ -66,14 +67,23 @@ def _address(told):
 
 @pytest.fixture(scope="module")
 def dask(tmp_path_factory):
-    """A cluster of two workers; the tests of this file, in their order, use them up."""
-    started = Cluster(tmp_path_factory.mktemp("cluster"))
-    started.add_worker()
-    started.add_worker()
-    with Client(started.address, set_as_default=False) as client:
-        client.wait_for_workers(2, timeout=300)
-    yield started
-    started.end()
+    """A cluster of one worker that the tests share; none of them harms it."""
+    with started(tmp_path_factory.mktemp("cluster"), workers=1) as running:
+        yield running
+
+
+@contextmanager
+def started(folder, workers):
+    """A cluster whose workers are there; it is ended with the block."""
+    running = Cluster(folder)
+    try:
+        for _ in range(workers):
+            running.add_worker()
+            with Client(running.address, set_as_default=False) as client:
+                client.wait_for_workers(len(running.workers), timeout=300)
+        yield running
+    finally:
+        running.end()
 
 
 def kill_writer(out, workers, killed):
@@ -85,7 +95,7 @@ def kill_writer(out, workers, killed):
 
 
 def test_worker_that_is_killed_costs_nothing_and_rows_are_those_of_one_machine(
-    dask, first_batch, copied, tmp_path, capsys
+    first_batch, copied, tmp_path, capsys
 ):
     names = ("Good", "small", "Faulty")
     words = [copied / "places" / name for name in names]
@@ -94,10 +104,11 @@ def test_worker_that_is_killed_costs_nothing_and_rows_are_those_of_one_machine(
     shutil.copytree(copied / "places", shared / "places")
     words = [shared / "places" / name for name in names]
     killed = []
-    killer = threading.Thread(target=kill_writer, args=(shared / "out", dask.workers, killed))
-    killer.start()
-    code, told = run_batch(shared, *words, "--scheduler", dask.address)
-    killer.join()
+    with started(tmp_path, workers=2) as dask:
+        killer = threading.Thread(target=kill_writer, args=(shared / "out", dask.workers, killed))
+        killer.start()
+        code, told = run_batch(shared, *words, "--scheduler", dask.address)
+        killer.join()
     assert len(killed) == 1
     assert (code, {name: row["state"] for name, row in told.items()}) == (
         1,
@@ -127,24 +138,34 @@ def say_to_workers(dask, function, *words):
         return client.run(function, *words)
 
 
-def test_each_worker_may_see_the_shared_folder_under_a_path_of_its_own(dask, copied, tmp_path):
+@pytest.fixture
+def mounted_at(dask):
+    """Tells the workers where the shared folder stands; they forget it when the test ends."""
+    yield lambda path: say_to_workers(dask, set_root, str(path))
+    say_to_workers(dask, set_root, "")
+
+
+def test_each_worker_may_see_the_shared_folder_under_a_path_of_its_own(
+    dask, mounted_at, copied, tmp_path
+):
     (tmp_path / "mounted").symlink_to(copied)
-    say_to_workers(dask, set_root, str(tmp_path / "mounted"))
+    mounted_at(tmp_path / "mounted")
     words = (copied / "places" / "Good", "--resume", "--scheduler", dask.address)
     assert run_batch(copied, *words)[1]["Good"]["state"] == "kept"
     assert run_batch(copied, *words)[1]["Good"]["folder"] == "good_2027"
 
 
-def test_worker_that_does_not_see_the_folder_is_a_line_before_any_work(dask, copied, capsys):
+def test_worker_that_does_not_see_the_folder_is_a_line_before_any_work(
+    dask, mounted_at, copied, capsys
+):
     (copied / "other" / "out").mkdir(parents=True)
-    say_to_workers(dask, set_root, str(copied / "other"))
+    mounted_at(copied / "other")
     before = tree(copied)
     words = (copied / "places" / "Good", "--scheduler", dask.address, "--root", copied)
     assert run_batch(copied, *words)[0] == 2
     (line,) = capsys.readouterr().err.splitlines()
     assert f"does not see it at {copied / 'other'}; expected the folder that stands here as" in line
     assert tree(copied) == before
-    say_to_workers(dask, set_root, "")
 
 
 def test_each_library_of_another_version_is_a_line_before_any_work(
@@ -175,18 +196,20 @@ def test_gdal_settings_last_as_long_as_the_batch(dask):
         assert values == [os.environ.get(name) for name in names]
 
 
-def test_job_that_kills_its_worker_is_begun_twice_and_no_more(dask, tmp_path, monkeypatch):
+def test_job_that_kills_its_worker_is_begun_twice_and_no_more(tmp_path, monkeypatch):
     """The one worker falls; one that comes later is taken on, and falls; the rest is told."""
     monkeypatch.setattr(cluster, "PATIENCE_SECONDS", 300.0)
     names = ["a", "deadly", "b"]
     jobs = [Job(number, tmp_path / name, tmp_path) for number, name in enumerate(names)]
     came = []
-    for outcome in cluster_outcomes(jobs, dask.address, tmp_path, tmp_path / "lock", do=fatal.do):
-        came.append(outcome)
-        if len(came) == 1:
-            dask.add_worker()
-        given_up = any(told.job.number == 1 for told in came)
-        monkeypatch.setattr(cluster, "PATIENCE_SECONDS", 0.0 if given_up else 300.0)
+    with started(tmp_path, workers=1) as dask:
+        places = (dask.address, tmp_path, tmp_path / "lock")
+        for outcome in cluster_outcomes(jobs, *places, do=fatal.do):
+            came.append(outcome)
+            if len(came) == 1:
+                dask.add_worker()
+            given_up = any(told.job.number == 1 for told in came)
+            monkeypatch.setattr(cluster, "PATIENCE_SECONDS", 0.0 if given_up else 300.0)
     told = {outcome.job.number: outcome for outcome in came}
     assert len(came) == len(told) == 3
     assert (told[0].state, told[1].state) == ("written", "failed")
@@ -197,8 +220,9 @@ def test_job_that_kills_its_worker_is_begun_twice_and_no_more(dask, tmp_path, mo
     assert sorted((tmp_path / "log.txt").read_text().split()) == ["0", "2"][: 1 + left]
 
 
-def test_cluster_without_workers_is_a_line(dask, tmp_path):
-    with pytest.raises(UsageError, match="it has no workers; expected one or more; start some"):
+def test_cluster_without_workers_is_a_line(tmp_path):
+    wanted = "it has no workers; expected one or more; start some"
+    with started(tmp_path, workers=0) as dask, pytest.raises(UsageError, match=wanted):
         next(cluster_outcomes([], dask.address, tmp_path, tmp_path / "lock"))
 
 
