@@ -119,7 +119,8 @@ def empty(layer: Layer, crs: object = None) -> pd.DataFrame:
     blank = _blank(layer)
     if isinstance(blank, gpd.GeoDataFrame) and crs is not None:
         return blank.set_crs(crs)
-    return blank.copy(deep=False)
+    # Copied whole: of each that shares its cells the blank would keep a note, in a batch for long.
+    return blank.copy()
 
 
 @lru_cache(maxsize=1000)
