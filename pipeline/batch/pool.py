@@ -89,7 +89,7 @@ def _worked_off(
             for worker in _late(busy, limit_minutes):
                 busy.remove(worker)
                 _end([worker.process])
-                yield overdue(worker.job)
+                yield overdue(worker.job, time.monotonic() - worker.since_s)
     finally:
         _end(list(set(multiprocessing.active_children()) - others))
     return fallen

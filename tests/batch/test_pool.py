@@ -94,7 +94,9 @@ def test_property_that_takes_too_long_is_given_up_and_the_others_are_done(
     came = list(outcomes(jobs, workers, fatal.do_or_linger, limit_minutes=minutes))
     states = {names[outcome.job.number]: outcome.state for outcome in came}
     assert states == {name: "failed" if name == "slow" else "written" for name in names}
-    (reason,) = next(outcome.reasons for outcome in came if outcome.state == "failed")
+    late = next(outcome for outcome in came if outcome.state == "failed")
+    (reason,) = late.reasons
+    assert late.seconds >= minutes * 60
     assert reason.startswith("it took longer than --limit-minutes allows; expected ")
     assert not list(tmp_path.glob("*.part"))
 
