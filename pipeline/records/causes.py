@@ -27,7 +27,7 @@ CAUSES = (
     Cause(
         "harvest_without_lot",
         "supply",
-        "harvest[|s] on record without a lot: of what is sown nothing tells that it grew there",
+        "harvest[|s] on record without a lot to trace it by",
         "write a lot into the log, the one that its sowings name; for a harvest in the table of "
         "harvests that is its name there",
         "ac",
