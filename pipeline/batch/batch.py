@@ -16,7 +16,8 @@ from pipeline.core.errors import UsageError
 class Plan:
     """The jobs of a batch, the folder that all of it goes into, and how many work on it.
 
-    With a ``scheduler`` these are workers of a cluster, which all see the folder ``root``.
+    With a ``scheduler`` these are workers of a cluster, which all see the folder ``root``. A
+    property that takes longer than ``limit_minutes`` is given up.
     """
 
     jobs: tuple[Job, ...]
@@ -24,11 +25,12 @@ class Plan:
     workers: int
     scheduler: str | None = None
     root: Path | None = None
+    limit_minutes: float | None = None
 
     def outcomes(self, lock: Path | None = None) -> Generator[Outcome, None, None]:
         """Outcome of each job as it comes; workers of a cluster know the batch by its lock."""
         if self.scheduler is None or lock is None:
-            return outcomes(self.jobs, self.workers)
+            return outcomes(self.jobs, self.workers, limit_minutes=self.limit_minutes)
         from pipeline.batch.cluster import cluster_outcomes, shared_root
 
         root = shared_root(self.jobs, self.root)
@@ -44,6 +46,7 @@ def plan_batch(
     resume: bool = False,
     scheduler: str | None = None,
     root: Path | None = None,
+    limit_minutes: float | None = None,
 ) -> Plan:
     """What a batch is to do. Raises PipelineError before anything is computed.
 
@@ -55,6 +58,9 @@ def plan_batch(
     if root is not None and scheduler is None:
         do = "say --scheduler too, or leave --root out"
         raise UsageError.of("--root", "no --scheduler", "the cluster that shares it", do)
+    if limit_minutes is not None and scheduler is not None:
+        expected, do = "workers of this machine, which can be stopped", "leave one of both out"
+        raise UsageError.of("--limit-minutes", "--scheduler too", expected, do)
     listed = listed_properties(paths)
     first = paths[0].resolve()
     place = out if out is not None else (first if first.is_dir() else first.parent) / "out"
@@ -65,4 +71,4 @@ def plan_batch(
         for number, (item, folder) in enumerate(zip(listed, folders, strict=True), 1)
     )
     count = worker_count(workers, len(jobs)) if scheduler is None else workers or len(jobs)
-    return Plan(jobs, place, count, scheduler, root)
+    return Plan(jobs, place, count, scheduler, root, limit_minutes)

@@ -142,6 +142,13 @@ def lost(job: Job) -> Outcome:
     return Outcome(job, "failed", reasons=(f"{found}; expected enough memory for it; {do}",))
 
 
+def overdue(job: Job, seconds: float) -> Outcome:
+    """Outcome of a job that was given up after so many seconds."""
+    found = "it took longer than --limit-minutes allows"
+    do = "look at the size of its maps and pictures, or give it more time, with --resume"
+    return Outcome(job, "failed", reasons=(f"{found}; expected less; {do}",), seconds=seconds)
+
+
 def forsaken(job: Job) -> Outcome:
     """Outcome of a job that no worker of a cluster was left for."""
     found = "no worker of the cluster was left to work on it"

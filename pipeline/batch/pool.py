@@ -1,18 +1,21 @@
 """Jobs in worker processes: a worker that is killed costs its own job and no other."""
 
+import gc
 import multiprocessing
 import os
 import signal
 import threading
+import time
 from collections import deque
-from collections.abc import Generator, Iterable, Iterator, Sized
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
-from multiprocessing.context import BaseContext
+from collections.abc import Generator, Iterable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from multiprocessing.connection import Connection, wait
+from multiprocessing.context import ForkServerContext, SpawnContext
+from multiprocessing.process import BaseProcess
 from types import FrameType
 
-from pipeline.batch.job import Job, Outcome, Work, cores, do_job, lost
+from pipeline.batch.job import Job, Outcome, Work, cores, do_job, lost, overdue
 
 FEWEST_PER_WORKER = 3
 """Properties that a worker must have before it is worth its start: that takes about as long as a
@@ -27,67 +30,127 @@ def worker_count(asked: int | None, jobs: int) -> int:
 
 
 def outcomes(
-    jobs: Iterable[Job], workers: int, work: Work = do_job
+    jobs: Iterable[Job], workers: int, work: Work = do_job, *, limit_minutes: float | None = None
 ) -> Generator[Outcome, None, None]:
-    """Outcome of each job as it comes: in this process with one worker, else in a pool.
+    """Outcome of each job as it comes: in this process with one worker, else from several.
 
-    ``work`` is a function of a module, so that a worker can find it.
+    ``work`` is a function of a module, so that a worker can find it. A job that takes longer than
+    ``limit_minutes`` is given up; since only a process can be stopped, one worker is one, too.
     """
-    if workers == 1:
+    if workers == 1 and limit_minutes is None:
         yield from map(work, jobs)
         return
-    waiting = deque(jobs)
-    while waiting:
-        fallen = yield from _until_broken(waiting, workers, work)
-        for job in fallen:
-            # Alone, it is known whether the job itself was the cause.
-            if (yield from _until_broken(deque([job]), 1, work)):
-                yield lost(job)
+    fallen = yield from _worked_off(jobs, workers, work, limit_minutes)
+    for job in fallen:
+        # Alone, it is known whether the job itself was the cause.
+        if (yield from _worked_off([job], 1, work, limit_minutes)):
+            yield lost(job)
 
 
-def _until_broken(
-    waiting: deque[Job], workers: int, work: Work
+@dataclass(eq=False, slots=True)
+class _Worker:
+    """A process, the pipe to it, and the job it works on since a moment of the clock [s]."""
+
+    process: BaseProcess
+    pipe: Connection
+    job: Job
+    since_s: float
+
+    def outcome(self) -> Outcome | None:
+        """What it tells of its job; None where it was killed before it told."""
+        try:
+            outcome: Outcome = self.pipe.recv()
+        except (EOFError, OSError):
+            return None
+        return outcome
+
+
+def _worked_off(
+    jobs: Iterable[Job], most: int, work: Work, limit_minutes: float | None
 ) -> Generator[Outcome, None, list[Job]]:
-    """Work jobs off until all are done or a worker is killed; returns those then in work.
+    """Work jobs off on so many workers; returns those whose worker was killed.
 
-    No more jobs are handed out than there are workers, so that none is suspected for nothing.
+    However it ends, it leaves no process behind.
     """
-    running: dict[Future[Outcome], Job] = {}
-    fallen: list[Job] = []
-    with _pool(workers, running) as pool:
-        while running or (waiting and not fallen):
-            while waiting and not fallen and len(running) < workers:
-                try:
-                    running[pool.submit(_work, work, waiting[0])] = waiting[0]
-                except BrokenProcessPool:
-                    break  # A worker fell while it had no job; those of the others end now, too.
-                waiting.popleft()
-            if not running:
-                break
-            for future in wait(running, return_when=FIRST_COMPLETED).done:
-                job = running.pop(future)
-                if isinstance(future.exception(), BrokenProcessPool):
-                    fallen.append(job)
+    waiting, fallen = deque(jobs), list[Job]()
+    busy, idle = list[_Worker](), list[_Worker]()
+    others = set(multiprocessing.active_children())
+    try:
+        while waiting or busy:
+            while waiting and len(busy) < most:
+                busy.append(_handed_out(waiting.popleft(), idle, work))
+            for worker in _heard(busy, limit_minutes):
+                busy.remove(worker)
+                if (outcome := worker.outcome()) is not None:
+                    idle.append(worker)
+                    yield outcome
                 else:
-                    yield future.result()
+                    fallen.append(worker.job)
+            for worker in _late(busy, limit_minutes):
+                busy.remove(worker)
+                _end([worker.process])
+                yield overdue(worker.job, time.monotonic() - worker.since_s)
+    finally:
+        _end(list(set(multiprocessing.active_children()) - others))
     return fallen
 
 
-@contextmanager
-def _pool(workers: int, running: Sized) -> Iterator[ProcessPoolExecutor]:
-    """A pool that leaves no process behind; where jobs are still in work, they are told to stop."""
-    others = set(multiprocessing.active_children())
-    pool = ProcessPoolExecutor(workers, _context(), initializer=_start_worker)
+def _handed_out(job: Job, idle: list[_Worker], work: Work) -> _Worker:
+    """The worker that took a job: one that has none, else a new one."""
+    while idle:
+        worker = idle.pop()
+        with suppress(OSError):  # One that was killed while it had nothing to do takes none.
+            worker.pipe.send(job)
+            return replace(worker, job=job, since_s=time.monotonic())
+    context = _context()
+    here, there = context.Pipe()
+    process = context.Process(target=_serve, args=(there, work))
+    process.start()
+    there.close()
+    with suppress(OSError):  # One that fell at once is found so when it is heard.
+        here.send(job)
+    return _Worker(process, here, job, time.monotonic())
+
+
+def _heard(busy: Sequence[_Worker], limit_minutes: float | None) -> list[_Worker]:
+    """Workers that told of their job or fell, none where the time of one is over before."""
+    left_s = None
+    if limit_minutes is not None:
+        first_s = min(worker.since_s for worker in busy)
+        left_s = max(0.0, first_s + limit_minutes * 60 - time.monotonic())
+    ready = wait([worker.pipe for worker in busy], left_s)
+    return [worker for worker in busy if worker.pipe in ready]
+
+
+def _late(busy: Sequence[_Worker], limit_minutes: float | None) -> list[_Worker]:
+    """Workers whose time is over and who have nothing to tell."""
+    if limit_minutes is None:
+        return []
+    begun_s = time.monotonic() - limit_minutes * 60
+    return [worker for worker in busy if worker.since_s <= begun_s and not worker.pipe.poll()]
+
+
+GRACE_SECONDS = 20.0
+"""Time that workers have to clear up when they are told to stop."""
+
+
+def _end(processes: Sequence[BaseProcess]) -> None:
+    """Tell processes to stop, and kill those that do not: one in a long sum of a library is deaf.
+
+    So it is also when a person, tired of waiting, interrupts again.
+    """
     try:
-        yield pool
+        for process in processes:
+            process.terminate()
+        over_s = time.monotonic() + GRACE_SECONDS
+        for process in processes:
+            process.join(max(0.0, over_s - time.monotonic()))
     finally:
-        if len(running):
-            for process in set(multiprocessing.active_children()) - others:
-                process.terminate()
-        pool.shutdown(wait=True, cancel_futures=True)
+        for process in processes:
+            process.kill()
 
 
-def _context() -> BaseContext:
+def _context() -> ForkServerContext | SpawnContext:
     """How workers are started: never as a fork of this process, whose open files they would share.
 
     Where the system can, they are forks of a helper that has the imports and nothing else.
@@ -103,43 +166,25 @@ STOPPED = 130
 """Exit code of a worker that was told to stop."""
 
 
-GRACE_SECONDS = 20.0
-"""Time that a worker has to clear up when it is told to stop."""
+def _serve(pipe: Connection, work: Work) -> None:
+    """Do one job after the other; when told to stop, the half-written folder goes before the end.
 
-
-_in_work, _stopping = threading.Event(), threading.Event()
-
-
-def _work(work: Work, job: Job) -> Outcome:
-    """One job in a worker; when told to stop, its half-written folder is gone before it ends."""
-    try:
-        _in_work.set()
-        return work(job)
-    finally:
-        _in_work.clear()
-        if _stopping.is_set():
-            os._exit(STOPPED)
-
-
-def _start_worker() -> None:
-    """A worker stops when this process tells it to or ends, and not by a key typed to it."""
+    A worker stops when the process that hands out the jobs tells it to or ends, and not by a key
+    typed to it.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.signal(signal.SIGTERM, _stop)
     threading.Thread(target=_stop_with_parent, daemon=True).start()
+    gc.freeze()  # What is loaded stays: no look for garbage goes through it.
+    with suppress(KeyboardInterrupt, EOFError, BrokenPipeError):
+        signal.signal(signal.SIGTERM, _stop)
+        while True:
+            pipe.send(work(pipe.recv()))
+    os._exit(STOPPED)
 
 
 def _stop(_number: int, _frame: FrameType | None) -> None:
-    """Leave the job, so that it clears up; a second signal would break into that.
-
-    Whatever library may swallow the interruption, the worker ends when its time is over.
-    """
+    """Leave the job, so that it clears up; a second signal would break into that."""
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
-    _stopping.set()
-    if not _in_work.is_set():
-        os._exit(STOPPED)
-    end = threading.Timer(GRACE_SECONDS, os._exit, (STOPPED,))
-    end.daemon = True
-    end.start()
     raise KeyboardInterrupt
 
 

@@ -38,6 +38,7 @@ def batch(options: argparse.Namespace) -> int:
         resume=options.resume,
         scheduler=options.scheduler,
         root=options.root,
+        limit_minutes=options.limit_minutes,
     )
     shown = not options.quiet and options.log_format == "text"
     done: list[Outcome] = []
@@ -101,6 +102,12 @@ def add_batch(commands: shared.Commands) -> None:
         type=shared.count,
         metavar="N",
         help="properties worked on at a time (default: as many as there are cores)",
+    )
+    parser.add_argument(
+        "--limit-minutes",
+        type=shared.minutes,
+        metavar="N",
+        help="give a property up that takes longer, and go on with the others",
     )
     parser.add_argument(
         "--scheduler",

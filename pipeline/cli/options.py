@@ -1,6 +1,7 @@
 """Options that several commands share. Each function makes a parent of their parsers."""
 
 import argparse
+import math
 from pathlib import Path
 from typing import TypeAlias
 
@@ -67,3 +68,14 @@ def count(text: str) -> int:
     if not text.isdecimal() or int(text) < 1:
         raise argparse.ArgumentTypeError(f"{text}: give a whole number from 1")
     return int(text)
+
+
+def minutes(text: str) -> float:
+    """A number of minutes above 0."""
+    try:
+        number = float(text)
+    except ValueError:
+        number = math.nan
+    if not 0 < number < math.inf:
+        raise argparse.ArgumentTypeError(f"{text}: give a number of minutes above 0")
+    return number

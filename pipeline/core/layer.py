@@ -38,6 +38,9 @@ NO_CELLS = {kind: pd.Series(dtype=dtype).array for kind, dtype in DTYPE_BY_KIND.
 """A column of each kind without any cells."""
 
 
+NO_SHAPES = gpd.GeoSeries([]).array
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """One column: what it holds, in which unit, and what may stand in it.
@@ -113,14 +116,21 @@ class Layer:
 
 def empty(layer: Layer, crs: object = None) -> pd.DataFrame:
     """Frame of a layer with no rows: what a step gets for a source that was not given."""
-    return _blank(layer, crs).copy(deep=False)
+    blank = _blank(layer)
+    if isinstance(blank, gpd.GeoDataFrame) and crs is not None:
+        return blank.set_crs(crs)
+    # Copied whole: of each that shares its cells the blank would keep a note, in a batch for long.
+    return blank.copy()
 
 
 @lru_cache(maxsize=1000)
-def _blank(layer: Layer, crs: object) -> pd.DataFrame:
-    """The one frame of which every empty layer is a copy: most layers of a property are empty."""
+def _blank(layer: Layer) -> pd.DataFrame:
+    """The one frame of which every empty layer is a copy: most layers of a property are empty.
+
+    It has no reference system, which is another one for each property of a batch.
+    """
     data = pd.DataFrame({c.name: NO_CELLS[c.kind] for c in layer.columns}, copy=False)
-    return data if layer.geometry is None else gpd.GeoDataFrame(data, geometry=[], crs=crs)
+    return data if layer.geometry is None else gpd.GeoDataFrame(data, geometry=NO_SHAPES)
 
 
 def conform(frame: pd.DataFrame, layer: Layer, crs: object = None) -> pd.DataFrame:
@@ -160,8 +170,9 @@ def conform(frame: pd.DataFrame, layer: Layer, crs: object = None) -> pd.DataFra
 def _cast(values: pd.Series, column: Column, layer: str) -> pd.Series:
     """One column in its declared type, its cells checked against the declaration."""
     where = f"layer {layer}, column {column.name}"
+    dtype = DTYPE_BY_KIND[column.kind]
     try:
-        cast = values.astype(DTYPE_BY_KIND[column.kind])
+        cast = values if values.dtype == dtype else values.astype(dtype)
     except (TypeError, ValueError) as error:
         raise ValueError(f"{where}: {error}") from error
     missing = cast.isna().to_numpy()

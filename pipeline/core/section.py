@@ -21,7 +21,7 @@ Day = Annotated[date, Field(ge=FIRST_DAY, le=LAST_DAY)]
 class Section(BaseModel):
     """A frozen group of settings: unknown names are refused, nothing changes after reading."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True)
 
 
 def setting(

@@ -50,7 +50,10 @@ def working_crs(shapes: gpd.GeoSeries) -> CRS:
     conversion = LambertAzimuthalEqualAreaConversion(
         latitude_natural_origin=round(lat_deg, 6), longitude_natural_origin=round(lon_deg, 6)
     )
-    return ProjectedCRS(conversion, name="Property-centered equal-area", geodetic_crs=geographic)
+    made = ProjectedCRS(conversion, name="Property-centered equal-area", geodetic_crs=geographic)
+    # As it is made it names the parts of its datum, which are looked up for each transformer in a
+    # fortieth of a second; as text it names the codes of those parts.
+    return CRS.from_wkt(made.to_wkt())
 
 
 def _bounds_deg(shapes: gpd.GeoSeries) -> tuple[float, float, float, float]:

@@ -2,20 +2,18 @@
 
 import re
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Sized
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 
-import fiona
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pyogrio
 import shapely
-from fiona.errors import FionaError
 from pyogrio.errors import DataLayerError, DataSourceError
 from pyproj import CRS
 from pyproj.exceptions import CRSError
@@ -44,7 +42,7 @@ OPTIONS = {
     "GDAL_DISABLE_READDIR_ON_OPEN": "FALSE",
     **OFF,
 }
-READER_ERRORS = (FionaError, DataSourceError, DataLayerError, OSError, ValueError, CRSError)
+READER_ERRORS = (DataSourceError, DataLayerError, OSError, ValueError, CRSError)
 CRS_TEXT = re.compile(
     r"(?i)^\s*((EPSG|ESRI|OGC|IGNF):\w+|(PROJCRS|GEOGCRS|PROJCS|GEOGCS)\[.*)\s*$", re.S
 )
@@ -52,13 +50,12 @@ CRS_TEXT = re.compile(
 
 @contextmanager
 def gdal_options(**more: str) -> Iterator[None]:
-    """Set options of GDAL in both libraries that bring it, and put the former ones back after."""
+    """Set options of the bulk reader's GDAL, and put the former ones back after."""
     options = OPTIONS | more
     before = {name: pyogrio.get_gdal_config_option(name) for name in options}
     pyogrio.set_gdal_config_options(options)
     try:
-        with fiona.Env(**options):
-            yield
+        yield
     finally:
         pyogrio.set_gdal_config_options(before)
 
@@ -196,9 +193,8 @@ def _opened(blank: MapFile) -> MapFile:
         info = pyogrio.read_info(blank.path, layer=layer, force_feature_count=True)
         counted = rows = int(info["features"])
         crs = _crs(info["crs"])
-        if blank.driver in fiona.supported_drivers:
-            with fiona.open(blank.path, layer=layer, enabled_drivers=[blank.driver]) as source:
-                rows, crs = _stated_rows(source, counted), _crs(source.crs_wkt)
+        if blank.written is None:
+            rows, crs = _stated(blank, layer, counted, crs)
     if info["driver"] not in SUFFIXES_BY_DRIVER:
         found = f"a map of the format {info['driver']}"
         raise SourceError.of(blank.name, found, READABLE, "save it as a GeoPackage")
@@ -217,7 +213,28 @@ def _opened(blank: MapFile) -> MapFile:
     )
 
 
-def _stated_rows(source: fiona.Collection, counted: int) -> int:
+def _stated(blank: MapFile, layer: str, counted: int, crs: CRS | None) -> tuple[int, CRS | None]:
+    """Rows and reference system as a second reader finds them stated in the file itself.
+
+    What the file does not state (a GPX has no number of rows), or the second reader does not
+    know, is as the first one has it.
+    """
+    import fiona  # A GDAL of its own, which a map that is text need not load.
+    from fiona.errors import FionaError
+
+    if blank.driver not in fiona.supported_drivers:
+        return counted, crs
+    try:
+        with (
+            fiona.Env(**OPTIONS | blank.options),
+            fiona.open(blank.path, layer=layer, enabled_drivers=[blank.driver]) as source,
+        ):
+            return _stated_rows(source, counted), _crs(source.crs_wkt)
+    except FionaError as error:
+        raise DataSourceError(str(error)) from error
+
+
+def _stated_rows(source: Sized, counted: int) -> int:
     """Rows that a file itself states; as many as were counted where it states none (GPX)."""
     try:
         return len(source)

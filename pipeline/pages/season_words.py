@@ -1,6 +1,7 @@
 """Sentences on fuel and on the season plan, made of codes and figures."""
 
 from collections.abc import Mapping
+from operator import itemgetter
 from typing import Any
 
 import pandas as pd
@@ -224,7 +225,7 @@ def _planned_words(rows: pd.DataFrame | None) -> str | None:
 def option_lines(options: pd.DataFrame) -> list[str]:
     """Options of one unit in short: place, suggestion, and when."""
     lines = []
-    for row in options.sort_values("rank").to_dict("records"):
+    for row in sorted(options.to_dict("records"), key=itemgetter("rank")):
         when = "" if pd.isna(row["window"]) else f" ({row['window']})"
         lines.append(f"{row['rank']}. {row['suggestion']}{when}")
     return lines

@@ -68,7 +68,7 @@ TURNING_MARKS = "\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2
 
 def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """Rows of a layer as dictionaries from column to cell."""
-    return frame.to_dict("records")
+    return frame.to_dict("records") if len(frame) else []
 
 
 def cell_words(value: Any, column: Column) -> str:

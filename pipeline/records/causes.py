@@ -25,6 +25,14 @@ CAUSES = (
         "ac",
     ),
     Cause(
+        "harvest_without_lot",
+        "supply",
+        "harvest[|s] on record without a lot to trace it by",
+        "write a lot into the log, the one that its sowings name; for a harvest in the table of "
+        "harvests that is its name there",
+        "ac",
+    ),
+    Cause(
         "planned_not_done",
         "season",
         "piece[|s] of planned work of which nothing is on record",

@@ -20,6 +20,7 @@ LACKING = (
     ("burn", "permit", "burn_without_permit", "no permit number"),
     ("spray", "license_no", "spray_without_license", "no license of the applicator"),
     ("spray", "epa_reg_no", "spray_without_registration", "no registration number of the label"),
+    ("harvest", "lot", "harvest_without_lot", "no lot"),
 )
 """Kind of record, column that is empty, cause, and words for it."""
 

@@ -37,12 +37,13 @@ def list_limits(
     of the table ``unit_limits`` is listed, and whether the window meets it is told beside it.
     """
     nesting = nesting_of_state(nesting_seasons, property)
+    nests = nesting.dropna(subset=["first_day", "last_day"]).to_dict("records")
     rows = [
         {"unit_id": unit.unit_id, "number": number, **limit}
         for unit in fuel.itertuples(index=False)
         for number, limit in enumerate(
             [
-                *_nesting(nesting, unit.burn_from, unit.burn_until),
+                *_nesting(nests, unit.burn_from, unit.burn_until),
                 *_limits(
                     unit_limits[unit_limits["unit_id"] == unit.unit_id],
                     unit.burn_from,
@@ -62,9 +63,9 @@ def nesting_of_state(nesting_seasons: pd.DataFrame, property: pd.DataFrame) -> p
     return nesting_seasons[nesting_seasons["state"].map(place_key) == key]
 
 
-def _nesting(nesting: pd.DataFrame, first: Day, last: Day) -> Iterator[dict[str, Any]]:
+def _nesting(nests: list[dict[Any, Any]], first: Day, last: Day) -> Iterator[dict[str, Any]]:
     """The nesting season, where a burn window meets it."""
-    for row in nesting.dropna(subset=["first_day", "last_day"]).to_dict("records"):
+    for row in nests:
         if _meets(row["first_day"], row["last_day"], first, last):
             days = {name: row[name] for name in ("first_day", "last_day", "state")}
             yield {"limit": "nesting", "meets_window": True, **days}

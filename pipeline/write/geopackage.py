@@ -10,7 +10,6 @@ from collections.abc import Collection, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
-from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -39,7 +38,7 @@ from pipeline.write.geopackage_tables import (
     add_tables,
     stored_cells,
 )
-from pipeline.write.record import RECORDED_PACKAGES
+from pipeline.write.record import RECORDED_PACKAGES, version_of
 from pipeline.write.stored.schema import SCHEMA, in_todays_schema
 
 # The run folder is put on the disk as a whole, so there is no need to wait for it layer by layer.
@@ -91,7 +90,7 @@ def _provenance(run: Run) -> dict[str, Any]:
         "program": "swardline",
         "version": __version__,
         "schema": SCHEMA,
-        "packages": {name: version(name) for name in RECORDED_PACKAGES},
+        "packages": {name: version_of(name) for name in RECORDED_PACKAGES},
         "property": {"name": run.name, "season": run.season},
         "slug": run.slug,
         "newest_source": run.stamp,

@@ -305,7 +305,9 @@ def stored_cells(values: pd.Series, kind: Kind) -> tuple[np.ndarray, np.ndarray]
         return values.fillna(False).to_numpy(dtype=bool), null
     if kind == "number":
         return values.to_numpy(dtype="float64"), null
-    return values.where(~values.isna(), None).to_numpy(dtype=object), null
+    text = values.to_numpy(dtype=object, copy=True)
+    text[null] = None
+    return text, null
 
 
 def add_table(

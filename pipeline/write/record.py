@@ -4,6 +4,7 @@ import json
 import platform
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
+from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,12 @@ from pipeline.write.former_run import RECORD, Owner, manifest_rows, read_manifes
 from pipeline.write.stored.schema import SCHEMA
 
 RECORDED_PACKAGES = ("geopandas", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
+
+
+@cache
+def version_of(package: str) -> str:
+    """Version of an installed package, looked up once a process."""
+    return version(package)
 
 
 def newest_source_stamp(property_file: Path, sources: Iterable[str]) -> str:
@@ -67,7 +74,7 @@ def _text(value: object) -> str:
 def program_record() -> dict[str, str]:
     """Versions of the program and of what it computes with."""
     own = {"swardline": __version__, "python": platform.python_version()}
-    return own | {name: version(name) for name in RECORDED_PACKAGES}
+    return own | {name: version_of(name) for name in RECORDED_PACKAGES}
 
 
 def inputs_record(

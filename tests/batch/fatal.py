@@ -21,10 +21,21 @@ def do_slowly(job):
     part = job.out / f"{job.number}.part"
     part.write_text(str(os.getpid()))
     try:
-        time.sleep(60)
+        time.sleep(600)
     finally:
         part.unlink()
     return Outcome(job, "written")
+
+
+def do_deafly(job):
+    """As slow, and hears no signal, as a process in a long sum of a library that is not Python."""
+    signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGTERM})
+    return do_slowly(job)
+
+
+def do_or_linger(job):
+    """Done at once; a job named slow takes too long."""
+    return do_slowly(job) if job.property_file.name == "slow" else do(job)
 
 
 def environment(names):

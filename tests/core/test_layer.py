@@ -56,6 +56,14 @@ def test_the_frame_that_came_in_is_left_alone():
     assert before.equals(frame())
 
 
+def test_empty_layers_of_two_properties_have_each_their_own_reference_system():
+    """The blank frame is made once, and a batch comes through many systems."""
+    first, second, bare = empty(LAYER, 26914), empty(LAYER, 26915), empty(LAYER)
+    first["note"] = []
+    assert (first.crs, second.crs, bare.crs) == (26914, 26915, None)
+    assert list(second.columns) == list(bare.columns) == [*LAYER.column_names, "geometry"]
+
+
 def test_empty_layer_conforms():
     layer = conform(empty(LAYER, 26914), LAYER, 26914)
     assert len(layer) == 0

@@ -233,6 +233,22 @@ def test_a_burn_of_the_property_file_is_done_by_its_row_of_the_blank_log_once():
     assert later.empty
 
 
+def test_a_harvest_without_a_lot_is_told_for_no_sowing_can_be_traced_to_it():
+    """The lot alone joins what was gathered in a strip with what is sown of it later."""
+    records = book(
+        row("A", "harvest", "2026-09-20", strip="north third", species="big bluestem"),
+        row("A", "harvest", "2026-09-21", lot="Meadow 2026"),
+        row("B", "seed", "2026-11-10", lot="Meadow 2026", mix="dry"),
+        row("gone", "harvest", "2026-09-20"),
+        row("B", "harvest", "2021-09-20"),
+    )
+    told = find_records(records, literal_layer("plan_records"), place())
+    assert told["code"].to_list() == ["harvest_without_lot"]
+    (finding,) = told.to_dict("records")
+    assert (finding["subject"], finding["row"], finding["severity"]) == ("A", 1, "note")
+    assert finding["message"] == "harvest of 2026-09-20: no lot is written down"
+
+
 def test_old_plans_are_kept_and_asked_about_no_more():
     table, told = plans(
         {"unit_id": "A", "kind": "mow", "planned_start": "2025-12-20", "planned_end": "2026-01-05"},

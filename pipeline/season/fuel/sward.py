@@ -90,7 +90,7 @@ def pictures_share_pct(cool_season: pd.DataFrame, spring: Spring | None, season:
 
     Springs after a burn do not count: bare black ground greens early whatever grows there.
     """
-    if spring is None:
+    if spring is None or cool_season.empty:
         return math.nan
     shares = []
     for row in cool_season[cool_season["reason"].isna()].itertuples(index=False):

@@ -100,9 +100,12 @@ def judge_fuel(
         "community": community,
         "cool_season": cool_season,
     }
+    rows_of = {
+        name: dict(iter(table.groupby("unit_id", sort=False))) for name, table in of_unit.items()
+    }
     rows = []
     for unit, latitude in zip(units.itertuples(index=False), latitudes_deg(units), strict=True):
-        known = {name: table[table["unit_id"] == unit.unit_id] for name, table in of_unit.items()}
+        known = {name: rows_of[name].get(unit.unit_id, of_unit[name][:0]) for name in of_unit}
         spring = spring_of(season, courses, dates_at(places, season, latitude))
         sward = sward_of(known["community"], known["cool_season"], spring, season, settings)
         work = UnitWork(known["removed"], known["grazing"], burn_days.get(unit.unit_id))
