@@ -18,6 +18,7 @@ READ = (
     "break_lines",
     "break_areas",
     "gates",
+    "water_places",
     "burn_blocks",
     "firebreaks",
     "break_slopes",

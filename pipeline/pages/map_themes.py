@@ -220,6 +220,7 @@ def _line_switches(frames: Frames) -> list[Markup]:
     breaks = frames["firebreaks"]
     excluded = _area("excluded", {"stroke": palette.TEXTURE})
     seeded = _sample(_rect(stroked(palette.SEED_BAND)))
+    water = _hollow("round", palette.WATER_STROKE.color, 13)
     smoke = _sample(_stretch({**stroked(palette.SMOKE_STROKE), "d": "M18 9h12"}))
     switches = [
         ("labels", "Unit names", _letters(), frames["units"]),
@@ -236,7 +237,8 @@ def _line_switches(frames: Frames) -> list[Markup]:
             _line(palette.SOURCE_STROKE),
             given_breaks(frames["break_lines"], frames["break_areas"]),
         ),
-        ("gates", "Gates", _gate(), frames["gates"]),
+        ("gates", "Gates", _hollow("square", palette.INK, 11), frames["gates"]),
+        ("water_places", "Water to fill from", water, frames["water_places"]),
         ("smoke_places", "Places to keep smoke off", smoke, frames["smoke_places"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
         ("patch_ground", "Patches of weeds or brush", _patch(), frames["patch_ground"]),
@@ -376,14 +378,12 @@ def _dots() -> Markup:
     )
 
 
-def _gate() -> Markup:
-    """A hollow square, as gates are drawn."""
-    ends = {"d": "M24 9h.1", "stroke-linecap": "square"}
+def _hollow(cap: str, color: str, side: int) -> Markup:
+    """A hollow square as gates are drawn, or a ring as water is."""
+    ends = {"d": "M24 9h.1", "stroke-linecap": cap}
+    strokes = ((color, side), (palette.CASING, 7))
     return _sample(
-        *(
-            tag("path", attributes={**ends, "stroke": color, "stroke-width": width})
-            for color, width in ((palette.INK, 11), (palette.CASING, 7))
-        )
+        *(tag("path", attributes={**ends, "stroke": c, "stroke-width": w}) for c, w in strokes)
     )
 
 

@@ -100,6 +100,9 @@ PHOTO_STROKE = Stroke("#0a5c8f", 2.4, cased=False)
 """A photo point and the way it looks."""
 
 
+WATER_STROKE = Stroke("#0a5c8f", 1.5, cased=False)
+
+
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)
 
 

@@ -83,6 +83,7 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "wind",
         "sources",
         "gates",
+        "water_places",
         "smoke_places",
         "patch_ground",
         "photo_points",

@@ -97,12 +97,13 @@ def _ends(cap: str, *strokes: tuple[str, int]) -> list[Markup]:
 
 
 def place_signs() -> list[tuple[str, list[Markup]]]:
-    """Signs of gates, gaps and tie-ins: hollow square, square, dot."""
+    """Signs of gates, gaps, tie-ins and water: hollow square, square, dot, hollow dot."""
     gap, tie = (palette.BREAK_STROKES[status].color for status in ("gap", "prepare"))
     return [
         ("gap", _ends("square", (palette.CASING, 13), (gap, 9))),
         ("tie_in", _ends("round", (palette.CASING, 13), (tie, 9))),
         ("gate", _ends("square", (palette.INK, 11), (palette.CASING, 7))),
+        ("water", _ends("round", (palette.WATER_STROKE.color, 13), (palette.CASING, 7))),
     ]
 
 
@@ -234,6 +235,13 @@ def gate(row: dict[str, Any], frame: MapFrame) -> Markup:
     return sign(
         "gate", frame.point(row["geometry"].x, row["geometry"].y), f"Gate: {isolated(name)}"
     )
+
+
+def water_place(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """Water to fill from: a hollow dot of the same size at every zoom."""
+    place = frame.point(row["geometry"].x, row["geometry"].y)
+    told = ("W" + str(row["water_id"]), row["name"], row["kind"])
+    return sign("water", place, "Water: " + isolated(", ".join(t for t in told if pd.notna(t))))
 
 
 PATCH = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched)"}
