@@ -12,9 +12,9 @@ from pipeline.pages.road.years_drawing import (
     BAND_FOOT,
     LEFT,
     LETTER_PX,
+    PAPER_WIDTH,
     RIGHT,
     STEPS,
-    PAPER_WIDTH,
     draw_years,
 )
 from tests.literal_layers import literal_layer
