@@ -44,6 +44,7 @@ from pipeline.pages.maps.map_shapes import (
     water_place,
 )
 from pipeline.pages.maps.outlines import Outlines
+from pipeline.pages.maps.work_looks import shared_textures
 from pipeline.pages.markup import Markup, given, isolated, joined, tag
 from pipeline.pages.packing import packed
 from pipeline.pages.palette import stroked
@@ -114,7 +115,8 @@ def draw_map(frames: Frames) -> Markup:
         "font-size": f"{LABEL_PX * pixel:.0f}",
         "data-label-px": LABEL_PX,
     }
-    known = (textures(pixel), outlines.defined(), signs(*place_signs(), *conflict_signs()))
+    looks = textures(pixel, more=shared_textures(rows(frames["planned_work"])))
+    known = (looks, outlines.defined(), signs(*place_signs(), *conflict_signs()))
     return tag("svg", *known, *layers, scale_bar(frame), attributes=attributes)
 
 

@@ -10,7 +10,7 @@ from pipeline.fire.breaks.given_breaks import given_breaks
 from pipeline.pages import palette
 from pipeline.pages.maps.area_names import WIND
 from pipeline.pages.maps.conflict_marks import conflict_icons, mark_paths
-from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture
+from pipeline.pages.maps.work_looks import kinds_by_unit, shared_textures, work_texture
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.palette import stroked
 from pipeline.pages.symbols.layer_symbols import (
@@ -175,22 +175,22 @@ def _natives_words(row: Mapping[Any, Any]) -> str:
 
 
 def _work_theme(planned_work: pd.DataFrame) -> Theme:
-    """Units by the work that is planned on them; several kinds lie over each other as textures."""
+    """Units by the work that is planned on them; several kinds stand side by side in strips."""
     kinds, there = kinds_by_unit(rows(planned_work)), set(planned_work["kind"])
     areas = [
         FilledArea(
             row["geometry"],
-            palette.WORK_TINTS[kind] if n == 0 else "none",
-            work_texture(kind),
-            ", ".join(WORK_WORDS[k] for k in kinds[row["unit_id"]]) if n == 0 else "",
+            palette.WORK_TINTS[kinds[row["unit_id"]][0]],
+            work_texture(*kinds[row["unit_id"]]),
+            ", ".join(WORK_WORDS[kind] for kind in kinds[row["unit_id"]]),
         )
         for row in rows(planned_work.drop_duplicates("unit_id"))
-        for n, kind in enumerate(kinds[row["unit_id"]])
     ]
     return Theme(
         name="work",
         title="Work this season",
-        about="What is planned, not what is allowed: no burn on this map is a permission.",
+        about="What is planned, not what is allowed: no burn on this map is a permission. Kinds in "
+        "strips side by side are each planned on all of the unit.",
         areas=tuple(areas),
         key=tuple(
             (palette.WORK_TINTS[kind], work_texture(kind), WORK_WORDS[kind])
@@ -206,9 +206,10 @@ def draw_switches(frames: Frames) -> Markup:
     fills = [_fill_switch(theme, chosen=n == 0) for n, theme in enumerate(themes)]
     ground = _label(_radio("none", not themes), "Plain ground", bare=True)
     unseen = {"width": 0, "height": 0, "aria-hidden": "true", "class": "store"}
+    looks = textures(1.0, suffix="-key", more=shared_textures(rows(frames["planned_work"])))
     return joined(
         (
-            tag("svg", textures(1.0, suffix="-key"), conflict_icons(), attributes=unseen),
+            tag("svg", looks, conflict_icons(), attributes=unseen),
             tag("fieldset", tag("legend", "Lines and areas"), *_line_switches(frames)),
             tag("fieldset", tag("legend", "Units filled by"), *fills, ground),
         )
