@@ -43,6 +43,7 @@ READ = (
     "season_limits",
     "season_options",
     "option_conflicts",
+    "forage",
     "unit_slopes",
     "conflicts",
     "tasks",

@@ -56,7 +56,11 @@ def test_tables_are_set_at_nine_points(printed):
         for table in sheet.values()
         if isinstance(table, dict) and "rows" in table
     ]
-    tables += [data["options"], data["season_sheet"]["tasks"], data["season_sheet"]["counts"]]
+    tables += [
+        *data["options"].values(),
+        data["season_sheet"]["tasks"],
+        data["season_sheet"]["counts"],
+    ]
     tables += [table for _, table, _ in data["records"]["tables"]]
     cells = {cell for table in tables for row in table["rows"] for cell in row if len(cell) > 3}
     found = [
