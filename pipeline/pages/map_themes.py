@@ -315,7 +315,7 @@ def _area(texture: str, outline: Mapping[str, object]) -> Markup:
 def _patch() -> Markup:
     """Ground of a patch with its mark."""
     ground = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched-key)"}
-    return _sample(_rect(ground), _stretch({**stroked(palette.PATCH_MARK), "d": "M24 9h.1"}))
+    return _hollow("square", palette.PATCH_STROKE.color, 10, _rect(ground), way="l.1 .1")
 
 
 def _photo() -> Markup:
@@ -379,12 +379,13 @@ def _dots() -> Markup:
     )
 
 
-def _hollow(cap: str, color: str, side: int) -> Markup:
-    """A hollow square as gates are drawn, or a ring as water is."""
-    ends = {"d": "M24 9h.1", "stroke-linecap": cap}
-    strokes = ((color, side), (palette.CASING, 7))
+def _hollow(cap: str, color: str, side: int, *under: Markup, way: str = "h.1") -> Markup:
+    """A hollow square as gates are drawn, a ring as water, a diamond as a patch."""
+    ends = {"d": f"M24 9{way}", "stroke-linecap": cap}
+    strokes = ((color, side), (palette.CASING, side // 2 + 1 if under else 7))
     return _sample(
-        *(tag("path", attributes={**ends, "stroke": c, "stroke-width": w}) for c, w in strokes)
+        *under,
+        *(tag("path", attributes={**ends, "stroke": c, "stroke-width": w}) for c, w in strokes),
     )
 
 
