@@ -145,10 +145,11 @@ def _points(found: FoundFile, words: list[str]) -> Guess:
         name = named_column(found, ("name", "label", "gate"))
         columns = {"name": name} if name else {}
         return Guess("gates", 'points, and its name says "gate"', "yes", columns)
-    if word := _thing(found, FILLED_FROM):
+    if word := "water place" if {"water", "place"} <= {*words} else _thing(found, FILLED_FROM):
         named = {ours: named_column(found, (ours,)) for ours in ("kind", "name")}
         columns = {ours: theirs for ours, theirs in named.items() if theirs}
-        return Guess("water_places", f'points, and its name says "{word}"', "likely", columns)
+        sure: Sure = "likely" if word == "tank" else "yes"
+        return Guess("water_places", f'points, and its name says "{word}"', sure, columns)
     if "photo" in words and (point := named_column(found, ("point", "point_id", "name"))):
         return Guess("photo_points", 'points, and its name says "photo"', "yes", {"point": point})
     return _smoke(found, words) or Guess(
