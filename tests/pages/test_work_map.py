@@ -65,7 +65,7 @@ def test_kinds_of_work_on_one_unit_stand_side_by_side_and_no_texture_lies_on_ano
     fills = [path.get("fill") for path in page.xpath("//svg/g[2]/use")]
     assert fills[:2] == [palette.WORK_TINTS["burn"], "url(#work_burn_graze-season)"]
     key = ["".join(i.itertext()).strip() for i in page.xpath('//ul[@class="mapkey"]/li')]
-    assert "In strips: several kinds, each on all of the unit" in key
+    assert "Strips: each on the whole unit" in key
     (tile,) = page.xpath('//pattern[@id="work_burn_graze-season"]')
     bands = [(r.get("fill"), float(r.get("x")), float(r.get("width"))) for r in tile.iter("rect")]
     half = float(tile.get("width")) / 2

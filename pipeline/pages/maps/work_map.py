@@ -281,7 +281,7 @@ def _swatch(kind: str) -> Markup:
     return _sample(_rect({"fill": palette.WORK_TINTS[kind], **edge}), _rect(texture))
 
 
-STRIPS = "In strips: several kinds, each on all of the unit"
+STRIPS = "Strips: each on the whole unit"
 
 
 def _first_shared(frames: Frames) -> list[str]:
