@@ -90,6 +90,20 @@ GATES = Layer(
 )
 
 
+WATER_PLACES = Layer(
+    "water_places",
+    "Point",
+    "Where the crew may fill its engines and tanks, as the user says: hydrants, tanks, ponds. What "
+    "they hold on the day is not known.",
+    (
+        Column("water_id", "integer", "Row of the source, counted from 1.", "Row of the source"),
+        optional_text("kind", "Hydrant, tank, pond and so on, in the user's words.", "Kind"),
+        optional_text("name", "What people call it.", "Name"),
+    ),
+    key=("water_id",),
+)
+
+
 HOURLY_WEATHER = Layer(
     "hourly_weather",
     None,

@@ -155,11 +155,15 @@ def find_references(frames: Mapping[str, pd.DataFrame]) -> list[Finding]:
     units = frames["drawn_units"]
     findings = [*_wide_property(units), *_names_alike(units)]
     for name, frame in frames.items():
-        if isinstance(frame, gpd.GeoDataFrame) and name in ("exclusions", "breaks", "gates"):
+        if isinstance(frame, gpd.GeoDataFrame) and name in PLACED:
             for entry, part in frame.groupby("source_id" if name == "breaks" else lambda _: 1):
                 findings += _far_away(name, entry, part, units)
     findings += _sown_twice(frames["seedings"])
     return findings
+
+
+PLACED = ("exclusions", "breaks", "gates", "water_places")
+"""Map sources of which something should lie near the units."""
 
 
 def _wide_property(units: gpd.GeoDataFrame) -> list[Finding]:

@@ -286,6 +286,7 @@ class Sources(Section):
     hourly_weather: TableSource | None = None
     smoke_points: VectorSource | None = None
     gates: VectorSource | None = None
+    water_places: VectorSource | None = None
     photo_points: VectorSource | None = None
     photos: FolderSource | None = None
     photo_list: TableSource | None = None

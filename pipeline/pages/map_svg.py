@@ -41,8 +41,10 @@ from pipeline.pages.maps.map_shapes import (
     smoke_marks,
     source_break,
     tie_in,
+    water_place,
 )
 from pipeline.pages.maps.outlines import Outlines
+from pipeline.pages.maps.work_looks import shared_textures
 from pipeline.pages.markup import Markup, given, isolated, joined, tag
 from pipeline.pages.packing import packed
 from pipeline.pages.palette import stroked
@@ -93,6 +95,9 @@ def draw_map(frames: Frames) -> Markup:
         *(break_layer(frames["firebreaks"], status, frame) for status in palette.BREAK_STROKES),
         layer_group("tie_ins", [tie_in(row, frame) for row in rows(frames["tie_ins"])]),
         layer_group("gates", [gate(row, frame) for row in rows(frames["gates"])]),
+        layer_group(
+            "water_places", [water_place(row, frame) for row in rows(frames["water_places"])]
+        ),
         layer_group("smoke_places", smoke_marks(frames["smoke_places"], frame), look=SMOKE_PLACE),
         layer_group("patch_ground", patch_marks(frames["patch_ground"], frame), look=PATCH),
         layer_group("photo_points", photo_marks(frames["photo_points"], frame), look=PHOTO),
@@ -110,7 +115,8 @@ def draw_map(frames: Frames) -> Markup:
         "font-size": f"{LABEL_PX * pixel:.0f}",
         "data-label-px": LABEL_PX,
     }
-    known = (textures(pixel), outlines.defined(), signs(*place_signs(), *conflict_signs()))
+    looks = textures(pixel, more=shared_textures(rows(frames["planned_work"])))
+    known = (looks, outlines.defined(), signs(*place_signs(), *conflict_signs()))
     return tag("svg", *known, *layers, scale_bar(frame), attributes=attributes)
 
 

@@ -10,7 +10,7 @@ from pipeline.fire.breaks.given_breaks import given_breaks
 from pipeline.pages import palette
 from pipeline.pages.maps.area_names import WIND
 from pipeline.pages.maps.conflict_marks import conflict_icons, mark_paths
-from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture
+from pipeline.pages.maps.work_looks import kinds_by_unit, shared_textures, work_texture
 from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.palette import stroked
 from pipeline.pages.symbols.layer_symbols import (
@@ -175,22 +175,22 @@ def _natives_words(row: Mapping[Any, Any]) -> str:
 
 
 def _work_theme(planned_work: pd.DataFrame) -> Theme:
-    """Units by the work that is planned on them; several kinds lie over each other as textures."""
+    """Units by the work that is planned on them; several kinds stand side by side in strips."""
     kinds, there = kinds_by_unit(rows(planned_work)), set(planned_work["kind"])
     areas = [
         FilledArea(
             row["geometry"],
-            palette.WORK_TINTS[kind] if n == 0 else "none",
-            work_texture(kind),
-            ", ".join(WORK_WORDS[k] for k in kinds[row["unit_id"]]) if n == 0 else "",
+            palette.WORK_TINTS[kinds[row["unit_id"]][0]],
+            work_texture(*kinds[row["unit_id"]]),
+            ", ".join(WORK_WORDS[kind] for kind in kinds[row["unit_id"]]),
         )
         for row in rows(planned_work.drop_duplicates("unit_id"))
-        for n, kind in enumerate(kinds[row["unit_id"]])
     ]
     return Theme(
         name="work",
         title="Work this season",
-        about="What is planned, not what is allowed: no burn on this map is a permission.",
+        about="What is planned, not what is allowed: no burn on this map is a permission. Kinds in "
+        "strips side by side are each planned on all of the unit.",
         areas=tuple(areas),
         key=tuple(
             (palette.WORK_TINTS[kind], work_texture(kind), WORK_WORDS[kind])
@@ -206,9 +206,10 @@ def draw_switches(frames: Frames) -> Markup:
     fills = [_fill_switch(theme, chosen=n == 0) for n, theme in enumerate(themes)]
     ground = _label(_radio("none", not themes), "Plain ground", bare=True)
     unseen = {"width": 0, "height": 0, "aria-hidden": "true", "class": "store"}
+    looks = textures(1.0, suffix="-key", more=shared_textures(rows(frames["planned_work"])))
     return joined(
         (
-            tag("svg", textures(1.0, suffix="-key"), conflict_icons(), attributes=unseen),
+            tag("svg", looks, conflict_icons(), attributes=unseen),
             tag("fieldset", tag("legend", "Lines and areas"), *_line_switches(frames)),
             tag("fieldset", tag("legend", "Units filled by"), *fills, ground),
         )
@@ -220,6 +221,7 @@ def _line_switches(frames: Frames) -> list[Markup]:
     breaks = frames["firebreaks"]
     excluded = _area("excluded", {"stroke": palette.TEXTURE})
     seeded = _sample(_rect(stroked(palette.SEED_BAND)))
+    water = _hollow("round", palette.WATER_STROKE.color, 13)
     smoke = _sample(_stretch({**stroked(palette.SMOKE_STROKE), "d": "M18 9h12"}))
     switches = [
         ("labels", "Unit names", _letters(), frames["units"]),
@@ -236,7 +238,8 @@ def _line_switches(frames: Frames) -> list[Markup]:
             _line(palette.SOURCE_STROKE),
             given_breaks(frames["break_lines"], frames["break_areas"]),
         ),
-        ("gates", "Gates", _gate(), frames["gates"]),
+        ("gates", "Gates", _hollow("square", palette.INK, 11), frames["gates"]),
+        ("water_places", "Water to fill from", water, frames["water_places"]),
         ("smoke_places", "Places to keep smoke off", smoke, frames["smoke_places"]),
         ("seed_areas", "Seed areas", seeded, frames["seed_areas"]),
         ("patch_ground", "Patches of weeds or brush", _patch(), frames["patch_ground"]),
@@ -312,7 +315,7 @@ def _area(texture: str, outline: Mapping[str, object]) -> Markup:
 def _patch() -> Markup:
     """Ground of a patch with its mark."""
     ground = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched-key)"}
-    return _sample(_rect(ground), _stretch({**stroked(palette.PATCH_MARK), "d": "M24 9h.1"}))
+    return _hollow("square", palette.PATCH_STROKE.color, 10, _rect(ground), way="l.1 .1")
 
 
 def _photo() -> Markup:
@@ -376,14 +379,13 @@ def _dots() -> Markup:
     )
 
 
-def _gate() -> Markup:
-    """A hollow square, as gates are drawn."""
-    ends = {"d": "M24 9h.1", "stroke-linecap": "square"}
+def _hollow(cap: str, color: str, side: int, *under: Markup, way: str = "h.1") -> Markup:
+    """A hollow square as gates are drawn, a ring as water, a diamond as a patch."""
+    ends = {"d": f"M24 9{way}", "stroke-linecap": cap}
+    strokes = ((color, side), (palette.CASING, side // 2 + 1 if under else 7))
     return _sample(
-        *(
-            tag("path", attributes={**ends, "stroke": color, "stroke-width": width})
-            for color, width in ((palette.INK, 11), (palette.CASING, 7))
-        )
+        *under,
+        *(tag("path", attributes={**ends, "stroke": c, "stroke-width": w}) for c, w in strokes),
     )
 
 

@@ -89,15 +89,15 @@ SMOKE_STROKE = Stroke(FAINT_INK, 5.0, cap="round", cased=False)
 
 
 PATCH_STROKE = Stroke("#6a2c8a", 1.6, "4 2", cased=False)
-"""Around the ground of a patch of weeds or brush."""
-
-
-PATCH_MARK = Stroke("#6a2c8a", 8.0, cap="square", cased=False)
-"""A mark where a patch lies, since many are smaller than a line is wide."""
+"""Around the ground of a patch of weeds or brush, and of the mark where one lies: many are smaller
+than a line is wide."""
 
 
 PHOTO_STROKE = Stroke("#0a5c8f", 2.4, cased=False)
 """A photo point and the way it looks."""
+
+
+WATER_STROKE = Stroke("#0a5c8f", 1.5, cased=False)
 
 
 SEED_STROKE = Stroke("#1f6274", 2.0, "2 3", cased=False)

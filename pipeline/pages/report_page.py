@@ -79,10 +79,8 @@ COLORS = (
 
 
 MARKS = (
-    f".patchmark,.photodot{{stroke:{palette.PATCH_MARK.color};stroke-width:8px;fill:none}}"
-    f".patchrim{{stroke:{palette.CASING};stroke-width:11px;fill:none}}"
-    ".patchmark,.patchrim{stroke-linecap:square;stroke-dasharray:none}"
-    f".photodot{{stroke:{palette.PHOTO_STROKE.color};stroke-linecap:round}}\n"
+    f".photodot{{stroke:{palette.PHOTO_STROKE.color};stroke-width:8px;fill:none;"
+    "stroke-linecap:round;stroke-dasharray:none}\n"
 )
 """Marks that stand on shapes of their layer with a look of their own."""
 

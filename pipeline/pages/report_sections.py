@@ -28,6 +28,7 @@ from pipeline.pages.markup import Markup, given, joined, tag
 from pipeline.pages.packet.block_map import arcs_of_block
 from pipeline.pages.packet.wind_ring import wind_figure
 from pipeline.pages.photo_series import draw_photo_series
+from pipeline.pages.records_section import draw_records
 from pipeline.pages.report_charts import JOINED_DAYS, USABLE_PCT, draw_series
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.road.road_section import draw_road, road_rows
@@ -125,6 +126,7 @@ def report_sections(frames: Frames, *, stamp: str, crs_name: str) -> list[Sectio
             ),
         ),
         Section("history", "History", tables(frames, HISTORY_TABLE)),
+        Section("records", "Records", draw_records(frames), on_paper=False),
         Section("grazing", "Grazing", _grazing(frames), on_paper=False),
         Section("greenness", "Greenness", _greenness(frames)),
         Section("plants", "Plants", _plants(frames), on_paper=False),

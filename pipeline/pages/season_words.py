@@ -189,11 +189,15 @@ NEEDED = {
 """What an option needs beside an approval, by the flag that tells it."""
 
 
+KEEPS_STOCK_OFF = ("burn", "rest", "seed", "establish")
+"""What an option comes to that keeps stock off its unit, as ``forage`` counts it closed."""
+
+
 NO_REFUGE = "no unburned unit along an edge would be left: leave a part unburned"
 
 
 def option_rows(frames: Frames) -> pd.DataFrame:
-    """Layer ``season_options`` with its sentences: what an option needs, whom to ask first."""
+    """Layer ``season_options`` with its sentences: needs, whom to ask first, feed it takes."""
     options = frames["season_options"]
     told = options.to_dict("records")
     planned = dict(list(frames["option_conflicts"].groupby(["unit_id", "rank"])))
@@ -201,7 +205,19 @@ def option_rows(frames: Frames) -> pd.DataFrame:
         needs=[listed([w for name, w in NEEDED.items() if row[name]], 9) or None for row in told],
         against=[_against_words(row) for row in told],
         planned=[_planned_words(planned.get((row["unit_id"], row["rank"]))) for row in told],
+        feed=_feed_words(told, frames["forage"]),
     )
+
+
+def _feed_words(options: list[dict[Any, Any]], forage: pd.DataFrame) -> list[str | None]:
+    """Feed of the unit, as far as it is known, that the herd goes without for each option."""
+    supply = dict(zip(forage["unit_id"], forage["supply_aum"], strict=True))
+    return [
+        f"up to {number_words(supply[row['unit_id']], 1)} AUM of feed"
+        if row["leads_to"] in KEEPS_STOCK_OFF and supply.get(row["unit_id"], 0) > 0
+        else None
+        for row in options
+    ]
 
 
 def _against_words(option: Mapping[Any, Any]) -> str | None:

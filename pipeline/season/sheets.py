@@ -81,7 +81,12 @@ OPTIONS_TABLE = Table(
     "Options for each unit",
     ("unit_id", "rank", "suggestion", "window"),
     below=("reason", "rules_out", "would_lose", "source"),
-    sentences=(("needs", "Needs"), ("against", "Ask first"), ("planned", "Plan")),
+    sentences=(
+        ("needs", "Needs"),
+        ("against", "Ask first"),
+        ("planned", "Plan"),
+        ("feed", "The herd goes without"),
+    ),
     about=OPTIONS_ABOUT,
 )
 """What stands below the suggestions of the report."""

@@ -115,7 +115,12 @@ PLANNED_WORK = Layer(
             "Days from",
             choices=("property_file", "fuel_window", "log", "none"),
         ),
-        optional_number("work_ac", "Acres of the unit that it concerns.", "Acres", 1),
+        optional_number(
+            "work_ac",
+            "Acres of the unit that it concerns; of a burn that was begun, those left.",
+            "Acres",
+            1,
+        ),
         optional_number(
             "wind_from_deg", "Direction the planned wind comes from.", "Wind from", 0, highest=360
         ),

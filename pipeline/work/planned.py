@@ -3,8 +3,9 @@
 What the log has as done is planned no longer.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from itertools import chain, count
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
@@ -28,13 +29,19 @@ def list_planned_work(
     """Layer ``planned_work``: what is planned, unit by unit, with its days.
 
     A burn without days of its own may fall on any day of its unit's fuel window; one without a
-    window has no days. A unit on which the log has the burn or sowing done is left out.
+    window has no days. A unit on which the log has the burn or sowing done is left out; where a
+    part of it has burned, the acres are those left.
     """
     of_file = work_of_file(units, burns, seedings, fuel)
     taken = {work_id for part in of_file for work_id in part["work_id"]}
     season = int(property["season"].iloc[0])
-    records = whole_records(treatment_log, units, burned_areas)
-    of_file = [part[done_on(part, records, season).isna()] for part in of_file]
+    records = acres_on_record(treatment_log, units, burned_areas)
+    of_file = [
+        part.assign(work_ac=left_to_burn_ac(part, records, season))[
+            done_on(part, records, season).isna()
+        ]
+        for part in of_file
+    ]
     parts = [part for part in (*of_file, _logged(planned_log, units, taken)) if len(part)]
     if not parts:
         return empty(PLANNED_WORK, units.crs)
@@ -91,42 +98,92 @@ DRAWN_SHARE = 0.95
 lies some feet inside. *Source*: common practice, no source."""
 
 
-def whole_records(
+def acres_on_record(
     treatment_log: pd.DataFrame, units: gpd.GeoDataFrame, burned_areas: gpd.GeoDataFrame
 ) -> pd.DataFrame:
-    """Rows of the log that concern all of their unit: by the acres told, else the ground drawn."""
+    """Rows of the log with ``record_ac`` and ``drawn``, the ground of a burn without told acres.
+
+    The acres are those told, else those drawn; all of the unit where neither is known, or where
+    the ground drawn is nearly all of it.
+    """
     gross = units.set_index("unit_id")["gross_ac"]
-    acres = treatment_log["acres_treated_ac"]
     ground = dict(zip(units["unit_id"], units.geometry, strict=True))
-    in_part = {
-        (unit, day)
+    parts = {
+        (unit, day): common(ground[unit], united(of_burn.geometry.to_numpy()))
         for (unit, day), of_burn in burned_areas.groupby(["unit_id", "date"])
         if unit in ground
-        and common(ground[unit], united(of_burn.geometry.to_numpy())).area
-        < DRAWN_SHARE * ground[unit].area
     }
-    days = zip(treatment_log["unit_id"], treatment_log["start"], strict=True)
-    drawn = pd.Series([day in in_part for day in days], treatment_log.index, dtype=bool)
-    untold = acres.isna() & ~(drawn & treatment_log["kind"].eq("burn"))
-    return treatment_log[untold | (acres >= WHOLE_SHARE * treatment_log["unit_id"].map(gross))]
+    untold = treatment_log["acres_treated_ac"].isna() & treatment_log["kind"].eq("burn")
+    names = zip(treatment_log["unit_id"], treatment_log["start"], strict=True)
+    drawn = [parts.get(name) if burn else None for name, burn in zip(names, untold, strict=True)]
+    shares = [
+        1.0 if part is None else part.area / ground[unit].area
+        for part, unit in zip(drawn, treatment_log["unit_id"], strict=True)
+    ]
+    whole_ac = treatment_log["unit_id"].map(gross)
+    share = pd.Series(shares, treatment_log.index, dtype=float)
+    acres = treatment_log["acres_treated_ac"].fillna(
+        whole_ac * share.where(share < DRAWN_SHARE, 1.0)
+    )
+    pieces = pd.Series(drawn, treatment_log.index, dtype=object).where(share < DRAWN_SHARE, None)
+    ac_m2 = treatment_log["unit_id"].map(gross / units.set_index("unit_id").area)
+    return treatment_log.assign(record_ac=acres, whole_ac=whole_ac, drawn=pieces, ac_m2=ac_m2)
 
 
 def done_on(work: pd.DataFrame, records: pd.DataFrame, season: int) -> "pd.Series[pd.Timestamp]":
-    """Day on which work of the property file was done, by records of all of a unit; else not known.
+    """Day on which work of the property file was done by the records of its unit; else not known.
+
+    One record of all of the unit does it; acres of several burns add up, since a burn may take
+    days. Acres of several sowings do not: two mixes may lie on one ground.
+    """
+    days = []
+    for row, mine in _records_of(work, records, season):
+        whole = mine.loc[mine["record_ac"] >= WHOLE_SHARE * mine["whole_ac"], "start"].min()
+        reached = [
+            day
+            for day in sorted(mine["start"].unique())
+            if row["kind"] == "burn" and _is_reached(row, mine[mine["start"] <= day])
+        ]
+        days.append(min([whole, *reached[:1]], key=lambda day: (pd.isna(day), day)))
+    return pd.Series(days, index=work.index, dtype="datetime64[s]")
+
+
+def left_to_burn_ac(work: pd.DataFrame, records: pd.DataFrame, season: int) -> "pd.Series[float]":
+    """Acres that each piece of work concerns, less what of a burn is on record as done."""
+    left = [
+        row["work_ac"] - (_burned_ac(mine) if row["kind"] == "burn" else 0.0)
+        for row, mine in _records_of(work, records, season)
+    ]
+    return pd.Series(left, index=work.index, dtype=float).clip(lower=0.0)
+
+
+def _records_of(
+    work: pd.DataFrame, records: pd.DataFrame, season: int
+) -> Iterator[tuple[dict[Any, Any], pd.DataFrame]]:
+    """Each piece of work with the records that may be of it, by unit, kind and day.
 
     Work without days of its own is done by any record from the first day of the season's year on.
     """
-    own = work["days_from"] == "property_file"
-    near = pd.Timedelta(days=NEAR_DAYS)
-    since = (work["first_day"] - near).where(own, day_of(season, "01-01"))
-    days = [
-        records.loc[
-            records["unit_id"].eq(unit) & records["kind"].eq(kind) & records["start"].ge(first),
-            "start",
-        ].min()
-        for unit, kind, first in zip(work["unit_id"], work["kind"], since, strict=True)
-    ]
-    return pd.Series(days, index=work.index, dtype="datetime64[s]")
+    for row in work.to_dict("records"):
+        own = row["days_from"] == "property_file"
+        since = row["first_day"] - pd.Timedelta(days=NEAR_DAYS) if own else day_of(season, "01-01")
+        same = records["unit_id"].eq(row["unit_id"]) & records["kind"].eq(row["kind"])
+        yield row, records[same & records["start"].ge(since)]
+
+
+def _is_reached(work: Mapping[Any, Any], records: pd.DataFrame) -> bool:
+    """Whether burns add up to the acres that were planned."""
+    share = DRAWN_SHARE if records["drawn"].notna().any() else WHOLE_SHARE
+    return bool(_burned_ac(records) >= share * work["work_ac"])
+
+
+def _burned_ac(records: pd.DataFrame) -> float:
+    """Acres of some burns of one unit; ground that was drawn twice counts once."""
+    pieces = records[records["drawn"].notna()]
+    told_ac = float(records.loc[records["drawn"].isna(), "record_ac"].sum())
+    if pieces.empty:
+        return told_ac
+    return told_ac + float(united(pieces["drawn"].to_list()).area * pieces["ac_m2"].iloc[0])
 
 
 def _logged(planned_log: pd.DataFrame, units: pd.DataFrame, taken: Collection[str]) -> pd.DataFrame:

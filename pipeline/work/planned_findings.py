@@ -8,7 +8,7 @@ import pandas as pd
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import listed, natural_key
 from pipeline.log.treatment_log import is_later
-from pipeline.work.planned import done_on, whole_records, work_of_file
+from pipeline.work.planned import acres_on_record, done_on, work_of_file
 
 MOST_NAMED = 8
 
@@ -26,7 +26,7 @@ def find_planned(
     """Findings: burns and seedings that are done, and rows of the log that no plan takes up yet."""
     season = int(property["season"].iloc[0])
     findings = []
-    records = whole_records(treatment_log, units, burned_areas)
+    records = acres_on_record(treatment_log, units, burned_areas)
     for work in work_of_file(units, burns, seedings, fuel):
         days = done_on(work, records, season)
         for work_id, done in work.assign(done=days).dropna(subset="done").groupby("work_id"):

@@ -24,7 +24,15 @@ PROJECTS_DDL = "CREATE TABLE qgis_projects(name TEXT PRIMARY KEY, metadata BLOB,
 
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "Season": ("conflicts", "tasks", "planned_work", "season_plan", "findings"),
-    "Burn": ("tie_ins", "gates", "smoke_places", "firebreaks", "break_slopes", "burn_blocks"),
+    "Burn": (
+        "tie_ins",
+        "gates",
+        "water_places",
+        "smoke_places",
+        "firebreaks",
+        "break_slopes",
+        "burn_blocks",
+    ),
     "Mow": ("mow_passes", "mow_moves", "mow_strips", "made_lines"),
     "Seed": ("seed_areas",),
     "Greenness": ("greenness",),
@@ -46,7 +54,15 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
 
 
 THEMES: Mapping[str, tuple[str, ...]] = {
-    "Burn": ("tie_ins", "gates", "smoke_places", "firebreaks", "burn_blocks", "units"),
+    "Burn": (
+        "tie_ins",
+        "gates",
+        "water_places",
+        "smoke_places",
+        "firebreaks",
+        "burn_blocks",
+        "units",
+    ),
     "Mow": ("mow_passes", "mow_moves", "mow_strips", "made_lines", "firebreaks", "units"),
     "Seed": ("seed_areas", "excluded_ground", "units"),
     "Season": ("planned_work", "units"),

@@ -305,6 +305,20 @@ def gates_frame() -> gpd.GeoDataFrame:
     )
 
 
+def water_places_frame() -> gpd.GeoDataFrame:
+    """Where a crew may fill: two stock tanks and a hydrant on the road, all made up."""
+    rows = (
+        ("stock tank", "Meadow tank", Point(-1010, 60)),
+        ("stock tank", "Windmill tank", Point(60, -300)),
+        ("hydrant", None, Point(-1330, -470)),
+    )
+    return gpd.GeoDataFrame(
+        {"kind": [r[0] for r in rows], "name": [r[1] for r in rows]},
+        geometry=[r[2] for r in rows],
+        crs=PLANE,
+    )
+
+
 def photo_points_frame() -> gpd.GeoDataFrame:
     """Where somebody stands every year to take a photo; one is on the fence of two pastures."""
     rows = (

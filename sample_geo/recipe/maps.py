@@ -45,6 +45,7 @@ def write_maps(folder: Path) -> None:
     write_geojson(ground.neighbor_frame(), folder / "neighbor_field.geojson")
     write_geojson(ground.smoke_points_frame(), folder / "smoke_points.geojson")
     write_geojson(ground.gates_frame(), folder / "gates.geojson")
+    write_geojson(ground.water_places_frame(), folder / "water_places.geojson")
     write_geojson(ground.photo_points_frame(), folder / "photo_points.geojson")
     write_geojson(ground.burned_areas_frame(), folder / "burned_areas.geojson")
     write_geojson(ground.patches_frame(), folder / "patches.geojson")

@@ -1,7 +1,7 @@
 """What the log has burned this season stands on the sheets as burned, not as work to do."""
 
 import pytest
-from shapely.geometry import box
+from shapely.geometry import LineString, Point, box
 
 from pipeline.pages.field.items import plan_items
 from pipeline.pages.packet.burned_ground import burned_of_block
@@ -53,6 +53,20 @@ def test_a_block_that_is_burned_is_no_work_any_more():
     assert page["strips"]["rows"] == page["driving"] == []
     assert BURNED in pages["overview"]["map"]["svg"]
     assert "ground of the block" not in pages["overview"]["map"]["svg"]
+
+
+def test_no_code_leads_to_mowing_that_a_burned_block_has_no_more():
+    frames = frames_of("2027-04-02", planned=False)
+    told = {"block": "Block", "strip_id": "Block-1", "pass_number": 1, "part": 1, "drive_order": 1}
+    passes = layer("mow_passes", [told | {"length_ft": 9.0}], [LineString([(0, 0), (9, 9)])])
+    (page,) = packet_pages(frames | {"mow_passes": passes}, paper="letter")["blocks"]
+    assert page["gate_code"] is None
+    planned = frames_of() | {"mow_passes": passes}
+    (page,) = packet_pages(planned, paper="letter")["blocks"]
+    assert page["gate_code"]["words"].startswith("Where mowing begins: ")
+    gate = layer("gates", [{"gate_id": 1, "name": None}], [Point(0, 140)])
+    (page,) = packet_pages(frames | {"gates": gate}, paper="letter")["blocks"]
+    assert page["gate_code"]["words"].startswith("Gate G1: ")
 
 
 def test_a_unit_with_a_comma_in_its_name_is_seen_to_have_burned():

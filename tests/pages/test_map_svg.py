@@ -11,12 +11,16 @@ import pytest
 import shapely
 from hypothesis import example, given
 from hypothesis import strategies as st
+from lxml import html
 
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.core.units import M2_PER_AC
+from pipeline.pages import palette
 from pipeline.pages.map_frame import PER_M, MapFrame, frame_around
 from pipeline.pages.map_svg import draw_map
+from pipeline.pages.maps.map_shapes import place_signs
+from pipeline.season.plants.patches import newest_ground
 from tests.made_report import grid_layers
 
 FRAME = MapFrame(west=-100.0, north=200.0, width_m=300.0, height_m=400.0)
@@ -83,6 +87,7 @@ def test_each_layer_of_the_sample_is_a_group(sample_layers):
         "wind",
         "sources",
         "gates",
+        "water_places",
         "smoke_places",
         "patch_ground",
         "photo_points",
@@ -120,3 +125,21 @@ def test_scale_bar_is_as_long_as_it_says():
     length_m = int(re.search(r"h(\d+)v", scale)[1]) / PER_M
     feet = float(re.search(r">([\d,]+) ft<", scale)[1].replace(",", ""))
     assert length_m == pytest.approx(feet * 0.3048, abs=0.1)
+
+
+def test_no_two_signs_of_places_have_one_shape():
+    # Seen without color: the way a short line runs, how its ends are cut, full or hollow.
+    shapes = {}
+    for name, paths in place_signs():
+        drawn = html.fromstring(f"<svg>{''.join(map(str, paths))}</svg>").iter("path")
+        strokes = [(p.get("d"), p.get("stroke-linecap"), p.get("stroke")) for p in drawn]
+        ways = {(way, cap) for way, cap, _ in strokes}
+        shapes[name] = (frozenset(ways), strokes[-1][2] == palette.CASING)
+    assert {"gap", "tie_in", "gate", "water", "patch"} <= set(shapes)
+    assert len(set(shapes.values())) == len(shapes)
+
+
+def test_each_piece_of_a_patch_has_its_sign(sample_layers):
+    frames, _ = sample_layers
+    pieces = newest_ground(frames["patch_ground"]).geometry.map(lambda shape: len(shape.geoms))
+    assert draw_map(frames).count('href="#sign-patch"') == pieces.sum() > 0

@@ -56,7 +56,11 @@ def test_tables_are_set_at_nine_points(printed):
         for table in sheet.values()
         if isinstance(table, dict) and "rows" in table
     ]
-    tables += [data["options"], data["season_sheet"]["tasks"], data["season_sheet"]["counts"]]
+    tables += [
+        *data["options"].values(),
+        data["season_sheet"]["tasks"],
+        data["season_sheet"]["counts"],
+    ]
     tables += [table for _, table, _ in data["records"]["tables"]]
     cells = {cell for table in tables for row in table["rows"] for cell in row if len(cell) > 3}
     found = [
@@ -88,9 +92,20 @@ def test_names_on_maps_are_eight_points_and_more(printed):
 @needs_poppler
 def test_nothing_is_smaller_than_the_cautions_at_the_foot(printed):
     _, _, pages = printed
-    # The charts of the years have letters of their own, drawn to their scale.
-    texts = [t for _, page in pages for t in page if not any("The years" in w for w, _, _ in page)]
+    texts = [text for _, page in pages for text in page]
     assert min(size for _, size, _ in texts) >= 7.5 - ROUNDED_PT
+
+
+@needs_poppler
+def test_letters_of_the_years_are_eight_points_and_more(printed):
+    _, _, pages = printed
+    charts = [
+        [text for text in texts if text[2] < height - max(BOTTOM_PT.values())]
+        for height, texts in pages
+        if any("The years" in words for words, _, _ in texts)
+    ]
+    assert any("Grazed" in words for texts in charts for words, _, _ in texts)
+    assert min(size for texts in charts for _, size, _ in texts) >= 8 - ROUNDED_PT
 
 
 def test_a_page_takes_300_kilobytes_at_most(printed):

@@ -24,7 +24,7 @@ needs_poppler = pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="no 
 GROUND = ("units", "excluded_ground", "burn_blocks", "burned", "mow_strips", "made_lines")
 GROUND += ("seed_areas", "patch_ground", "break_areas")
 LINES = ("break_lines", "firebreaks", "block_edge")
-MARKS = ("tie_ins", "gates", "smoke_places", "beyond", "photo_points")
+MARKS = ("tie_ins", "gates", "water_places", "smoke_places", "beyond", "photo_points")
 DOTS_PER_IN = 144
 SIDE = 60  # points of the square that a look is drawn in
 LEAST_APART = 0.04
@@ -129,6 +129,7 @@ def full_frames():
     ]
     kept = [{"exclusion_id": 1, "kind": "wetland", "applies_to": "burn", "area_ac": 1.0}]
     gates = [{"gate_id": 1, "name": None}, {"gate_id": 2, "name": "Far"}]
+    water = [{"water_id": 1, "kind": "hydrant", "name": None}]
     lane = [{"source_id": 1, "source_row": 1, "kind": "lane", "width_ft": 12.0}]
     field = [{"source_id": 2, "source_row": 1, "kind": "field", "width_ft": 900.0}]
     places = [Point(60 * n - 150, -80) for n in range(len(KINDS))]
@@ -136,6 +137,7 @@ def full_frames():
         "tie_ins": layer("tie_ins", told, places),
         "excluded_ground": layer("excluded_ground", kept, [box(20, 20, 60, 50)]),
         "gates": layer("gates", gates, [Point(-152, 0), Point(9000, 500)]),
+        "water_places": layer("water_places", water, [Point(150, 60)]),
         "break_lines": layer("break_lines", lane, [LineString([(-160, -95), (160, -95)])]),
         "break_areas": layer("break_areas", field, [box(-160, 95, 160, 200)]),
     }

@@ -401,6 +401,12 @@ def test_on_paper_patterns_are_lines_inside_their_shapes(page):
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
     assert page.evaluate(seen) == 0
     assert page.locator('#map g[clip-path] use[href="#tile-doubt"]').count() > 100
+    for layer, tile in (("exclusions", "excluded"), ("patch_ground", "patched")):
+        shapes = page.locator(f"#all-{layer} > path")
+        clips = page.locator(f"#all-{layer} > clipPath > path")
+        assert shapes.count() == clips.count() > 0, "the pattern of the layer is drawn in each"
+        assert page.locator(f'#all-{layer} use[href="#tile-{tile}"]').count() > shapes.count()
     page.evaluate("window.dispatchEvent(new Event('afterprint'))")
     assert page.evaluate(seen) == before
     assert page.locator("g[clip-path]").count() == 0
+    assert page.locator('#all-exclusions > path[fill="none"]').count() == 0

@@ -14,7 +14,7 @@ from lxml import html
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import Column, Layer
 from pipeline.core.table import Table
-from pipeline.pages import report_sections, section_parts
+from pipeline.pages import records_section, report_sections, section_parts
 from pipeline.pages.greenness import burn_table
 from pipeline.pages.report_tables import draw_table
 from pipeline.pages.words import CODE_WORDS
@@ -159,7 +159,7 @@ def drawn(sample_layers):
         return draw_table(table, rows, **options)
 
     with pytest.MonkeyPatch.context() as patch:
-        for module in (report_sections, section_parts, burn_table):
+        for module in (report_sections, section_parts, records_section, burn_table):
             patch.setattr(module, "draw_table", noted)
         page = html.fromstring(report(*sample_layers).encode())
     printed = {table.title: table for table in map(Printed, page.iter("table"))}

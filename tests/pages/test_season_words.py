@@ -203,6 +203,7 @@ def test_options_say_what_they_need_whom_to_ask_and_what_stands_against_them():
     frames = {
         "season_options": literal_layer("season_options", options, shapes, UNITS.crs),
         "option_conflicts": literal_layer("option_conflicts", against),
+        "forage": literal_layer("forage", []),
     }
     first, second = season_words.option_rows(frames).to_dict("records")
     assert first["needs"] == "fuel that carries, seed"
@@ -215,3 +216,31 @@ def test_options_say_what_they_need_whom_to_ask_and_what_stands_against_them():
     assert pd.isna(second["against"])
     assert pd.isna(second["planned"])
     assert season_words.option_lines(frames["season_options"]) == ["1. x (spring)", "2. x"]
+
+
+@pytest.mark.parametrize(
+    ("leads_to", "supply_aum", "words"),
+    [
+        ("rest", 23.44, "up to 23.4 AUM of feed"),
+        ("burn", 23.44, "up to 23.4 AUM of feed"),
+        ("seed", 23.44, "up to 23.4 AUM of feed"),
+        ("graze", 23.44, None),
+        ("rest_or_graze", 23.44, None),
+        ("hay", 23.44, None),
+        ("rest", 0.0, None),
+        ("rest", None, None),
+    ],
+)
+def test_an_option_that_keeps_stock_off_tells_the_feed_that_the_herd_goes_without(
+    leads_to, supply_aum, words
+):
+    fed = {"unit_id": "A", "open": True, "supply_aum": supply_aum}
+    fed |= {"reason": "measured"}
+    options = [option(1, leads_to=leads_to)]
+    frames = {
+        "season_options": literal_layer("season_options", options, UNITS.geometry, UNITS.crs),
+        "option_conflicts": literal_layer("option_conflicts", []),
+        "forage": literal_layer("forage", [fed]),
+    }
+    (row,) = season_words.option_rows(frames).to_dict("records")
+    assert row["feed"] == words if words else pd.isna(row["feed"])

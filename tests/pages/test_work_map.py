@@ -55,23 +55,32 @@ def test_marks_are_told_apart_by_shape_and_the_first_kind_is_dark():
     assert contrast(palette.INK, "#ffffff") >= 7
 
 
-def test_work_that_meets_on_a_unit_is_drawn_texture_over_texture(ground):
+def test_kinds_of_work_on_one_unit_stand_side_by_side_and_no_texture_lies_on_another(ground):
     frames, crs = ground
     work = planned(frames["units"], crs, kinds=("burn", "graze"))
     work["unit_id"] = work["unit_id"].replace("U001", "U000")
     assert kinds_by_unit(work.to_dict("records"))["U000"] == ["burn", "graze"]
     told = {**frames, "planned_work": work}
-    fills = [path.get("fill") for path in drawn(told).xpath("//svg/g[2]/use")][:3]
-    assert fills == [
-        palette.WORK_TINTS["burn"],
-        "url(#work_burn-season)",
-        "url(#work_graze-season)",
-    ]
+    page = drawn(told)
+    fills = [path.get("fill") for path in page.xpath("//svg/g[2]/use")]
+    assert fills[:2] == [palette.WORK_TINTS["burn"], "url(#work_burn_graze-season)"]
+    key = ["".join(i.itertext()).strip() for i in page.xpath('//ul[@class="mapkey"]/li')]
+    assert "Strips: each on the whole unit" in key
+    (tile,) = page.xpath('//pattern[@id="work_burn_graze-season"]')
+    bands = [(r.get("fill"), float(r.get("x")), float(r.get("width"))) for r in tile.iter("rect")]
+    half = float(tile.get("width")) / 2
+    tints = palette.WORK_TINTS
+    assert bands == [(tints["burn"], 0, half), (tints["graze"], half, half)]
+    for n, kind in enumerate(("burn", "graze")):
+        marks = tile.xpath(f'.//path[@stroke="{palette.WORK_INKS[kind]}"]/parent::g/@transform')
+        places = [float(re.search(r"translate\(([\d.]+)", place)[1]) for place in marks]
+        assert places
+        assert all(n * half <= place < (n + 1) * half for place in places)
     theme = next(t for t in map_themes(told) if t.name == "work")
-    assert [(a.color, a.texture, a.words) for a in theme.areas[:2]] == [
-        (palette.WORK_TINTS["burn"], "work_burn", "burn, grazing"),
-        ("none", "work_graze", ""),
+    assert [(a.color, a.texture, a.words) for a in theme.areas[:1]] == [
+        (palette.WORK_TINTS["burn"], "work_burn_graze", "burn, grazing"),
     ]
+    assert 'id="work_burn_graze"' in draw_map(told)
     keyed = {texture for _, texture, _ in theme.key if texture}  # ground without work has none
     assert keyed == {work_texture(k) for k in ("burn", "graze")}
 

@@ -12,9 +12,9 @@ from pipeline.pages.road.years_drawing import (
     BAND_FOOT,
     LEFT,
     LETTER_PX,
+    PAPER_WIDTH,
     RIGHT,
     STEPS,
-    WIDTH,
     draw_years,
 )
 from tests.literal_layers import literal_layer
@@ -75,7 +75,7 @@ def place(day, first=2007, last=2026):
     """Where a day stands across, by the calendar alone."""
     day = pd.Timestamp(day)
     share = (day.year - first + (day.day_of_year - 1) / 366) / (last + 1 - first)
-    return LEFT + share * (WIDTH - LEFT - RIGHT)
+    return LEFT + share * (PAPER_WIDTH - LEFT - RIGHT)
 
 
 def of(tree, name, **wanted):
@@ -200,7 +200,7 @@ def test_names_of_the_band_stay_inside_and_never_meet(days):
         (float(el.get("y")), float(el.get("x")), float(el.get("x")) + LETTER_PX * len(el.text))
         for el in names
     ]
-    assert all(low >= LEFT - 60 and high <= WIDTH for _, low, high in spans)
+    assert all(low >= LEFT - 60 and high <= PAPER_WIDTH for _, low, high in spans)
     for n, (y, low, high) in enumerate(spans):
         for other_y, other_low, other_high in spans[n + 1 :]:
             assert y != other_y or high <= other_low or other_high <= low

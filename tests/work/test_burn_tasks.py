@@ -93,6 +93,18 @@ def test_block_of_two_units_that_touch_in_a_point():
     assert_whole(layers["tasks"])
 
 
+@pytest.mark.parametrize("work_ac", [[40.0, 40.0], [40.0, 6.0], [40.0]])
+def test_acres_of_a_block_that_burned_in_part_are_no_more_than_those_left(work_ac):
+    layers = burned({"W": "both", "E": "both"})
+    left = layers["planned_work"].iloc[: len(work_ac)].assign(work_ac=work_ac)
+    kept = {name: frame for name, frame in layers.items() if name not in MADE}
+    tasks = season_work(kept | {"planned_work": left})["tasks"]
+    block_ac = layers["burn_blocks"]["burnable_ac"].iloc[0]
+    assert 46 < block_ac < 80, "strips and lines are mown and bare"
+    opens = row_of(tasks, "window_opens:burn:both")
+    assert opens["amount"] == pytest.approx(min(block_ac, sum(work_ac)), rel=1e-3)
+
+
 def test_days_before_a_burn_are_those_of_the_calendar():
     tasks = burned({"W": "west"}, columns=1)["tasks"]
     first = date(2027, 3, 20)

@@ -140,6 +140,63 @@ def test_what_the_log_has_as_done_is_planned_no_longer(days, record, as_of, left
     assert len(done) == 2 - len(left)
 
 
+NEXT_DAY = logged("A", "burn", "2027-04-09")
+
+
+@pytest.mark.parametrize(
+    ("acres", "left_ac"),
+    # 78 of the 80 acres of the unit can burn.
+    [
+        ((6.0,), 72),
+        ((40.0, 30.0), 8),
+        ((40.0, 38.0), None),
+        ((40.0, 40.0), None),
+        ((78.0,), None),
+        ((30.0, None), None),
+    ],
+)
+def test_acres_told_of_several_days_add_up_and_what_is_left_is_planned(acres, left_ac):
+    rows = zip((BURNED, NEXT_DAY), acres, strict=False)
+    log = [row | {"acres_treated_ac": told} for row, told in rows]
+    work = planned(burn("b", "A"), log=log, as_of="2027-04-20")
+    assert work["work_ac"].to_list() == ([] if left_ac is None else [left_ac])
+    if left_ac is None:
+        assert f"has it done: A on {log[-1]['start']}" in TOLD[0]
+
+
+def part_of_a(low, high):
+    """The unit A between two shares of its width."""
+    west, south, east, north = UNITS.geometry.iloc[0].bounds
+    return box(west + low * (east - west), south, west + high * (east - west), north)
+
+
+@pytest.mark.parametrize(
+    ("second", "left_ac"),
+    [((0.5, 1.0), None), ((0.0, 0.5), 38), ((0.25, 0.75), 18), ((0.5, 0.97), None)],
+)
+def test_drawn_parts_of_two_days_count_once_where_they_lie_on_each_other(second, left_ac):
+    drawn = [("2027-04-08", (0.0, 0.5)), ("2027-04-09", second)]
+    perimeters = [({"unit_id": "A", "date": day}, part_of_a(*part)) for day, part in drawn]
+    log = [BURNED, NEXT_DAY]
+    work = planned(burn("b", "A"), log=log, as_of="2027-04-20", perimeters=perimeters)
+    left = [] if left_ac is None else [left_ac]
+    assert work["work_ac"].to_list() == pytest.approx(left, abs=0.01)
+
+
+def test_a_perimeter_beside_its_unit_takes_no_acres_of_it():
+    aside = part_of_a(1.5, 1.8)
+    perimeters = [({"unit_id": "A", "date": day}, aside) for day in ("2027-04-08", "2027-04-09")]
+    log = [BURNED, NEXT_DAY]
+    work = planned(burn("b", "A"), log=log, as_of="2027-04-20", perimeters=perimeters)
+    assert work["work_ac"].to_list() == [78]
+
+
+def test_sowings_of_two_days_are_not_added_up():
+    row = {"area": "s", "mix": "m", "method": "drill", "planting": "2027-04-10", "unit_id": "A"}
+    log = [logged("A", "seed", f"2027-04-0{n}", acres_treated_ac=39.0) for n in (8, 9)]
+    assert planned(seedings=[row], log=log, as_of="2027-04-20")["work_ac"].to_list() == [77]
+
+
 @pytest.mark.parametrize(
     ("start", "as_of", "ahead"),
     [

@@ -31,6 +31,7 @@ GROUND = (
     "made_lines",
     "photo_points",
     "gates",
+    "water_places",
     "break_lines",
     "break_areas",
 )

@@ -86,6 +86,7 @@ def test_folders_are_by_block_and_theme_and_hold_the_whole_plan(sample, sample_r
         "Units": "units",
         "Left out": "excluded_ground",
         "Gates": "gates",
+        "Water": "water_places",
         "Seeding areas": "seed_areas",
         "Breaks of your map": "break_lines",
         "Breaks of your map that are ground": "break_areas",

@@ -35,6 +35,7 @@ GROUND_BREAKS = ("tilled", "plowed", "cropland", "crop", "lake", "reservoir")
 LEFT_OUT = ("exclusion", "excluded", "exclude", "avoid")
 MAYBE_LEFT_OUT = ("wetland", "pond", "marsh", "building", "yard", "leave", "homestead")
 UNITS = ("unit", "paddock", "pasture", "field", "block", "tract", "parcel", "boundary", "bound")
+FILLED_FROM = ("hydrant", "tank", "cistern", "standpipe")
 SMOKE_ANYWHERE = ("smoke", "receptor")
 SMOKE = ("house", "home", "residence", "school", "hospital", "clinic")
 NOT_THE_THING = (
@@ -137,13 +138,18 @@ def _break(found: FoundFile, kind: str, reason: str, sure: Sure) -> Guess:
 
 
 def _points(found: FoundFile, words: list[str]) -> Guess:
-    """A point layer: gates, photo points, or places that smoke must not drift onto."""
+    """A point layer: gates, water to fill from, photo points, or places to keep smoke off."""
     if _first(words, NOT_THE_THING):
         return Guess(None, "points, and its name says something else too", "no")
     if _thing(found, ("gate",)):
         name = named_column(found, ("name", "label", "gate"))
         columns = {"name": name} if name else {}
         return Guess("gates", 'points, and its name says "gate"', "yes", columns)
+    if word := "water place" if {"water", "place"} <= {*words} else _thing(found, FILLED_FROM):
+        named = {ours: named_column(found, (ours,)) for ours in ("kind", "name")}
+        columns = {ours: theirs for ours, theirs in named.items() if theirs}
+        sure: Sure = "likely" if word == "tank" else "yes"
+        return Guess("water_places", f'points, and its name says "{word}"', sure, columns)
     if "photo" in words and (point := named_column(found, ("point", "point_id", "name"))):
         return Guess("photo_points", 'points, and its name says "photo"', "yes", {"point": point})
     return _smoke(found, words) or Guess(

@@ -24,6 +24,7 @@ from pipeline.pages.field.break_items import merged_breaks
 from pipeline.pages.field.settings import mower_words
 from pipeline.pages.field.told import Item, Row, Told
 from pipeline.pages.packet.burned_ground import burned_of_block
+from pipeline.pages.packet.numbered_places import water_words
 from pipeline.pages.palette import change_scale
 from pipeline.pages.photo_words import due_words, look_words
 from pipeline.pages.symbols.layer_symbols import layer_styles
@@ -79,6 +80,7 @@ def _themes(frames: Frames) -> dict[str, Iterator[tuple[Row, Told]]]:
         "mow_moves": _each(frames["mow_moves"], _move),
         "tie_ins": _each(frames["tie_ins"], _place),
         "gates": _each(frames["gates"], _gate),
+        "water_places": _each(frames["water_places"], _water),
         "conflicts": _each(stops(frames["conflicts"]), _stop),
         "smoke_places": _smoke(frames["smoke_places"]),
         "break_slopes": _each(_steep(frames["break_slopes"]), _slope),
@@ -153,6 +155,12 @@ def _place(row: Row) -> Told:
 def _gate(row: Row) -> Told:
     """A gate, its name beginning with the one that the packet gives it."""
     return Told(f"G{row['gate_id']} {row['name'] or 'gate'}", "gate", "gate of the property")
+
+
+def _water(row: Row) -> Told:
+    """Water, its name beginning with the one that the packet gives it."""
+    remark = "to fill from, as you say; what it holds is seen on the day"
+    return Told(f"W{row['water_id']} {water_words(row)}", "water", remark)
 
 
 def _stop(row: Row) -> Told:

@@ -79,13 +79,13 @@ def sign(name: str, place: tuple[int, int], title: str) -> Markup:
     return tag("use", tag("title", title), attributes=about)
 
 
-def _ends(cap: str, *strokes: tuple[str, int]) -> list[Markup]:
+def _ends(cap: str, *strokes: tuple[str, int], way: str = "h1") -> list[Markup]:
     """A sign that keeps its size at every zoom: ends of lines all but without length."""
     return [
         tag(
             "path",
             attributes={
-                "d": "M0 0h1",
+                "d": f"M0 0{way}",
                 "stroke": color,
                 "stroke-width": width,
                 "stroke-linecap": cap,
@@ -97,12 +97,18 @@ def _ends(cap: str, *strokes: tuple[str, int]) -> list[Markup]:
 
 
 def place_signs() -> list[tuple[str, list[Markup]]]:
-    """Signs of gates, gaps and tie-ins: hollow square, square, dot."""
+    """Signs of gaps, tie-ins, gates, water, patches: square, dot; hollow square, dot, diamond."""
     gap, tie = (palette.BREAK_STROKES[status].color for status in ("gap", "prepare"))
+    patch = palette.PATCH_STROKE.color
     return [
         ("gap", _ends("square", (palette.CASING, 13), (gap, 9))),
         ("tie_in", _ends("round", (palette.CASING, 13), (tie, 9))),
         ("gate", _ends("square", (palette.INK, 11), (palette.CASING, 7))),
+        ("water", _ends("round", (palette.WATER_STROKE.color, 13), (palette.CASING, 7))),
+        (
+            "patch",
+            _ends("square", (patch, 10), (palette.CASING, 5), way="l1 1"),
+        ),
     ]
 
 
@@ -236,6 +242,13 @@ def gate(row: dict[str, Any], frame: MapFrame) -> Markup:
     )
 
 
+def water_place(row: dict[str, Any], frame: MapFrame) -> Markup:
+    """Water to fill from: a hollow dot of the same size at every zoom."""
+    place = frame.point(row["geometry"].x, row["geometry"].y)
+    told = ("W" + str(row["water_id"]), row["name"], row["kind"])
+    return sign("water", place, "Water: " + isolated(", ".join(t for t in told if pd.notna(t))))
+
+
 PATCH = {**stroked(palette.PATCH_STROKE), "fill": "url(#patched)"}
 
 
@@ -246,10 +259,8 @@ def patch_marks(patch_ground: gpd.GeoDataFrame, frame: MapFrame) -> list[Markup]
         area, seen = (row_words(row, PATCH_GROUND, name) for name in ("area_ac", "date"))
         title = f"{isolated(row['kind'])} in {isolated(row['unit_id'])}: {area}, seen {seen}"
         places = [piece.representative_point() for piece in row["geometry"].geoms]
-        marks = "".join("M{} {}h.1".format(*frame.point(place.x, place.y)) for place in places)
         drawn.append(drawn_path(frame.path(row["geometry"]), {}, title))
-        drawn.append(drawn_path(marks, {"class": "patchrim"}))
-        drawn.append(drawn_path(marks, {"class": "patchmark"}, title))
+        drawn += [sign("patch", frame.point(place.x, place.y), title) for place in places]
     return drawn
 
 

@@ -1,6 +1,6 @@
 """Looks of planned work on a map: each kind has a tint, and a texture that print keeps apart."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from pipeline.pages import palette
@@ -11,9 +11,13 @@ Texture = tuple[int, list[Markup]]
 """Side of the tile of a texture [screen pixel] and what is drawn on it."""
 
 
-def work_texture(kind: str) -> str:
-    """Name of the texture of a kind of planned work."""
-    return f"work_{kind}"
+STRIP_PX = 22
+"""Width of the strip of one kind of work where several stand side by side [screen pixel]."""
+
+
+def work_texture(*kinds: str) -> str:
+    """Name of the texture of a kind of planned work, or of several side by side."""
+    return "_".join(("work", *kinds))
 
 
 def _line(data: str, kind: str, width: float = 1.3) -> Markup:
@@ -49,6 +53,40 @@ def work_textures() -> dict[str, Texture]:
         "harvest": (10, [_dot(5, 3, 1.4, "harvest"), _line("M5 4v4", "harvest")]),
     }
     return {work_texture(kind): drawn[kind] for kind in WORK_KINDS}
+
+
+def shared_textures(planned_work: Iterable[Mapping[Any, Any]]) -> dict[str, Texture]:
+    """Texture of each choice of kinds that meet on a unit: strips side by side, none on another."""
+    together = {tuple(kinds) for kinds in kinds_by_unit(planned_work).values() if len(kinds) > 1}
+    return {work_texture(*kinds): _side_by_side(kinds) for kinds in sorted(together)}
+
+
+def _side_by_side(kinds: Sequence[str]) -> Texture:
+    side = STRIP_PX * len(kinds)
+    return side, [part for n, kind in enumerate(kinds) for part in _strip(kind, n * STRIP_PX, side)]
+
+
+def _strip(kind: str, left: int, height: int) -> list[Markup]:
+    """Strip of a kind: its tint, whole tiles of its texture, and a line to the next strip."""
+    tile, marks = work_textures()[work_texture(kind)]
+    across = round(STRIP_PX / tile)
+    step = STRIP_PX / across
+    ground = {"x": left, "y": 0, "width": STRIP_PX, "height": height}
+    tiles = [
+        tag(
+            "g",
+            *marks,
+            attributes={
+                "transform": f"translate({left + column * step:g} {line * step:g}) "
+                f"scale({step / tile:.3f})"
+            },
+        )
+        for line in range(across * height // STRIP_PX)
+        for column in range(across)
+    ]
+    edge = {"d": f"M{left} 0V{height}", "class": "grain", "stroke": palette.INK}
+    tint = tag("rect", attributes={**ground, "fill": palette.WORK_TINTS[kind]})
+    return [tint, *tiles, tag("path", attributes={**edge, "stroke-width": 0.8})]
 
 
 def kinds_by_unit(planned_work: Iterable[Mapping[Any, Any]]) -> dict[str, list[str]]:

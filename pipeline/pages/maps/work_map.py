@@ -1,6 +1,6 @@
 """Map of the season's work alone: ground that is planned for, lines to make, places to mind."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import geopandas as gpd
@@ -23,7 +23,12 @@ from pipeline.pages.maps.map_shapes import (
     scale_bar,
 )
 from pipeline.pages.maps.outlines import Outlines
-from pipeline.pages.maps.work_looks import kinds_by_unit, work_texture, work_textures
+from pipeline.pages.maps.work_looks import (
+    kinds_by_unit,
+    shared_textures,
+    work_texture,
+    work_textures,
+)
 from pipeline.pages.markup import Markup, isolated, joined, tag
 from pipeline.pages.palette import stroked
 from pipeline.pages.symbols.textures import patterns
@@ -92,7 +97,8 @@ def draw_work_map(frames: Frames) -> Markup:
         "font-size": f"{LABEL_PX * pixel:.0f}",
         "data-label-px": LABEL_PX,
     }
-    looks = patterns(work_textures(), pixel, suffix=SUFFIX)
+    tiles = {**work_textures(), **shared_textures(rows(planned))}
+    looks = patterns(tiles, pixel, suffix=SUFFIX)
     drawing = tag("svg", looks, *layers, scale_bar(frame, "season-scale"), attributes=attributes)
     return joined((tag("div", drawing, attributes={"class": "plat"}), _key(frames, marked, frame)))
 
@@ -113,12 +119,12 @@ def _context(units: gpd.GeoDataFrame, frame: MapFrame, outlines: Outlines) -> Ma
 
 
 def _planned(planned: gpd.GeoDataFrame, frame: MapFrame, outlines: Outlines) -> Markup:
-    """Each unit with work in the tint of its first kind and in the textures of all of them."""
+    """Each unit with work, in its texture; several kinds stand side by side in strips."""
     drawn = []
     for row, kinds in _units(planned):
         outline = {**stroked(palette.UNIT_STROKE), "fill": palette.WORK_TINTS[kinds[0]]}
         looks: list[dict[str, object]] = [outline]
-        looks += [{"fill": f"url(#{work_texture(k)}{SUFFIX})"} for k in kinds]
+        looks.append({"fill": f"url(#{work_texture(*kinds)}{SUFFIX})"})
         drawn += [outlines.drawn(row["geometry"], frame, look) for look in looks]
     return tag("g", *drawn)
 
@@ -226,6 +232,7 @@ def _key(frames: Frames, marked: pd.DataFrame, frame: MapFrame) -> Markup:
     breaks, there = frames["firebreaks"]["status"], set(frames["planned_work"]["kind"])
     entries = [
         *((_swatch(kind), sentence(WORK_WORDS[kind])) for kind in WORK_KINDS if kind in there),
+        *([(_strips(strips), STRIPS)] if (strips := _first_shared(frames)) else []),
         *(
             (_line(status), words)
             for status, words in (("prepare", "Line to prepare"), ("gap", "Gap to close"))
@@ -272,6 +279,20 @@ def _swatch(kind: str) -> Markup:
     edge = {"stroke": palette.INK, "stroke-width": 0.8}
     texture = {"fill": f"url(#{work_texture(kind)}-key)"}
     return _sample(_rect({"fill": palette.WORK_TINTS[kind], **edge}), _rect(texture))
+
+
+STRIPS = "Strips: each on the whole unit"
+
+
+def _first_shared(frames: Frames) -> list[str]:
+    """Kinds of the first unit that has several."""
+    by_unit = kinds_by_unit(rows(frames["planned_work"])).values()
+    return next((kinds for kinds in by_unit if len(kinds) > 1), [])
+
+
+def _strips(kinds: Sequence[str]) -> Markup:
+    edge = {"stroke": palette.INK, "stroke-width": 0.8}
+    return _sample(_rect({"fill": f"url(#{work_texture(*kinds)}-key)", **edge}))
 
 
 def _line(status: str) -> Markup:

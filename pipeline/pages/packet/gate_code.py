@@ -10,6 +10,7 @@ from typing import Any, TypeAlias
 import geopandas as gpd
 from shapely import Point
 
+from pipeline.pages.packet.burned_ground import burned_of_block
 from pipeline.pages.packet.packet_table import name_words
 
 DEGREE_DECIMALS = 5
@@ -30,7 +31,7 @@ def gate_code(
     ``svg`` is the drawing, ``uri`` what it says, ``words`` what stands beneath. None where neither
     a gate nor a pass is known.
     """
-    place = _nearest_gate(block, frames["gates"]) or _first_pass(block, frames["mow_passes"])
+    place = _nearest_gate(block, frames["gates"]) or _first_pass(block, frames)
     if place is None:
         return None
     name, point, crs, end = place
@@ -58,10 +59,11 @@ def _nearest_gate(block: Mapping[str, Any], gates: gpd.GeoDataFrame) -> Place | 
     return name, gate["geometry"], gates.crs, "the gate"
 
 
-def _first_pass(block: Mapping[str, Any], passes: gpd.GeoDataFrame) -> Place | None:
-    """The place where the mower begins."""
+def _first_pass(block: Mapping[str, Any], frames: Mapping[str, gpd.GeoDataFrame]) -> Place | None:
+    """The place where the mower begins; none where all of the block has burned."""
+    passes = frames["mow_passes"]
     mine = passes[passes["block"] == block["block"]]
-    if mine.empty:
+    if mine.empty or burned_of_block(block, frames).whole:
         return None
     first = mine.loc[mine["drive_order"].idxmin(), "geometry"]
     return "Where mowing begins", Point(first.coords[0]), passes.crs, "the strip"

@@ -24,8 +24,8 @@ from pipeline.pages.words import code_words, number_words, row_words, rows, wind
 Frames = Mapping[str, gpd.GeoDataFrame]
 
 
-MOST_GATES, MOST_SMOKE_PLACES = 8, 12
-"""Gates and places to keep smoke off on a block's sheet, the nearest first."""
+MOST_GATES, MOST_WATER_PLACES, MOST_SMOKE_PLACES = 8, 4, 12
+"""Gates, water places and places to keep smoke off on a block's sheet, the nearest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +47,11 @@ Unnumbered = tuple[str, str, Any, Look | None]
 
 
 def places_of_block(block: Mapping[Any, Any], frames: Frames) -> list[NumberedPlace]:
-    """Numbered places of a block: along its breaks, gates, ground to be kept, and near houses."""
+    """Numbered places of a block: along its breaks, gates, water, ground to be kept, houses."""
     found = (
         *_along_breaks(block, frames["tie_ins"]),
         *_gates(block, frames["gates"]),
+        *_water(block, frames["water_places"]),
         *_kept_ground(block, frames["excluded_ground"]),
         *_smoke_places(block, frames),
     )
@@ -87,12 +88,34 @@ def _along_breaks(block: Mapping[Any, Any], ties: gpd.GeoDataFrame) -> Iterator[
 
 def _gates(block: Mapping[Any, Any], gates: gpd.GeoDataFrame) -> Iterator[Unnumbered]:
     """Gates near a block, the nearest first, under the names that they have in a GPS receiver."""
-    away_ft = gates.geometry.distance(block["geometry"]) / M_PER_FT
-    nearest = gates.assign(away_ft=away_ft).sort_values("away_ft", kind="stable")
-    for row in rows(nearest[:MOST_GATES]):
+    for row, away in _nearest(block, gates, MOST_GATES):
         name = "" if pd.isna(row["name"]) else f" {row['name']}"
-        away = "" if row["away_ft"] < 0.5 else f", {number_words(row['away_ft'], 0)} ft away"
         yield f"G{row['gate_id']}", f"gate{name}{away}", row["geometry"], _look("gates")
+
+
+def _water(block: Mapping[Any, Any], water: gpd.GeoDataFrame) -> Iterator[Unnumbered]:
+    """Where the crew may fill, the nearest first; what a place holds is seen on the day."""
+    for row, away in _nearest(block, water, MOST_WATER_PLACES):
+        what = f"{water_words(row)}{away}"
+        yield f"W{row['water_id']}", what, row["geometry"], _look("water_places")
+
+
+def water_words(row: Mapping[Any, Any]) -> str:
+    """Water with its name and its kind, as far as known."""
+    name = "" if pd.isna(row["name"]) else f" {row['name']}"
+    kind = "" if pd.isna(row["kind"]) else f" ({row['kind']})"
+    return f"water{name}{kind}"
+
+
+def _nearest(
+    block: Mapping[Any, Any], places: gpd.GeoDataFrame, most: int
+) -> Iterator[tuple[dict[Any, Any], str]]:
+    """The places nearest to a block, each with how far away it is in words."""
+    away_ft = places.geometry.distance(block["geometry"]) / M_PER_FT
+    nearest = places.assign(away_ft=away_ft).sort_values("away_ft", kind="stable")
+    for row in rows(nearest[:most]):
+        away = "" if row["away_ft"] < 0.5 else f", {number_words(row['away_ft'], 0)} ft away"
+        yield row, away
 
 
 def _kept_ground(block: Mapping[Any, Any], excluded: gpd.GeoDataFrame) -> Iterator[Unnumbered]:

@@ -30,6 +30,7 @@ MARK_PATHS: dict[str, str] = {
     "diamond": "M0 -4L4 0L0 4L-4 0Z",
     "triangle": "M0 -4L4 3.4L-4 3.4Z",
     "square": "M-3 -3H3V3H-3Z",
+    "drop": "M0 -5L2.9 0.2A3.4 3.4 0 1 1 -2.9 0.2Z",
     "house": "M-3.6 3.4V-0.4L0 -4L3.6 -0.4V3.4Z",
     "beyond": "M0 -4.4L3.4 2.6H-3.4Z",
     "look": "M-6 0L6 -4V4Z",

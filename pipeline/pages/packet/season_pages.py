@@ -30,6 +30,7 @@ from pipeline.pages.work_words import (
     place_words,
     task_days,
 )
+from pipeline.season.options.layers import SEASON_OPTIONS
 from pipeline.season.sheets import OPTIONS_TABLE
 from pipeline.work.layers import BLOCK_CONFLICTS, SERIOUSNESS
 from pipeline.work.tasks.task_rows import listed_in
@@ -51,18 +52,35 @@ def season_page(frames: Frames) -> dict[str, Any] | None:
     }
 
 
-def options_page(frames: Frames) -> Filled | None:
-    """The sheet of the options for each unit; None without any."""
+def options_page(frames: Frames) -> dict[str, Filled] | None:
+    """The sheet of the options for each unit, and their rules, each once; None without any."""
     options = option_rows(frames)
     if not len(options):
         return None
+    options = options.assign(lost=[_lost_words(row) for row in rows(options)])
     columns = declared_words(OPTIONS_TABLE.declared, wide="suggestion")
     more: list[ColumnWords] = [
         ("Needs", "needs", "l", name_words),
         ("Ask first", "against", "l", name_words),
+        ("Would lose", "lost", "l", name_words),
         ("Plan", "planned", "l", name_words),
     ]
-    return words_table(options, [*columns, *more], wide="suggestion")
+    rule = SEASON_OPTIONS.column("rule")
+    names = [*columns, *more, *declared_words([rule], wide="suggestion")]
+    by_rule = [rule, *map(SEASON_OPTIONS.column, ("reason", "rules_out", "source"))]
+    rules = options.drop_duplicates("rule").sort_values("rule")
+    return {
+        "options": words_table(options, names, wide="suggestion"),
+        "rules": words_table(rules, declared_words(by_rule, wide="reason"), wide="reason"),
+    }
+
+
+def _lost_words(option: dict[str, Any]) -> str | None:
+    """What is known to be lost on the unit: feed of the herd, natives where weeds are sprayed."""
+    natives, feed = option["would_lose"], option["feed"]
+    told = [] if pd.isna(feed) else [str(feed)]
+    told += [] if pd.isna(natives) else [f"to spray, in the patches: {natives}"]
+    return "; ".join(told) or None
 
 
 def other_page(frames: Frames) -> dict[str, Any] | None:

@@ -14,7 +14,8 @@ from pipeline.pages.markup import Markup, tag
 from pipeline.pages.road.unit_years import Scales, UnitYears, Work
 from pipeline.pages.words import code_words, number_words
 
-WIDTH = 340.0
+WIDTH, PAPER_WIDTH = 340.0, 284.0
+"""Of a drawing on the screen and on paper, where letters of one size take more of it [px]."""
 
 
 LEFT, RIGHT = 57.0, 6.0
@@ -72,8 +73,14 @@ class Drawing:
     """A drawing as it grows downward: its marks, and the foot of what was drawn so far."""
 
     scales: Scales
+    width: float = WIDTH
     marks: list[Markup] = field(default_factory=list)
     foot: float = BAND_FOOT
+
+    @property
+    def right(self) -> float:
+        """Where the last year ends."""
+        return self.width - RIGHT
 
     def x(self, day: pd.Timestamp) -> float:
         """Place of a day across the drawing."""
@@ -83,7 +90,7 @@ class Drawing:
         """Place of a year, or of a share of one."""
         years = self.scales.last_year + 1 - self.scales.first_year
         share = (max(year, self.scales.first_year) - self.scales.first_year) / years
-        return LEFT + share * (WIDTH - LEFT - RIGHT)
+        return LEFT + share * (self.right - LEFT)
 
     def row(self, name: str, height: float, note: str = "") -> tuple[float, float]:
         """Begin a row with its name and a note beneath; its top and its foot."""
@@ -103,7 +110,7 @@ def draw_years(
 
     On ``paper`` it brings the look of its letters along, which a page on the screen gives it.
     """
-    drawing = Drawing(scales)
+    drawing = Drawing(scales, PAPER_WIDTH if paper else WIDTH)
     _band(drawing, unit)
     _done(drawing, unit)
     if scales.has_plants:
@@ -114,7 +121,7 @@ def draw_years(
         _fuel(drawing, unit)
     marks = [*_years(drawing), *_burn_lines(drawing, unit), *drawing.marks]
     ids = {"aria-labelledby": f"{key}-title", "aria-describedby": f"{key}-words"}
-    size = {"viewBox": f"0 0 {WIDTH:.0f} {drawing.foot + 20:.0f}"}
+    size = {"viewBox": f"0 0 {drawing.width:.0f} {drawing.foot + 20:.0f}"}
     look = ON_PAPER if paper else {}
     return tag(
         "svg",
@@ -198,7 +205,7 @@ def _labels(drawing: Drawing, unit: UnitYears) -> None:
     newest = len(begins) - 1
     for place in [newest, *range(newest)][: len(begins)]:
         run, x = unit.runs[place], begins[place]
-        start = min(x + 1.0, WIDTH - RIGHT - LETTER_PX * len(code_words(run.state)))
+        start = min(x + 1.0, drawing.right - LETTER_PX * len(code_words(run.state)))
         end = start + LETTER_PX * len(code_words(run.state))
         wanted = min(sum(x < other <= end + 4 for other in begins), len(LABEL_LINES) - 1)
         for line in sorted(range(len(LABEL_LINES)), key=lambda n: (abs(n - wanted), n)):
@@ -220,7 +227,7 @@ def _done(drawing: Drawing, unit: UnitYears) -> None:
         if work.kind in MARKS:
             drawing.marks.append(_mark(work, drawing.x(work.first), foot))
     _, foot = drawing.row("Grazed", 12.0)
-    drawing.marks.append(stroke(f"M{LEFT} {foot:.1f}H{WIDTH - RIGHT}", GRID, 1))
+    drawing.marks.append(stroke(f"M{LEFT} {foot:.1f}H{drawing.right}", GRID, 1))
     months = unit.years["grazed_aum"] / unit.acres / drawing.scales.aum_ac
     for work in unit.works:
         x, width = drawing.x(work.first), drawing.x(work.last) - drawing.x(work.first)
@@ -269,8 +276,8 @@ def _plants(drawing: Drawing, unit: UnitYears) -> None:
     """Natives as full dots, exotic cool-season grasses as hollow ones, in percent of the cover."""
     top, foot = drawing.row("Natives", 34.0, "0–100 %")
     half = (top + foot) / 2
-    drawing.marks.append(stroke(f"M{LEFT} {foot:.1f}H{WIDTH - RIGHT}", GRID, 1))
-    drawing.marks.append(stroke(f"M{LEFT} {half:.1f}H{WIDTH - RIGHT}", palette.FAINT_INK, 0.7))
+    drawing.marks.append(stroke(f"M{LEFT} {foot:.1f}H{drawing.right}", GRID, 1))
+    drawing.marks.append(stroke(f"M{LEFT} {half:.1f}H{drawing.right}", palette.FAINT_INK, 0.7))
     for column, full in (("cool_exotic_share_pct", False), ("native_share_pct", True)):
         known = unit.years[["surveyed", column]].dropna()
         places = [
@@ -296,7 +303,7 @@ def _greenness(drawing: Drawing, unit: UnitYears) -> None:
     reach = number_words(drawing.scales.gap, 2)
     top, foot = drawing.row("Greener", 28.0, f"± {reach}")
     zero = (top + foot) / 2
-    drawing.marks.append(stroke(f"M{LEFT} {zero:.1f}H{WIDTH - RIGHT}", palette.FAINT_INK, 0.8))
+    drawing.marks.append(stroke(f"M{LEFT} {zero:.1f}H{drawing.right}", palette.FAINT_INK, 0.8))
     known = unit.years[["pictured", "greenness_gap"]].dropna()
     for day, gap in known.itertuples(index=False):
         size = (foot - top) / 2 * abs(gap) / drawing.scales.gap
@@ -310,7 +317,7 @@ def _fuel(drawing: Drawing, unit: UnitYears) -> None:
     """Dry load of each year as a bar, to the largest of the property."""
     most = number_words(drawing.scales.fuel_lb_ac, 0)
     top, foot = drawing.row("Fuel", 22.0, most)
-    drawing.marks.append(stroke(f"M{LEFT} {foot:.1f}H{WIDTH - RIGHT}", GRID, 1))
+    drawing.marks.append(stroke(f"M{LEFT} {foot:.1f}H{drawing.right}", GRID, 1))
     known = unit.years[["fuel_on", "fuel_lb_ac"]].dropna()
     for day, load in known.itertuples(index=False):
         high = (foot - top) * load / drawing.scales.fuel_lb_ac

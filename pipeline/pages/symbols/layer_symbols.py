@@ -149,6 +149,11 @@ def plain_styles() -> dict[str, Style]:
         "break_slopes": _break_style(),
         "tie_ins": _place_style(),
         "gates": _one("point", Look("gate", dark, palette.CASING, mark="square"), "name"),
+        "water_places": _one(
+            "point",
+            Look("water to fill from", palette.WATER_STROKE, palette.CASING, mark="pentagon"),
+            "name",
+        ),
         "smoke_places": _one("any", place, "place_id"),
         "mow_strips": _one("polygon", Look("mow strip", strip, palette.STRIP_FILL), "strip_id"),
         "made_lines": _line_style(),

@@ -43,6 +43,7 @@ PAPER_LOOKS = {
     "excluded_ground": Look("not to be burned", THIN, pattern="excluded"),
     "mow_strips": Look("strip to be mown", palette.STRIP_STROKE, palette.STRIP_PAPER_FILL),
     "gates": Look("gate", THIN, palette.CASING, mark="square"),
+    "water_places": Look("water to fill from", THIN, palette.FAINT_INK, mark="drop"),
     "smoke_places": Look("place to keep smoke off", THIN, palette.CASING, mark="house"),
     "excluded_seed": Look("not to be sown", THIN, pattern="excluded"),
     "burn_blocks": BLOCK_GROUND,

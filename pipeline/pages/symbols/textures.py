@@ -24,9 +24,9 @@ def ground_tiles() -> Tiles:
     }
 
 
-def textures(pixel: float, *, suffix: str = "") -> Markup:
+def textures(pixel: float, *, suffix: str = "", more: Tiles | None = None) -> Markup:
     """Textures; those of the map are kept at one size on the screen by the page's script."""
-    return patterns({**ground_tiles(), **work_textures()}, pixel, suffix=suffix)
+    return patterns({**ground_tiles(), **work_textures(), **(more or {})}, pixel, suffix=suffix)
 
 
 def patterns(marks_by_texture: Tiles, pixel: float, *, suffix: str = "") -> Markup:

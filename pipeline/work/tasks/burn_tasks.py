@@ -193,7 +193,7 @@ def _window_tasks(
         told = units[units["reason"].isin(WINDOW_RESTS_ON)]
         with_window = set(told.loc[told["burn_until"].notna(), "unit_id"])
         without = [unit_id for unit_id in work.units if unit_id not in with_window]
-        acres = known(burnable.get(work.block)) if work.block else work.work_ac
+        acres = _left_ac(work, known(burnable.get(work.block)) if work.block else None)
         plain = TaskRow(
             f"window_opens:{work.key}",
             "window_opens",
@@ -275,3 +275,9 @@ def same_day_after(day: pd.Timestamp, after: Day) -> Day:
         return None
     years = (after.year, after.year + 1)
     return next(d for year in years if (d := day_of(year, f"{day:%m-%d}")) >= after)
+
+
+def _left_ac(work: Work, block_ac: float | None) -> float | None:
+    """Acres of a burn: those of its block, less where a part of it has burned by the log."""
+    told = [acres for acres in (block_ac, work.work_ac) if acres is not None]
+    return min(told, default=None)

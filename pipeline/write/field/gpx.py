@@ -38,6 +38,7 @@ SYMBOLS = {
     "tie_ins": LOOK_HERE,
     "photo_points": LOOK_HERE,
     "gates": GO_HERE,
+    "water_places": LOOK_HERE,
     "conflicts": STOP_HERE,
     "smoke_places": STOP_HERE,
     "break_slopes": STOP_HERE,

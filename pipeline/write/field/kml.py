@@ -39,6 +39,7 @@ FOLDERS = {
     "conflicts": "Stop and ask",
     "smoke_places": "Keep smoke off",
     "gates": "Gates",
+    "water_places": "Water",
     "units": "Units",
     "excluded_ground": "Left out",
     "seed_areas": "Seeding areas",
