@@ -8,7 +8,7 @@ import pytest
 
 from pipeline.ahead.search.engine import find_plan, unburned
 from pipeline.ahead.search.exchanges import exchanged
-from pipeline.ahead.search.prices import bound_usd, least_bound, priced
+from pipeline.ahead.search.prices import Prices, bound_usd, priced
 from pipeline.ahead.search.problem import BURN_OF, Limit, Problem, fits, plan_worth
 from pipeline.ahead.search.solver import asked_solver
 from pipeline.ahead.search.states import (
@@ -193,7 +193,7 @@ def test_solver_that_has_no_time_changes_nothing(tried):
 def test_any_prices_give_a_bound(tried):
     for n, (problem, best) in enumerate(tried):
         chance = np.random.default_rng(n)
-        prices = least_bound(problem, 1, 0).prices
+        prices = Prices.none(problem)
         prices.limits[:] = chance.uniform(0, 5, prices.limits.shape)
         prices.groups[:] = chance.uniform(0, 500, prices.groups.shape)
         prices.herd[:] = chance.uniform(0, problem.short_usd_aum, prices.herd.shape)

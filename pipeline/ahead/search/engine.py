@@ -5,10 +5,12 @@ from typing import Literal
 
 import numpy as np
 
+from pipeline.ahead.search.cooling import cooled
+from pipeline.ahead.search.descent import least_bound
 from pipeline.ahead.search.exchanges import exchanged
-from pipeline.ahead.search.prices import least_bound, priced, yearly
+from pipeline.ahead.search.prices import priced
 from pipeline.ahead.search.problem import Array, Problem, fits, plan_worth
-from pipeline.ahead.search.sweeps import ROUNDING, eased, repaired, swept
+from pipeline.ahead.search.sweeps import ROUNDING, repaired, swept
 from pipeline.ahead.treatments import REST, WAIT
 from pipeline.ahead.unit_years import best_years
 
@@ -38,10 +40,13 @@ def gap_pct(value_usd: float, bound_usd: float) -> float:
 
 @dataclass(frozen=True)
 class Effort:
-    """How long is searched, in rounds and sweeps, so that the clock has no part in the plan."""
+    """How long is searched, so that the clock has no part in the plan.
+
+    ``rounds`` of prices, ``coolings`` of a plan with so many ``sweeps`` each, and ``exchanges``.
+    """
 
     rounds: int
-    starts: int
+    coolings: int
     sweeps: int
     exchanges: int
 
@@ -52,25 +57,27 @@ def effort_of(units: int) -> Effort:
     Judgment of this program: so that 500 units take some seconds and 5,000 less than a minute.
     """
     if units <= 150:
-        return Effort(rounds=500, starts=12, sweeps=12, exchanges=2000)
+        coolings = min(12, 480 // max(1, units))
+        return Effort(rounds=250, coolings=coolings, sweeps=16, exchanges=2000)
     if units <= 1500:
-        return Effort(rounds=100, starts=0, sweeps=8, exchanges=0)
-    return Effort(rounds=50, starts=0, sweeps=4, exchanges=0)
+        return Effort(rounds=60, coolings=1, sweeps=8, exchanges=0)
+    return Effort(rounds=80, coolings=1, sweeps=8, exchanges=0)
 
 
 def find_plan(problem: Problem, former: Array | None = None) -> Found:
     """The best plan found, and the bound. The same problem gives the same plan.
 
-    Where it begins: units' own plans at the last prices, as they are and drawn together; the former
-    plan.
+    Where it begins: units' own plans at the last prices, cooled, where there is time several times
+    in other orders of the units; and the former plan.
     """
-    effort = effort_of(problem.units)
-    at = least_bound(problem, effort.rounds, effort.starts)
+    effort, chance = effort_of(problem.units), np.random.default_rng(0)
+    at = least_bound(problem, effort.rounds)
     offered = priced(problem, at.prices)
     own = best_years(problem, offered)[1]
-    drawn = eased(problem, own, yearly(problem, at.prices), at.prices.groups)
-    starts = [own, drawn, *at.plans]
-    starts += [former] if former is not None else []
+    starts = [] if former is None else [former]
+    for turn in range(effort.coolings):
+        order = chance.permutation(problem.units) if turn else np.arange(problem.units)
+        starts.append(cooled(problem, own, at.prices, effort.sweeps, order.tolist()))
     best: tuple[float, Array] | None = None
     for start in starts:
         plan = repaired(problem, start, offered, range(problem.units))

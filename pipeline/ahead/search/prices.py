@@ -2,25 +2,25 @@
 
 Each limit, group, neighboring line and the herd gets a price a year; at these prices each unit is
 planned by itself, exactly. Whatever the prices, the sum is no less than the worth of any plan
-(Lagrangian relaxation); prices are moved to where it is least, and the units' own plans at them are
-where the search for a plan begins.
+(Lagrangian relaxation); prices are moved to where it is least (``descent``), and the units' own
+plans at them are where the search for a plan begins.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from pipeline.ahead.search.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem
 from pipeline.ahead.treatments import BURNS
-from pipeline.ahead.unit_years import best_years
 
 LABELS = (-1, *BURNS)
 """What differs on the two sides of a line: no burn, or a burn of a time."""
 
 
-@dataclass
+@dataclass(frozen=True)
 class Prices:
-    """Prices by year.
+    """Prices by year, or anything else that there is one of for each price.
 
     Of limits [$ per unit of it], groups [$ a burn], the herd [$/AUM], and of each side of a line
     between neighbors, by what burns there, as a share of what the line costs.
@@ -41,6 +41,16 @@ class Prices:
             np.zeros(years),
             np.zeros((len(LABELS), len(problem.pairs), years)),
         )
+
+    @property
+    def parts(self) -> tuple[Array, ...]:
+        """All four tables."""
+        return self.limits, self.groups, self.herd, self.sides
+
+
+def each(change: Callable[..., Array], *prices: Prices) -> Prices:
+    """What is made of the tables of prices, one kind after the other."""
+    return Prices(*(change(*tables) for tables in zip(*(p.parts for p in prices), strict=True)))
 
 
 def yearly(problem: Problem, prices: Prices) -> Array:
@@ -97,18 +107,8 @@ def bound_usd(problem: Problem, prices: Prices, worth: Array) -> float:
     )
 
 
-@dataclass
-class Slopes:
-    """How the bound falls with each price."""
-
-    limits: Array
-    groups: Array
-    herd: Array
-    sides: Array
-
-
-def slopes(problem: Problem, prices: Prices, plan: Array) -> Slopes:
-    """Direction in which each price should go, at the units' own plans."""
+def slopes(problem: Problem, prices: Prices, plan: Array) -> Prices:
+    """How the bound falls with each price, at the units' own plans."""
     rows, label, burns = np.arange(problem.units)[:, None], LABEL_OF[plan], BURN_OF[plan]
     one, other = label[problem.pairs[:, 0]], label[problem.pairs[:, 1]]
     apart = np.array([(one == n).astype(float) - (other == n) for n in LABELS])
@@ -119,80 +119,9 @@ def slopes(problem: Problem, prices: Prices, plan: Array) -> Slopes:
         total = limit.use[rows, plan].sum(axis=0) + limit.per_ft * feet
         over.append((np.cumsum(total) if limit.adds_up else total) - limit.most)
     at_once = [burns[members].sum(axis=0) for members in problem.groups]
-    return Slopes(
+    return Prices(
         np.array(over).reshape(prices.limits.shape),
         np.array(at_once).reshape(prices.groups.shape) - problem.group_most,
         problem.demand_aum - problem.supply_aum[rows, plan].sum(axis=0),
         apart,
     )
-
-
-@dataclass(frozen=True)
-class Priced:
-    """The least bound found, its prices, and units' own plans near it, the newest last."""
-
-    bound_usd: float
-    prices: Prices
-    plans: tuple[Array, ...]
-
-
-def least_bound(problem: Problem, rounds: int, keep: int) -> Priced:
-    """Prices whose bound is low: each is moved along its slope in ever smaller steps.
-
-    Steps are parted among prices by how far each has swung (adaptive subgradients: Duchi, Hazan
-    and Singer, Journal of Machine Learning Research 12, 2011), so that acres, feet and head need no
-    common scale.
-    """
-    prices, best, plans = Prices.none(problem), None, []
-    swung: dict[str, Array] = {}
-    scale = _scales(problem)
-    for turn in range(rounds):
-        worth, plan = best_years(problem, priced(problem, prices))
-        bound = bound_usd(problem, prices, worth)
-        if best is None or bound < best[0]:
-            best = (bound, prices)
-        if turn >= rounds - keep:
-            plans.append(plan)
-        prices = _moved(problem, prices, slopes(problem, prices, plan), swung, scale)
-    assert best is not None
-    return Priced(best[0], best[1], tuple(plans))
-
-
-def _scales(problem: Problem) -> dict[str, Array]:
-    """Step of each price: what is typical of it in dollars.
-
-    Where no burn is worth anything the herd is all that is weighed.
-    """
-    typical = max(1.0, float(problem.burn_usd.sum()))
-    use = np.array([limit.use.max(axis=1).sum() for limit in problem.limits]).reshape(-1, 1)
-    fed_aum = float(problem.supply_aum.max(axis=1).sum())
-    herd_usd_aum = typical / max(1e-9, fed_aum) if problem.burn_usd.any() else np.inf
-    return {
-        "limits": 0.5 * typical / np.maximum(use, 1e-9),
-        "groups": np.full((len(problem.groups), 1), 0.5 * typical / max(problem.units, 1)),
-        "herd": np.array(min(problem.short_usd_aum, herd_usd_aum)),
-        "sides": np.array(0.5),
-    }
-
-
-def _moved(
-    problem: Problem,
-    prices: Prices,
-    slope: Slopes,
-    swung: dict[str, Array],
-    scale: dict[str, Array],
-) -> Prices:
-    """Prices after one step."""
-    moved = {}
-    for name, most in (("limits", None), ("groups", None), ("herd", problem.short_usd_aum)):
-        moved[name] = np.clip(
-            getattr(prices, name) + scale[name] * _step(name, getattr(slope, name), swung), 0, most
-        )
-    sides = prices.sides + scale["sides"] * _step("sides", slope.sides, swung)
-    return Prices(**moved, sides=np.clip(sides, -0.5, 0.5))
-
-
-def _step(name: str, slope: Array, swung: dict[str, Array]) -> Array:
-    """A slope over the root of all that it was squared, itself counted."""
-    swung[name] = swung.get(name, 0.0) + slope**2
-    return slope / np.sqrt(np.maximum(swung[name], 1e-12))

@@ -16,11 +16,6 @@ ROUNDING = 1e-6
 """Gains and breaches smaller than this are left by rounding."""
 
 
-EASING = ((1.0, 0.02), (1.0, 0.05), (1.0, 0.1), (1.0, 0.3), (0.5, 1.0), (0.0, 3.0))
-"""Share of the prices that is asked, and weight of an overdraft in typical burns, sweep by sweep.
-Judgment of this program: found by trial on made properties."""
-
-
 class Sweep:
     """A plan in work, with what its years take of what is shared."""
 
@@ -58,14 +53,17 @@ class Sweep:
         now, own_aum = self.plan[unit], problem.supply_aum[unit]
         before = self.given - own_aum[now]
         short = np.maximum(0.0, (problem.demand_aum - before)[:, None] - own_aum)
-        offered = problem.worth[unit] - problem.line_usd_ft * lines
-        offered = offered - problem.short_usd_aum * short
+        offered = self.alone(unit, lines) - problem.short_usd_aum * short
         if shared:
-            offered[np.any(list(self.refused(unit, lines, as_now=as_now).values()), axis=0)] = (
-                FORBIDDEN
-            )
-        offered[problem.barred[unit] > 0] = FORBIDDEN
+            refused = list(self.refused(unit, lines, as_now=as_now).values())
+            offered[np.any(refused, axis=0)] = FORBIDDEN
         return offered
+
+    def alone(self, unit: int, lines: Array) -> Array:
+        """What each treatment is worth in each year, of what is shared the lines alone counted."""
+        problem = self.problem
+        offered = problem.worth[unit] - problem.line_usd_ft * lines
+        return np.where(problem.barred[unit] > 0, FORBIDDEN, offered)
 
     def refused(self, unit: int, lines: Array, *, as_now: bool) -> dict[str, Array]:
         """Years and treatments that what units share has no room for, by the code of the rule."""
@@ -74,7 +72,7 @@ class Sweep:
         found = {"": np.zeros(lines.shape, dtype=bool)}
         for limit, taken in zip(problem.limits, self.taken, strict=True):
             own = limit.use[unit] + limit.per_ft * lines
-            left = limit.most - _summed(taken - own[years, now], limit.adds_up)
+            left = limit.most - summed(taken - own[years, now], limit.adds_up)
             if limit.adds_up:
                 left = np.minimum.accumulate(left[::-1])[::-1]
             least = own[years, now] if as_now else own[:, REST]
@@ -128,7 +126,7 @@ class Sweep:
         return float(total)
 
 
-def _summed(taken: Array, adds_up: bool) -> Array:
+def summed(taken: Array, adds_up: bool) -> Array:
     """What is taken by the end of each year."""
     return np.cumsum(taken) if adds_up else taken
 
@@ -144,40 +142,6 @@ def swept(problem: Problem, plan: Array, most_sweeps: int) -> Array:
         if not any(changed):
             break
     return sweep.plan
-
-
-def eased(problem: Problem, plan: Array, prices: Array, group_prices: Array) -> Array:
-    """Units' own plans drawn together: what is shared may be overdrawn at first, and ever dearer.
-
-    Each overdraft costs its price and the more the larger it is, so that of units that are alike
-    some give way. ``prices`` are those of limits by year, ``group_prices`` those of groups.
-    """
-    sweep = Sweep(problem, plan)
-    typical = float(problem.burn_usd.mean()) if problem.units else 0.0
-    for share, weight in EASING:
-        for unit in range(problem.units):
-            offered = sweep.offered(unit, shared=False)
-            lines, now = sweep.lines_ft(unit), plan_years(sweep, unit)
-            for limit, taken, price in zip(problem.limits, sweep.taken, prices, strict=True):
-                own = limit.use[unit] + limit.per_ft * lines
-                over = _summed(taken - own[now], limit.adds_up) - limit.most
-                size = max(1e-9, float(limit.use.max(axis=1).mean()))
-                more = (
-                    np.maximum(0.0, over[:, None] + own) ** 2 - np.maximum(0.0, over)[:, None] ** 2
-                )
-                offered -= share * price[:, None] * own + weight * typical / size**2 * more
-            numbers = problem.groups_of[unit]
-            others = sweep.burning[numbers] - BURN_OF[sweep.plan[unit]]
-            full = (others >= problem.group_most[numbers]).sum(axis=0)
-            dear = full * weight * typical + share * group_prices[numbers].sum(axis=0)
-            offered -= dear[:, None] * BURN_OF
-            sweep.put(unit, sweep.one(unit).best(offered)[1])
-    return sweep.plan
-
-
-def plan_years(sweep: Sweep, unit: int) -> tuple[Array, Array]:
-    """Places of a unit's own treatments in a table of years by treatments."""
-    return np.arange(sweep.problem.years), sweep.plan[unit]
 
 
 def repaired(problem: Problem, plan: Array, offered: Array, order: Iterable[int]) -> Array:
