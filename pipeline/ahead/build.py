@@ -250,6 +250,8 @@ def _bar(code: str, unit: dict[object, object], asked: Asked) -> str | None:
             return str(unit["no_burn_by"])
         return None if treatment.time in asked.plan.burn_times else "time_left_out"
     if treatment.kind == "graze":
+        if not asked.demand_aum:
+            return "no_herd"
         return "no_supply" if pd.isna(unit["supply_aum"]) else None
     if treatment.kind == "hay":
         return None if unit["unit_id"] in asked.aims.hay_units else "not_wanted"

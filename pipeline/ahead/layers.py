@@ -35,12 +35,17 @@ STATIC_BARS = (
     "limit",
     "not_wanted",
     "no_supply",
+    "no_herd",
     "time_left_out",
     "window_passed",
     "fixed_otherwise",
 )
 """Why a treatment is no choice of a unit in a year, whatever else is done. limit: a contract,
 easement or species without an approval on record closes all of its days."""
+
+
+OWNERS_CHOICE = ("no_herd", "time_left_out")
+"""Bars that a settled year does not break: other people's stock, a burn at a time of your own."""
 
 
 UNIT_RULES = ("least_return", "fuel_rest", "same_time", "burned_rest", "establishing")

@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from pipeline.ahead.layers import STATIC_BARS, UNIT_RULES
+from pipeline.ahead.layers import OWNERS_CHOICE, STATIC_BARS, UNIT_RULES
 from pipeline.ahead.search.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem, walked
 from pipeline.ahead.search.states import YOUNG
 from pipeline.ahead.search.sweeps import Sweep
@@ -148,7 +148,8 @@ class Account:
 def breaks_rule(account: Account, unit: int, year: int, bars: Array) -> str | None:
     """Rule that a settled year breaks; ``bars`` hold where a year is not settled."""
     chosen = int(account.plan[unit, year])
-    if bars[unit, year, chosen]:
-        return STATIC_BARS[int(bars[unit, year, chosen]) - 1]
+    bar = int(bars[unit, year, chosen])
+    if bar and STATIC_BARS[bar - 1] not in OWNERS_CHOICE:
+        return STATIC_BARS[bar - 1]
     rule = int(account.rules_of(unit, year)[chosen])
     return UNIT_RULES[rule - 1] if rule else None

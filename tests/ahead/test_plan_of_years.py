@@ -334,3 +334,18 @@ def test_burn_that_is_settled_at_whatever_time_takes_one_that_breaks_no_rule():
     first = years[(years["year"] == SEASON) & (years["reason"] == "fixed")]
     assert list(first["treatment"]) == ["burn_late_spring"] * 2
     assert first["breaks_rule"].isna().all()
+
+
+@pytest.mark.parametrize("long_rest_usd_ac", [5.0, 50.0])
+def test_property_without_a_herd_is_rested_where_no_year_is_fixed_to_a_grazing(long_rest_usd_ac):
+    """Nobody is there to graze: long rests end in nothing. What the owner fixes is no breach."""
+    rows = plan_units([{"unit_id": f"P{n}", "rested_seasons": 3} for n in range(4)])
+    edges = grid_edges(list(rows["unit_id"]), 2, np.random.default_rng(0))
+    fixed = [{"unit_id": "P0", "year": SEASON + 1, "treatment": "graze_late"}]
+    settings = {"years": 5, "long_rest_usd_ac": long_rest_usd_ac, "demand_aum": 0.0}
+    years = planned(rows, edges, fixed=fixed, **settings)["plan_years"]
+    grazed = years[years["treatment"].str.startswith("graze")]
+    assert list(zip(grazed["unit_id"], grazed["year"], strict=True)) == [("P0", SEASON + 1)]
+    assert grazed["breaks_rule"].isna().all()
+    with_herd = planned(rows, edges, **settings | {"demand_aum": 20.0})["plan_years"]
+    assert with_herd["treatment"].str.startswith("graze").any()

@@ -32,6 +32,7 @@ NO_BURN_WORDS = {
     "limit": "a limit without an approval on record",
     "not_wanted": "not among what you want",
     "no_supply": "its forage is not known",
+    "no_herd": "no herd is told that could graze it",
     "time_left_out": "a time of the year that is left out",
     "window_passed": "the season's window has passed",
     "fixed_otherwise": "fixed to something else",
