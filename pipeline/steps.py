@@ -240,7 +240,7 @@ STEPS: tuple[Step, ...] = (
     Step("plan_years", totals.map_plan_years),
     Step("plan_totals", totals.sum_plan_years),
     Step("plan_summary", totals.sum_plan),
-    Step("plan_case_years", cases.try_what_ifs),
+    Step("plan_case_years", cases.list_case_years),
     Step("plan_cases", cases.sum_what_ifs),
     Step("plan_findings", ahead_findings.find_plan_of_years),
     Step("record_book", book.keep_records, of=("treatments", "burned_areas")),

@@ -23,6 +23,7 @@ from pipeline.ahead.search.states import (
     rests_long,
 )
 from pipeline.ahead.settings import PlanSettings
+from pipeline.ahead.settled import Settled, SettledYear
 from pipeline.ahead.treatments import CODES, GRAZINGS, HAY, REST, SEED, TREATMENTS
 from pipeline.ahead.unit_facts import ON_ITS_WAY
 from pipeline.core.units import FT_PER_MI
@@ -31,9 +32,6 @@ from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import SeasonSettings
 from pipeline.work.settings import CostSettings
-
-Settled = dict[tuple[str, int], tuple[int, ...]]
-"""Treatments that a unit's year is settled to, by unit and year."""
 
 
 @dataclass(frozen=True)
@@ -214,7 +212,7 @@ def static_bars(units: pd.DataFrame, asked: Asked) -> tuple[Array, Array]:
     settled = np.zeros((len(units), plan.years), dtype=bool)
     for n, unit in enumerate(units.to_dict("records")):
         closed = _split(unit["closed"])
-        undecided = (REST,) if pd.notna(unit["undecided_by"]) else None
+        undecided = SettledYear((REST,)) if pd.notna(unit["undecided_by"]) else None
         for k, treatment in enumerate(TREATMENTS):
             code = _bar(treatment.code, unit, asked)
             if code is None and treatment.code in closed:
@@ -229,7 +227,7 @@ def static_bars(units: pd.DataFrame, asked: Asked) -> tuple[Array, Array]:
             if fixed is not None:
                 settled[n, year] = True
                 barred[n, year, :] = bar["fixed_otherwise"]
-                barred[n, year, list(fixed)] = 0
+                barred[n, year, list(fixed.treatments)] = 0
     return barred, settled
 
 
@@ -264,10 +262,10 @@ def crew_days(acres: Array, plan: PlanSettings) -> Array:
     return np.maximum(days, 1.0)
 
 
-def crew_usd_day(asked: Asked) -> float:
+def crew_usd_day(plan: PlanSettings, costs: CostSettings) -> float:
     """Price of a day of the burn crew: yours, else the stand-in."""
-    told = asked.costs.burn_crew_usd_day
-    return asked.plan.crew_usd_day if told is None else told
+    told = costs.burn_crew_usd_day
+    return plan.crew_usd_day if told is None else told
 
 
 def line_usd_ft(asked: Asked) -> float:
@@ -285,7 +283,8 @@ def cost_usd(units: pd.DataFrame, asked: Asked) -> Array:
     """Dollars spent on each unit by treatment, lines left out."""
     acres = units["burnable_ac"].to_numpy(float)
     cost = np.zeros((len(units), len(TREATMENTS)))
-    cost[:, BURN_OF] = (crew_days(acres, asked.plan) * crew_usd_day(asked))[:, None]
+    day_usd = crew_usd_day(asked.plan, asked.costs)
+    cost[:, BURN_OF] = (crew_days(acres, asked.plan) * day_usd)[:, None]
     cost[:, SEED] = acres * (asked.costs.drill_usd_ac or 0.0)
     return cost
 

@@ -1,11 +1,8 @@
 """Layers of the what-ifs: the years of each case, and the cases beside the plan."""
 
-from pipeline.ahead.layers import NO_PERMISSION, TREATMENT, YEAR
+from pipeline.ahead.layers import CASE, NO_PERMISSION, TREATMENT, YEAR
 from pipeline.core.layer import Column, Layer, optional_count, optional_number
 from pipeline.core.layers import UNIT_ID
-
-CASE = Column("case", "text", "The plan, or a what-if of yours.", "Case")
-
 
 PLAN_CASE_YEARS = Layer(
     "plan_case_years",

@@ -4,7 +4,14 @@ from dataclasses import replace
 
 from pipeline.ahead.causes import CAUSES
 from pipeline.ahead.treatments import CODES, UNDECIDED
-from pipeline.core.layer import Column, Layer, optional_count, optional_number, optional_text
+from pipeline.core.layer import (
+    Column,
+    Layer,
+    optional_count,
+    optional_date,
+    optional_number,
+    optional_text,
+)
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.season.road.layers import STATES
 
@@ -12,6 +19,9 @@ NO_PERMISSION = "A plan of years, and no permission to light anything: the seaso
 
 
 YEAR = Column("year", "integer", "Calendar year.", "Year")
+
+
+CASE = Column("case", "text", "The plan, or a what-if of yours.", "Case")
 
 
 PLANNED = (*CODES, UNDECIDED)
@@ -158,6 +168,7 @@ PLAN_UNITS = Layer(
         ),
         Column("burn_on_record", "flag", "Whether a burn is on record.", "Burn on record"),
         optional_text("last_burn_time", "Time of the year of the last burn.", "Last burn in"),
+        optional_date("last_burn", "Day of the last burn.", "Last burn"),
         Column(
             "rested_seasons",
             "integer",
@@ -315,16 +326,20 @@ PLAN_YEARS = Layer(
 PLAN_CHOICES = Layer(
     "plan_choices",
     None,
-    "What the plan of years chooses, with its worth and the bound, the same in each row.",
+    "What the plan of years and each what-if choose, with their worth and bound, the same in each "
+    "row of a case.",
     (
+        CASE,
         *CHOSEN,
+        optional_date("settled_from", "First day that settled work names."),
+        optional_date("settled_until", "Last day that it names."),
         Column("value_usd", "number", "Worth of the whole plan."),
         Column("bound_usd", "number", "No plan is worth more."),
         Column("found_by", "text", "What found the plan.", choices=FOUND_BY),
         optional_number("free_value_usd", "Worth of the plan if units might touch.", lowest=-1e15),
         Column("changed", "flag", "Whether the former plan has something else.", nullable=True),
     ),
-    key=("unit_id", "year"),
+    key=("case", "unit_id", "year"),
     internal=True,
 )
 
@@ -359,7 +374,7 @@ PLAN_TOTALS = Layer(
         optional_number(
             "fit_pct",
             "Share of the years of weather in which all burns of the year found days with one "
-            "crew.",
+            "crew; those at times that the plan leaves out are not asked.",
             "Fits the crew",
             0,
             highest=100,

@@ -8,7 +8,7 @@ from pipeline.ahead.layers import CHOSEN, PLAN_SUMMARY, PLAN_TOTALS, PLAN_YEARS
 from pipeline.ahead.odds import fit_pct
 from pipeline.ahead.open_days import asked_limits, open_days
 from pipeline.ahead.search.engine import gap_pct
-from pipeline.ahead.settings import PlanSettings
+from pipeline.ahead.settings import PLANNED_CASE, PlanSettings
 from pipeline.ahead.treatments import BURNS, CODES, TREATMENTS, UNDECIDED, treatment_days
 from pipeline.core.layer import empty
 from pipeline.season.settings import HerdSettings, SeasonSettings
@@ -25,14 +25,17 @@ def map_plan_years(
 ) -> gpd.GeoDataFrame:
     """Layer ``plan_years``: the choices on the ground of their units, with the days they take.
 
-    Days that a limit without an approval closes are left out, but where it closes all of a choice
-    that is settled.
+    Settled work has the days that it names. Of others, days that a limit without an approval closes
+    are left out, but where it closes all of a choice that is settled.
     """
     if plan_choices.empty:
         return empty(PLAN_YEARS, units.crs)
+    plan_choices = of_plan(plan_choices)
     limits = {unit_id: asked_limits(unit_limits, unit_id) for unit_id in units["unit_id"]}
     days = [
-        _days(row.treatment, int(row.year), limits[row.unit_id], season_settings, herd)
+        (row.settled_from, row.settled_until)
+        if pd.notna(row.settled_from)
+        else _days(row.treatment, int(row.year), limits[row.unit_id], season_settings, herd)
         for row in plan_choices.itertuples()
     ]
     spans = pd.DataFrame(days, columns=["first_day", "last_day"], index=plan_choices.index)
@@ -40,6 +43,11 @@ def map_plan_years(
     ground = units.set_index("unit_id").geometry
     shapes = list(rows["unit_id"].map(ground))
     return gpd.GeoDataFrame(rows, geometry=shapes, crs=units.crs)
+
+
+def of_plan(plan_choices: pd.DataFrame) -> pd.DataFrame:
+    """Choices of the plan itself, what-ifs left out."""
+    return plan_choices[plan_choices["case"] == PLANNED_CASE]
 
 
 def _days(
@@ -119,6 +127,7 @@ def sum_plan(plan_choices: pd.DataFrame) -> pd.DataFrame:
     """Table ``plan_summary``: the plan in one row, with its gap to the bound."""
     if plan_choices.empty:
         return empty(PLAN_SUMMARY)
+    plan_choices = of_plan(plan_choices)
     first = plan_choices.iloc[0]
     undecided = plan_choices["treatment"].eq(UNDECIDED).groupby(plan_choices["unit_id"]).any()
     free, changed = first["free_value_usd"], plan_choices["changed"]

@@ -138,9 +138,15 @@ def _burns(past: pd.Series, history: pd.Series, season: int) -> dict[str, object
     since, first = _cell(past, "years_since_burn"), _cell(history, "first_record_year")
     if since is None:
         at_least = None if first is None else season - first
-        return {"years_since_burn": at_least, "burn_on_record": False, "last_burn_time": None}
-    time = past["last_burn_window"]
-    return {"years_since_burn": since, "burn_on_record": True, "last_burn_time": time}
+        return {"years_since_burn": at_least, "burn_on_record": False}
+    day = history.get("last_burn")
+    same = pd.notna(day) and day.year == season - since
+    return {
+        "years_since_burn": since,
+        "burn_on_record": True,
+        "last_burn_time": past["last_burn_window"],
+        "last_burn": day if same else None,
+    }
 
 
 def _rested(history: pd.Series, fuel: pd.Series, rests: int | None) -> int:

@@ -9,8 +9,25 @@ from pipeline.ahead.build import Asked, cost_usd, crew_days, static_bars
 from pipeline.ahead.layers import SHARED_RULES
 from pipeline.ahead.reasons import Account, breaks_rule
 from pipeline.ahead.search.problem import BURN_OF, LABEL_OF, Array, Problem
+from pipeline.ahead.settled import SettledYear
 from pipeline.ahead.treatments import CODES, UNDECIDED
 from pipeline.core.names import listed
+
+UNIT_CELLS = (
+    "unit_id",
+    "year",
+    "treatment",
+    "reason",
+    "changed",
+    "next_best",
+    "ahead_usd",
+    "breaks_rule",
+    "no_burn_by",
+    "years_since_burn",
+    "settled_from",
+    "settled_until",
+)
+"""Cells of a row that are told unit by unit."""
 
 
 def year_rows(asked: Asked, problem: Problem, plan: Array) -> pd.DataFrame:
@@ -35,6 +52,7 @@ def year_rows(asked: Asked, problem: Problem, plan: Array) -> pd.DataFrame:
                 "years_since_burn": _since(account, unit, year, known),
             }
             if problem.settled[unit, year]:
+                told |= _settled_days(asked, key)
                 told["breaks_rule"] = (
                     None
                     if pd.notna(known["undecided_by"])
@@ -45,13 +63,16 @@ def year_rows(asked: Asked, problem: Problem, plan: Array) -> pd.DataFrame:
                 if _kept(asked, key, told, known["burnable_ac"]):
                     told["reason"] = "former_plan"
             rows.append(row | told)
-    names = ["next_best", "ahead_usd", "breaks_rule", "no_burn_by", "years_since_burn"]
-    frame = pd.DataFrame(rows).reindex(
-        columns=["unit_id", "year", "treatment", "reason", "changed", *names]
-    )
+    frame = pd.DataFrame(rows).reindex(columns=UNIT_CELLS)
     figures = _figures(asked, problem, plan, frame["treatment"].to_numpy())
     frame = frame.assign(**figures)
     return frame.assign(competes_with=_competes(frame, problem))
+
+
+def _settled_days(asked: Asked, key: tuple[str, int]) -> dict[str, object]:
+    """Days that settled work names."""
+    days = asked.settled.get(key, SettledYear(()))
+    return {"settled_from": days.first_day, "settled_until": days.last_day}
 
 
 def _since(account: Account, unit: int, year: int, known: dict[object, object]) -> int | None:

@@ -3,13 +3,15 @@
 import sqlite3
 from contextlib import closing
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 
-from pipeline.ahead.cases import sum_what_ifs, try_what_ifs
+from pipeline.ahead.cases import list_case_years, sum_what_ifs
 from pipeline.ahead.choices import choose_years
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.totals import sum_plan, sum_plan_years
+from pipeline.ahead.totals import map_plan_years, sum_plan, sum_plan_years
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.fire.mowing.settings import MowingSettings
@@ -19,6 +21,7 @@ from pipeline.work.settings import CostSettings
 from tests.literal_layers import literal_layer
 
 SEASON = 2027
+SQUARE = shapely.box(0, 0, 1, 1)
 UNIT = {
     "state": "recovered",
     "cover": "native",
@@ -86,15 +89,26 @@ def made_units(chance, count):
     return rows
 
 
-def planned(units, edges, *, fixed=(), former=(), demand_aum=60.0, aims=None, costs=None, **plan):
-    """Tables of the plan that the real steps make of made units."""
+def planned(
+    units,
+    edges,
+    *,
+    fixed=(),
+    former=(),
+    work=(),
+    demand_aum=60.0,
+    aims=None,
+    costs=None,
+    **plan,
+):
+    """Tables of the plan that the real steps make of made units; ``work`` is planned already."""
     settings = PlanSettings(**{"years": 8} | plan)
     property = literal_layer("property", [{"name": "Made", "season": SEASON}])
     balance = pd.DataFrame({"demand_aum": [demand_aum]})
     asked = (
         units,
         edges,
-        literal_layer("planned_work"),
+        literal_layer("planned_work", work, [SQUARE] * len(work)),
         literal_layer("fixed_years", fixed),
         literal_layer("former_plan", former),
         balance,
@@ -107,10 +121,12 @@ def planned(units, edges, *, fixed=(), former=(), demand_aum=60.0, aims=None, co
         settings,
     )
     choices = choose_years(*asked)
-    cases = try_what_ifs(choices, *asked)
-    end = (units, balance, SeasonSettings(), MowingSettings(), settings)
     choices = conform(choices, LAYERS["plan_choices"])
-    years = choices.reindex(columns=LAYERS["plan_years"].column_names).assign(geometry=None)
+    cases = conform(list_case_years(choices, settings), LAYERS["plan_case_years"])
+    end = (units, balance, SeasonSettings(), MowingSettings(), settings)
+    ground = gpd.GeoDataFrame({"unit_id": units["unit_id"]}, geometry=[SQUARE] * len(units))
+    limits = literal_layer("unit_limits")
+    years = map_plan_years(ground, choices, limits, SeasonSettings(), HerdSettings())
     totals = sum_plan_years(years, units, edges, balance, literal_layer("offered_days"), settings)
     return {
         "plan_units": units,

@@ -17,6 +17,7 @@ from pipeline.ahead.treatments import CODES, TREATMENTS, treatment_days
 from pipeline.intake.faults import intake_faults
 from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import HerdSettings, SeasonSettings
+from pipeline.work.settings import CostSettings
 from tests.ahead.made_years import (
     SEASON,
     grid_edges,
@@ -142,14 +143,28 @@ def test_cap_smaller_than_a_unit_is_refused_by_name():
         literal_layer("property", [{"name": "x", "season": SEASON}]),
     )
     plan = PlanSettings(years=4, most_burned_pct=33, margin_pct=0)
-    (fault,) = ahead_faults(units, empty, *asked, AimsSettings(), plan)
+    aims, costs = AimsSettings(), CostSettings()
+    (fault,) = ahead_faults(units, empty, *asked, aims, costs, plan)
     assert "unit B of 60.0 ac" in str(fault)
     assert "59.4 ac" in str(fault)
-    assert not ahead_faults(units, empty, *asked, AimsSettings(no_fire_units=("B",)), plan)
-    assert not ahead_faults(units, empty, *asked, AimsSettings(), PlanSettings(years=0))
+    no_fire = AimsSettings(no_fire_units=("B",))
+    assert not ahead_faults(units, empty, *asked, no_fire, costs, plan)
+    assert not ahead_faults(units, empty, *asked, aims, costs, PlanSettings(years=0))
     crew = PlanSettings(years=4, most_burned_pct=50, crew_days=1, burn_day_ac=55)
-    (fault,) = ahead_faults(units, empty, *asked, AimsSettings(), crew)
+    (fault,) = ahead_faults(units, empty, *asked, aims, costs, crew)
     assert "a burn of unit B takes 2 days of 1 a year" in str(fault)
+    poor = PlanSettings(years=4, most_burned_pct=50, money_usd=2.5)
+    (fault,) = ahead_faults(units, empty, *asked, aims, costs, poor)
+    assert "[plan] money_usd: 2.5 dollars a year pay for no burn" in str(fault)
+    assert "1000 dollars" in str(fault)
+    (fault,) = ahead_faults(units, empty, *asked, aims, CostSettings(burn_crew_usd_day=2.6), poor)
+    assert "2.6 dollars" in str(fault)
+    paid = CostSettings(burn_crew_usd_day=2.5)
+    assert not ahead_faults(units, empty, *asked, aims, paid, poor)
+    assert not ahead_faults(units, empty, *asked, AimsSettings(fire_possible=False), costs, poor)
+    hour = PlanSettings(years=4, most_burned_pct=50, crew_days=0.5)
+    (fault,) = ahead_faults(units, empty, *asked, aims, costs, hour)
+    assert "[plan] crew_days: 0.5 days a year are enough for no burn" in str(fault)
 
 
 def test_burns_find_days_where_a_matching_does():
@@ -349,3 +364,29 @@ def test_property_without_a_herd_is_rested_where_no_year_is_fixed_to_a_grazing(l
     assert grazed["breaks_rule"].isna().all()
     with_herd = planned(rows, edges, **settings | {"demand_aum": 20.0})["plan_years"]
     assert with_herd["treatment"].str.startswith("graze").any()
+
+
+def test_settled_burn_stands_at_its_own_time_and_days():
+    """By the months of the log October is fall and November dormant; the plan burns in spring."""
+    rows = [{"unit_id": f"P{n}"} for n in range(4)]
+    done = {"years_since_burn": 0, "last_burn_time": "summer", "last_burn": f"{SEASON}-08-20"}
+    edges = grid_edges([row["unit_id"] for row in rows], 2, np.random.default_rng(0))
+    spans = {"P1": ("10-05", "10-25"), "P2": ("11-10", "11-20")}
+    work = [
+        {"unit_id": name, "work_id": f"burn:{name}", "kind": "burn", "work_ac": 40.0}
+        | {"days_from": "property_file"}
+        | {"first_day": f"{SEASON}-{first}", "last_day": f"{SEASON}-{last}"}
+        for name, (first, last) in spans.items()
+    ]
+    fixed = [{"unit_id": "P3", "year": SEASON + 1, "treatment": "burn_fall"}]
+    rows[0] |= done
+    tables = planned(plan_units(rows), edges, work=work, fixed=fixed, years=4, demand_aum=0.0)
+    years = tables["plan_years"].set_index(["unit_id", "year"])
+    told = years[["treatment", "first_day", "last_day"]].astype("str")
+    assert list(told.loc["P0", SEASON]) == ["burn_summer", f"{SEASON}-08-20", f"{SEASON}-08-20"]
+    assert list(told.loc["P1", SEASON]) == ["burn_fall", f"{SEASON}-10-05", f"{SEASON}-10-25"]
+    assert list(told.loc["P2", SEASON]) == ["burn_dormant", f"{SEASON}-11-10", f"{SEASON}-11-20"]
+    assert told.loc[("P3", SEASON + 1), "treatment"] == "burn_fall"
+    assert years["breaks_rule"].isna().all()
+    free = years[years["reason"] != "fixed"]["treatment"]
+    assert not set(free) & {"burn_summer", "burn_fall", "burn_dormant"}
