@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.ahead.layers import STATIC_BARS
+from pipeline.ahead.own_seed import OwnSeed
 from pipeline.ahead.search.groups import groups_of_units
 from pipeline.ahead.search.problem import BURN_OF, Array, Limit, Problem
 from pipeline.ahead.search.states import (
@@ -33,6 +34,10 @@ from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import SeasonSettings
 from pipeline.work.settings import CostSettings
 
+SOWN_LATER = 0.95
+"""Share of its worth that a sowing keeps with each year that it comes later: a field is sown as
+soon as there is seed. Judgment of this program, no source."""
+
 
 @dataclass(frozen=True)
 class Asked:
@@ -47,6 +52,7 @@ class Asked:
     edges: pd.DataFrame
     first_year: int
     demand_aum: float
+    seed: OwnSeed
     settled: Settled
     former: dict[tuple[str, int], int]
     plan: PlanSettings
@@ -242,7 +248,7 @@ def _bar(code: str, unit: dict[object, object], asked: Asked) -> str | None:
     if treatment.kind in ("seed", "wait"):
         if unit["state"] != "cropped":
             return "not_wanted"
-        return "no_supply" if code == "seed" and not asked.plan.own_seed_ac else None
+        return "no_supply" if code == "seed" and not asked.seed.year_ac else None
     if treatment.kind == "burn":
         if unit["no_burn_by"] is not None and pd.notna(unit["no_burn_by"]):
             return str(unit["no_burn_by"])
@@ -296,8 +302,9 @@ def _worth(units: pd.DataFrame, asked: Asked) -> Array:
     closed = units["smoke_closed"].fillna(False).to_numpy(bool)
     worth[:, BURN_OF] -= plan.smoke_usd * closed[:, None]
     worth[:, HAY] += plan.hay_worth_usd_ac * acres
-    worth[:, SEED] += plan.seed_worth_usd_ac * acres
     yearly = np.repeat(worth[:, None, :], plan.years, axis=1)
+    sooner = SOWN_LATER ** np.arange(plan.years)
+    yearly[:, :, SEED] += plan.seed_worth_usd_ac * acres[:, None] * sooner
     row_of = {unit_id: n for n, unit_id in enumerate(units["unit_id"])}
     for (unit_id, year), treatment in asked.former.items():
         if unit_id in row_of and 0 <= year - asked.first_year < plan.years:
@@ -371,6 +378,6 @@ def _limits(problem: Problem, units: pd.DataFrame, asked: Asked) -> tuple[Limit,
     if (units["state"] == "cropped").any():
         sown = np.zeros((problem.units, len(TREATMENTS)))
         sown[:, SEED] = problem.acres
-        supply = plan.own_seed_ac * np.arange(1, years + 1)
+        supply = asked.seed.year_ac * np.arange(1, years + 1)
         limits.append(Limit("own_seed", "", sown, supply, adds_up=True))
     return tuple(limits)

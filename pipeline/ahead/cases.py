@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from pipeline.ahead.case_layers import PLAN_CASE_YEARS, PLAN_CASES
 from pipeline.ahead.search.engine import gap_pct
 from pipeline.ahead.settings import PLANNED_CASE, PlanSettings, WhatIf
+from pipeline.ahead.sum_layers import PLAN_CASE_YEARS, PLAN_CASES
 from pipeline.ahead.treatments import BURNS, CODES, UNDECIDED
 from pipeline.core.layer import empty
 from pipeline.fire.mowing.mow_strips import line_hours, pass_count

@@ -8,6 +8,7 @@ import pandas as pd
 
 from pipeline.ahead.build import Asked, build_problem
 from pipeline.ahead.layers import PLAN_CHOICES
+from pipeline.ahead.own_seed import own_seed
 from pipeline.ahead.search.engine import Found, find_plan
 from pipeline.ahead.search.problem import Array, Problem, fits, plan_worth
 from pipeline.ahead.search.solver import asked_solver, solver_at_hand
@@ -29,6 +30,8 @@ def choose_years(
     fixed_years: pd.DataFrame,
     former_plan: pd.DataFrame,
     herd_balance: pd.DataFrame,
+    own_harvest: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     property: pd.DataFrame,
     season_settings: SeasonSettings,
     herd: HerdSettings,
@@ -55,6 +58,7 @@ def choose_years(
         edges=plan_edges,
         first_year=season,
         demand_aum=float(demand.iloc[0]) if len(demand) else 0.0,
+        seed=own_seed(own_harvest, treatment_log, plan),
         settled=settle_years(
             plan_units, planned_work, fixed_years, season, season_settings, herd, plan
         ),
@@ -89,7 +93,13 @@ def _case(asked: Asked, name: str) -> pd.DataFrame:
     problem = build_problem(asked)
     found = best_plan(asked, problem)
     return year_rows(asked, problem, found.plan).assign(
-        case=name, value_usd=found.value_usd, bound_usd=found.bound_usd, found_by=found.found_by
+        case=name,
+        value_usd=found.value_usd,
+        bound_usd=found.bound_usd,
+        found_by=found.found_by,
+        own_seed_ac=asked.seed.year_ac,
+        own_seed_from=asked.seed.told_by,
+        scarce_species=asked.seed.scarce,
     )
 
 

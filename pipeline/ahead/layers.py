@@ -1,8 +1,9 @@
 """Layers of the plan of years: what it rests on, what it chooses and why, what each year takes."""
 
-from dataclasses import replace
+from typing import get_args
 
 from pipeline.ahead.causes import CAUSES
+from pipeline.ahead.own_seed import OwnSeedFrom
 from pipeline.ahead.treatments import CODES, UNDECIDED
 from pipeline.core.layer import (
     Column,
@@ -260,6 +261,21 @@ OFFERED_DAYS = Layer(
 )
 
 
+OWN_SEED = (
+    optional_number(
+        "own_seed_ac", "Acres a year that own seed is counted to sow.", "Own seed, a year", 1
+    ),
+    optional_text(
+        "own_seed_from",
+        "Where that comes from: your setting, or the low estimate of your harvests.",
+        "By",
+        choices=get_args(OwnSeedFrom),
+    ),
+    optional_text("scarce_species", "Species of the harvests that runs out first.", "Scarcest"),
+)
+"""What the plan counts on of own seed."""
+
+
 FOUND_BY = ("prices", "solver")
 """What may find a plan: the engine by prices and sweeps, or the solver."""
 
@@ -336,76 +352,12 @@ PLAN_CHOICES = Layer(
         Column("value_usd", "number", "Worth of the whole plan."),
         Column("bound_usd", "number", "No plan is worth more."),
         Column("found_by", "text", "What found the plan.", choices=FOUND_BY),
+        *OWN_SEED,
         optional_number("free_value_usd", "Worth of the plan if units might touch.", lowest=-1e15),
         Column("changed", "flag", "Whether the former plan has something else.", nullable=True),
     ),
     key=("case", "unit_id", "year"),
     internal=True,
-)
-
-
-PLAN_TOTALS = Layer(
-    "plan_totals",
-    None,
-    f"What each of the years ahead takes and gives. {NO_PERMISSION}",
-    (
-        YEAR,
-        Column("burns", "integer", "Units to burn.", "Burns", 0, lowest=0),
-        Column("burned_ac", "number", "Acres to burn.", "Burn", 1, lowest=0),
-        Column("most_ac", "number", "Most acres by the cap, less its margin.", "Cap", 1, lowest=0),
-        Column("line_ft", "number", "Line to make.", "Line", 0, lowest=0),
-        Column(
-            "alone_ft",
-            "number",
-            "Line if each unit were burned on its own.",
-            "Line, each alone",
-            0,
-            lowest=0,
-        ),
-        Column("crew_days", "number", "Days of the burn crew.", "Crew", 0, lowest=0),
-        Column("cost_usd", "number", "Cost of burns, lines and seeding.", "Cost", 0, lowest=0),
-        Column("seeded_ac", "number", "Acres to sow.", "Sow", 1, lowest=0),
-        optional_number("demand_aum", "What the herd needs.", "Herd needs", 1),
-        optional_number("supply_aum", "What the grazed units give.", "Given", 1),
-        optional_number("short_aum", "What the herd is short of.", "Short", 1),
-        Column("late_units", "integer", "Units past their longest return.", "Late", 0, lowest=0),
-        Column("late_ac", "number", "Acres of these.", "Late", 1, lowest=0),
-        Column("undecided_units", "integer", "Units undecided.", "Undecided", 0, lowest=0),
-        optional_number(
-            "fit_pct",
-            "Share of the years of weather in which all burns of the year found days with one "
-            "crew; those at times that the plan leaves out are not asked.",
-            "Fits the crew",
-            0,
-            highest=100,
-        ),
-        optional_count("weather_years", "Years of weather that it rests on.", "Weather", 0),
-    ),
-    key=("year",),
-)
-
-
-PLAN_SUMMARY = Layer(
-    "plan_summary",
-    None,
-    f"The plan of years in one row: how good it is, and how good any could be. {NO_PERMISSION}",
-    (
-        replace(YEAR, name="first_year", heading="From"),
-        Column("years", "integer", "Years planned.", "Years", 0, lowest=1),
-        Column("units", "integer", "Units planned.", "Units", 0, lowest=0),
-        Column("undecided_units", "integer", "Units undecided.", "Undecided", 0, lowest=0),
-        optional_number(
-            "value_usd", "Worth of the plan by your weights.", "Worth", 0, lowest=-1e12
-        ),
-        optional_number("bound_usd", "No plan is worth more.", "At most", 0, lowest=-1e12),
-        optional_number("gap_pct", "How much less it is worth than that.", "Gap", 2),
-        Column("found_by", "text", "What found it.", "By", choices=FOUND_BY),
-        optional_count("changed_choices", "Choices other than in the former plan.", "Changed", 0),
-        optional_number(
-            "no_touching_usd", "What the rule that units must not touch costs.", "Its cost", 0
-        ),
-    ),
-    key=("first_year",),
 )
 
 

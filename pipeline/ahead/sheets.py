@@ -1,7 +1,7 @@
 """The tables of the plan of years that people read."""
 
-from pipeline.ahead.case_layers import PLAN_CASES
-from pipeline.ahead.layers import BURN_DAYS, PLAN_SUMMARY, PLAN_TOTALS, PLAN_UNITS, PLAN_YEARS
+from pipeline.ahead.layers import BURN_DAYS, PLAN_UNITS, PLAN_YEARS
+from pipeline.ahead.sum_layers import PLAN_CASES, PLAN_SUMMARY, PLAN_TOTALS
 from pipeline.core.table import Table
 
 NO_SEASON = (
@@ -24,9 +24,13 @@ PLAN_SUMMARY_TABLE = Table(
         "found_by",
         "changed_choices",
         "no_touching_usd",
+        "own_seed_ac",
+        "own_seed_from",
+        "scarce_species",
     ),
     about="Worth counts wishes in dollars, by the weights of [plan]: it is no income. No plan that "
-    "keeps the rules is worth more than the bound.",
+    "keeps the rules is worth more than the bound. Own seed by the harvests is what they cover at "
+    "their low estimate, each year ahead taken to bring as much; own_seed_ac says otherwise.",
 )
 
 

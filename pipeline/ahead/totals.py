@@ -4,11 +4,12 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.ahead.build import caps_ac
-from pipeline.ahead.layers import CHOSEN, PLAN_SUMMARY, PLAN_TOTALS, PLAN_YEARS
+from pipeline.ahead.layers import CHOSEN, OWN_SEED, PLAN_YEARS
 from pipeline.ahead.odds import fit_pct
 from pipeline.ahead.open_days import asked_limits, open_days
 from pipeline.ahead.search.engine import gap_pct
 from pipeline.ahead.settings import PLANNED_CASE, PlanSettings
+from pipeline.ahead.sum_layers import PLAN_SUMMARY, PLAN_TOTALS
 from pipeline.ahead.treatments import BURNS, CODES, TREATMENTS, UNDECIDED, treatment_days
 from pipeline.core.layer import empty
 from pipeline.season.settings import HerdSettings, SeasonSettings
@@ -140,6 +141,7 @@ def sum_plan(plan_choices: pd.DataFrame) -> pd.DataFrame:
         "bound_usd": first["bound_usd"],
         "gap_pct": gap_pct(first["value_usd"], first["bound_usd"]),
         "found_by": first["found_by"],
+        **{column.name: first[column.name] for column in OWN_SEED},
         "changed_choices": int(changed.sum()) if changed.notna().any() else None,
         "no_touching_usd": None if pd.isna(free) else max(0.0, free - first["value_usd"]),
     }

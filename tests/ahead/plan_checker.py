@@ -58,8 +58,10 @@ def broken_rules(path):
         of_year = {name: rows[name, year] for name in units}
         found += shared(year, of_year, units, plan, tables["plan_edges"])
         found += figures(year, of_year, units, plan, tables)
-    found += sown(rows, units, years, plan)
     summary = tables["plan_summary"][0]
+    found += sown(rows, units, years, summary["own_seed_ac"])
+    if plan["own_seed_ac"] not in (None, summary["own_seed_ac"]):
+        found.append("the setting own_seed_ac is not what the plan counts")
     if summary["value_usd"] > summary["bound_usd"] + NEAR:
         found.append("the plan is worth more than its bound")
     return found
@@ -197,7 +199,7 @@ def figures(year, of_year, units, plan, tables):
     return found
 
 
-def sown(rows, units, years, plan):
+def sown(rows, units, years, own_seed_ac):
     """Fields sown by the plan's own choice against the seed of own strips up to each year."""
     found, acres = [], 0.0
     for count, year in enumerate(years, 1):
@@ -206,6 +208,6 @@ def sown(rows, units, years, plan):
             for name in units
             if rows[name, year]["treatment"] == "seed" and not settled(rows[name, year])
         )
-        if acres > plan["own_seed_ac"] * count + NEAR:
+        if acres > own_seed_ac * count + NEAR:
             found.append(f"{year}: {acres:.1f} ac sown by then, seed for less")
     return found

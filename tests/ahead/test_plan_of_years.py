@@ -390,3 +390,36 @@ def test_settled_burn_stands_at_its_own_time_and_days():
     assert years["breaks_rule"].isna().all()
     free = years[years["reason"] != "fixed"]["treatment"]
     assert not set(free) & {"burn_summer", "burn_fall", "burn_dormant"}
+
+
+def test_own_seed_is_what_the_scarcest_species_of_the_told_harvests_sows(tmp_path):
+    """By hand: 30 ac of one species and 24 ac of the other in two years are 12 ac a year.
+
+    Two fields of 20 ac: seed for the first by the second year, for both by the fourth.
+    """
+    rows = [{"unit_id": f"F{n}", "state": "cropped", "supply_aum": None} for n in range(2)]
+    units = plan_units([row | {"burnable_ac": 20.0} for row in rows])
+    harvests = [
+        {"harvest": "Strip 2025", "species": "A", "bulk_lb": 90.0, "low_ac": 20.0},
+        {"harvest": "Strip 2026", "species": "A", "bulk_lb": 40.0, "low_ac": 10.0},
+        {"harvest": "Strip 2026", "species": "B", "bulk_lb": 40.0, "low_ac": 24.0},
+        {"harvest": "Strip 2026", "species": "C", "bulk_lb": 40.0},
+    ]
+    log = [
+        {"unit_id": "F0", "kind": "harvest", "start": day, "end": day, "lot": lot}
+        for day, lot in (("2025-09-20", "strip 2025"), ("2026-09-21", "other; Strip 2026"))
+    ]
+    asked = {"years": 6, "demand_aum": 0.0}
+    tables = planned(units, literal_layer("plan_edges"), harvests=harvests, log=log, **asked)
+    summary = tables["plan_summary"].iloc[0]
+    assert summary["own_seed_ac"] == pytest.approx(12.0)
+    assert (summary["own_seed_from"], summary["scarce_species"]) == ("harvests", "B")
+    sown = tables["plan_years"].query("treatment == 'seed'")
+    assert sorted(sown["year"]) == [SEASON + 1, SEASON + 3]
+    assert broken_rules(written(tables, tmp_path / "seed.gpkg")) == []
+    told = planned(units, literal_layer("plan_edges"), harvests=harvests, own_seed_ac=40, **asked)
+    assert told["plan_summary"]["own_seed_from"].iloc[0] == "setting"
+    assert set(told["plan_years"].query("treatment == 'seed'")["year"]) == {SEASON}
+    none = planned(units, literal_layer("plan_edges"), **asked)
+    assert none["plan_summary"]["own_seed_from"].iloc[0] == "none"
+    assert set(none["plan_years"]["treatment"]) == {"wait"}

@@ -14,7 +14,7 @@ import pytest
 import vobject
 from shapely.geometry import box
 
-from pipeline.ahead.case_layers import PLAN_CASES
+from pipeline.ahead.sum_layers import PLAN_CASES
 from pipeline.core.run import Run
 from pipeline.pages.ahead.ahead_words import worded_years
 from pipeline.pages.ahead.calendar import Axis, draw_calendar

@@ -4,8 +4,8 @@ import math
 
 import pandas as pd
 
-from pipeline.ahead.case_layers import PLAN_CASES
 from pipeline.ahead.settings import PLANNED_CASE
+from pipeline.ahead.sum_layers import PLAN_CASES
 from pipeline.pages import palette
 from pipeline.pages.ahead.year_choices import KIND_OF, Frames
 from pipeline.pages.markup import Markup, given, tag
