@@ -177,8 +177,8 @@ class PlanSettings(Section):
     seed_worth_usd_ac: float = setting(
         200.0,
         ge=0,
-        meaning="What an acre of field sown this season is worth to you; a twentieth less each year "
-        "later.",
+        meaning="What an acre of field sown this season is worth to you; a twentieth less by each "
+        "year that it comes later.",
         source=STAND_IN,
     )
     late_usd_ac: float = setting(

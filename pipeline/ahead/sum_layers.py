@@ -3,8 +3,9 @@
 from dataclasses import replace
 
 from pipeline.ahead.layers import CASE, FOUND_BY, NO_PERMISSION, OWN_SEED, TREATMENT, YEAR
-from pipeline.core.layer import Column, Layer, optional_count, optional_number
+from pipeline.core.layer import Column, Layer, optional_count, optional_number, optional_text
 from pipeline.core.layers import UNIT_ID
+from pipeline.season.road.layers import EVENTS, STATES
 
 PLAN_TOTALS = Layer(
     "plan_totals",
@@ -131,4 +132,61 @@ PLAN_CASES = Layer(
         optional_number("gap_pct", "How much less it is worth than the bound.", "Gap", 2),
     ),
     key=("case",),
+)
+
+
+EXPECTED = (
+    "Expected by the road rules if every choice were done on the whole of its unit, and no "
+    "promise: no survey and no greenness is foreseen, so no unit comes to a state that only these "
+    "can show."
+)
+
+
+PLAN_ROAD = Layer(
+    "plan_road",
+    None,
+    f"Where each unit would stand on the road at the end of each of the years, case by case. "
+    f"{EXPECTED} {NO_PERMISSION}",
+    (
+        CASE,
+        UNIT_ID,
+        YEAR,
+        Column("state", "text", "Where it would stand.", "Expected", choices=STATES),
+        optional_text("event", "Work or time that moved it in the year.", "By", choices=EVENTS),
+        optional_count("rule", "Rule of the table that moved it.", "Rule", 0),
+        optional_text("reason", "Why, in the words of the rule.", "Why"),
+        optional_text("source", "Where the rule comes from.", "Source"),
+    ),
+    key=("case", "unit_id", "year"),
+)
+
+
+PLAN_STATES = Layer(
+    "plan_states",
+    None,
+    f"Shares of the ground by state on the road, today and after the last year, case by case. "
+    f"{EXPECTED}",
+    (
+        CASE,
+        Column("state", "text", "Where it stands.", "State", choices=STATES),
+        Column(
+            "today_pct",
+            "number",
+            "Share of the burnable ground.",
+            "Today",
+            0,
+            lowest=0,
+            highest=100,
+        ),
+        Column(
+            "end_pct",
+            "number",
+            "Share expected after the last year.",
+            "Expected at the end",
+            0,
+            lowest=0,
+            highest=100,
+        ),
+    ),
+    key=("case", "state"),
 )

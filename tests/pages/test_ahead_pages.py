@@ -181,9 +181,16 @@ def test_what_ifs_stand_beside_the_plan_which_comes_first(frames):
     figures = {column.name: 1.0 for column in PLAN_CASES.columns}
     cases = pd.DataFrame([figures | {"case": "a case"}, figures | {"case": "the plan"}])
     assert plan_first(cases)["case"].tolist() == ["the plan", "a case"]
-    page = ET.fromstring(
-        f"<div>{draw_cases(frames | {'plan_case_years': both, 'plan_cases': cases})}</div>"
-    )
+    states = [("a case", "waiting", 60.4), ("the plan", "inherited", 0.0)]
+    states += [("the plan", "waiting", 30.0), ("the plan", "recovering", 70.0)]
+    states = pd.DataFrame(states, columns=["case", "state", "end_pct"])
+    told = {"plan_case_years": both, "plan_cases": cases, "plan_states": states}
+    page = ET.fromstring(f"<div>{draw_cases(frames | told)}</div>")
+    words = [el.text for el in of(page, "p") if "expected" in el.text]
+    assert words == [
+        "On the road at the end, expected: recovering 70 %, waiting 30 %",
+        "On the road at the end, expected: waiting 60 %",
+    ]
     titles = [el.text for el in of(page, "title")]
     assert titles == ["Burns by unit and year: the plan", "Burns by unit and year: a case"]
     burns = sum(code.startswith("burn") for codes in TREATMENTS.values() for code in codes)
