@@ -65,7 +65,7 @@ class Asked:
 def build_problem(asked: Asked) -> Problem:
     """The arrays of the plan that is asked for."""
     units, plan = asked.units, asked.plan
-    rules = [_rules(row, asked) for row in units.itertuples(index=False)]
+    rules = [unit_rules(row, asked) for row in units.itertuples(index=False)]
     horizon = _horizon(rules, asked.season)
     starts = [
         _start(row, rule, horizon) for row, rule in zip(units.itertuples(), rules, strict=True)
@@ -129,7 +129,7 @@ def _burning(barred: Array, settled: Array) -> Array:
     return settled & ~others_open
 
 
-def _rules(row: object, asked: Asked) -> UnitRules:
+def unit_rules(row: object, asked: Asked) -> UnitRules:
     """Rules between the years of a unit."""
     return UnitRules(
         least_years=int(row.least_years),  # type: ignore[attr-defined]

@@ -268,7 +268,7 @@ OWN_SEED = (
     optional_text(
         "own_seed_from",
         "Where that comes from: your setting, or the low estimate of your harvests.",
-        "By",
+        "Own seed by",
         choices=get_args(OwnSeedFrom),
     ),
     optional_text("scarce_species", "Species of the harvests that runs out first.", "Scarcest"),

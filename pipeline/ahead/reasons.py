@@ -18,11 +18,12 @@ TOLD = FORBIDDEN / 2
 class Account:
     """A plan and what speaks for each of its years, all other units as they are.
 
-    ``late_years`` is the longest return of each unit.
+    ``rules`` is the unit rule that each treatment breaks by kind, state and treatment, 0 for none;
+    ``late_years`` the longest return of each unit.
     """
 
-    def __init__(self, problem: Problem, plan: Array, late_years: Array) -> None:
-        self.problem, self.plan, self.late_years = problem, plan, late_years
+    def __init__(self, problem: Problem, plan: Array, rules: Array, late_years: Array) -> None:
+        self.problem, self.plan, self.rules, self.late_years = problem, plan, rules, late_years
         self.states, self.arcs = walked(problem, plan)
         self.sweep = Sweep(problem, plan)
 
@@ -89,10 +90,8 @@ class Account:
 
     def rules_of(self, unit: int, year: int) -> Array:
         """Rule between the years that each treatment breaks in a year, 0 for none."""
-        arc = self.problem.arcs.arc_of[self.states[unit, year]]
-        broken = self.problem.arc_broken[self.problem.kind[unit], arc]
-        least: Array = np.where(arc < 0, UNIT_RULES.index("establishing") + 1, broken)
-        return least
+        broken: Array = self.rules[self.problem.kind[unit], self.states[unit, year]]
+        return broken
 
     def _weight(self, unit: int, year: int, tables: dict[str, Array]) -> str:
         """What weighs more than a burn that might be: what is gone when it counts nothing."""

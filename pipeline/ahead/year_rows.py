@@ -5,12 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from pipeline.ahead.build import Asked, cost_usd, crew_days, static_bars
+from pipeline.ahead.build import Asked, cost_usd, crew_days, static_bars, unit_rules
 from pipeline.ahead.layers import SHARED_RULES
 from pipeline.ahead.reasons import Account, breaks_rule
 from pipeline.ahead.search.problem import BURN_OF, LABEL_OF, Array, Problem
+from pipeline.ahead.search.states import Arcs, broken_rule
 from pipeline.ahead.settled import SettledYear
-from pipeline.ahead.treatments import CODES, UNDECIDED
+from pipeline.ahead.treatments import CODES, TREATMENTS, UNDECIDED
 from pipeline.core.names import listed
 
 UNIT_CELLS = (
@@ -33,7 +34,7 @@ UNIT_CELLS = (
 def year_rows(asked: Asked, problem: Problem, plan: Array) -> pd.DataFrame:
     """A row for each unit and year of a plan, with its reason and figures."""
     late_years = asked.units["most_years"].to_numpy(int)
-    account = Account(problem, plan, late_years)
+    account = Account(problem, plan, _rules_broken(asked, problem), late_years)
     free_bars, _ = static_bars(asked.units, replace(asked, settled={}))
     rows = []
     for unit, known in enumerate(asked.units.to_dict("records")):
@@ -67,6 +68,24 @@ def year_rows(asked: Asked, problem: Problem, plan: Array) -> pd.DataFrame:
     figures = _figures(asked, problem, plan, frame["treatment"].to_numpy())
     frame = frame.assign(**figures)
     return frame.assign(competes_with=_competes(frame, problem))
+
+
+def _rules_broken(asked: Asked, problem: Problem) -> Array:
+    """Number of the unit rule that a treatment breaks, by kind, state and treatment; 0 for none.
+
+    The arcs of the problem leave out what no unit may do, and so do not tell why.
+    """
+    states, treatments = len(problem.arcs.states), len(TREATMENTS)
+    every = Arcs(
+        problem.arcs.states,
+        np.repeat(np.arange(states), treatments),
+        np.tile(np.arange(treatments), states),
+        np.zeros(states * treatments, dtype=int),
+    )
+    kinds = range(len(problem.arc_broken))
+    rows = asked.units.iloc[[int(np.argmax(problem.kind == kind)) for kind in kinds]]
+    broken = [broken_rule(every, unit_rules(row, asked)) for row in rows.itertuples(index=False)]
+    return np.array(broken).reshape(len(broken), states, treatments)
 
 
 def _settled_days(asked: Asked, key: tuple[str, int]) -> dict[str, object]:

@@ -423,3 +423,23 @@ def test_own_seed_is_what_the_scarcest_species_of_the_told_harvests_sows(tmp_pat
     none = planned(units, literal_layer("plan_edges"), **asked)
     assert none["plan_summary"]["own_seed_from"].iloc[0] == "none"
     assert set(none["plan_years"]["treatment"]) == {"wait"}
+
+
+def test_rule_that_keeps_a_unit_from_burning_is_the_one_that_holds(row_of_pastures):
+    """On counts made anew from the rows: nothing is fixed, and no unit is a sowing."""
+    *_, tables = row_of_pastures
+    years = tables["plan_years"].sort_values(["unit_id", "year"])
+    assert "establishing" not in set(years["no_burn_by"]) | set(years["reason"])
+    for _, rows in years.groupby("unit_id"):
+        rested = 1
+        for row in rows.itertuples():
+            if row.no_burn_by == "least_return":
+                assert row.years_since_burn < 3
+            if row.no_burn_by == "fuel_rest":
+                assert rested == 0
+            if row.years_since_burn < 3 and pd.notna(row.no_burn_by):
+                assert row.no_burn_by == "least_return"
+            if row.treatment == "rest" and row.years_since_burn == 1:
+                assert row.reason == "after_burn"
+            rested = rested + 1 if row.treatment == "rest" else 0
+    assert {"least_return", "fuel_rest"} <= set(years["no_burn_by"])
