@@ -7,17 +7,12 @@ import pandas as pd
 from pipeline.ahead.search.engine import gap_pct
 from pipeline.ahead.settings import PLANNED_CASE, PlanSettings, WhatIf
 from pipeline.ahead.sum_layers import PLAN_CASE_YEARS, PLAN_CASES
-from pipeline.ahead.treatments import BURNS, CODES, UNDECIDED
+from pipeline.ahead.totals import BURN_CODES, is_late
+from pipeline.ahead.treatments import UNDECIDED
 from pipeline.core.layer import empty
 from pipeline.fire.mowing.mow_strips import line_hours, pass_count
 from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.season.settings import SeasonSettings
-
-BURN_CODES = tuple(CODES[n] for n in BURNS)
-
-
-NO_SWARD = ("seed", "wait", UNDECIDED)
-"""Choices of a year on which no longest return can be passed."""
 
 
 def list_case_years(plan_choices: pd.DataFrame, plan: PlanSettings) -> pd.DataFrame:
@@ -61,18 +56,17 @@ def _work(
     rows: pd.DataFrame, known: pd.DataFrame, mowing: MowingSettings
 ) -> dict[str, float | int]:
     """What a case takes in all of its years."""
-    burns = rows["treatment"].isin(BURN_CODES)
-    past = rows["years_since_burn"].fillna(-1) >= rows["unit_id"].map(known["most_years"])
+    late = is_late(rows, rows["unit_id"].map(known["most_years"]))
     line_ft = float(rows["line_ft"].sum())
     passes = pass_count(mowing.mow_width_ft, mowing.mower_width_ft, mowing.overlap_ft)
     return {
         "burned_ac": float(rows["burned_ac"].sum()),
-        "burns": int(burns.sum()),
+        "burns": int(rows["treatment"].isin(BURN_CODES).sum()),
         "line_ft": line_ft,
         "mower_hours": line_hours(line_ft * passes, mowing.speed_mph, mowing.efficiency_pct),
         "crew_days": float(rows["crew_days"].sum()),
         "cost_usd": float(rows["cost_usd"].sum()),
-        "late_unit_years": int((past & ~burns & ~rows["treatment"].isin(NO_SWARD)).sum()),
+        "late_unit_years": int(late.sum()),
     }
 
 

@@ -44,6 +44,13 @@ CAUSES = (
         "ac",
     ),
     Cause(
+        "plan_late",
+        "season",
+        "unit[|s] past [its|their] longest return for years ahead",
+        "look whether the herd, the limits or the return is right",
+        "ac",
+    ),
+    Cause(
         "plan_herd_short",
         "supply",
         "year[|s] in which the plan leaves the herd short",

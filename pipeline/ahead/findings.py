@@ -8,13 +8,17 @@ import pandas as pd
 from pipeline.ahead.build import caps_ac
 from pipeline.ahead.search.solver import solver_at_hand
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.totals import BURN_CODES
+from pipeline.ahead.totals import BURN_CODES, is_late
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import listed
 from pipeline.core.units import half_up
 
 FEW_WEATHER_YEARS = 10
 """Fewer years of weather than this tell little about odds. Common practice, no source."""
+
+
+MANY_LATE_YEARS = 3
+"""Years past its longest return from which on a unit is told. Judgment of this program."""
 
 
 def find_plan_of_years(
@@ -37,6 +41,7 @@ def find_plan_of_years(
         *_broken(rows, acres),
         *_over_cap(plan_totals, rows, plan_units, plan),
         *_alone(rows, plan_edges, acres, plan),
+        *_late(rows, plan_units),
         *_smoke(rows, plan_units, acres),
         *_short(plan_totals),
         *_not_kept(former_plan, rows),
@@ -126,6 +131,25 @@ def _alone(
                 message=f"burns in {listed(of_unit['year'].astype(str).tolist())}; no unit lies "
                 "along its edge, so none stays unburned beside it",
                 amount=acres[str(unit_id)],
+            )
+
+
+def _late(rows: pd.DataFrame, plan_units: pd.DataFrame) -> Iterator[Finding]:
+    """Units that stay past their longest return for years, and what they get instead."""
+    known = plan_units.set_index("unit_id")
+    late = rows[is_late(rows, rows["unit_id"].map(known["most_years"]))]
+    for unit_id, of_unit in late.groupby("unit_id"):
+        if len(of_unit) >= MANY_LATE_YEARS:
+            reason = of_unit["reason"].value_counts().index[0].replace("_", " ")
+            yield Finding(
+                severity="note",
+                code="plan_late",
+                source="plan",
+                subject=str(unit_id),
+                message=f"{len(of_unit)} of {rows['year'].nunique()} years past its longest return "
+                f"of {known.loc[unit_id, 'most_years']} years without a burn; reason of most: "
+                f"{reason}",
+                amount=known.loc[unit_id, "burnable_ac"],
             )
 
 

@@ -95,6 +95,7 @@ REASONS = (
     "waits_for_seed",
     "former_plan",
     "nothing_better",
+    "nothing_else",
 )
 """Why a treatment was chosen."""
 

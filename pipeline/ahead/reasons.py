@@ -135,13 +135,12 @@ class Account:
         """Why a rest: a young sowing, a burn behind it or a burn ahead."""
         if self.state(unit, year)[0] == YOUNG:
             return "establishing"
-        used = [k for k in self.plan[unit, year:] if k != REST]
-        if used and BURN_OF[used[0]]:
-            return "grows_fuel"
         grazings = [k for k, t in enumerate(TREATMENTS) if t.kind == "graze"]
         after_burn = UNIT_RULES.index("burned_rest") + 1
-        rules = self.rules_of(unit, year)
-        return "after_burn" if all(rules[k] == after_burn for k in grazings) else "nothing_better"
+        if all(self.rules_of(unit, year)[k] == after_burn for k in grazings):
+            return "after_burn"
+        used = [k for k in self.plan[unit, year:] if k != REST]
+        return "grows_fuel" if used and BURN_OF[used[0]] else "nothing_better"
 
 
 def breaks_rule(account: Account, unit: int, year: int, bars: Array) -> str | None:

@@ -17,6 +17,10 @@ from pipeline.season.settings import HerdSettings, SeasonSettings
 BURN_CODES = tuple(CODES[n] for n in BURNS)
 
 
+NO_SWARD = ("seed", "wait", UNDECIDED)
+"""Choices of a year on which no longest return can be passed."""
+
+
 def map_plan_years(
     units: gpd.GeoDataFrame,
     plan_choices: pd.DataFrame,
@@ -83,9 +87,7 @@ def sum_plan_years(
         most_years=rows["unit_id"].map(known["most_years"]),
         alone_ft=rows["unit_id"].map(_alone_ft(plan_edges)).fillna(0.0),
     )
-    no_sward = rows["treatment"].isin(["seed", "wait", UNDECIDED])
-    past = rows["years_since_burn"].fillna(-1) >= rows["most_years"]
-    rows["late"] = past & ~rows["burns"] & ~no_sward
+    rows["late"] = is_late(rows, rows["most_years"])
     demand = herd_balance["demand_aum"].sum() if len(herd_balance) else None
     most_ac = caps_ac(plan_units, plan)[""]
     years = []
@@ -115,6 +117,13 @@ def sum_plan_years(
             }
         )
     return pd.DataFrame(years)
+
+
+def is_late(rows: pd.DataFrame, most_years: pd.Series) -> pd.Series:
+    """Whether each row is a year past the longest return of its unit without a burn."""
+    past = rows["years_since_burn"].fillna(-1) >= most_years
+    late: pd.Series = past & ~rows["treatment"].isin([*BURN_CODES, *NO_SWARD])
+    return late
 
 
 def _alone_ft(plan_edges: pd.DataFrame) -> pd.Series:

@@ -61,6 +61,8 @@ def year_rows(asked: Asked, problem: Problem, plan: Array) -> pd.DataFrame:
                 )
             else:
                 told["next_best"], told["ahead_usd"] = next_best[year]
+                if told["reason"] == "nothing_better" and told["next_best"] is None:
+                    told["reason"] = "nothing_else"
                 if _kept(asked, key, told, known["burnable_ac"]):
                     told["reason"] = "former_plan"
             rows.append(row | told)

@@ -443,3 +443,45 @@ def test_rule_that_keeps_a_unit_from_burning_is_the_one_that_holds(row_of_pastur
                 assert row.reason == "after_burn"
             rested = rested + 1 if row.treatment == "rest" else 0
     assert {"least_return", "fuel_rest"} <= set(years["no_burn_by"])
+
+
+def test_year_that_leaves_one_choice_says_so():
+    """All days of all work are closed by a contract: rest is no choice but what is left."""
+    every = "; ".join(code for code in CODES if code.startswith(("burn", "graze")))
+    rows = [{"unit_id": f"P{n}"} for n in range(3)]
+    rows[0] |= {"closed": every, "closed_by": "contract"}
+    edges = grid_edges([row["unit_id"] for row in rows], 3, np.random.default_rng(0))
+    years = planned(plan_units(rows), edges, years=4, demand_aum=0.0)["plan_years"]
+    closed = years[years["unit_id"] == "P0"]
+    assert set(closed["reason"]) == {"nothing_else"}
+    assert set(closed["no_burn_by"]) == {"limit"}
+
+
+def test_unit_that_stays_past_its_longest_return_is_told(row_of_pastures):
+    """A herd that takes all feed leaves the six grazed, and their last burns lie back further."""
+    units, edges, _ = row_of_pastures
+    hungry = planned(units, edges, demand_aum=400.0, years=8, herd_met=True)
+    years = hungry["plan_years"]
+    late = years[~years["treatment"].str.startswith("burn") & (years["years_since_burn"] >= 6)]
+    counts = late["unit_id"].value_counts()
+    assert counts.max() >= 3
+    found = findings_of(hungry, units, edges, PlanSettings(years=8))
+    told = found[found["code"] == "plan_late"].set_index("subject")["message"]
+    assert set(told.index) == set(counts[counts >= 3].index)
+    for unit_id, message in told.items():
+        assert message.startswith(f"{counts[unit_id]} of 8 years")
+        assert "feeds herd" in message
+
+
+def findings_of(tables, units, edges, settings):
+    """Findings of a plan that nothing else is planned beside."""
+    return find_plan_of_years(
+        literal_layer("units", []),
+        tables["plan_years"].assign(geometry=None),
+        units,
+        edges,
+        tables["plan_totals"],
+        literal_layer("former_plan"),
+        literal_layer("planned_work"),
+        settings,
+    )
