@@ -98,6 +98,7 @@ def planned(
     work=(),
     harvests=(),
     log=(),
+    offered=(),
     demand_aum=60.0,
     aims=None,
     costs=None,
@@ -131,7 +132,8 @@ def planned(
     ground = gpd.GeoDataFrame({"unit_id": units["unit_id"]}, geometry=[SQUARE] * len(units))
     limits = literal_layer("unit_limits")
     years = map_plan_years(ground, choices, limits, SeasonSettings(), HerdSettings())
-    totals = sum_plan_years(years, units, edges, balance, literal_layer("offered_days"), settings)
+    days = literal_layer("offered_days", offered)
+    totals = sum_plan_years(years, units, edges, balance, days, settings)
     return {
         "plan_units": units,
         "plan_edges": edges,

@@ -18,6 +18,7 @@ from pipeline.intake.faults import intake_faults
 from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import HerdSettings, SeasonSettings
 from pipeline.work.settings import CostSettings
+from tests.ahead.made_maps import mapped_property
 from tests.ahead.made_years import (
     SEASON,
     grid_edges,
@@ -50,6 +51,16 @@ def row_of_pastures():
 @pytest.mark.parametrize("seed", SEEDS)
 def test_checker_finds_no_broken_rule_in_made_properties(made, seed, tmp_path):
     assert broken_rules(written(made[seed], tmp_path / "made.gpkg")) == []
+
+
+@pytest.mark.parametrize("seed", [3, 12])
+def test_checker_finds_no_broken_rule_on_rotated_maps_with_corners_that_touch(seed, tmp_path):
+    """Squares that share a side lie along one edge; those that touch in a point do not."""
+    tables, beside = mapped_property(seed)
+    both = tables["plan_edges"].dropna(subset=["neighbor"])
+    pairs = {frozenset(pair) for pair in zip(both["unit_id"], both["neighbor"], strict=True)}
+    assert pairs == beside
+    assert broken_rules(written(tables, tmp_path / "map.gpkg")) == []
 
 
 def test_checker_finds_no_broken_rule_in_the_sample(sample_layers, tmp_path):
