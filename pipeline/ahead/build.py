@@ -217,16 +217,16 @@ def static_bars(units: pd.DataFrame, asked: Asked) -> tuple[Array, Array]:
     barred = np.zeros((len(units), plan.years, len(TREATMENTS)), dtype=np.int8)
     settled = np.zeros((len(units), plan.years), dtype=bool)
     for n, unit in enumerate(units.to_dict("records")):
-        closed = _split(unit["closed"])
+        closed = dict(zip(_split(unit["closed"]), _split(unit["closed_until"]), strict=True))
         undecided = SettledYear((REST,)) if pd.notna(unit["undecided_by"]) else None
         for k, treatment in enumerate(TREATMENTS):
             code = _bar(treatment.code, unit, asked)
-            if code is None and treatment.code in closed:
-                code = "limit"
             barred[n, :, k] = bar[code] if code else 0
+            if code is None and treatment.code in closed:
+                barred[n, : int(closed[treatment.code]) - asked.first_year + 1, k] = bar["limit"]
             told = pd.notna(unit["open_times"])
             passed = told and treatment.time not in _split(unit["open_times"])
-            if treatment.kind == "burn" and code is None and passed:
+            if treatment.kind == "burn" and passed and not barred[n, 0, k]:
                 barred[n, 0, k] = bar["window_passed"]
         for year in range(plan.years):
             fixed = asked.settled.get((unit["unit_id"], asked.first_year + year), undecided)

@@ -140,15 +140,18 @@ def _late(rows: pd.DataFrame, plan_units: pd.DataFrame) -> Iterator[Finding]:
     late = rows[is_late(rows, rows["unit_id"].map(known["most_years"]))]
     for unit_id, of_unit in late.groupby("unit_id"):
         if len(of_unit) >= MANY_LATE_YEARS:
-            reason = of_unit["reason"].value_counts().index[0].replace("_", " ")
+            reason, bar = (
+                of_unit[name].value_counts().index[0].replace("_", " ")
+                for name in ("reason", "no_burn_by")
+            )
             yield Finding(
                 severity="note",
                 code="plan_late",
                 source="plan",
                 subject=str(unit_id),
                 message=f"{len(of_unit)} of {rows['year'].nunique()} years past its longest return "
-                f"of {known.loc[unit_id, 'most_years']} years without a burn; reason of most: "
-                f"{reason}",
+                f"of {known.loc[unit_id, 'most_years']} years without a burn; in most: "
+                f"{reason}, no burn by {bar}",
                 amount=known.loc[unit_id, "burnable_ac"],
             )
 

@@ -205,6 +205,11 @@ PLAN_UNITS = Layer(
         optional_text("closed_by", "Kinds of limits without an approval on record.", "Limits"),
         optional_text("closed", "Treatments that those limits close, with semicolons.", "Closed"),
         optional_text(
+            "closed_until",
+            "Last year of the plan in which each of these is closed, with semicolons.",
+            "Closed until",
+        ),
+        optional_text(
             "open_times", "Burn times left in the season's window, with semicolons.", "Times left"
         ),
     ),

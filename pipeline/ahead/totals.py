@@ -36,11 +36,17 @@ def map_plan_years(
     if plan_choices.empty:
         return empty(PLAN_YEARS, units.crs)
     plan_choices = of_plan(plan_choices)
-    limits = {unit_id: asked_limits(unit_limits, unit_id) for unit_id in units["unit_id"]}
+    by_unit, none = dict(list(unit_limits.groupby("unit_id"))), unit_limits.iloc[:0]
     days = [
         (row.settled_from, row.settled_until)
         if pd.notna(row.settled_from)
-        else _days(row.treatment, int(row.year), limits[row.unit_id], season_settings, herd)
+        else _days(
+            row.treatment,
+            int(row.year),
+            asked_limits(by_unit.get(row.unit_id, none), row.unit_id, int(row.year)),
+            season_settings,
+            herd,
+        )
         for row in plan_choices.itertuples()
     ]
     spans = pd.DataFrame(days, columns=["first_day", "last_day"], index=plan_choices.index)

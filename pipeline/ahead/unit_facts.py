@@ -6,9 +6,9 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.ahead.layers import PLAN_UNITS
-from pipeline.ahead.open_days import asked_limits, closes
+from pipeline.ahead.open_days import asked_limits, closed_until
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.treatments import DAYS_BY_BURN_TIME, TREATMENTS, treatment_days
+from pipeline.ahead.treatments import DAYS_BY_BURN_TIME, TREATMENTS
 from pipeline.core.layer import empty
 from pipeline.log.days import day_of
 from pipeline.season.fuel.settings import FuelSettings
@@ -61,7 +61,8 @@ def gather_plan_units(
         state = str(known["road"]["state"])
         fire = aims.fire_possible and unit_id not in aims.no_fire_units
         rests, no_burn = _rests(known["fuel"], known["forage"], fire, plan, fuel_settings)
-        limits = asked_limits(unit_limits, unit_id)
+        limits = asked_limits(unit_limits, unit_id, season)
+        closed = closed_until(limits, range(season, season + plan.years), season_settings, herd)
         least, most = _returns(state, cover, plan)
         rows.append(
             {
@@ -81,7 +82,8 @@ def gather_plan_units(
                 "supply_aum": _cell(known["forage"], "supply_aum"),
                 "smoke_closed": _smoke_closed(burn_days[burn_days["unit_id"] == unit_id]),
                 "closed_by": "; ".join(sorted(set(limits["kind"]))) or None,
-                "closed": _closed(limits, season, season_settings, herd),
+                "closed": "; ".join(closed) or None,
+                "closed_until": "; ".join(map(str, closed.values())) or None,
                 "open_times": _open_times(known["fuel"], season),
             }
         )
@@ -174,18 +176,6 @@ def _smoke_closed(days: pd.DataFrame) -> bool | None:
     if not (days["within_days"] > 0).any():
         return None
     return bool((days["high_days"] == 0).all() and (days["none_pct"] == 100).all())
-
-
-def _closed(
-    limits: pd.DataFrame, season: int, settings: SeasonSettings, herd: HerdSettings
-) -> str | None:
-    """Treatments whose days are closed by limits without an approval."""
-    closed = []
-    for treatment in TREATMENTS:
-        days = treatment_days(treatment, season, settings, herd)
-        if days is not None and closes(treatment, days, limits):
-            closed.append(treatment.code)
-    return "; ".join(closed) or None
 
 
 def _open_times(fuel: pd.Series, season: int) -> str | None:

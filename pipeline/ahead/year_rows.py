@@ -14,6 +14,10 @@ from pipeline.ahead.settled import SettledYear
 from pipeline.ahead.treatments import CODES, TREATMENTS, UNDECIDED
 from pipeline.core.names import listed
 
+RESTS_FOR = ("grows_fuel", "nothing_better")
+"""Reasons of a rest that hold only where something else might be."""
+
+
 UNIT_CELLS = (
     "unit_id",
     "year",
@@ -61,7 +65,7 @@ def year_rows(asked: Asked, problem: Problem, plan: Array) -> pd.DataFrame:
                 )
             else:
                 told["next_best"], told["ahead_usd"] = next_best[year]
-                if told["reason"] == "nothing_better" and told["next_best"] is None:
+                if told["reason"] in RESTS_FOR and told["next_best"] is None:
                     told["reason"] = "nothing_else"
                 if _kept(asked, key, told, known["burnable_ac"]):
                     told["reason"] = "former_plan"

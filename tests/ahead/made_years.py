@@ -39,8 +39,15 @@ STATES = ("inherited", "waiting", "recovering", "recovered", "established")
 
 
 def plan_units(rows):
-    """Layer ``plan_units`` of some rows, each a unit as others are but for what it tells."""
-    return literal_layer("plan_units", [UNIT | row for row in rows])
+    """Layer ``plan_units`` of some rows, each a unit as others are but for what it tells.
+
+    What a limit closes without a last year stays closed.
+    """
+    rows = [UNIT | row for row in rows]
+    for row in rows:
+        if row.get("closed") and "closed_until" not in row:
+            row["closed_until"] = "; ".join(["2099"] * len(row["closed"].split("; ")))
+    return literal_layer("plan_units", rows)
 
 
 def grid_edges(names, across, chance, *, feet=1320.0):

@@ -82,7 +82,8 @@ def unit_years(unit, rows, plan, season):
     young = unit["years_since_seeding"] if unit["state"] == "establishing" else None
     if young is not None and young < season["establishment_years"]:
         since, burned, rested, before = math.inf, None, 0, None
-    closed = (unit["closed"] or "").split("; ")
+    codes = (unit["closed"] or "").split("; ")
+    closed = dict(zip(codes, (unit["closed_until"] or "0").split("; "), strict=True))
     for row, treatment in zip(rows, treatments, strict=True):
         where, free = f"{name} {row['year']} {treatment}", not settled(row)
         if unit["undecided_by"]:
@@ -91,7 +92,7 @@ def unit_years(unit, rows, plan, season):
             continue
         if treatment == "undecided" or not row["reason"]:
             found.append(f"{where}: no choice or no reason")
-        if free and treatment in closed:
+        if free and row["year"] <= int(closed.get(treatment, 0)):
             found.append(f"{where}: closed by a limit")
         establishing = young is not None and young < season["establishment_years"]
         if free and bare and treatment not in ("seed", "wait"):

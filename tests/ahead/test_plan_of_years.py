@@ -11,7 +11,7 @@ from pipeline.ahead.burn_days import count_burn_days
 from pipeline.ahead.faults import ahead_faults
 from pipeline.ahead.findings import find_plan_of_years
 from pipeline.ahead.odds import all_placed, fit_pct
-from pipeline.ahead.open_days import closes, open_days
+from pipeline.ahead.open_days import asked_limits, closed_until, closes, open_days
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.treatments import CODES, TREATMENTS, treatment_days
 from pipeline.intake.faults import intake_faults
@@ -277,6 +277,36 @@ def test_days_of_a_choice_are_those_that_no_limit_closes(spans, left):
     april = (pd.Timestamp("2027-04-01"), pd.Timestamp("2027-04-30"))
     wanted = left and tuple(pd.Timestamp(f"2027-{day}") for day in left)
     assert open_days(april, limits(*spans)) == wanted
+
+
+def test_contract_that_ends_opens_its_choices_in_the_year_after():
+    """By hand: a contract closes all year until 2029, an easement April and May without an end."""
+    told = {"unit_id": "A", "note": "made"}
+    rows = [told | {"kind": "contract", "last_year": 2029}]
+    rows += [told | {"kind": "easement", "first_day": "04-01", "last_day": "05-31"}]
+    rows = literal_layer("unit_limits", rows)
+    herd = HerdSettings(season_from="05-01")
+    closed = closed_until(rows, range(2027, 2037), SeasonSettings(), herd)
+    assert closed["burn_early_spring"] == 2036
+    assert closed["burn_late_spring"] == closed["graze_late"] == closed["hay"] == 2029
+    assert "rest" not in closed
+    assert asked_limits(rows, "A", 2029)["kind"].tolist() == ["contract", "easement"]
+    assert asked_limits(rows, "A", 2030)["kind"].tolist() == ["easement"]
+
+
+def test_unit_locked_by_a_contract_burns_once_that_ends(tmp_path):
+    """Overdue from the first year, closed for three: it burns in the fourth."""
+    burns = [code for code in CODES if code.startswith("burn")]
+    rows = [{"unit_id": f"P{n}", "years_since_burn": 1} for n in range(3)]
+    rows[0] |= {"years_since_burn": 8, "closed_by": "contract", "closed": "; ".join(burns)}
+    rows[0] |= {"closed_until": "; ".join([str(SEASON + 2)] * len(burns))}
+    edges = grid_edges([row["unit_id"] for row in rows], 3, np.random.default_rng(0))
+    free = {"demand_aum": 0.0, "most_burned_pct": 100.0}
+    tables = planned(plan_units(rows), edges, years=5, **free)
+    locked = tables["plan_years"].query("unit_id == 'P0'").set_index("year")
+    assert list(locked["no_burn_by"].iloc[:3]) == ["limit"] * 3
+    assert locked.loc[SEASON + 3, "treatment"].startswith("burn")
+    assert broken_rules(written(tables, tmp_path / "locked.gpkg")) == []
 
 
 def test_units_of_the_former_plan_that_are_gone_are_told_and_refuse_nothing(row_of_pastures):

@@ -15,7 +15,7 @@ REASON_WORDS = {
     "grows_fuel": "grows the fuel of a burn",
     "after_burn": "rests after its burn",
     "feeds_herd": "feeds the herd",
-    "ends_rest": "ends a long rest",
+    "ends_rest": "keeps the rest from growing long",
     "hay_wanted": "hay is wanted",
     "sows_field": "the field is sown",
     "waits_for_seed": "waits for seed",
