@@ -1,12 +1,14 @@
 """Rows of the plan: what each unit gets in each year, why, and what it takes."""
 
+from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from pipeline.ahead.build import Asked, cost_usd, crew_days, static_bars, unit_rules
-from pipeline.ahead.layers import SHARED_RULES
+from pipeline.ahead.layers import SHARED_RULES, STATIC_BARS
 from pipeline.ahead.reasons import Account, breaks_rule
 from pipeline.ahead.search.problem import BURN_OF, LABEL_OF, Array, Problem
 from pipeline.ahead.search.states import Arcs, broken_rule
@@ -40,40 +42,48 @@ def year_rows(asked: Asked, problem: Problem, plan: Array) -> pd.DataFrame:
     late_years = asked.units["most_years"].to_numpy(int)
     account = Account(problem, plan, _rules_broken(asked, problem), late_years)
     free_bars, _ = static_bars(asked.units, replace(asked, settled={}))
-    rows = []
-    for unit, known in enumerate(asked.units.to_dict("records")):
-        table = account.table(unit)
-        next_best, no_burn = account.next_best(unit, table), account.no_burn_by(unit, table)
-        for year in range(problem.years):
-            key = (known["unit_id"], problem.first_year + year)
-            row = {"unit_id": key[0], "year": key[1], "changed": _changed(asked, key, plan, unit)}
-            if pd.notna(known["undecided_by"]) and key not in asked.settled:
-                rows.append(row | {"treatment": UNDECIDED, "reason": known["undecided_by"]})
-                continue
-            told = {
-                "treatment": CODES[plan[unit, year]],
-                "reason": account.reason(unit, year),
-                "no_burn_by": no_burn[year],
-                "years_since_burn": _since(account, unit, year, known),
-            }
-            if problem.settled[unit, year]:
-                told |= _settled_days(asked, key)
-                told["breaks_rule"] = (
-                    None
-                    if pd.notna(known["undecided_by"])
-                    else breaks_rule(account, unit, year, free_bars)
-                )
-            else:
-                told["next_best"], told["ahead_usd"] = next_best[year]
-                if told["reason"] in RESTS_FOR and told["next_best"] is None:
-                    told["reason"] = "nothing_else"
-                if _kept(asked, key, told, known["burnable_ac"]):
-                    told["reason"] = "former_plan"
-            rows.append(row | told)
+    rows = [
+        row
+        for unit, known in enumerate(asked.units.to_dict("records"))
+        for row in _unit_rows(asked, account, unit, known, free_bars)
+    ]
     frame = pd.DataFrame(rows).reindex(columns=UNIT_CELLS)
     figures = _figures(asked, problem, plan, frame["treatment"].to_numpy())
     frame = frame.assign(**figures)
     return frame.assign(competes_with=_competes(frame, problem))
+
+
+def _unit_rows(
+    asked: Asked, account: Account, unit: int, known: dict[Any, Any], free_bars: Array
+) -> Iterator[dict[str, object]]:
+    """Cells of the years of one unit."""
+    problem, plan, table = account.problem, account.plan, account.table(unit)
+    next_best, no_burn = account.next_best(unit, table), account.no_burn_by(unit, table)
+    dim = pd.notna(known["undecided_by"])
+    for year in range(problem.years):
+        key = (known["unit_id"], problem.first_year + year)
+        row = {"unit_id": key[0], "year": key[1], "changed": _changed(asked, key, plan, unit)}
+        if dim and key not in asked.settled:
+            yield row | {"treatment": UNDECIDED, "reason": known["undecided_by"]}
+            continue
+        row |= {
+            "treatment": CODES[plan[unit, year]],
+            "reason": account.reason(unit, year),
+            "no_burn_by": no_burn[year],
+            "years_since_burn": _since(account, unit, year, known),
+        }
+        if problem.settled[unit, year]:
+            days = asked.settled.get(key, SettledYear(()))
+            row |= {"settled_from": days.first_day, "settled_until": days.last_day}
+            row["breaks_rule"] = None if dim else breaks_rule(account, unit, year, free_bars)
+        else:
+            row["next_best"], row["ahead_usd"] = next_best[year]
+            barred = row["no_burn_by"] in STATIC_BARS and row["next_best"] is None
+            if barred and row["reason"] in RESTS_FOR:
+                row["reason"] = "nothing_else"
+            if _kept(asked, key, row, known["burnable_ac"]):
+                row["reason"] = "former_plan"
+        yield row
 
 
 def _rules_broken(asked: Asked, problem: Problem) -> Array:
@@ -94,20 +104,14 @@ def _rules_broken(asked: Asked, problem: Problem) -> Array:
     return np.array(broken).reshape(len(broken), states, treatments)
 
 
-def _settled_days(asked: Asked, key: tuple[str, int]) -> dict[str, object]:
-    """Days that settled work names."""
-    days = asked.settled.get(key, SettledYear(()))
-    return {"settled_from": days.first_day, "settled_until": days.last_day}
-
-
-def _since(account: Account, unit: int, year: int, known: dict[object, object]) -> int | None:
+def _since(account: Account, unit: int, year: int, known: dict[Any, Any]) -> int | None:
     """Years since the burn before a year; None where no burn is on record or planned before."""
     burned = np.flatnonzero(BURN_OF[account.plan[unit, :year]])
     if len(burned):
         return int(year - burned[-1])
     if not known["burn_on_record"]:
         return None
-    return int(known["years_since_burn"]) + year  # type: ignore[call-overload]
+    return int(known["years_since_burn"]) + year
 
 
 def _changed(asked: Asked, key: tuple[str, int], plan: Array, unit: int) -> bool | None:
