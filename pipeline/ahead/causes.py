@@ -58,6 +58,13 @@ CAUSES = (
         "aum",
     ),
     Cause(
+        "plan_seed_short",
+        "supply",
+        "field[|s] that wait[s|] for seed in all years of the plan",
+        "buy seed, sow a part of the field, or say in own_seed_ac what your strips give",
+        "ac",
+    ),
+    Cause(
         "plan_smoke",
         "fire",
         "burn[|s] planned where smoke closed every past burn day",

@@ -27,6 +27,7 @@ def find_plan_of_years(
     plan_units: pd.DataFrame,
     plan_edges: pd.DataFrame,
     plan_totals: pd.DataFrame,
+    plan_summary: pd.DataFrame,
     former_plan: pd.DataFrame,
     planned_work: pd.DataFrame,
     plan: PlanSettings,
@@ -44,6 +45,7 @@ def find_plan_of_years(
         *_late(rows, plan_units),
         *_smoke(rows, plan_units, acres),
         *_short(plan_totals),
+        *_unsown(rows, plan_summary, acres),
         *_not_kept(former_plan, rows),
         *_left_out(planned_work, rows),
         *_evidence(plan_totals, plan),
@@ -185,6 +187,24 @@ def _short(plan_totals: pd.DataFrame) -> Iterator[Finding]:
             message=f"the herd needs {half_up(total.demand_aum, 1)} AUM and is given "
             f"{half_up(total.supply_aum, 1)}",
             amount=total.short_aum,
+        )
+
+
+def _unsown(
+    rows: pd.DataFrame, plan_summary: pd.DataFrame, acres: dict[str, float]
+) -> Iterator[Finding]:
+    """Fields that wait in all years, and how far own seed goes."""
+    sown_ac = half_up(plan_summary["own_seed_ac"].iloc[0], 1)
+    waits = rows["treatment"].eq("wait").groupby(rows["unit_id"]).all()
+    for unit_id in waits.index[waits]:
+        yield Finding(
+            severity="note",
+            code="plan_seed_short",
+            source="plan",
+            subject=str(unit_id),
+            message=f"waits for seed in all years: own seed sows {sown_ac} ac a year of its "
+            f"{half_up(acres[str(unit_id)], 1)} ac",
+            amount=acres[str(unit_id)],
         )
 
 

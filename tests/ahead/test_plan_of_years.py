@@ -48,6 +48,21 @@ def row_of_pastures():
     return plan_units(rows), edges, planned(plan_units(rows), edges, demand_aum=35.0, years=6)
 
 
+def findings_of(tables, units, edges, settings, *, former=None, work=None):
+    """Findings of a plan, by default without a former one and without other plans."""
+    return find_plan_of_years(
+        literal_layer("units", []),
+        tables["plan_years"].assign(geometry=None),
+        units,
+        edges,
+        tables["plan_totals"],
+        tables["plan_summary"],
+        literal_layer("former_plan") if former is None else former,
+        literal_layer("planned_work") if work is None else work,
+        settings,
+    )
+
+
 @pytest.mark.parametrize("seed", SEEDS)
 def test_checker_finds_no_broken_rule_in_made_properties(made, seed, tmp_path):
     assert broken_rules(written(made[seed], tmp_path / "made.gpkg")) == []
@@ -317,11 +332,7 @@ def test_units_of_the_former_plan_that_are_gone_are_told_and_refuse_nothing(row_
     lists = {name: literal_layer(name) for name in ("burns", "seedings", "comparisons")}
     lists["property"] = literal_layer("property", [{"name": "x", "season": SEASON}])
     assert not intake_faults({"drawn_units": units, "former_plan": former} | lists)
-    maps = literal_layer("units", [])
-    years, totals = tables["plan_years"].assign(geometry=None), tables["plan_totals"]
-    work = literal_layer("planned_work")
-    settings = PlanSettings(years=6)
-    found = find_plan_of_years(maps, years, units, edges, totals, former, work, settings)
+    found = findings_of(tables, units, edges, PlanSettings(years=6), former=former)
     told = found[found["code"] == "former_not_kept"]
     assert list(told["subject"]) == ["gone"]
 
@@ -368,16 +379,8 @@ def test_planned_burn_that_a_fixed_year_takes_out_is_told(row_of_pastures):
     burn = {"kind": "burn", "work_ac": 30.0, "days_from": "none"}
     work = [burn | {"unit_id": "P0", "work_id": "burn:a"}]
     work += [burn | {"unit_id": "P1", "work_id": "burn:b", "first_day": f"{SEASON - 1}-11-20"}]
-    found = find_plan_of_years(
-        literal_layer("units", []),
-        tables["plan_years"].assign(geometry=None),
-        units,
-        edges,
-        tables["plan_totals"],
-        literal_layer("former_plan"),
-        literal_layer("planned_work", work, [square, square]),
-        PlanSettings(years=2),
-    )
+    work = literal_layer("planned_work", work, [square, square])
+    found = findings_of(tables, units, edges, PlanSettings(years=2), work=work)
     assert list(found.loc[found["code"] == "burn_not_in_years", "subject"]) == ["P0", "P1"]
 
 
@@ -463,6 +466,12 @@ def test_own_seed_is_what_the_scarcest_species_of_the_told_harvests_sows(tmp_pat
     assert set(told["plan_years"].query("treatment == 'seed'")["year"]) == {SEASON}
     none = planned(units, literal_layer("plan_edges"), **asked)
     assert none["plan_summary"]["own_seed_from"].iloc[0] == "none"
+    found = findings_of(none, units, literal_layer("plan_edges"), PlanSettings(years=6))
+    waits = found[found["code"] == "plan_seed_short"]
+    assert list(waits["subject"]) == ["F0", "F1"]
+    assert "own seed sows 0.0 ac a year of its 20.0 ac" in waits["message"].iloc[0]
+    found = findings_of(tables, units, literal_layer("plan_edges"), PlanSettings(years=6))
+    assert not (found["code"] == "plan_seed_short").any()
     assert set(none["plan_years"]["treatment"]) == {"wait"}
 
 
@@ -512,17 +521,3 @@ def test_unit_that_stays_past_its_longest_return_is_told(row_of_pastures):
     for unit_id, message in told.items():
         assert message.startswith(f"{counts[unit_id]} of 8 years")
         assert "feeds herd" in message
-
-
-def findings_of(tables, units, edges, settings):
-    """Findings of a plan that nothing else is planned beside."""
-    return find_plan_of_years(
-        literal_layer("units", []),
-        tables["plan_years"].assign(geometry=None),
-        units,
-        edges,
-        tables["plan_totals"],
-        literal_layer("former_plan"),
-        literal_layer("planned_work"),
-        settings,
-    )
