@@ -154,7 +154,14 @@ PLAN_UNITS = Layer(
     f"What the plan of years rests on, unit by unit. {NO_PERMISSION}",
     (
         UNIT_ID,
-        Column("state", "text", "Where it stands on the road.", "State", choices=STATES),
+        Column(
+            "state",
+            "text",
+            "Where it stands on the road today; returns and worth keep it in all years, plan_road "
+            "tells where it would stand.",
+            "State",
+            choices=STATES,
+        ),
         optional_text("cover", "Kind of ground, in the user's words.", "Ground"),
         Column("burnable_ac", "number", "Burnable ground.", "Burnable", 1, lowest=0),
         optional_text(

@@ -40,11 +40,11 @@ def walk_ahead(
         records = records.assign(place=records["event"].map(EVENTS.index)).sort_values(
             ["unit_id", "day", "place"], kind="stable"
         )
-        moves = walk_roads(units, records, road_rules)
+        moves = walk_roads(units, records, road_rules).astype({"day": "datetime64[s]"})
         years = sorted(chosen["year"].unique())
         for unit_id, of_unit in moves.groupby("unit_id"):
             rows += [{"case": case, "unit_id": unit_id} | row for row in _states(of_unit, years)]
-    return pd.DataFrame(rows)
+    return pd.DataFrame(rows, columns=PLAN_ROAD.column_names)
 
 
 def _events(

@@ -134,3 +134,10 @@ def test_each_what_if_walks_its_own_road(plan):
     both = road_ahead(pd.concat([plan, other]), [BURNED]).set_index(["case", "unit_id", "year"])
     assert both.loc[("the plan", "A", SEASON + 7), "state"] == "recovering"
     assert both.loc[("no fire", "A", SEASON + 7), "state"] == "resting"
+
+
+def test_property_on_which_nothing_moves_stays_where_it_is():
+    still = choices(A=("undecided", {}), B=("undecided", {}), C=("wait", {}), D=("undecided", {}))
+    road = road_ahead(still)
+    assert set(road["state"]) == {"inherited", "cropped"}
+    assert road["rule"].isna().all()
