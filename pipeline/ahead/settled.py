@@ -17,6 +17,10 @@ LEAST_SHARE = 0.5
 """Planned work on a smaller part of a unit does not settle its year."""
 
 
+TOLD_DAYS = ("property_file", "log")
+"""Where days come from that somebody chose; a window of the fuel tells what might be."""
+
+
 @dataclass(frozen=True, slots=True)
 class SettledYear:
     """Treatments of which a year of a unit gets one, and its days where they are told."""
@@ -103,8 +107,9 @@ def _planned(
         if work.kind == "seed" and work.unit_id not in bare:
             continue
         found = _treatments(work.kind, year, first, last, settings, herd, plan)
+        days = (first, last) if work.days_from in TOLD_DAYS else (None, None)
         if found:
-            settled.setdefault((work.unit_id, year), SettledYear(found, first, last))
+            settled.setdefault((work.unit_id, year), SettledYear(found, *days))
     return settled
 
 

@@ -411,7 +411,10 @@ def test_property_without_a_herd_is_rested_where_no_year_is_fixed_to_a_grazing(l
 
 
 def test_settled_burn_stands_at_its_own_time_and_days():
-    """By the months of the log October is fall and November dormant; the plan burns in spring."""
+    """By the months of the log October is fall and November dormant; the plan burns in spring.
+
+    Days of a window of the fuel are nobody's own: the burn has those of its time of the year.
+    """
     rows = [{"unit_id": f"P{n}"} for n in range(4)]
     done = {"years_since_burn": 0, "last_burn_time": "summer", "last_burn": f"{SEASON}-08-20"}
     edges = grid_edges([row["unit_id"] for row in rows], 2, np.random.default_rng(0))
@@ -422,6 +425,8 @@ def test_settled_burn_stands_at_its_own_time_and_days():
         | {"first_day": f"{SEASON}-{first}", "last_day": f"{SEASON}-{last}"}
         for name, (first, last) in spans.items()
     ]
+    window = {"days_from": "fuel_window", "first_day": f"{SEASON + 2}-03-01"}
+    work.append(work[0] | window | {"work_id": "burn:x", "last_day": f"{SEASON + 2}-04-20"})
     fixed = [{"unit_id": "P3", "year": SEASON + 1, "treatment": "burn_fall"}]
     rows[0] |= done
     tables = planned(plan_units(rows), edges, work=work, fixed=fixed, years=4, demand_aum=0.0)
@@ -430,8 +435,13 @@ def test_settled_burn_stands_at_its_own_time_and_days():
     assert list(told.loc["P0", SEASON]) == ["burn_summer", f"{SEASON}-08-20", f"{SEASON}-08-20"]
     assert list(told.loc["P1", SEASON]) == ["burn_fall", f"{SEASON}-10-05", f"{SEASON}-10-25"]
     assert list(told.loc["P2", SEASON]) == ["burn_dormant", f"{SEASON}-11-10", f"{SEASON}-11-20"]
+    assert list(told.loc["P1", SEASON + 2]) == [
+        "burn_early_spring",
+        f"{SEASON + 2}-04-01",
+        f"{SEASON + 2}-04-30",
+    ]
     assert told.loc[("P3", SEASON + 1), "treatment"] == "burn_fall"
-    assert years["breaks_rule"].isna().all()
+    assert set(years["breaks_rule"].dropna()) == {"least_return"}
     free = years[years["reason"] != "fixed"]["treatment"]
     assert not set(free) & {"burn_summer", "burn_fall", "burn_dormant"}
 
