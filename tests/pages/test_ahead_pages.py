@@ -14,6 +14,7 @@ import pytest
 import vobject
 from shapely.geometry import box
 
+from pipeline.ahead.layers import PLANNED
 from pipeline.ahead.sum_layers import PLAN_CASES
 from pipeline.core.run import Run
 from pipeline.pages.ahead.ahead_words import worded_years
@@ -21,6 +22,7 @@ from pipeline.pages.ahead.calendar import Axis, draw_calendar
 from pipeline.pages.ahead.case_years import draw_cases, plan_first
 from pipeline.pages.ahead.year_choices import unit_plans
 from pipeline.pages.ahead.year_maps import draw_year_maps
+from pipeline.pages.symbols.work_symbols import YEAR_LOOKS
 from pipeline.write.years_ahead import burns_of, write_next_burns, write_years_calendar
 
 CRS = "EPSG:32614"
@@ -198,3 +200,8 @@ def test_what_ifs_stand_beside_the_plan_which_comes_first(frames):
         assert sum("h8l-4 -8z" in el.get("d", "") for el in of(svg, "path")) == burns
     none = pd.DataFrame({"case": []})
     assert not draw_cases(frames | {"plan_case_years": none, "plan_cases": none})
+
+
+def test_each_choice_of_a_year_has_a_look_of_its_own():
+    assert set(YEAR_LOOKS) == set(PLANNED)
+    assert len(set(YEAR_LOOKS.values())) == len(YEAR_LOOKS)
