@@ -6,6 +6,7 @@ can show never comes.
 """
 
 from collections.abc import Iterator
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
@@ -40,10 +41,11 @@ def walk_ahead(
         records = records.assign(place=records["event"].map(EVENTS.index)).sort_values(
             ["unit_id", "day", "place"], kind="stable"
         )
-        moves = walk_roads(units, records, road_rules).astype({"day": "datetime64[s]"})
+        moves = walk_roads(units, records, road_rules)
         years = sorted(chosen["year"].unique())
         for unit_id, of_unit in moves.groupby("unit_id"):
-            rows += [{"case": case, "unit_id": unit_id} | row for row in _states(of_unit, years)]
+            told = _states(of_unit.to_dict("records"), years)
+            rows += [{"case": case, "unit_id": unit_id} | row for row in told]
     return pd.DataFrame(rows, columns=PLAN_ROAD.column_names)
 
 
@@ -69,11 +71,12 @@ def _events(
             yield {"unit_id": row.unit_id, "event": treatment.kind, "day": day, "share_pct": 100.0}
 
 
-def _states(moves: pd.DataFrame, years: list[int]) -> Iterator[dict[str, object]]:
+def _states(moves: list[dict[Any, Any]], years: list[int]) -> Iterator[dict[str, object]]:
     """State of a unit at the end of each year, and the rule where it moved in the year."""
+    newest, ahead = moves[0], moves[1:]
     for year in years:
-        so_far = moves[moves["day"].isna() | (moves["day"].dt.year <= year)]
-        newest = so_far.iloc[-1]
+        while ahead and ahead[0]["day"].year <= year:
+            newest, ahead = ahead[0], ahead[1:]
         row = {"year": year, "state": newest["to_state"]}
         if pd.notna(newest["day"]) and newest["day"].year == year:
             row |= {name: newest[name] for name in ("event", "rule", "reason", "source")}
