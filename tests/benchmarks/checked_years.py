@@ -1,6 +1,7 @@
 """Plans of years on made properties, each held to its rules by the checker that stands apart.
 
-Run it with a number of properties, `python -m tests.benchmarks.checked_years 200`.
+Run it with a number of properties, `python -m tests.benchmarks.checked_years 200`; a second number
+is that of the first one.
 """
 
 import sys
@@ -22,9 +23,10 @@ def pairs_of(tables):
 
 def main(words):
     count = int(words[0]) if words else 200
+    first = int(words[1]) if len(words) > 1 else 0
     before, counted = time.process_time(), Counter()
     with tempfile.TemporaryDirectory() as folder:
-        for seed in range(count):
+        for seed in range(first, first + count):
             tables, beside = mapped_property(seed)
             broken = broken_rules(written(tables, Path(folder) / f"{seed}.gpkg"))
             if pairs_of(tables) != beside:
@@ -35,7 +37,7 @@ def main(words):
             counted["rows"] += len(tables["plan_years"])
             counted["fixed rows"] += int((tables["plan_years"]["reason"] == "fixed").sum())
             for line in broken:
-                print(f"property {seed}: {line}")
+                print(f"property {seed}: {line}", flush=True)
     seconds = time.process_time() - before
     print(f"{count} properties, {seconds:.0f} s: {dict(counted)}")
 
