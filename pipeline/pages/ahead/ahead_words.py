@@ -22,7 +22,7 @@ REASON_WORDS = {
     "former_plan": "as in the former plan: a change pays too little",
     "nothing_better": "nothing else is worth more",
     "nothing_else": "nothing else may be done there",
-    "fixed": "settled: planned work, or your fixed years",
+    "fixed": "settled: done, planned, or your fixed years",
     "establishing": "a sowing that takes hold",
 }
 
