@@ -5,9 +5,9 @@ from types import ModuleType
 
 import pandas as pd
 
-from pipeline.ahead import case_layers as ahead_case_layers
 from pipeline.ahead import causes as ahead_causes
 from pipeline.ahead import layers as ahead_layers
+from pipeline.ahead import sum_layers as ahead_sum_layers
 from pipeline.ahead.settings import PlanSettings
 from pipeline.core import layers as core_layers
 from pipeline.core.causes import Cause, sum_by_cause
@@ -101,7 +101,7 @@ DECLARING: tuple[ModuleType, ...] = (
     stock_layers,
     record_layers,
     ahead_layers,
-    ahead_case_layers,
+    ahead_sum_layers,
     core_layers,
 )
 

@@ -6,7 +6,7 @@ gave or a row above wrote. A source that was not given arrives as an empty layer
 work ``of`` empty layers alone are passed over.
 """
 
-from pipeline.ahead import burn_days, cases, choices, shared_lines, totals, unit_facts
+from pipeline.ahead import burn_days, cases, choices, road_ahead, shared_lines, totals, unit_facts
 from pipeline.ahead import findings as ahead_findings
 from pipeline.core.step import Step
 from pipeline.fire import block_gates, firebreaks, line_plan, stretches, tie_ins
@@ -240,8 +240,10 @@ STEPS: tuple[Step, ...] = (
     Step("plan_years", totals.map_plan_years),
     Step("plan_totals", totals.sum_plan_years),
     Step("plan_summary", totals.sum_plan),
-    Step("plan_case_years", cases.try_what_ifs),
+    Step("plan_case_years", cases.list_case_years),
     Step("plan_cases", cases.sum_what_ifs),
+    Step("plan_road", road_ahead.walk_ahead, of=("plan_choices",)),
+    Step("plan_states", road_ahead.sum_states, of=("plan_road",)),
     Step("plan_findings", ahead_findings.find_plan_of_years),
     Step("record_book", book.keep_records, of=("treatments", "burned_areas")),
     Step("burn_reports", burn_reports.report_burns, of=("record_book",)),

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.ahead.layers import STATIC_BARS
+from pipeline.ahead.own_seed import OwnSeed
 from pipeline.ahead.search.groups import groups_of_units
 from pipeline.ahead.search.problem import BURN_OF, Array, Limit, Problem
 from pipeline.ahead.search.states import (
@@ -23,6 +24,7 @@ from pipeline.ahead.search.states import (
     rests_long,
 )
 from pipeline.ahead.settings import PlanSettings
+from pipeline.ahead.settled import Settled, SettledYear
 from pipeline.ahead.treatments import CODES, GRAZINGS, HAY, REST, SEED, TREATMENTS
 from pipeline.ahead.unit_facts import ON_ITS_WAY
 from pipeline.core.units import FT_PER_MI
@@ -32,8 +34,9 @@ from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import SeasonSettings
 from pipeline.work.settings import CostSettings
 
-Settled = dict[tuple[str, int], tuple[int, ...]]
-"""Treatments that a unit's year is settled to, by unit and year."""
+SOWN_LATER = 0.95
+"""Share of its worth that a sowing keeps with each year that it comes later: a field is sown as
+soon as there is seed. Judgment of this program, no source."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,7 @@ class Asked:
     edges: pd.DataFrame
     first_year: int
     demand_aum: float
+    seed: OwnSeed
     settled: Settled
     former: dict[tuple[str, int], int]
     plan: PlanSettings
@@ -61,7 +65,7 @@ class Asked:
 def build_problem(asked: Asked) -> Problem:
     """The arrays of the plan that is asked for."""
     units, plan = asked.units, asked.plan
-    rules = [_rules(row, asked) for row in units.itertuples(index=False)]
+    rules = [unit_rules(row, asked) for row in units.itertuples(index=False)]
     horizon = _horizon(rules, asked.season)
     starts = [
         _start(row, rule, horizon) for row, rule in zip(units.itertuples(), rules, strict=True)
@@ -125,7 +129,7 @@ def _burning(barred: Array, settled: Array) -> Array:
     return settled & ~others_open
 
 
-def _rules(row: object, asked: Asked) -> UnitRules:
+def unit_rules(row: object, asked: Asked) -> UnitRules:
     """Rules between the years of a unit."""
     return UnitRules(
         least_years=int(row.least_years),  # type: ignore[attr-defined]
@@ -213,23 +217,23 @@ def static_bars(units: pd.DataFrame, asked: Asked) -> tuple[Array, Array]:
     barred = np.zeros((len(units), plan.years, len(TREATMENTS)), dtype=np.int8)
     settled = np.zeros((len(units), plan.years), dtype=bool)
     for n, unit in enumerate(units.to_dict("records")):
-        closed = _split(unit["closed"])
-        undecided = (REST,) if pd.notna(unit["undecided_by"]) else None
+        closed = dict(zip(_split(unit["closed"]), _split(unit["closed_until"]), strict=True))
+        undecided = SettledYear((REST,)) if pd.notna(unit["undecided_by"]) else None
         for k, treatment in enumerate(TREATMENTS):
             code = _bar(treatment.code, unit, asked)
-            if code is None and treatment.code in closed:
-                code = "limit"
             barred[n, :, k] = bar[code] if code else 0
+            if code is None and treatment.code in closed:
+                barred[n, : int(closed[treatment.code]) - asked.first_year + 1, k] = bar["limit"]
             told = pd.notna(unit["open_times"])
             passed = told and treatment.time not in _split(unit["open_times"])
-            if treatment.kind == "burn" and code is None and passed:
+            if treatment.kind == "burn" and passed and not barred[n, 0, k]:
                 barred[n, 0, k] = bar["window_passed"]
         for year in range(plan.years):
             fixed = asked.settled.get((unit["unit_id"], asked.first_year + year), undecided)
             if fixed is not None:
                 settled[n, year] = True
                 barred[n, year, :] = bar["fixed_otherwise"]
-                barred[n, year, list(fixed)] = 0
+                barred[n, year, list(fixed.treatments)] = 0
     return barred, settled
 
 
@@ -244,12 +248,14 @@ def _bar(code: str, unit: dict[object, object], asked: Asked) -> str | None:
     if treatment.kind in ("seed", "wait"):
         if unit["state"] != "cropped":
             return "not_wanted"
-        return "no_supply" if code == "seed" and not asked.plan.own_seed_ac else None
+        return "no_supply" if code == "seed" and not asked.seed.year_ac else None
     if treatment.kind == "burn":
         if unit["no_burn_by"] is not None and pd.notna(unit["no_burn_by"]):
             return str(unit["no_burn_by"])
         return None if treatment.time in asked.plan.burn_times else "time_left_out"
     if treatment.kind == "graze":
+        if not asked.demand_aum:
+            return "no_herd"
         return "no_supply" if pd.isna(unit["supply_aum"]) else None
     if treatment.kind == "hay":
         return None if unit["unit_id"] in asked.aims.hay_units else "not_wanted"
@@ -262,10 +268,10 @@ def crew_days(acres: Array, plan: PlanSettings) -> Array:
     return np.maximum(days, 1.0)
 
 
-def crew_usd_day(asked: Asked) -> float:
+def crew_usd_day(plan: PlanSettings, costs: CostSettings) -> float:
     """Price of a day of the burn crew: yours, else the stand-in."""
-    told = asked.costs.burn_crew_usd_day
-    return asked.plan.crew_usd_day if told is None else told
+    told = costs.burn_crew_usd_day
+    return plan.crew_usd_day if told is None else told
 
 
 def line_usd_ft(asked: Asked) -> float:
@@ -283,7 +289,8 @@ def cost_usd(units: pd.DataFrame, asked: Asked) -> Array:
     """Dollars spent on each unit by treatment, lines left out."""
     acres = units["burnable_ac"].to_numpy(float)
     cost = np.zeros((len(units), len(TREATMENTS)))
-    cost[:, BURN_OF] = (crew_days(acres, asked.plan) * crew_usd_day(asked))[:, None]
+    day_usd = crew_usd_day(asked.plan, asked.costs)
+    cost[:, BURN_OF] = (crew_days(acres, asked.plan) * day_usd)[:, None]
     cost[:, SEED] = acres * (asked.costs.drill_usd_ac or 0.0)
     return cost
 
@@ -295,8 +302,9 @@ def _worth(units: pd.DataFrame, asked: Asked) -> Array:
     closed = units["smoke_closed"].fillna(False).to_numpy(bool)
     worth[:, BURN_OF] -= plan.smoke_usd * closed[:, None]
     worth[:, HAY] += plan.hay_worth_usd_ac * acres
-    worth[:, SEED] += plan.seed_worth_usd_ac * acres
     yearly = np.repeat(worth[:, None, :], plan.years, axis=1)
+    sooner = SOWN_LATER ** np.arange(plan.years)
+    yearly[:, :, SEED] += plan.seed_worth_usd_ac * acres[:, None] * sooner
     row_of = {unit_id: n for n, unit_id in enumerate(units["unit_id"])}
     for (unit_id, year), treatment in asked.former.items():
         if unit_id in row_of and 0 <= year - asked.first_year < plan.years:
@@ -370,6 +378,6 @@ def _limits(problem: Problem, units: pd.DataFrame, asked: Asked) -> tuple[Limit,
     if (units["state"] == "cropped").any():
         sown = np.zeros((problem.units, len(TREATMENTS)))
         sown[:, SEED] = problem.acres
-        supply = plan.own_seed_ac * np.arange(1, years + 1)
+        supply = asked.seed.year_ac * np.arange(1, years + 1)
         limits.append(Limit("own_seed", "", sown, supply, adds_up=True))
     return tuple(limits)

@@ -1,96 +1,26 @@
 """What if: the same years under another cap, crew, herd or rule of refuge, beside the plan."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 
-import geopandas as gpd
 import pandas as pd
 
-from pipeline.ahead.build import Asked, build_problem
-from pipeline.ahead.case_layers import PLAN_CASE_YEARS, PLAN_CASES
-from pipeline.ahead.choices import ask_plan, best_plan
 from pipeline.ahead.search.engine import gap_pct
 from pipeline.ahead.settings import PLANNED_CASE, PlanSettings, WhatIf
-from pipeline.ahead.treatments import BURNS, CODES, UNDECIDED
-from pipeline.ahead.year_rows import year_rows
+from pipeline.ahead.sum_layers import PLAN_CASE_YEARS, PLAN_CASES
+from pipeline.ahead.totals import BURN_CODES, is_late
+from pipeline.ahead.treatments import UNDECIDED
 from pipeline.core.layer import empty
 from pipeline.fire.mowing.mow_strips import line_hours, pass_count
 from pipeline.fire.mowing.settings import MowingSettings
-from pipeline.season.options.settings import AimsSettings
-from pipeline.season.settings import HerdSettings, SeasonSettings
-from pipeline.work.settings import CostSettings
-
-BURN_CODES = tuple(CODES[n] for n in BURNS)
+from pipeline.season.settings import SeasonSettings
 
 
-NO_SWARD = ("seed", "wait", UNDECIDED)
-"""Choices of a year on which no longest return can be passed."""
-
-
-def try_what_ifs(
-    plan_choices: pd.DataFrame,
-    plan_units: pd.DataFrame,
-    plan_edges: pd.DataFrame,
-    planned_work: gpd.GeoDataFrame,
-    fixed_years: pd.DataFrame,
-    former_plan: pd.DataFrame,
-    herd_balance: pd.DataFrame,
-    property: pd.DataFrame,
-    season_settings: SeasonSettings,
-    herd: HerdSettings,
-    aims: AimsSettings,
-    costs: CostSettings,
-    mowing: MowingSettings,
-    plan: PlanSettings,
-) -> pd.DataFrame:
+def list_case_years(plan_choices: pd.DataFrame, plan: PlanSettings) -> pd.DataFrame:
     """Table ``plan_case_years``: the plan and each what-if; nothing where none is asked."""
     if plan_choices.empty or not plan.what_if:
         return empty(PLAN_CASE_YEARS)
-    asked = ask_plan(
-        plan_units,
-        plan_edges,
-        planned_work,
-        fixed_years,
-        former_plan,
-        herd_balance,
-        property,
-        season_settings,
-        herd,
-        aims,
-        costs,
-        mowing,
-        plan,
-    )
-    first = plan_choices.iloc[0]
-    gap = gap_pct(first["value_usd"], first["bound_usd"])
-    own = plan_choices.assign(case=PLANNED_CASE, gap_pct=gap)
-    cases = [own, *(_tried(asked, one) for one in plan.what_if)]
-    columns = [column.name for column in PLAN_CASE_YEARS.columns]
-    return pd.concat(cases, ignore_index=True)[columns]
-
-
-def changed(asked: Asked, case: WhatIf) -> Asked:
-    """What is asked of a plan, as a what-if has it; all else is as it is for the plan."""
-    told = {
-        name: value
-        for name in ("most_burned_pct", "crew_days", "refuge")
-        if (value := getattr(case, name)) is not None
-    }
-    return replace(
-        asked,
-        plan=asked.plan.model_copy(update=told),
-        demand_aum=asked.demand_aum * case.herd_pct / 100.0,
-    )
-
-
-def _tried(asked: Asked, case: WhatIf) -> pd.DataFrame:
-    """The years of a what-if."""
-    other = changed(asked, case)
-    problem = build_problem(other)
-    found = best_plan(other, problem)
-    return year_rows(other, problem, found.plan).assign(
-        case=case.name, gap_pct=gap_pct(found.value_usd, found.bound_usd)
-    )
+    gaps = map(gap_pct, plan_choices["value_usd"], plan_choices["bound_usd"])
+    return plan_choices.assign(gap_pct=list(gaps))[PLAN_CASE_YEARS.column_names]
 
 
 def sum_what_ifs(
@@ -126,18 +56,17 @@ def _work(
     rows: pd.DataFrame, known: pd.DataFrame, mowing: MowingSettings
 ) -> dict[str, float | int]:
     """What a case takes in all of its years."""
-    burns = rows["treatment"].isin(BURN_CODES)
-    past = rows["years_since_burn"].fillna(-1) >= rows["unit_id"].map(known["most_years"])
+    late = is_late(rows, rows["unit_id"].map(known["most_years"]))
     line_ft = float(rows["line_ft"].sum())
     passes = pass_count(mowing.mow_width_ft, mowing.mower_width_ft, mowing.overlap_ft)
     return {
         "burned_ac": float(rows["burned_ac"].sum()),
-        "burns": int(burns.sum()),
+        "burns": int(rows["treatment"].isin(BURN_CODES).sum()),
         "line_ft": line_ft,
         "mower_hours": line_hours(line_ft * passes, mowing.speed_mph, mowing.efficiency_pct),
         "crew_days": float(rows["crew_days"].sum()),
         "cost_usd": float(rows["cost_usd"].sum()),
-        "late_unit_years": int((past & ~burns & ~rows["treatment"].isin(NO_SWARD)).sum()),
+        "late_unit_years": int(late.sum()),
     }
 
 

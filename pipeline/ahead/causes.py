@@ -44,11 +44,25 @@ CAUSES = (
         "ac",
     ),
     Cause(
+        "plan_late",
+        "season",
+        "unit[|s] past [its|their] longest return for years ahead",
+        "look whether the herd, the limits or the return is right",
+        "ac",
+    ),
+    Cause(
         "plan_herd_short",
         "supply",
         "year[|s] in which the plan leaves the herd short",
         "find other feed, keep fewer head, or let short_usd_aum say more",
         "aum",
+    ),
+    Cause(
+        "plan_seed_short",
+        "supply",
+        "field[|s] that wait[s|] for seed in all years of the plan",
+        "buy seed, sow a part of the field, or say in own_seed_ac what your strips give",
+        "ac",
     ),
     Cause(
         "plan_smoke",

@@ -6,155 +6,21 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from pipeline.ahead.build import Asked, Settled, build_problem
+from pipeline.ahead.build import Asked, build_problem
 from pipeline.ahead.layers import PLAN_CHOICES
+from pipeline.ahead.own_seed import own_seed
 from pipeline.ahead.search.engine import Found, find_plan
 from pipeline.ahead.search.problem import Array, Problem, fits, plan_worth
 from pipeline.ahead.search.solver import asked_solver, solver_at_hand
-from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.treatments import (
-    BURNS,
-    CODES,
-    DAYS_BY_BURN_TIME,
-    REST,
-    SEED,
-    TREATMENTS,
-    UNDECIDED,
-    treatment_days,
-)
+from pipeline.ahead.settings import PLANNED_CASE, PlanSettings, WhatIf
+from pipeline.ahead.settled import settle_years
+from pipeline.ahead.treatments import CODES, REST, UNDECIDED
 from pipeline.ahead.year_rows import year_rows
 from pipeline.core.layer import empty
 from pipeline.fire.mowing.settings import MowingSettings
-from pipeline.log.days import day_of
 from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import HerdSettings, SeasonSettings
 from pipeline.work.settings import CostSettings
-
-BEFORE = ("seed", "burn", "hay", "graze", "rest")
-"""Of several works planned for one unit and year, the kind that counts."""
-
-
-LEAST_SHARE = 0.5
-"""Planned work on a smaller part of a unit does not settle its year."""
-
-
-def ask_plan(
-    plan_units: pd.DataFrame,
-    plan_edges: pd.DataFrame,
-    planned_work: gpd.GeoDataFrame,
-    fixed_years: pd.DataFrame,
-    former_plan: pd.DataFrame,
-    herd_balance: pd.DataFrame,
-    property: pd.DataFrame,
-    season_settings: SeasonSettings,
-    herd: HerdSettings,
-    aims: AimsSettings,
-    costs: CostSettings,
-    mowing: MowingSettings,
-    plan: PlanSettings,
-) -> Asked:
-    """What is asked of the plan, out of the layers: the one way to it, for what-if runs too."""
-    season = int(property["season"].iloc[0])
-    demand = herd_balance["demand_aum"].fillna(0.0)
-    former = {
-        (row.unit_id, int(row.year)): CODES.index(row.treatment)
-        for row in former_plan.itertuples()
-        if row.treatment != UNDECIDED
-    }
-    return Asked(
-        units=plan_units.sort_values("unit_id").reset_index(drop=True),
-        edges=plan_edges,
-        first_year=season,
-        demand_aum=float(demand.iloc[0]) if len(demand) else 0.0,
-        settled=_planned(planned_work, plan_units, season, season_settings, herd, plan)
-        | _fixed(fixed_years, plan)
-        | _burned(plan_units, season),
-        former=former,
-        plan=plan,
-        season=season_settings,
-        aims=aims,
-        costs=costs,
-        mowing=mowing,
-    )
-
-
-def _burned(plan_units: pd.DataFrame, season: int) -> Settled:
-    """Burns of the season that are done: its year is settled, whatever else was planned."""
-    burned = plan_units[plan_units["burn_on_record"] & (plan_units["years_since_burn"] == 0)]
-    return {
-        (row.unit_id, season): tuple(n for n in BURNS if TREATMENTS[n].time == row.last_burn_time)
-        or BURNS
-        for row in burned.itertuples()
-    }
-
-
-def _fixed(fixed_years: pd.DataFrame, plan: PlanSettings) -> Settled:
-    """Years that the user has fixed; a burn of no told time is one of the times of the plan."""
-    left_out = [n for n in BURNS if TREATMENTS[n].time not in plan.burn_times]
-    return {
-        (row.unit_id, int(row.year)): tuple(
-            n
-            for n, t in enumerate(TREATMENTS)
-            if row.treatment == t.code or (row.treatment == t.kind and n not in left_out)
-        )
-        for row in fixed_years.itertuples()
-    }
-
-
-def _planned(
-    planned_work: pd.DataFrame,
-    plan_units: pd.DataFrame,
-    season: int,
-    settings: SeasonSettings,
-    herd: HerdSettings,
-    plan: PlanSettings,
-) -> Settled:
-    """Years settled by work that is planned already: the season's blocks, sowings, the log."""
-    acres = plan_units.set_index("unit_id")["burnable_ac"]
-    bare = set(plan_units.loc[plan_units["state"] == "cropped", "unit_id"])
-    works = planned_work[planned_work["kind"].isin(BEFORE)]
-    works = works[works["work_ac"] >= LEAST_SHARE * works["unit_id"].map(acres)]
-    works = works.assign(place=works["kind"].map(BEFORE.index)).sort_values("place", kind="stable")
-    settled: Settled = {}
-    for work in works.itertuples():
-        year = season if pd.isna(work.first_day) else work.first_day.year
-        if work.kind == "seed" and work.unit_id not in bare:
-            continue
-        found = _treatments(work, int(year), settings, herd, plan)
-        if found:
-            settled.setdefault((work.unit_id, int(year)), found)
-    return settled
-
-
-def _treatments(
-    work: object, year: int, settings: SeasonSettings, herd: HerdSettings, plan: PlanSettings
-) -> tuple[int, ...]:
-    """Treatments that a piece of planned work may be, by its days; none where no time fits."""
-    kind, first, last = work.kind, work.first_day, work.last_day  # type: ignore[attr-defined]
-    if kind in ("seed", "rest"):
-        return (SEED if kind == "seed" else REST,)
-    if kind == "burn":
-        times = [n for n in BURNS if TREATMENTS[n].time in plan.burn_times]
-        met = [n for n in times if pd.isna(first) or _meets(n, year, first, last)]
-        return tuple(met or times)
-    spans = {
-        n: treatment_days(t, year, settings, herd)
-        for n, t in enumerate(TREATMENTS)
-        if t.kind == kind
-    }
-    shared = {
-        n: (min(span[1], last) - max(span[0], first)).days
-        for n, span in spans.items()
-        if span is not None and pd.notna(first)
-    }
-    longest = max(shared.values(), default=-1)
-    return tuple(n for n, days in shared.items() if days == longest >= 0)[:1]
-
-
-def _meets(burn: int, year: int, first: pd.Timestamp, last: pd.Timestamp) -> bool:
-    """Whether a burn of a time may fall on days from a first to a last one."""
-    begin, end = DAYS_BY_BURN_TIME[str(TREATMENTS[burn].time)]
-    return bool(day_of(year, begin) <= last and day_of(year, end) >= first)
 
 
 def choose_years(
@@ -164,6 +30,8 @@ def choose_years(
     fixed_years: pd.DataFrame,
     former_plan: pd.DataFrame,
     herd_balance: pd.DataFrame,
+    own_harvest: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     property: pd.DataFrame,
     season_settings: SeasonSettings,
     herd: HerdSettings,
@@ -172,36 +40,76 @@ def choose_years(
     mowing: MowingSettings,
     plan: PlanSettings,
 ) -> pd.DataFrame:
-    """Table ``plan_choices``: a treatment of each unit and year; undecided where none is chosen."""
+    """Table ``plan_choices``: a treatment of each unit and year, in the plan and each what-if.
+
+    Undecided where not enough is known to choose one.
+    """
     if plan_units.empty:
         return empty(PLAN_CHOICES)
-    asked = ask_plan(
-        plan_units,
-        plan_edges,
-        planned_work,
-        fixed_years,
-        former_plan,
-        herd_balance,
-        property,
-        season_settings,
-        herd,
-        aims,
-        costs,
-        mowing,
-        plan,
+    season = int(property["season"].iloc[0])
+    demand = herd_balance["demand_aum"].fillna(0.0)
+    former = {
+        (row.unit_id, int(row.year)): CODES.index(row.treatment)
+        for row in former_plan.itertuples()
+        if row.treatment != UNDECIDED
+    }
+    asked = Asked(
+        units=plan_units.sort_values("unit_id").reset_index(drop=True),
+        edges=plan_edges,
+        first_year=season,
+        demand_aum=float(demand.iloc[0]) if len(demand) else 0.0,
+        seed=own_seed(own_harvest, treatment_log, plan),
+        settled=settle_years(
+            plan_units, planned_work, fixed_years, season, season_settings, herd, plan
+        ),
+        former=former,
+        plan=plan,
+        season=season_settings,
+        aims=aims,
+        costs=costs,
+        mowing=mowing,
     )
+    cases = [_case(asked, PLANNED_CASE).assign(free_value_usd=_free_value_usd(asked))]
+    cases += [_case(changed(asked, one), one.name) for one in plan.what_if]
+    return pd.concat(cases, ignore_index=True)
+
+
+def changed(asked: Asked, case: WhatIf) -> Asked:
+    """What is asked of a plan, as a what-if has it; all else is as it is for the plan."""
+    told = {
+        name: value
+        for name in ("most_burned_pct", "crew_days", "refuge")
+        if (value := getattr(case, name)) is not None
+    }
+    return replace(
+        asked,
+        plan=asked.plan.model_copy(update=told),
+        demand_aum=asked.demand_aum * case.herd_pct / 100.0,
+    )
+
+
+def _case(asked: Asked, name: str) -> pd.DataFrame:
+    """Choices of the plan that is asked for, with its worth and bound."""
     problem = build_problem(asked)
     found = best_plan(asked, problem)
-    free = None
-    if problem.group_code == "apart" and problem.groups:
-        loose = plan.model_copy(update={"refuge": "none"})
-        free = best_plan(asked, build_problem(replace(asked, plan=loose))).value_usd
     return year_rows(asked, problem, found.plan).assign(
+        case=name,
         value_usd=found.value_usd,
         bound_usd=found.bound_usd,
         found_by=found.found_by,
-        free_value_usd=free,
+        own_seed_ac=asked.seed.year_ac,
+        own_seed_from=asked.seed.told_by,
+        scarce_species=asked.seed.scarce,
     )
+
+
+def _free_value_usd(asked: Asked) -> float | None:
+    """Worth [$] of the plan if units might touch; None where they may, or none does."""
+    loose = asked.plan.model_copy(update={"refuge": "none"})
+    if asked.plan.refuge != "apart" or not asked.edges["neighbor"].notna().any():
+        return None
+    other = replace(asked, plan=loose)
+    return best_plan(other, build_problem(other)).value_usd
 
 
 def best_plan(asked: Asked, problem: Problem) -> Found:

@@ -5,7 +5,8 @@ from collections.abc import Iterable, Iterator
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.ahead.build import crew_days
+from pipeline.ahead.build import crew_days, crew_usd_day
+from pipeline.ahead.search.problem import Array
 from pipeline.ahead.settings import PlanSettings
 from pipeline.core.errors import Fault
 from pipeline.core.names import listed, suggestion
@@ -13,6 +14,7 @@ from pipeline.core.units import half_up
 from pipeline.ground.acreage import measure_units
 from pipeline.season.options.settings import AimsSettings
 from pipeline.season.road.layers import STATES
+from pipeline.work.settings import CostSettings
 
 
 def ahead_faults(
@@ -21,18 +23,26 @@ def ahead_faults(
     fixed_years: pd.DataFrame,
     property: pd.DataFrame,
     aims: AimsSettings,
+    costs: CostSettings,
     plan: PlanSettings,
 ) -> list[Fault]:
-    """Caps that a unit does not fit in, names that nothing has, fixed years out of the plan."""
+    """Limits that a unit does not fit in, names that nothing has, fixed years out of the plan."""
     if not plan.years:
         return []
     covers = sorted(set(drawn_units["cover"].dropna()))
-    return [
+    found = [
         *_names(plan, covers),
         *_fixed_years(fixed_years, int(property["season"].iloc[0]), plan.years),
-        *_caps(drawn_units, exclusions, aims, plan),
-        *_crews(drawn_units, exclusions, aims, plan),
     ]
+    if not aims.fire_possible:
+        return found
+    units = measure_units(drawn_units, exclusions)
+    to_burn = units[~units["unit_id"].isin(aims.no_fire_units)]
+    days = crew_days(to_burn["burnable_ac"].to_numpy(float), plan)
+    if len(to_burn):
+        found += [*_caps(units, aims, plan), *_crews(to_burn, days, plan)]
+        found += _money(days, costs, plan)
+    return found
 
 
 def _capped(plan: PlanSettings) -> Iterator[tuple[str, float]]:
@@ -65,20 +75,12 @@ def _fixed_years(fixed_years: pd.DataFrame, first: int, years: int) -> Iterator[
             yield Fault(where, found, f"a year from {first} to {last}", "take it out")
 
 
-def _caps(
-    drawn_units: gpd.GeoDataFrame,
-    exclusions: gpd.GeoDataFrame,
-    aims: AimsSettings,
-    plan: PlanSettings,
-) -> Iterator[Fault]:
+def _caps(units: gpd.GeoDataFrame, aims: AimsSettings, plan: PlanSettings) -> Iterator[Fault]:
     """Units larger than a cap of acres: they could never burn, and nobody would be told.
 
     The ground that a share is taken of is at most that of all units, so what is refused here fits
     in no case.
     """
-    if not aims.fire_possible:
-        return
-    units = measure_units(drawn_units, exclusions)
     share = 1.0 - plan.margin_pct / 100.0
     parts = [(setting, pct, units) for setting, pct in _capped(plan)] + [
         (f'most_cover_burned_pct "{cover}"', pct, units[units["cover"] == cover])
@@ -97,22 +99,20 @@ def _caps(
             )
 
 
-def _crews(
-    drawn_units: gpd.GeoDataFrame,
-    exclusions: gpd.GeoDataFrame,
-    aims: AimsSettings,
-    plan: PlanSettings,
-) -> Iterator[Fault]:
+def _crews(units: pd.DataFrame, days: Array, plan: PlanSettings) -> Iterator[Fault]:
     """Units whose burn takes more days than the crew has in a year: they could never burn."""
     told = {"crew_days": plan.crew_days} | {
         f'what_if "{case.name}"': case.crew_days for case in plan.what_if
     }
-    if not aims.fire_possible or not any(told.values()):
-        return
-    units = measure_units(drawn_units, exclusions)
-    units = units[~units["unit_id"].isin(aims.no_fire_units)]
-    days = crew_days(units["burnable_ac"].to_numpy(float), plan)
     for setting, most in told.items():
+        if most is not None and most < days.min():
+            yield Fault(
+                f"[plan] {setting}",
+                f"{most:g} days a year are enough for no burn: a started day counts as one",
+                f"{days.min():g} days or more",
+                "count days of the whole crew, or take the setting out",
+            )
+            continue
         for unit_id, needed in zip(units["unit_id"], days, strict=True):
             if most is not None and needed > most:
                 yield Fault(
@@ -121,3 +121,17 @@ def _crews(
                     "days that each unit can be burned in",
                     "raise crew_days or burn_day_ac, or name the unit in no_fire_units of [aims]",
                 )
+
+
+def _money(days: Array, costs: CostSettings, plan: PlanSettings) -> Iterator[Fault]:
+    """Money that pays for no burn in any year, its lines left out: dollars told as thousands."""
+    least = float(days.min()) * crew_usd_day(plan, costs)
+    if plan.money_usd is not None and plan.money_usd < least:
+        priced = "the stand-in" if costs.burn_crew_usd_day is None else "your price"
+        yield Fault(
+            "[plan] money_usd",
+            f"{plan.money_usd:g} dollars a year pay for no burn: the crew of the smallest takes "
+            f"{least:g} dollars by {priced} of a day",
+            "dollars, not thousands of them",
+            "raise it, give burn_crew_usd_day in [costs], or set fire_possible = false in [aims]",
+        )

@@ -8,7 +8,7 @@ import pandas as pd
 from pipeline.ahead.build import caps_ac
 from pipeline.ahead.search.solver import solver_at_hand
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.totals import BURN_CODES
+from pipeline.ahead.totals import BURN_CODES, is_late
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import listed
 from pipeline.core.units import half_up
@@ -17,12 +17,17 @@ FEW_WEATHER_YEARS = 10
 """Fewer years of weather than this tell little about odds. Common practice, no source."""
 
 
+MANY_LATE_YEARS = 3
+"""Years past its longest return from which on a unit is told. Judgment of this program."""
+
+
 def find_plan_of_years(
     units: gpd.GeoDataFrame,
     plan_years: gpd.GeoDataFrame,
     plan_units: pd.DataFrame,
     plan_edges: pd.DataFrame,
     plan_totals: pd.DataFrame,
+    plan_summary: pd.DataFrame,
     former_plan: pd.DataFrame,
     planned_work: pd.DataFrame,
     plan: PlanSettings,
@@ -37,8 +42,10 @@ def find_plan_of_years(
         *_broken(rows, acres),
         *_over_cap(plan_totals, rows, plan_units, plan),
         *_alone(rows, plan_edges, acres, plan),
+        *_late(rows, plan_units),
         *_smoke(rows, plan_units, acres),
         *_short(plan_totals),
+        *_unsown(rows, plan_summary, acres),
         *_not_kept(former_plan, rows),
         *_left_out(planned_work, rows),
         *_evidence(plan_totals, plan),
@@ -129,6 +136,28 @@ def _alone(
             )
 
 
+def _late(rows: pd.DataFrame, plan_units: pd.DataFrame) -> Iterator[Finding]:
+    """Units that stay past their longest return for years, and what they get instead."""
+    known = plan_units.set_index("unit_id")
+    late = rows[is_late(rows, rows["unit_id"].map(known["most_years"]))]
+    for unit_id, of_unit in late.groupby("unit_id"):
+        if len(of_unit) >= MANY_LATE_YEARS:
+            reason, bar = (
+                of_unit[name].value_counts().index[0].replace("_", " ")
+                for name in ("reason", "no_burn_by")
+            )
+            yield Finding(
+                severity="note",
+                code="plan_late",
+                source="plan",
+                subject=str(unit_id),
+                message=f"{len(of_unit)} of {rows['year'].nunique()} years past its longest return "
+                f"of {known.loc[unit_id, 'most_years']} years without a burn; in most: "
+                f"{reason}, no burn by {bar}",
+                amount=known.loc[unit_id, "burnable_ac"],
+            )
+
+
 def _smoke(
     rows: pd.DataFrame, plan_units: pd.DataFrame, acres: dict[str, float]
 ) -> Iterator[Finding]:
@@ -158,6 +187,24 @@ def _short(plan_totals: pd.DataFrame) -> Iterator[Finding]:
             message=f"the herd needs {half_up(total.demand_aum, 1)} AUM and is given "
             f"{half_up(total.supply_aum, 1)}",
             amount=total.short_aum,
+        )
+
+
+def _unsown(
+    rows: pd.DataFrame, plan_summary: pd.DataFrame, acres: dict[str, float]
+) -> Iterator[Finding]:
+    """Fields that wait in all years, and how far own seed goes."""
+    sown_ac = half_up(plan_summary["own_seed_ac"].iloc[0], 1)
+    waits = rows["treatment"].eq("wait").groupby(rows["unit_id"]).all()
+    for unit_id in waits.index[waits]:
+        yield Finding(
+            severity="note",
+            code="plan_seed_short",
+            source="plan",
+            subject=str(unit_id),
+            message=f"waits for seed in all years: own seed sows {sown_ac} ac a year of its "
+            f"{half_up(acres[str(unit_id)], 1)} ac",
+            amount=acres[str(unit_id)],
         )
 
 

@@ -1,10 +1,18 @@
 """Layers of the plan of years: what it rests on, what it chooses and why, what each year takes."""
 
-from dataclasses import replace
+from typing import get_args
 
 from pipeline.ahead.causes import CAUSES
+from pipeline.ahead.own_seed import OwnSeedFrom
 from pipeline.ahead.treatments import CODES, UNDECIDED
-from pipeline.core.layer import Column, Layer, optional_count, optional_number, optional_text
+from pipeline.core.layer import (
+    Column,
+    Layer,
+    optional_count,
+    optional_date,
+    optional_number,
+    optional_text,
+)
 from pipeline.core.layers import UNIT_ID, findings_layer
 from pipeline.season.road.layers import STATES
 
@@ -12,6 +20,9 @@ NO_PERMISSION = "A plan of years, and no permission to light anything: the seaso
 
 
 YEAR = Column("year", "integer", "Calendar year.", "Year")
+
+
+CASE = Column("case", "text", "The plan, or a what-if of yours.", "Case")
 
 
 PLANNED = (*CODES, UNDECIDED)
@@ -35,12 +46,17 @@ STATIC_BARS = (
     "limit",
     "not_wanted",
     "no_supply",
+    "no_herd",
     "time_left_out",
     "window_passed",
     "fixed_otherwise",
 )
 """Why a treatment is no choice of a unit in a year, whatever else is done. limit: a contract,
 easement or species without an approval on record closes all of its days."""
+
+
+OWNERS_CHOICE = ("no_herd", "time_left_out")
+"""Bars that a settled year does not break: other people's stock, a burn at a time of your own."""
 
 
 UNIT_RULES = ("least_return", "fuel_rest", "same_time", "burned_rest", "establishing")
@@ -79,6 +95,7 @@ REASONS = (
     "waits_for_seed",
     "former_plan",
     "nothing_better",
+    "nothing_else",
 )
 """Why a treatment was chosen."""
 
@@ -137,7 +154,14 @@ PLAN_UNITS = Layer(
     f"What the plan of years rests on, unit by unit. {NO_PERMISSION}",
     (
         UNIT_ID,
-        Column("state", "text", "Where it stands on the road.", "State", choices=STATES),
+        Column(
+            "state",
+            "text",
+            "Where it stands on the road today; returns and worth keep it in all years, plan_road "
+            "tells where it would stand.",
+            "State",
+            choices=STATES,
+        ),
         optional_text("cover", "Kind of ground, in the user's words.", "Ground"),
         Column("burnable_ac", "number", "Burnable ground.", "Burnable", 1, lowest=0),
         optional_text(
@@ -153,6 +177,7 @@ PLAN_UNITS = Layer(
         ),
         Column("burn_on_record", "flag", "Whether a burn is on record.", "Burn on record"),
         optional_text("last_burn_time", "Time of the year of the last burn.", "Last burn in"),
+        optional_date("last_burn", "Day of the last burn.", "Last burn"),
         Column(
             "rested_seasons",
             "integer",
@@ -186,6 +211,11 @@ PLAN_UNITS = Layer(
         ),
         optional_text("closed_by", "Kinds of limits without an approval on record.", "Limits"),
         optional_text("closed", "Treatments that those limits close, with semicolons.", "Closed"),
+        optional_text(
+            "closed_until",
+            "Last year of the plan in which each of these is closed, with semicolons.",
+            "Closed until",
+        ),
         optional_text(
             "open_times", "Burn times left in the season's window, with semicolons.", "Times left"
         ),
@@ -242,6 +272,21 @@ OFFERED_DAYS = Layer(
     ),
     internal=True,
 )
+
+
+OWN_SEED = (
+    optional_number(
+        "own_seed_ac", "Acres a year that own seed is counted to sow.", "Own seed, a year", 1
+    ),
+    optional_text(
+        "own_seed_from",
+        "Where that comes from: your setting, or the low estimate of your harvests.",
+        "Own seed by",
+        choices=get_args(OwnSeedFrom),
+    ),
+    optional_text("scarce_species", "Species of the harvests that runs out first.", "Scarcest"),
+)
+"""What the plan counts on of own seed."""
 
 
 FOUND_BY = ("prices", "solver")
@@ -310,82 +355,22 @@ PLAN_YEARS = Layer(
 PLAN_CHOICES = Layer(
     "plan_choices",
     None,
-    "What the plan of years chooses, with its worth and the bound, the same in each row.",
+    "What the plan of years and each what-if choose, with their worth and bound, the same in each "
+    "row of a case.",
     (
+        CASE,
         *CHOSEN,
+        optional_date("settled_from", "First day that settled work names."),
+        optional_date("settled_until", "Last day that it names."),
         Column("value_usd", "number", "Worth of the whole plan."),
         Column("bound_usd", "number", "No plan is worth more."),
         Column("found_by", "text", "What found the plan.", choices=FOUND_BY),
+        *OWN_SEED,
         optional_number("free_value_usd", "Worth of the plan if units might touch.", lowest=-1e15),
         Column("changed", "flag", "Whether the former plan has something else.", nullable=True),
     ),
-    key=("unit_id", "year"),
+    key=("case", "unit_id", "year"),
     internal=True,
-)
-
-
-PLAN_TOTALS = Layer(
-    "plan_totals",
-    None,
-    f"What each of the years ahead takes and gives. {NO_PERMISSION}",
-    (
-        YEAR,
-        Column("burns", "integer", "Units to burn.", "Burns", 0, lowest=0),
-        Column("burned_ac", "number", "Acres to burn.", "Burn", 1, lowest=0),
-        Column("most_ac", "number", "Most acres by the cap, less its margin.", "Cap", 1, lowest=0),
-        Column("line_ft", "number", "Line to make.", "Line", 0, lowest=0),
-        Column(
-            "alone_ft",
-            "number",
-            "Line if each unit were burned on its own.",
-            "Line, each alone",
-            0,
-            lowest=0,
-        ),
-        Column("crew_days", "number", "Days of the burn crew.", "Crew", 0, lowest=0),
-        Column("cost_usd", "number", "Cost of burns, lines and seeding.", "Cost", 0, lowest=0),
-        Column("seeded_ac", "number", "Acres to sow.", "Sow", 1, lowest=0),
-        optional_number("demand_aum", "What the herd needs.", "Herd needs", 1),
-        optional_number("supply_aum", "What the grazed units give.", "Given", 1),
-        optional_number("short_aum", "What the herd is short of.", "Short", 1),
-        Column("late_units", "integer", "Units past their longest return.", "Late", 0, lowest=0),
-        Column("late_ac", "number", "Acres of these.", "Late", 1, lowest=0),
-        Column("undecided_units", "integer", "Units undecided.", "Undecided", 0, lowest=0),
-        optional_number(
-            "fit_pct",
-            "Share of the years of weather in which all burns of the year found days with one "
-            "crew.",
-            "Fits the crew",
-            0,
-            highest=100,
-        ),
-        optional_count("weather_years", "Years of weather that it rests on.", "Weather", 0),
-    ),
-    key=("year",),
-)
-
-
-PLAN_SUMMARY = Layer(
-    "plan_summary",
-    None,
-    f"The plan of years in one row: how good it is, and how good any could be. {NO_PERMISSION}",
-    (
-        replace(YEAR, name="first_year", heading="From"),
-        Column("years", "integer", "Years planned.", "Years", 0, lowest=1),
-        Column("units", "integer", "Units planned.", "Units", 0, lowest=0),
-        Column("undecided_units", "integer", "Units undecided.", "Undecided", 0, lowest=0),
-        optional_number(
-            "value_usd", "Worth of the plan by your weights.", "Worth", 0, lowest=-1e12
-        ),
-        optional_number("bound_usd", "No plan is worth more.", "At most", 0, lowest=-1e12),
-        optional_number("gap_pct", "How much less it is worth than that.", "Gap", 2),
-        Column("found_by", "text", "What found it.", "By", choices=FOUND_BY),
-        optional_count("changed_choices", "Choices other than in the former plan.", "Changed", 0),
-        optional_number(
-            "no_touching_usd", "What the rule that units must not touch costs.", "Its cost", 0
-        ),
-    ),
-    key=("first_year",),
 )
 
 

@@ -10,8 +10,10 @@ def fit_pct(burns: pd.DataFrame, offered_days: pd.DataFrame) -> tuple[float | No
 
     Each year of the weather is lived through once: every burn needs as many days of its own as it
     takes crew days, on each of which the weather and the smoke let it be, and no day has two burns.
+    Burns at a time of the year for which no days were counted are left out: settled ones may be so.
     None without weather, and where a burn has no days on record at all.
     """
+    burns = burns[burns["treatment"].isin(offered_days["treatment"])]
     keys = list(zip(burns["unit_id"], burns["treatment"], strict=True))
     days_needed = [math.ceil(days) for days in burns["crew_days"]]
     of_burns = offered_days[offered_days["unit_id"].isin([unit for unit, _ in keys])]

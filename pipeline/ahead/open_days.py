@@ -3,16 +3,19 @@
 import numpy as np
 import pandas as pd
 
-from pipeline.ahead.treatments import Treatment
+from pipeline.ahead.treatments import TREATMENTS, Treatment, treatment_days
 from pipeline.log.days import day_of
+from pipeline.season.settings import HerdSettings, SeasonSettings
 
 Span = tuple[pd.Timestamp, pd.Timestamp]
 """First and last day."""
 
 
-def asked_limits(unit_limits: pd.DataFrame, unit_id: str) -> pd.DataFrame:
-    """Limits of a unit without an approval on record."""
-    return unit_limits[(unit_limits["unit_id"] == unit_id) & unit_limits["approval"].isna()]
+def asked_limits(unit_limits: pd.DataFrame, unit_id: str, year: int) -> pd.DataFrame:
+    """Limits of a unit without an approval on record that hold from a year on."""
+    last = unit_limits["last_year"]
+    holds = unit_limits["approval"].isna() & (last.isna() | (last >= year))
+    return unit_limits[holds & (unit_limits["unit_id"] == unit_id)]
 
 
 def open_days(days: Span, limits: pd.DataFrame) -> Span | None:
@@ -50,3 +53,23 @@ def closes(treatment: Treatment, days: Span, limits: pd.DataFrame) -> bool:
     if left is None:
         return True
     return treatment.kind == "graze" and 2 * (left[1] - left[0]) < days[1] - days[0]
+
+
+def closed_until(
+    limits: pd.DataFrame, years: range, settings: SeasonSettings, herd: HerdSettings
+) -> dict[str, int]:
+    """Last year in which limits close each treatment that they close in the first one.
+
+    Limits end and none begins, so that between two ends nothing changes.
+    """
+    last = limits["last_year"]
+    ends = sorted({int(year) for year in last.dropna() if year < years[-1]} | {years[-1]})
+    closed: dict[str, int] = {}
+    for treatment in TREATMENTS:
+        for begin, end in zip([years[0], *(end + 1 for end in ends)], ends, strict=False):
+            days = treatment_days(treatment, begin, settings, herd)
+            held = limits[last.isna() | (last >= begin)]
+            if begin > end or days is None or not closes(treatment, days, held):
+                break
+            closed[treatment.code] = end
+    return closed

@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from pipeline.ahead.layers import STATIC_BARS, UNIT_RULES
+from pipeline.ahead.layers import OWNERS_CHOICE, STATIC_BARS, UNIT_RULES
 from pipeline.ahead.search.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem, walked
 from pipeline.ahead.search.states import YOUNG
 from pipeline.ahead.search.sweeps import Sweep
@@ -18,11 +18,12 @@ TOLD = FORBIDDEN / 2
 class Account:
     """A plan and what speaks for each of its years, all other units as they are.
 
-    ``late_years`` is the longest return of each unit.
+    ``rules`` is the unit rule that each treatment breaks by kind, state and treatment, 0 for none;
+    ``late_years`` the longest return of each unit.
     """
 
-    def __init__(self, problem: Problem, plan: Array, late_years: Array) -> None:
-        self.problem, self.plan, self.late_years = problem, plan, late_years
+    def __init__(self, problem: Problem, plan: Array, rules: Array, late_years: Array) -> None:
+        self.problem, self.plan, self.rules, self.late_years = problem, plan, rules, late_years
         self.states, self.arcs = walked(problem, plan)
         self.sweep = Sweep(problem, plan)
 
@@ -89,10 +90,8 @@ class Account:
 
     def rules_of(self, unit: int, year: int) -> Array:
         """Rule between the years that each treatment breaks in a year, 0 for none."""
-        arc = self.problem.arcs.arc_of[self.states[unit, year]]
-        broken = self.problem.arc_broken[self.problem.kind[unit], arc]
-        least: Array = np.where(arc < 0, UNIT_RULES.index("establishing") + 1, broken)
-        return least
+        broken: Array = self.rules[self.problem.kind[unit], self.states[unit, year]]
+        return broken
 
     def _weight(self, unit: int, year: int, tables: dict[str, Array]) -> str:
         """What weighs more than a burn that might be: what is gone when it counts nothing."""
@@ -136,19 +135,19 @@ class Account:
         """Why a rest: a young sowing, a burn behind it or a burn ahead."""
         if self.state(unit, year)[0] == YOUNG:
             return "establishing"
-        used = [k for k in self.plan[unit, year:] if k != REST]
-        if used and BURN_OF[used[0]]:
-            return "grows_fuel"
         grazings = [k for k, t in enumerate(TREATMENTS) if t.kind == "graze"]
         after_burn = UNIT_RULES.index("burned_rest") + 1
-        rules = self.rules_of(unit, year)
-        return "after_burn" if all(rules[k] == after_burn for k in grazings) else "nothing_better"
+        if all(self.rules_of(unit, year)[k] == after_burn for k in grazings):
+            return "after_burn"
+        used = [k for k in self.plan[unit, year:] if k != REST]
+        return "grows_fuel" if used and BURN_OF[used[0]] else "nothing_better"
 
 
 def breaks_rule(account: Account, unit: int, year: int, bars: Array) -> str | None:
     """Rule that a settled year breaks; ``bars`` hold where a year is not settled."""
     chosen = int(account.plan[unit, year])
-    if bars[unit, year, chosen]:
-        return STATIC_BARS[int(bars[unit, year, chosen]) - 1]
+    bar = int(bars[unit, year, chosen])
+    if bar and STATIC_BARS[bar - 1] not in OWNERS_CHOICE:
+        return STATIC_BARS[bar - 1]
     rule = int(account.rules_of(unit, year)[chosen])
     return UNIT_RULES[rule - 1] if rule else None

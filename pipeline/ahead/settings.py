@@ -148,11 +148,12 @@ class PlanSettings(Section):
         meaning="Share of a unit's yearly forage that a late grazing has.",
         source=COMMON_PRACTICE,
     )
-    own_seed_ac: float = setting(
-        0.0,
+    own_seed_ac: float | None = setting(
+        None,
         ge=0,
-        meaning="Acres a year that seed of your own strips sows (own_harvest tells what a harvest "
-        "covers); seed not sown is kept for the next year. 0: the plan sows no field of its own.",
+        meaning="Acres a year that seed of your own strips sows; what is not sown is kept for the "
+        "next year. Not given: what your harvests cover at the low estimate of own_harvest, by the "
+        "scarcest species. 0: the plan sows no field of its own.",
         source="your own harvest",
     )
     burn_worth_usd_ac: float = setting(
@@ -174,7 +175,11 @@ class PlanSettings(Section):
         source=STAND_IN,
     )
     seed_worth_usd_ac: float = setting(
-        200.0, ge=0, meaning="What an acre of field sown is worth to you.", source=STAND_IN
+        200.0,
+        ge=0,
+        meaning="What an acre of field sown this season is worth to you; a twentieth less by each "
+        "year that it comes later.",
+        source=STAND_IN,
     )
     late_usd_ac: float = setting(
         15.0,

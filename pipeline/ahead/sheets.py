@@ -1,7 +1,14 @@
 """The tables of the plan of years that people read."""
 
-from pipeline.ahead.case_layers import PLAN_CASES
-from pipeline.ahead.layers import BURN_DAYS, PLAN_SUMMARY, PLAN_TOTALS, PLAN_UNITS, PLAN_YEARS
+from pipeline.ahead.layers import BURN_DAYS, PLAN_UNITS, PLAN_YEARS
+from pipeline.ahead.sum_layers import (
+    EXPECTED,
+    PLAN_CASES,
+    PLAN_ROAD,
+    PLAN_STATES,
+    PLAN_SUMMARY,
+    PLAN_TOTALS,
+)
 from pipeline.core.table import Table
 
 NO_SEASON = (
@@ -24,9 +31,13 @@ PLAN_SUMMARY_TABLE = Table(
         "found_by",
         "changed_choices",
         "no_touching_usd",
+        "own_seed_ac",
+        "own_seed_from",
+        "scarce_species",
     ),
     about="Worth counts wishes in dollars, by the weights of [plan]: it is no income. No plan that "
-    "keeps the rules is worth more than the bound.",
+    "keeps the rules is worth more than the bound. Own seed by the harvests is what they cover at "
+    "their low estimate, each year ahead taken to bring as much; own_seed_ac says otherwise.",
 )
 
 
@@ -147,4 +158,21 @@ PLAN_CASES_TABLE = Table(
     about="Sums of all years; the shares are of the ground that may burn, at the end of the last "
     "year, as far as work alone tells. What will grow there by then no plan can tell: a survey "
     "must.",
+)
+
+
+PLAN_STATES_TABLE = Table(
+    PLAN_STATES,
+    "Where the ground would stand on the road",
+    ("case", "state", "today_pct", "end_pct"),
+    about=f"{EXPECTED} The plan itself reckons returns and worth with the state of today in each "
+    "year.",
+)
+
+
+PLAN_ROAD_TABLE = Table(
+    PLAN_ROAD,
+    "Steps on the road that the plan would bring",
+    ("unit_id", "year", "state", "event", "reason", "source"),
+    about=EXPECTED,
 )

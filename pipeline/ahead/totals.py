@@ -4,16 +4,21 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.ahead.build import caps_ac
-from pipeline.ahead.layers import CHOSEN, PLAN_SUMMARY, PLAN_TOTALS, PLAN_YEARS
+from pipeline.ahead.layers import CHOSEN, OWN_SEED, PLAN_YEARS
 from pipeline.ahead.odds import fit_pct
 from pipeline.ahead.open_days import asked_limits, open_days
 from pipeline.ahead.search.engine import gap_pct
-from pipeline.ahead.settings import PlanSettings
+from pipeline.ahead.settings import PLANNED_CASE, PlanSettings
+from pipeline.ahead.sum_layers import PLAN_SUMMARY, PLAN_TOTALS
 from pipeline.ahead.treatments import BURNS, CODES, TREATMENTS, UNDECIDED, treatment_days
 from pipeline.core.layer import empty
 from pipeline.season.settings import HerdSettings, SeasonSettings
 
 BURN_CODES = tuple(CODES[n] for n in BURNS)
+
+
+NO_SWARD = ("seed", "wait", UNDECIDED)
+"""Choices of a year on which no longest return can be passed."""
 
 
 def map_plan_years(
@@ -25,14 +30,23 @@ def map_plan_years(
 ) -> gpd.GeoDataFrame:
     """Layer ``plan_years``: the choices on the ground of their units, with the days they take.
 
-    Days that a limit without an approval closes are left out, but where it closes all of a choice
-    that is settled.
+    Settled work has the days that it names. Of others, days that a limit without an approval closes
+    are left out, but where it closes all of a choice that is settled.
     """
     if plan_choices.empty:
         return empty(PLAN_YEARS, units.crs)
-    limits = {unit_id: asked_limits(unit_limits, unit_id) for unit_id in units["unit_id"]}
+    plan_choices = of_plan(plan_choices)
+    by_unit, none = dict(list(unit_limits.groupby("unit_id"))), unit_limits.iloc[:0]
     days = [
-        _days(row.treatment, int(row.year), limits[row.unit_id], season_settings, herd)
+        (row.settled_from, row.settled_until)
+        if pd.notna(row.settled_from)
+        else _days(
+            row.treatment,
+            int(row.year),
+            asked_limits(by_unit.get(row.unit_id, none), row.unit_id, int(row.year)),
+            season_settings,
+            herd,
+        )
         for row in plan_choices.itertuples()
     ]
     spans = pd.DataFrame(days, columns=["first_day", "last_day"], index=plan_choices.index)
@@ -40,6 +54,11 @@ def map_plan_years(
     ground = units.set_index("unit_id").geometry
     shapes = list(rows["unit_id"].map(ground))
     return gpd.GeoDataFrame(rows, geometry=shapes, crs=units.crs)
+
+
+def of_plan(plan_choices: pd.DataFrame) -> pd.DataFrame:
+    """Choices of the plan itself, what-ifs left out."""
+    return plan_choices[plan_choices["case"] == PLANNED_CASE]
 
 
 def _days(
@@ -74,9 +93,7 @@ def sum_plan_years(
         most_years=rows["unit_id"].map(known["most_years"]),
         alone_ft=rows["unit_id"].map(_alone_ft(plan_edges)).fillna(0.0),
     )
-    no_sward = rows["treatment"].isin(["seed", "wait", UNDECIDED])
-    past = rows["years_since_burn"].fillna(-1) >= rows["most_years"]
-    rows["late"] = past & ~rows["burns"] & ~no_sward
+    rows["late"] = is_late(rows, rows["most_years"])
     demand = herd_balance["demand_aum"].sum() if len(herd_balance) else None
     most_ac = caps_ac(plan_units, plan)[""]
     years = []
@@ -108,6 +125,13 @@ def sum_plan_years(
     return pd.DataFrame(years)
 
 
+def is_late(rows: pd.DataFrame, most_years: pd.Series) -> pd.Series:
+    """Whether each row is a year past the longest return of its unit without a burn."""
+    past = rows["years_since_burn"].fillna(-1) >= most_years
+    late: pd.Series = past & ~rows["treatment"].isin([*BURN_CODES, *NO_SWARD])
+    return late
+
+
 def _alone_ft(plan_edges: pd.DataFrame) -> pd.Series:
     """Line [ft] around each unit that burns alone."""
     beyond = plan_edges.dropna(subset=["neighbor"]).assign(unit_id=lambda rows: rows["neighbor"])
@@ -119,6 +143,7 @@ def sum_plan(plan_choices: pd.DataFrame) -> pd.DataFrame:
     """Table ``plan_summary``: the plan in one row, with its gap to the bound."""
     if plan_choices.empty:
         return empty(PLAN_SUMMARY)
+    plan_choices = of_plan(plan_choices)
     first = plan_choices.iloc[0]
     undecided = plan_choices["treatment"].eq(UNDECIDED).groupby(plan_choices["unit_id"]).any()
     free, changed = first["free_value_usd"], plan_choices["changed"]
@@ -131,6 +156,7 @@ def sum_plan(plan_choices: pd.DataFrame) -> pd.DataFrame:
         "bound_usd": first["bound_usd"],
         "gap_pct": gap_pct(first["value_usd"], first["bound_usd"]),
         "found_by": first["found_by"],
+        **{column.name: first[column.name] for column in OWN_SEED},
         "changed_choices": int(changed.sum()) if changed.notna().any() else None,
         "no_touching_usd": None if pd.isna(free) else max(0.0, free - first["value_usd"]),
     }

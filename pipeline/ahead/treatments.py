@@ -22,6 +22,8 @@ TREATMENTS = (
     Treatment("burn_dormant", "burn", "dormant"),
     Treatment("burn_early_spring", "burn", "early_spring"),
     Treatment("burn_late_spring", "burn", "late_spring"),
+    Treatment("burn_summer", "burn", "summer"),
+    Treatment("burn_fall", "burn", "fall"),
     Treatment("graze_early", "graze", "early"),
     Treatment("graze_late", "graze", "late"),
     Treatment("hay", "hay", "summer"),
@@ -29,7 +31,8 @@ TREATMENTS = (
     Treatment("wait", "wait"),
 )
 """In the order in which they go before one another where nothing else tells them apart. wait: a
-field without a sward is left as it is. A burn of the dormant season comes before growth begins."""
+field without a sward is left as it is. A burn of the dormant season comes before growth begins.
+Burns of summer and fall are never planned ahead: they stand for those that are settled."""
 
 
 CODES = tuple(treatment.code for treatment in TREATMENTS)
@@ -52,8 +55,10 @@ DAYS_BY_BURN_TIME = {
     "dormant": ("01-01", "03-31"),
     "early_spring": ("04-01", "04-30"),
     "late_spring": ("05-01", "06-30"),
+    "summer": ("07-01", "08-31"),
+    "fall": ("09-01", "10-31"),
 }
-"""First and last day of the times of a burn before growth is over; that of the dormant season
+"""First and last day of the times of a burn, by the months of the log; that of the dormant season
 begins with the calendar year here."""
 
 

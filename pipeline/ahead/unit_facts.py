@@ -6,9 +6,9 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.ahead.layers import PLAN_UNITS
-from pipeline.ahead.open_days import asked_limits, closes
+from pipeline.ahead.open_days import asked_limits, closed_until
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.treatments import DAYS_BY_BURN_TIME, TREATMENTS, treatment_days
+from pipeline.ahead.treatments import DAYS_BY_BURN_TIME, TREATMENTS
 from pipeline.core.layer import empty
 from pipeline.log.days import day_of
 from pipeline.season.fuel.settings import FuelSettings
@@ -61,7 +61,8 @@ def gather_plan_units(
         state = str(known["road"]["state"])
         fire = aims.fire_possible and unit_id not in aims.no_fire_units
         rests, no_burn = _rests(known["fuel"], known["forage"], fire, plan, fuel_settings)
-        limits = asked_limits(unit_limits, unit_id)
+        limits = asked_limits(unit_limits, unit_id, season)
+        closed = closed_until(limits, range(season, season + plan.years), season_settings, herd)
         least, most = _returns(state, cover, plan)
         rows.append(
             {
@@ -81,7 +82,8 @@ def gather_plan_units(
                 "supply_aum": _cell(known["forage"], "supply_aum"),
                 "smoke_closed": _smoke_closed(burn_days[burn_days["unit_id"] == unit_id]),
                 "closed_by": "; ".join(sorted(set(limits["kind"]))) or None,
-                "closed": _closed(limits, season, season_settings, herd),
+                "closed": "; ".join(closed) or None,
+                "closed_until": "; ".join(map(str, closed.values())) or None,
                 "open_times": _open_times(known["fuel"], season),
             }
         )
@@ -138,9 +140,15 @@ def _burns(past: pd.Series, history: pd.Series, season: int) -> dict[str, object
     since, first = _cell(past, "years_since_burn"), _cell(history, "first_record_year")
     if since is None:
         at_least = None if first is None else season - first
-        return {"years_since_burn": at_least, "burn_on_record": False, "last_burn_time": None}
-    time = past["last_burn_window"]
-    return {"years_since_burn": since, "burn_on_record": True, "last_burn_time": time}
+        return {"years_since_burn": at_least, "burn_on_record": False}
+    day = history.get("last_burn")
+    same = pd.notna(day) and day.year == season - since
+    return {
+        "years_since_burn": since,
+        "burn_on_record": True,
+        "last_burn_time": past["last_burn_window"],
+        "last_burn": day if same else None,
+    }
 
 
 def _rested(history: pd.Series, fuel: pd.Series, rests: int | None) -> int:
@@ -168,18 +176,6 @@ def _smoke_closed(days: pd.DataFrame) -> bool | None:
     if not (days["within_days"] > 0).any():
         return None
     return bool((days["high_days"] == 0).all() and (days["none_pct"] == 100).all())
-
-
-def _closed(
-    limits: pd.DataFrame, season: int, settings: SeasonSettings, herd: HerdSettings
-) -> str | None:
-    """Treatments whose days are closed by limits without an approval."""
-    closed = []
-    for treatment in TREATMENTS:
-        days = treatment_days(treatment, season, settings, herd)
-        if days is not None and closes(treatment, days, limits):
-            closed.append(treatment.code)
-    return "; ".join(closed) or None
 
 
 def _open_times(fuel: pd.Series, season: int) -> str | None:

@@ -1,67 +1,117 @@
 """Rows of the plan: what each unit gets in each year, why, and what it takes."""
 
+from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from pipeline.ahead.build import Asked, cost_usd, crew_days, static_bars
-from pipeline.ahead.layers import SHARED_RULES
+from pipeline.ahead.build import Asked, cost_usd, crew_days, static_bars, unit_rules
+from pipeline.ahead.layers import SHARED_RULES, STATIC_BARS
 from pipeline.ahead.reasons import Account, breaks_rule
 from pipeline.ahead.search.problem import BURN_OF, LABEL_OF, Array, Problem
-from pipeline.ahead.treatments import CODES, UNDECIDED
+from pipeline.ahead.search.states import Arcs, broken_rule
+from pipeline.ahead.settled import SettledYear
+from pipeline.ahead.treatments import CODES, TREATMENTS, UNDECIDED
 from pipeline.core.names import listed
+
+RESTS_FOR = ("grows_fuel", "nothing_better")
+"""Reasons of a rest that hold only where something else might be."""
+
+
+UNIT_CELLS = (
+    "unit_id",
+    "year",
+    "treatment",
+    "reason",
+    "changed",
+    "next_best",
+    "ahead_usd",
+    "breaks_rule",
+    "no_burn_by",
+    "years_since_burn",
+    "settled_from",
+    "settled_until",
+)
+"""Cells of a row that are told unit by unit."""
 
 
 def year_rows(asked: Asked, problem: Problem, plan: Array) -> pd.DataFrame:
     """A row for each unit and year of a plan, with its reason and figures."""
     late_years = asked.units["most_years"].to_numpy(int)
-    account = Account(problem, plan, late_years)
+    account = Account(problem, plan, _rules_broken(asked, problem), late_years)
     free_bars, _ = static_bars(asked.units, replace(asked, settled={}))
-    rows = []
-    for unit, known in enumerate(asked.units.to_dict("records")):
-        table = account.table(unit)
-        next_best, no_burn = account.next_best(unit, table), account.no_burn_by(unit, table)
-        for year in range(problem.years):
-            key = (known["unit_id"], problem.first_year + year)
-            row = {"unit_id": key[0], "year": key[1], "changed": _changed(asked, key, plan, unit)}
-            if pd.notna(known["undecided_by"]) and key not in asked.settled:
-                rows.append(row | {"treatment": UNDECIDED, "reason": known["undecided_by"]})
-                continue
-            told = {
-                "treatment": CODES[plan[unit, year]],
-                "reason": account.reason(unit, year),
-                "no_burn_by": no_burn[year],
-                "years_since_burn": _since(account, unit, year, known),
-            }
-            if problem.settled[unit, year]:
-                told["breaks_rule"] = (
-                    None
-                    if pd.notna(known["undecided_by"])
-                    else breaks_rule(account, unit, year, free_bars)
-                )
-            else:
-                told["next_best"], told["ahead_usd"] = next_best[year]
-                if _kept(asked, key, told, known["burnable_ac"]):
-                    told["reason"] = "former_plan"
-            rows.append(row | told)
-    names = ["next_best", "ahead_usd", "breaks_rule", "no_burn_by", "years_since_burn"]
-    frame = pd.DataFrame(rows).reindex(
-        columns=["unit_id", "year", "treatment", "reason", "changed", *names]
-    )
+    rows = [
+        row
+        for unit, known in enumerate(asked.units.to_dict("records"))
+        for row in _unit_rows(asked, account, unit, known, free_bars)
+    ]
+    frame = pd.DataFrame(rows).reindex(columns=UNIT_CELLS)
     figures = _figures(asked, problem, plan, frame["treatment"].to_numpy())
     frame = frame.assign(**figures)
     return frame.assign(competes_with=_competes(frame, problem))
 
 
-def _since(account: Account, unit: int, year: int, known: dict[object, object]) -> int | None:
+def _unit_rows(
+    asked: Asked, account: Account, unit: int, known: dict[Any, Any], free_bars: Array
+) -> Iterator[dict[str, object]]:
+    """Cells of the years of one unit."""
+    problem, plan, table = account.problem, account.plan, account.table(unit)
+    next_best, no_burn = account.next_best(unit, table), account.no_burn_by(unit, table)
+    dim = pd.notna(known["undecided_by"])
+    for year in range(problem.years):
+        key = (known["unit_id"], problem.first_year + year)
+        row = {"unit_id": key[0], "year": key[1], "changed": _changed(asked, key, plan, unit)}
+        if dim and key not in asked.settled:
+            yield row | {"treatment": UNDECIDED, "reason": known["undecided_by"]}
+            continue
+        row |= {
+            "treatment": CODES[plan[unit, year]],
+            "reason": account.reason(unit, year),
+            "no_burn_by": no_burn[year],
+            "years_since_burn": _since(account, unit, year, known),
+        }
+        if problem.settled[unit, year]:
+            days = asked.settled.get(key, SettledYear(()))
+            row |= {"settled_from": days.first_day, "settled_until": days.last_day}
+            row["breaks_rule"] = None if dim else breaks_rule(account, unit, year, free_bars)
+        else:
+            row["next_best"], row["ahead_usd"] = next_best[year]
+            barred = row["no_burn_by"] in STATIC_BARS and row["next_best"] is None
+            if barred and row["reason"] in RESTS_FOR:
+                row["reason"] = "nothing_else"
+            if _kept(asked, key, row, known["burnable_ac"]):
+                row["reason"] = "former_plan"
+        yield row
+
+
+def _rules_broken(asked: Asked, problem: Problem) -> Array:
+    """Number of the unit rule that a treatment breaks, by kind, state and treatment; 0 for none.
+
+    The arcs of the problem leave out what no unit may do, and so do not tell why.
+    """
+    states, treatments = len(problem.arcs.states), len(TREATMENTS)
+    every = Arcs(
+        problem.arcs.states,
+        np.repeat(np.arange(states), treatments),
+        np.tile(np.arange(treatments), states),
+        np.zeros(states * treatments, dtype=int),
+    )
+    kinds = range(len(problem.arc_broken))
+    rows = asked.units.iloc[[int(np.argmax(problem.kind == kind)) for kind in kinds]]
+    broken = [broken_rule(every, unit_rules(row, asked)) for row in rows.itertuples(index=False)]
+    return np.array(broken).reshape(len(broken), states, treatments)
+
+
+def _since(account: Account, unit: int, year: int, known: dict[Any, Any]) -> int | None:
     """Years since the burn before a year; None where no burn is on record or planned before."""
     burned = np.flatnonzero(BURN_OF[account.plan[unit, :year]])
     if len(burned):
         return int(year - burned[-1])
     if not known["burn_on_record"]:
         return None
-    return int(known["years_since_burn"]) + year  # type: ignore[call-overload]
+    return int(known["years_since_burn"]) + year
 
 
 def _changed(asked: Asked, key: tuple[str, int], plan: Array, unit: int) -> bool | None:

@@ -3,13 +3,15 @@
 import sqlite3
 from contextlib import closing
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 
-from pipeline.ahead.cases import sum_what_ifs, try_what_ifs
+from pipeline.ahead.cases import list_case_years, sum_what_ifs
 from pipeline.ahead.choices import choose_years
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.totals import sum_plan, sum_plan_years
+from pipeline.ahead.totals import map_plan_years, sum_plan, sum_plan_years
 from pipeline.catalog import LAYERS
 from pipeline.core.layer import conform
 from pipeline.fire.mowing.settings import MowingSettings
@@ -19,6 +21,7 @@ from pipeline.work.settings import CostSettings
 from tests.literal_layers import literal_layer
 
 SEASON = 2027
+SQUARE = shapely.box(0, 0, 1, 1)
 UNIT = {
     "state": "recovered",
     "cover": "native",
@@ -36,8 +39,15 @@ STATES = ("inherited", "waiting", "recovering", "recovered", "established")
 
 
 def plan_units(rows):
-    """Layer ``plan_units`` of some rows, each a unit as others are but for what it tells."""
-    return literal_layer("plan_units", [UNIT | row for row in rows])
+    """Layer ``plan_units`` of some rows, each a unit as others are but for what it tells.
+
+    What a limit closes without a last year stays closed.
+    """
+    rows = [UNIT | row for row in rows]
+    for row in rows:
+        if row.get("closed") and "closed_until" not in row:
+            row["closed_until"] = "; ".join(["2099"] * len(row["closed"].split("; ")))
+    return literal_layer("plan_units", rows)
 
 
 def grid_edges(names, across, chance, *, feet=1320.0):
@@ -86,18 +96,34 @@ def made_units(chance, count):
     return rows
 
 
-def planned(units, edges, *, fixed=(), former=(), demand_aum=60.0, aims=None, costs=None, **plan):
-    """Tables of the plan that the real steps make of made units."""
+def planned(
+    units,
+    edges,
+    *,
+    fixed=(),
+    former=(),
+    work=(),
+    harvests=(),
+    log=(),
+    offered=(),
+    demand_aum=60.0,
+    aims=None,
+    costs=None,
+    **plan,
+):
+    """Tables of the plan that the real steps make of made units; ``work`` is planned already."""
     settings = PlanSettings(**{"years": 8} | plan)
     property = literal_layer("property", [{"name": "Made", "season": SEASON}])
     balance = pd.DataFrame({"demand_aum": [demand_aum]})
     asked = (
         units,
         edges,
-        literal_layer("planned_work"),
+        literal_layer("planned_work", work, [SQUARE] * len(work)),
         literal_layer("fixed_years", fixed),
         literal_layer("former_plan", former),
         balance,
+        literal_layer("own_harvest", harvests),
+        literal_layer("treatment_log", log),
         property,
         SeasonSettings(),
         HerdSettings(),
@@ -107,11 +133,14 @@ def planned(units, edges, *, fixed=(), former=(), demand_aum=60.0, aims=None, co
         settings,
     )
     choices = choose_years(*asked)
-    cases = try_what_ifs(choices, *asked)
-    end = (units, balance, SeasonSettings(), MowingSettings(), settings)
     choices = conform(choices, LAYERS["plan_choices"])
-    years = choices.reindex(columns=LAYERS["plan_years"].column_names).assign(geometry=None)
-    totals = sum_plan_years(years, units, edges, balance, literal_layer("offered_days"), settings)
+    cases = conform(list_case_years(choices, settings), LAYERS["plan_case_years"])
+    end = (units, balance, SeasonSettings(), MowingSettings(), settings)
+    ground = gpd.GeoDataFrame({"unit_id": units["unit_id"]}, geometry=[SQUARE] * len(units))
+    limits = literal_layer("unit_limits")
+    years = map_plan_years(ground, choices, limits, SeasonSettings(), HerdSettings())
+    days = literal_layer("offered_days", offered)
+    totals = sum_plan_years(years, units, edges, balance, days, settings)
     return {
         "plan_units": units,
         "plan_edges": edges,

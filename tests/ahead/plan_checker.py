@@ -58,8 +58,10 @@ def broken_rules(path):
         of_year = {name: rows[name, year] for name in units}
         found += shared(year, of_year, units, plan, tables["plan_edges"])
         found += figures(year, of_year, units, plan, tables)
-    found += sown(rows, units, years, plan)
     summary = tables["plan_summary"][0]
+    found += sown(rows, units, years, summary["own_seed_ac"])
+    if plan["own_seed_ac"] not in (None, summary["own_seed_ac"]):
+        found.append("the setting own_seed_ac is not what the plan counts")
     if summary["value_usd"] > summary["bound_usd"] + NEAR:
         found.append("the plan is worth more than its bound")
     return found
@@ -80,7 +82,8 @@ def unit_years(unit, rows, plan, season):
     young = unit["years_since_seeding"] if unit["state"] == "establishing" else None
     if young is not None and young < season["establishment_years"]:
         since, burned, rested, before = math.inf, None, 0, None
-    closed = (unit["closed"] or "").split("; ")
+    codes = (unit["closed"] or "").split("; ")
+    closed = dict(zip(codes, (unit["closed_until"] or "0").split("; "), strict=True))
     for row, treatment in zip(rows, treatments, strict=True):
         where, free = f"{name} {row['year']} {treatment}", not settled(row)
         if unit["undecided_by"]:
@@ -89,7 +92,7 @@ def unit_years(unit, rows, plan, season):
             continue
         if treatment == "undecided" or not row["reason"]:
             found.append(f"{where}: no choice or no reason")
-        if free and treatment in closed:
+        if free and row["year"] <= int(closed.get(treatment, 0)):
             found.append(f"{where}: closed by a limit")
         establishing = young is not None and young < season["establishment_years"]
         if free and bare and treatment not in ("seed", "wait"):
@@ -197,7 +200,7 @@ def figures(year, of_year, units, plan, tables):
     return found
 
 
-def sown(rows, units, years, plan):
+def sown(rows, units, years, own_seed_ac):
     """Fields sown by the plan's own choice against the seed of own strips up to each year."""
     found, acres = [], 0.0
     for count, year in enumerate(years, 1):
@@ -206,6 +209,6 @@ def sown(rows, units, years, plan):
             for name in units
             if rows[name, year]["treatment"] == "seed" and not settled(rows[name, year])
         )
-        if acres > plan["own_seed_ac"] * count + NEAR:
+        if acres > own_seed_ac * count + NEAR:
             found.append(f"{year}: {acres:.1f} ac sown by then, seed for less")
     return found

@@ -11,12 +11,14 @@ from pipeline.ahead.burn_days import count_burn_days
 from pipeline.ahead.faults import ahead_faults
 from pipeline.ahead.findings import find_plan_of_years
 from pipeline.ahead.odds import all_placed, fit_pct
-from pipeline.ahead.open_days import closes, open_days
+from pipeline.ahead.open_days import asked_limits, closed_until, closes, open_days
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.treatments import CODES, TREATMENTS, treatment_days
 from pipeline.intake.faults import intake_faults
 from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import HerdSettings, SeasonSettings
+from pipeline.work.settings import CostSettings
+from tests.ahead.made_maps import mapped_property
 from tests.ahead.made_years import (
     SEASON,
     grid_edges,
@@ -46,9 +48,34 @@ def row_of_pastures():
     return plan_units(rows), edges, planned(plan_units(rows), edges, demand_aum=35.0, years=6)
 
 
+def findings_of(tables, units, edges, settings, *, former=None, work=None):
+    """Findings of a plan, by default without a former one and without other plans."""
+    return find_plan_of_years(
+        literal_layer("units", []),
+        tables["plan_years"].assign(geometry=None),
+        units,
+        edges,
+        tables["plan_totals"],
+        tables["plan_summary"],
+        literal_layer("former_plan") if former is None else former,
+        literal_layer("planned_work") if work is None else work,
+        settings,
+    )
+
+
 @pytest.mark.parametrize("seed", SEEDS)
 def test_checker_finds_no_broken_rule_in_made_properties(made, seed, tmp_path):
     assert broken_rules(written(made[seed], tmp_path / "made.gpkg")) == []
+
+
+@pytest.mark.parametrize("seed", [3, 12])
+def test_checker_finds_no_broken_rule_on_rotated_maps_with_corners_that_touch(seed, tmp_path):
+    """Squares that share a side lie along one edge; those that touch in a point do not."""
+    tables, beside = mapped_property(seed)
+    both = tables["plan_edges"].dropna(subset=["neighbor"])
+    pairs = {frozenset(pair) for pair in zip(both["unit_id"], both["neighbor"], strict=True)}
+    assert pairs == beside
+    assert broken_rules(written(tables, tmp_path / "map.gpkg")) == []
 
 
 def test_checker_finds_no_broken_rule_in_the_sample(sample_layers, tmp_path):
@@ -142,14 +169,28 @@ def test_cap_smaller_than_a_unit_is_refused_by_name():
         literal_layer("property", [{"name": "x", "season": SEASON}]),
     )
     plan = PlanSettings(years=4, most_burned_pct=33, margin_pct=0)
-    (fault,) = ahead_faults(units, empty, *asked, AimsSettings(), plan)
+    aims, costs = AimsSettings(), CostSettings()
+    (fault,) = ahead_faults(units, empty, *asked, aims, costs, plan)
     assert "unit B of 60.0 ac" in str(fault)
     assert "59.4 ac" in str(fault)
-    assert not ahead_faults(units, empty, *asked, AimsSettings(no_fire_units=("B",)), plan)
-    assert not ahead_faults(units, empty, *asked, AimsSettings(), PlanSettings(years=0))
+    no_fire = AimsSettings(no_fire_units=("B",))
+    assert not ahead_faults(units, empty, *asked, no_fire, costs, plan)
+    assert not ahead_faults(units, empty, *asked, aims, costs, PlanSettings(years=0))
     crew = PlanSettings(years=4, most_burned_pct=50, crew_days=1, burn_day_ac=55)
-    (fault,) = ahead_faults(units, empty, *asked, AimsSettings(), crew)
+    (fault,) = ahead_faults(units, empty, *asked, aims, costs, crew)
     assert "a burn of unit B takes 2 days of 1 a year" in str(fault)
+    poor = PlanSettings(years=4, most_burned_pct=50, money_usd=2.5)
+    (fault,) = ahead_faults(units, empty, *asked, aims, costs, poor)
+    assert "[plan] money_usd: 2.5 dollars a year pay for no burn" in str(fault)
+    assert "1000 dollars" in str(fault)
+    (fault,) = ahead_faults(units, empty, *asked, aims, CostSettings(burn_crew_usd_day=2.6), poor)
+    assert "2.6 dollars" in str(fault)
+    paid = CostSettings(burn_crew_usd_day=2.5)
+    assert not ahead_faults(units, empty, *asked, aims, paid, poor)
+    assert not ahead_faults(units, empty, *asked, AimsSettings(fire_possible=False), costs, poor)
+    hour = PlanSettings(years=4, most_burned_pct=50, crew_days=0.5)
+    (fault,) = ahead_faults(units, empty, *asked, aims, costs, hour)
+    assert "[plan] crew_days: 0.5 days a year are enough for no burn" in str(fault)
 
 
 def test_burns_find_days_where_a_matching_does():
@@ -253,6 +294,36 @@ def test_days_of_a_choice_are_those_that_no_limit_closes(spans, left):
     assert open_days(april, limits(*spans)) == wanted
 
 
+def test_contract_that_ends_opens_its_choices_in_the_year_after():
+    """By hand: a contract closes all year until 2029, an easement April and May without an end."""
+    told = {"unit_id": "A", "note": "made"}
+    rows = [told | {"kind": "contract", "last_year": 2029}]
+    rows += [told | {"kind": "easement", "first_day": "04-01", "last_day": "05-31"}]
+    rows = literal_layer("unit_limits", rows)
+    herd = HerdSettings(season_from="05-01")
+    closed = closed_until(rows, range(2027, 2037), SeasonSettings(), herd)
+    assert closed["burn_early_spring"] == 2036
+    assert closed["burn_late_spring"] == closed["graze_late"] == closed["hay"] == 2029
+    assert "rest" not in closed
+    assert asked_limits(rows, "A", 2029)["kind"].tolist() == ["contract", "easement"]
+    assert asked_limits(rows, "A", 2030)["kind"].tolist() == ["easement"]
+
+
+def test_unit_locked_by_a_contract_burns_once_that_ends(tmp_path):
+    """Overdue from the first year, closed for three: it burns in the fourth."""
+    burns = [code for code in CODES if code.startswith("burn")]
+    rows = [{"unit_id": f"P{n}", "years_since_burn": 1} for n in range(3)]
+    rows[0] |= {"years_since_burn": 8, "closed_by": "contract", "closed": "; ".join(burns)}
+    rows[0] |= {"closed_until": "; ".join([str(SEASON + 2)] * len(burns))}
+    edges = grid_edges([row["unit_id"] for row in rows], 3, np.random.default_rng(0))
+    free = {"demand_aum": 0.0, "most_burned_pct": 100.0}
+    tables = planned(plan_units(rows), edges, years=5, **free)
+    locked = tables["plan_years"].query("unit_id == 'P0'").set_index("year")
+    assert list(locked["no_burn_by"].iloc[:3]) == ["limit"] * 3
+    assert locked.loc[SEASON + 3, "treatment"].startswith("burn")
+    assert broken_rules(written(tables, tmp_path / "locked.gpkg")) == []
+
+
 def test_units_of_the_former_plan_that_are_gone_are_told_and_refuse_nothing(row_of_pastures):
     units, edges, tables = row_of_pastures
     former = [{"unit_id": "gone", "year": SEASON, "treatment": "seed"}]
@@ -261,11 +332,7 @@ def test_units_of_the_former_plan_that_are_gone_are_told_and_refuse_nothing(row_
     lists = {name: literal_layer(name) for name in ("burns", "seedings", "comparisons")}
     lists["property"] = literal_layer("property", [{"name": "x", "season": SEASON}])
     assert not intake_faults({"drawn_units": units, "former_plan": former} | lists)
-    maps = literal_layer("units", [])
-    years, totals = tables["plan_years"].assign(geometry=None), tables["plan_totals"]
-    work = literal_layer("planned_work")
-    settings = PlanSettings(years=6)
-    found = find_plan_of_years(maps, years, units, edges, totals, former, work, settings)
+    found = findings_of(tables, units, edges, PlanSettings(years=6), former=former)
     told = found[found["code"] == "former_not_kept"]
     assert list(told["subject"]) == ["gone"]
 
@@ -312,16 +379,8 @@ def test_planned_burn_that_a_fixed_year_takes_out_is_told(row_of_pastures):
     burn = {"kind": "burn", "work_ac": 30.0, "days_from": "none"}
     work = [burn | {"unit_id": "P0", "work_id": "burn:a"}]
     work += [burn | {"unit_id": "P1", "work_id": "burn:b", "first_day": f"{SEASON - 1}-11-20"}]
-    found = find_plan_of_years(
-        literal_layer("units", []),
-        tables["plan_years"].assign(geometry=None),
-        units,
-        edges,
-        tables["plan_totals"],
-        literal_layer("former_plan"),
-        literal_layer("planned_work", work, [square, square]),
-        PlanSettings(years=2),
-    )
+    work = literal_layer("planned_work", work, [square, square])
+    found = findings_of(tables, units, edges, PlanSettings(years=2), work=work)
     assert list(found.loc[found["code"] == "burn_not_in_years", "subject"]) == ["P0", "P1"]
 
 
@@ -334,3 +393,141 @@ def test_burn_that_is_settled_at_whatever_time_takes_one_that_breaks_no_rule():
     first = years[(years["year"] == SEASON) & (years["reason"] == "fixed")]
     assert list(first["treatment"]) == ["burn_late_spring"] * 2
     assert first["breaks_rule"].isna().all()
+
+
+@pytest.mark.parametrize("long_rest_usd_ac", [5.0, 50.0])
+def test_property_without_a_herd_is_rested_where_no_year_is_fixed_to_a_grazing(long_rest_usd_ac):
+    """Nobody is there to graze: long rests end in nothing. What the owner fixes is no breach."""
+    rows = plan_units([{"unit_id": f"P{n}", "rested_seasons": 3} for n in range(4)])
+    edges = grid_edges(list(rows["unit_id"]), 2, np.random.default_rng(0))
+    fixed = [{"unit_id": "P0", "year": SEASON + 1, "treatment": "graze_late"}]
+    settings = {"years": 5, "long_rest_usd_ac": long_rest_usd_ac, "demand_aum": 0.0}
+    years = planned(rows, edges, fixed=fixed, **settings)["plan_years"]
+    grazed = years[years["treatment"].str.startswith("graze")]
+    assert list(zip(grazed["unit_id"], grazed["year"], strict=True)) == [("P0", SEASON + 1)]
+    assert grazed["breaks_rule"].isna().all()
+    with_herd = planned(rows, edges, **settings | {"demand_aum": 20.0})["plan_years"]
+    assert with_herd["treatment"].str.startswith("graze").any()
+
+
+def test_settled_burn_stands_at_its_own_time_and_days():
+    """By the months of the log October is fall and November dormant; the plan burns in spring.
+
+    Days of a window of the fuel are nobody's own: the burn has those of its time of the year.
+    """
+    rows = [{"unit_id": f"P{n}"} for n in range(4)]
+    done = {"years_since_burn": 0, "last_burn_time": "summer", "last_burn": f"{SEASON}-08-20"}
+    edges = grid_edges([row["unit_id"] for row in rows], 2, np.random.default_rng(0))
+    spans = {"P1": ("10-05", "10-25"), "P2": ("11-10", "11-20")}
+    work = [
+        {"unit_id": name, "work_id": f"burn:{name}", "kind": "burn", "work_ac": 40.0}
+        | {"days_from": "property_file"}
+        | {"first_day": f"{SEASON}-{first}", "last_day": f"{SEASON}-{last}"}
+        for name, (first, last) in spans.items()
+    ]
+    window = {"days_from": "fuel_window", "first_day": f"{SEASON + 2}-03-01"}
+    work.append(work[0] | window | {"work_id": "burn:x", "last_day": f"{SEASON + 2}-04-20"})
+    fixed = [{"unit_id": "P3", "year": SEASON + 1, "treatment": "burn_fall"}]
+    rows[0] |= done
+    tables = planned(plan_units(rows), edges, work=work, fixed=fixed, years=4, demand_aum=0.0)
+    years = tables["plan_years"].set_index(["unit_id", "year"])
+    told = years[["treatment", "first_day", "last_day"]].astype("str")
+    assert list(told.loc["P0", SEASON]) == ["burn_summer", f"{SEASON}-08-20", f"{SEASON}-08-20"]
+    assert list(told.loc["P1", SEASON]) == ["burn_fall", f"{SEASON}-10-05", f"{SEASON}-10-25"]
+    assert list(told.loc["P2", SEASON]) == ["burn_dormant", f"{SEASON}-11-10", f"{SEASON}-11-20"]
+    assert list(told.loc["P1", SEASON + 2]) == [
+        "burn_early_spring",
+        f"{SEASON + 2}-04-01",
+        f"{SEASON + 2}-04-30",
+    ]
+    assert told.loc[("P3", SEASON + 1), "treatment"] == "burn_fall"
+    assert set(years["breaks_rule"].dropna()) == {"least_return"}
+    free = years[years["reason"] != "fixed"]["treatment"]
+    assert not set(free) & {"burn_summer", "burn_fall", "burn_dormant"}
+
+
+def test_own_seed_is_what_the_scarcest_species_of_the_told_harvests_sows(tmp_path):
+    """By hand: 30 ac of one species and 24 ac of the other in two years are 12 ac a year.
+
+    Two fields of 20 ac: seed for the first by the second year, for both by the fourth.
+    """
+    rows = [{"unit_id": f"F{n}", "state": "cropped", "supply_aum": None} for n in range(2)]
+    units = plan_units([row | {"burnable_ac": 20.0} for row in rows])
+    harvests = [
+        {"harvest": "Strip 2025", "species": "A", "bulk_lb": 90.0, "low_ac": 20.0},
+        {"harvest": "Strip 2026", "species": "A", "bulk_lb": 40.0, "low_ac": 10.0},
+        {"harvest": "Strip 2026", "species": "B", "bulk_lb": 40.0, "low_ac": 24.0},
+        {"harvest": "Strip 2026", "species": "C", "bulk_lb": 40.0},
+    ]
+    log = [
+        {"unit_id": "F0", "kind": "harvest", "start": day, "end": day, "lot": lot}
+        for day, lot in (("2025-09-20", "strip 2025"), ("2026-09-21", "other; Strip 2026"))
+    ]
+    asked = {"years": 6, "demand_aum": 0.0}
+    tables = planned(units, literal_layer("plan_edges"), harvests=harvests, log=log, **asked)
+    summary = tables["plan_summary"].iloc[0]
+    assert summary["own_seed_ac"] == pytest.approx(12.0)
+    assert (summary["own_seed_from"], summary["scarce_species"]) == ("harvests", "B")
+    sown = tables["plan_years"].query("treatment == 'seed'")
+    assert sorted(sown["year"]) == [SEASON + 1, SEASON + 3]
+    assert broken_rules(written(tables, tmp_path / "seed.gpkg")) == []
+    told = planned(units, literal_layer("plan_edges"), harvests=harvests, own_seed_ac=40, **asked)
+    assert told["plan_summary"]["own_seed_from"].iloc[0] == "setting"
+    assert set(told["plan_years"].query("treatment == 'seed'")["year"]) == {SEASON}
+    none = planned(units, literal_layer("plan_edges"), **asked)
+    assert none["plan_summary"]["own_seed_from"].iloc[0] == "none"
+    found = findings_of(none, units, literal_layer("plan_edges"), PlanSettings(years=6))
+    waits = found[found["code"] == "plan_seed_short"]
+    assert list(waits["subject"]) == ["F0", "F1"]
+    assert "own seed sows 0.0 ac a year of its 20.0 ac" in waits["message"].iloc[0]
+    found = findings_of(tables, units, literal_layer("plan_edges"), PlanSettings(years=6))
+    assert not (found["code"] == "plan_seed_short").any()
+    assert set(none["plan_years"]["treatment"]) == {"wait"}
+
+
+def test_rule_that_keeps_a_unit_from_burning_is_the_one_that_holds(row_of_pastures):
+    """On counts made anew from the rows: nothing is fixed, and no unit is a sowing."""
+    *_, tables = row_of_pastures
+    years = tables["plan_years"].sort_values(["unit_id", "year"])
+    assert "establishing" not in set(years["no_burn_by"]) | set(years["reason"])
+    for _, rows in years.groupby("unit_id"):
+        rested = 1
+        for row in rows.itertuples():
+            if row.no_burn_by == "least_return":
+                assert row.years_since_burn < 3
+            if row.no_burn_by == "fuel_rest":
+                assert rested == 0
+            if row.years_since_burn < 3 and pd.notna(row.no_burn_by):
+                assert row.no_burn_by == "least_return"
+            if row.treatment == "rest" and row.years_since_burn == 1:
+                assert row.reason == "after_burn"
+            rested = rested + 1 if row.treatment == "rest" else 0
+    assert {"least_return", "fuel_rest"} <= set(years["no_burn_by"])
+
+
+def test_year_that_leaves_one_choice_says_so():
+    """All days of all work are closed by a contract: rest is no choice but what is left."""
+    every = "; ".join(code for code in CODES if code.startswith(("burn", "graze")))
+    rows = [{"unit_id": f"P{n}"} for n in range(3)]
+    rows[0] |= {"closed": every, "closed_by": "contract"}
+    edges = grid_edges([row["unit_id"] for row in rows], 3, np.random.default_rng(0))
+    years = planned(plan_units(rows), edges, years=4, demand_aum=0.0)["plan_years"]
+    closed = years[years["unit_id"] == "P0"]
+    assert set(closed["reason"]) == {"nothing_else"}
+    assert set(closed["no_burn_by"]) == {"limit"}
+
+
+def test_unit_that_stays_past_its_longest_return_is_told(row_of_pastures):
+    """A herd that takes all feed leaves the six grazed, and their last burns lie back further."""
+    units, edges, _ = row_of_pastures
+    hungry = planned(units, edges, demand_aum=400.0, years=8, herd_met=True)
+    years = hungry["plan_years"]
+    late = years[~years["treatment"].str.startswith("burn") & (years["years_since_burn"] >= 6)]
+    counts = late["unit_id"].value_counts()
+    assert counts.max() >= 3
+    found = findings_of(hungry, units, edges, PlanSettings(years=8))
+    told = found[found["code"] == "plan_late"].set_index("subject")["message"]
+    assert set(told.index) == set(counts[counts >= 3].index)
+    for unit_id, message in told.items():
+        assert message.startswith(f"{counts[unit_id]} of 8 years")
+        assert "feeds herd" in message

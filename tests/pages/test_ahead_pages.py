@@ -14,13 +14,15 @@ import pytest
 import vobject
 from shapely.geometry import box
 
-from pipeline.ahead.case_layers import PLAN_CASES
+from pipeline.ahead.layers import PLANNED
+from pipeline.ahead.sum_layers import PLAN_CASES
 from pipeline.core.run import Run
 from pipeline.pages.ahead.ahead_words import worded_years
 from pipeline.pages.ahead.calendar import Axis, draw_calendar
 from pipeline.pages.ahead.case_years import draw_cases, plan_first
 from pipeline.pages.ahead.year_choices import unit_plans
 from pipeline.pages.ahead.year_maps import draw_year_maps
+from pipeline.pages.symbols.work_symbols import YEAR_LOOKS
 from pipeline.write.years_ahead import burns_of, write_next_burns, write_years_calendar
 
 CRS = "EPSG:32614"
@@ -181,9 +183,16 @@ def test_what_ifs_stand_beside_the_plan_which_comes_first(frames):
     figures = {column.name: 1.0 for column in PLAN_CASES.columns}
     cases = pd.DataFrame([figures | {"case": "a case"}, figures | {"case": "the plan"}])
     assert plan_first(cases)["case"].tolist() == ["the plan", "a case"]
-    page = ET.fromstring(
-        f"<div>{draw_cases(frames | {'plan_case_years': both, 'plan_cases': cases})}</div>"
-    )
+    states = [("a case", "waiting", 60.4), ("the plan", "inherited", 0.0)]
+    states += [("the plan", "waiting", 30.0), ("the plan", "recovering", 70.0)]
+    states = pd.DataFrame(states, columns=["case", "state", "end_pct"])
+    told = {"plan_case_years": both, "plan_cases": cases, "plan_states": states}
+    page = ET.fromstring(f"<div>{draw_cases(frames | told)}</div>")
+    words = [el.text for el in of(page, "p") if "expected" in el.text]
+    assert words == [
+        "On the road at the end, expected: recovering 70 %, waiting 30 %",
+        "On the road at the end, expected: waiting 60 %",
+    ]
     titles = [el.text for el in of(page, "title")]
     assert titles == ["Burns by unit and year: the plan", "Burns by unit and year: a case"]
     burns = sum(code.startswith("burn") for codes in TREATMENTS.values() for code in codes)
@@ -191,3 +200,8 @@ def test_what_ifs_stand_beside_the_plan_which_comes_first(frames):
         assert sum("h8l-4 -8z" in el.get("d", "") for el in of(svg, "path")) == burns
     none = pd.DataFrame({"case": []})
     assert not draw_cases(frames | {"plan_case_years": none, "plan_cases": none})
+
+
+def test_each_choice_of_a_year_has_a_look_of_its_own():
+    assert set(YEAR_LOOKS) == set(PLANNED)
+    assert len(set(YEAR_LOOKS.values())) == len(YEAR_LOOKS)

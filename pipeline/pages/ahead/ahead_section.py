@@ -1,9 +1,14 @@
 """The plan of years in the report: what is chosen and why, drawn and in tables."""
 
+import pandas as pd
+
+from pipeline.ahead.settings import PLANNED_CASE
 from pipeline.ahead.sheets import (
     BURN_DAYS_TABLE,
     NO_SEASON,
     PLAN_CASES_TABLE,
+    PLAN_ROAD_TABLE,
+    PLAN_STATES_TABLE,
     PLAN_SUMMARY_TABLE,
     PLAN_TOTALS_TABLE,
     PLAN_UNITS_TABLE,
@@ -19,8 +24,8 @@ from pipeline.pages.section_parts import folded, tables
 
 KEY = (
     "A mark stands where the work falls in its year: ▲ burn, ∴ seeding, = hay; a bar along the "
-    "foot is grazing, nothing is rest. ? not known enough to choose. Underlined: settled by "
-    "planned work or by you. Shaded: past the longest return of the unit without a burn. Dashed: "
+    "foot is grazing, nothing is rest. ? not known enough to choose. Underlined: done, planned or "
+    "fixed by you. Shaded: past the longest return of the unit without a burn. Dashed: "
     "the most that may burn in a year, less the margin. Short: what the herd is short of."
 )
 
@@ -52,14 +57,22 @@ def ahead_section(frames: Frames) -> Markup:
         "plan_years": worded_years(frames["plan_years"]),
         "plan_units": worded_units(frames["plan_units"]),
         "plan_cases": plan_first(frames["plan_cases"]),
+        "plan_states": plan_first(frames["plan_states"]),
+        "plan_road": _steps(frames["plan_road"]),
     }
     return joined(
         (
             draw_ahead(frames),
             tables(frames, PLAN_TOTALS_TABLE, PLAN_SUMMARY_TABLE),
             draw_cases(frames),
-            tables(worded, PLAN_CASES_TABLE),
+            tables(worded, PLAN_CASES_TABLE, PLAN_STATES_TABLE),
             folded("Every choice and its reason", tables(worded, PLAN_YEARS_TABLE)),
+            folded("Steps on the road, expected", tables(worded, PLAN_ROAD_TABLE)),
             folded("What the plan rests on", tables(worded, PLAN_UNITS_TABLE, BURN_DAYS_TABLE)),
         )
     )
+
+
+def _steps(plan_road: pd.DataFrame) -> pd.DataFrame:
+    """Table ``plan_road``: the years of the plan in which a unit would move."""
+    return plan_road[(plan_road["case"] == PLANNED_CASE) & plan_road["rule"].notna()]

@@ -4,8 +4,8 @@ import math
 
 import pandas as pd
 
-from pipeline.ahead.case_layers import PLAN_CASES
 from pipeline.ahead.settings import PLANNED_CASE
+from pipeline.ahead.sum_layers import PLAN_CASES, PLAN_STATES
 from pipeline.pages import palette
 from pipeline.pages.ahead.year_choices import KIND_OF, Frames
 from pipeline.pages.markup import Markup, given, tag
@@ -29,8 +29,15 @@ def draw_cases(frames: Frames) -> Markup:
         return Markup("")
     most = frames["plan_units"].set_index("unit_id")["most_years"]
     order = [unit for unit in frames["units"]["unit_id"] if unit in set(years["unit_id"])]
+    states = frames["plan_states"]
     figures = [
-        _figure(n, row, years[years["case"] == row["case"]], order, most)
+        _figure(
+            n,
+            row | {"states": _end_words(states[states["case"] == row["case"]])},
+            years[years["case"] == row["case"]],
+            order,
+            most,
+        )
         for n, row in enumerate(cases.to_dict("records"))
     ]
     return tag("div", *figures, attributes={"class": "charts"})
@@ -96,4 +103,15 @@ def _figure(
             "aria-describedby": f"{key}-words",
         },
     )
-    return tag("figure", tag("figcaption", given(case["case"])), drawing, tag("p", told))
+    below = [tag("p", words) for words in (told, case["states"]) if words]
+    return tag("figure", tag("figcaption", given(case["case"])), drawing, *below)
+
+
+def _end_words(states: pd.DataFrame) -> str:
+    """Shares of the ground by the state expected after the last year, the greatest first."""
+    there = states[states["end_pct"] > 0].sort_values("end_pct", ascending=False, kind="stable")
+    shares = [
+        f"{code_words(row['state'])} {row_words(row, PLAN_STATES, 'end_pct')}"
+        for row in there.to_dict("records")
+    ]
+    return f"On the road at the end, expected: {', '.join(shares)}" if shares else ""

@@ -55,6 +55,8 @@ YEAR_LOOKS: dict[str, tuple[str, str]] = {
     "burn_dormant": (palette.WORK_TINTS["burn"], "burn"),
     "burn_early_spring": (palette.CASING, "burn"),
     "burn_late_spring": (palette.UNKNOWN, "burn"),
+    "burn_summer": (palette.WORK_TINTS["hay"], "burn"),
+    "burn_fall": (palette.WORK_TINTS["till"], "burn"),
     "graze_early": (palette.WORK_TINTS["graze"], "graze"),
     "graze_late": (palette.CASING, "graze"),
     "hay": (palette.WORK_TINTS["hay"], "hay"),
