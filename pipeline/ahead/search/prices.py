@@ -12,10 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.ahead.search.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem
-from pipeline.ahead.treatments import BURNS
-
-LABELS = (-1, *BURNS)
-"""What differs on the two sides of a line: no burn, or a burn of a time."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +35,7 @@ class Prices:
             np.zeros((len(problem.limits), years)),
             np.zeros((len(problem.groups), years)),
             np.zeros(years),
-            np.zeros((len(LABELS), len(problem.pairs), years)),
+            np.zeros((len(problem.labels), len(problem.pairs), years)),
         )
 
     @property
@@ -79,20 +75,22 @@ def priced(problem: Problem, prices: Prices) -> Array:
     for members, price in zip(problem.groups, prices.groups, strict=True):
         burn[members] += price
     offered -= burn[:, :, None] * BURN_OF
-    offered -= _sides_usd(problem, prices, of_year)[:, :, np.searchsorted(LABELS, LABEL_OF)]
+    offered -= _sides_usd(problem, prices, of_year)
     return np.where(problem.barred > 0, FORBIDDEN, offered)
 
 
 def _sides_usd(problem: Problem, prices: Prices, of_year: Array) -> Array:
-    """What the lines between neighbors cost each unit by year and label, either way.
+    """What the lines between neighbors cost each unit by year and treatment, either way.
 
     No layout pays less than it is charged so: a line costs the same whatever differs beside it.
     """
     charge = prices.sides * (problem.pair_ft[:, None] * line_usd_ft(problem, of_year))
-    total = np.zeros((problem.units, problem.years, len(LABELS)))
-    for n in range(len(LABELS)):
-        np.add.at(total[:, :, n], problem.pairs[:, 0], charge[n])
-        np.add.at(total[:, :, n], problem.pairs[:, 1], -charge[n])
+    total = np.zeros(problem.worth.shape)
+    for label, usd in zip(problem.labels, charge, strict=True):
+        own = np.zeros(total.shape[:2])
+        np.add.at(own, problem.pairs[:, 0], usd)
+        np.subtract.at(own, problem.pairs[:, 1], usd)
+        total[:, :, label == LABEL_OF] = own[:, :, None]
     return total
 
 
@@ -111,7 +109,7 @@ def slopes(problem: Problem, prices: Prices, plan: Array) -> Prices:
     """How the bound falls with each price, at the units' own plans."""
     rows, label, burns = np.arange(problem.units)[:, None], LABEL_OF[plan], BURN_OF[plan]
     one, other = label[problem.pairs[:, 0]], label[problem.pairs[:, 1]]
-    apart = np.array([(one == n).astype(float) - (other == n) for n in LABELS])
+    apart = np.array([(one == n).astype(float) - (other == n) for n in problem.labels])
     feet = (problem.outer_ft[:, None] * burns).sum(axis=0)
     feet += (problem.pair_ft[:, None] * (prices.sides * apart).sum(axis=0)).sum(axis=0)
     over = []

@@ -95,6 +95,12 @@ class Problem:
         return int(self.worth.shape[1])
 
     @cached_property
+    def labels(self) -> tuple[int, ...]:
+        """What may differ on the two sides of a line: no burn, or a burn of a time that is open."""
+        open_burns = (self.barred == 0).any(axis=(0, 1)) & BURN_OF
+        return -1, *np.flatnonzero(open_burns).tolist()
+
+    @cached_property
     def beside(self) -> tuple[tuple[Array, Array], ...]:
         """Of each unit: the units along its edge, and the line [ft] between."""
         found: list[tuple[list[int], list[float]]] = [([], []) for _ in self.unit_ids]

@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 
-from pipeline.ahead.search.prices import LABELS
 from pipeline.ahead.search.problem import BROKEN_USD, BURN_OF, LABEL_OF, Array, Problem, walked
 
 GRACE_SECONDS = 10
@@ -149,7 +148,7 @@ def _lines(problem: Problem, program: Program, steps: Steps) -> None:
         for (one, other), length in zip(problem.pairs, problem.pair_ft, strict=True):
             made = program.column(0.0, 1.0, whole=False)
             feet.append((made, float(length)))
-            for label in np.array(LABELS):
+            for label in problem.labels:
                 here = _taking(problem, steps, int(one), year, np.equal(LABEL_OF, label))
                 there = _taking(problem, steps, int(other), year, np.equal(LABEL_OF, label))
                 differ = [*here, *((n, -factor) for n, factor in there)]

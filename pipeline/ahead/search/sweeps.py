@@ -9,7 +9,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from pipeline.ahead.search.problem import BURN_OF, FORBIDDEN, LABEL_OF, Array, Problem, line_ft
-from pipeline.ahead.treatments import BURNS, REST
+from pipeline.ahead.treatments import REST
 from pipeline.ahead.unit_years import OneUnit
 
 ROUNDING = 1e-6
@@ -35,12 +35,9 @@ class Sweep:
     def lines_ft(self, unit: int) -> Array:
         """Line [ft] at a unit by year and treatment, all others as they are."""
         near, feet = self.problem.beside[unit]
-        label = LABEL_OF[self.plan[near]]
-        total = np.zeros((self.problem.years, len(LABEL_OF)))
-        for n in (-1, *BURNS):
-            between = feet @ (label != n)
-            total[:, n == LABEL_OF] = (between + (n >= 0) * self.problem.outer_ft[unit])[:, None]
-        return total
+        differs = LABEL_OF[self.plan[near]][:, :, None] != LABEL_OF
+        between: Array = np.tensordot(feet, differs, axes=1)
+        return between + (LABEL_OF >= 0) * self.problem.outer_ft[unit]
 
     def offered(self, unit: int, *, as_now: bool = True, shared: bool = True) -> Array:
         """What each treatment is worth to all in each year, all other units as they are.
