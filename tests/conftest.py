@@ -1,6 +1,8 @@
 """Fixtures that several test files share."""
 
 import logging
+import os
+import pickle
 import shutil
 from pathlib import Path
 
@@ -49,21 +51,49 @@ def block_groups(request, tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def sample_run():
-    """The sample property, computed once; the writers get it as it is."""
-    path = PROJECT / "sample_geo" / "larkspindle_prairie.toml"
-    told, intake = read_property(path)
-    frames = compute_layers(intake, told, lambda *progress: None)
-    stamp = newest_source_stamp(path, named_sources(intake))
-    return Run(slug_of(told.property.name), frames, intake.crs, stamp)
+def shared(tmp_path_factory):
+    """What a function gives, by a name: ``shared("sample", make)``.
+
+    Workers that test at the same time leave it for each other where it is made by then.
+    """
+
+    def made(name, make):
+        if "PYTEST_XDIST_WORKER" not in os.environ:
+            return make()
+        own = tmp_path_factory.getbasetemp() / f"{name}.pickle"
+        of_all = own.parents[1] / own.name
+        if not of_all.exists():
+            own.write_bytes(pickle.dumps(make()))
+            own.replace(of_all)
+        return pickle.loads(of_all.read_bytes())
+
+    return made
 
 
 @pytest.fixture(scope="session")
-def sample_package(sample_run, tmp_path_factory):
+def sample_run(shared):
+    """The sample property, computed once; the writers get it as it is."""
+
+    def computed_sample():
+        path = PROJECT / "sample_geo" / "larkspindle_prairie.toml"
+        told, intake = read_property(path)
+        frames = compute_layers(intake, told, lambda *progress: None)
+        stamp = newest_source_stamp(path, named_sources(intake))
+        return Run(slug_of(told.property.name), frames, intake.crs, stamp)
+
+    return shared("sample_run", computed_sample)
+
+
+@pytest.fixture(scope="session")
+def sample_package(sample_run, shared, tmp_path_factory):
     """The GeoPackage of the sample property, written once; tests read it, or copy it first."""
-    path = tmp_path_factory.mktemp("sample") / f"{sample_run.slug}.gpkg"
-    write_geopackage(sample_run, path)
-    return path
+
+    def written_sample():
+        path = tmp_path_factory.mktemp("sample") / f"{sample_run.slug}.gpkg"
+        write_geopackage(sample_run, path)
+        return path
+
+    return shared("sample_package", written_sample)
 
 
 @pytest.fixture(scope="session")

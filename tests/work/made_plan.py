@@ -3,6 +3,8 @@
 Squares of 40 acres that a map of letters places; everything else is a table of rows.
 """
 
+import hashlib
+import pickle
 from functools import cache
 
 import shapely
@@ -137,8 +139,10 @@ def conflicts(**told):
     return made_layers(**told)["conflicts"]
 
 
-TABLES, RESULTS = {}, {}
-"""Tables and results of steps made so far: many situations differ in one table alone."""
+TABLES, RESULTS, SAME = {}, {}, {}
+"""Tables and results of steps made so far, also by their bytes: many situations differ in one
+table alone, and few layers follow from what differs.
+"""
 
 
 def table(name, rows, shapes=None):
@@ -152,11 +156,14 @@ def table(name, rows, shapes=None):
 def computed(step, frames, settings):
     """Result of a step; where it reads the very frames of another time, that of then.
 
-    The frames read are kept with it, so that no other frame can take their identity.
+    The frames read are kept with it, so that no other frame can take their identity. A result that
+    is a former one to the last byte is that frame again, so that the steps behind it rest too.
     """
     read = [frames[name] for name in step.reads]
     sections = tuple(repr(settings[section]) for section in step.sections.values())
     key = (step.writes, sections, *map(id, read))
     if key not in RESULTS:
-        RESULTS[key] = (read, step_layer(step, frames, settings, CRS))
+        result = step_layer(step, frames, settings, CRS)
+        whole = (step.writes, hashlib.sha256(pickle.dumps(result)).digest())
+        RESULTS[key] = (read, SAME.setdefault(whole, result))
     return RESULTS[key][1]
