@@ -4,6 +4,7 @@ import logging
 import os
 import pickle
 import shutil
+from functools import cache
 from pathlib import Path
 
 import geopandas as gpd
@@ -18,14 +19,14 @@ from pipeline.core.step import called
 from pipeline.core.units import M2_PER_AC
 from pipeline.ground.geometry import working_crs
 from pipeline.intake.settings import table_names
-from pipeline.runner import compute_layers, named_sources, read_property, slug_of, step_layer
+from pipeline.runner import compute_layers, named_sources, read_property, slug_of
 from pipeline.seed.faults import seed_faults
 from pipeline.seed.settings import SeedSettings
 from pipeline.steps import STEPS
 from pipeline.write.geopackage import write_geopackage
 from pipeline.write.record import newest_source_stamp
-from tests.literal_layers import literal_layer
 from tests.registry_files import source_files, wheel_files
+from tests.remembered import computed, table
 
 PROJECT = Path(__file__).parent.parent
 
@@ -127,13 +128,12 @@ def seed_plan():
 
 
 def _seed_plan(units=None, settings=None, place=None, **tables):
-    crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
-    frames = {name: literal_layer(name, tables.get(name, [])) for name in table_names()}
+    ground, crs = _seed_ground(tuple((units or {}).items()))
+    frames = {name: table(name, tables.get(name, [])) for name in table_names()}
     where = {"name": "Seed Place", "season": 2027} | (place or {})
-    frames["property"] = literal_layer("property", [where])
-    frames["seedings"] = literal_layer("seedings", tables.get("seedings", []))
-    frames["units"] = _square_units(units or {}, crs)
-    frames["exclusions"] = empty(LAYERS["exclusions"], crs)
+    frames["property"] = table("property", [where])
+    frames["seedings"] = table("seedings", tables.get("seedings", []))
+    frames |= ground
     told = SeedSettings(**(settings or {}))
     faults = called(seed_faults, frames, {})
     if faults:
@@ -141,8 +141,16 @@ def _seed_plan(units=None, settings=None, place=None, **tables):
     for step in STEPS:
         ready = step.writes not in frames and all(name in frames for name in step.reads)
         if ready and {*step.sections.values()} <= {SeedSettings}:
-            frames[step.writes] = step_layer(step, frames, {SeedSettings: told}, crs)
+            frames[step.writes] = computed(step, frames, {SeedSettings: told}, crs)
     return frames
+
+
+@cache
+def _seed_ground(acres):
+    """Squares of these acres by name with nothing left out, and their CRS; the same ones again."""
+    crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
+    units = _square_units(dict(acres), crs)
+    return {"units": units, "exclusions": empty(LAYERS["exclusions"], crs)}, crs
 
 
 def _square_units(acres, crs):
