@@ -15,7 +15,7 @@ from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.zone_pixels import measure_zone_scenes
 from pipeline.intake.scenes import read_scenes
 from pipeline.intake.settings import SceneSource
-from pipeline.runner import compute_layers, read_property
+from tests.part_runs import computed
 
 BARE = "buffer_pixels = 0\nmixed_buffer_pixels = 0"
 EIGHT_BITS = 1 / 255
@@ -30,8 +30,7 @@ def run(folder, units, scenes, comparison="", greenness=BARE):
         lines += ["[[sources.scenes]]", scene]
     lines += [comparison, "[greenness]", greenness]
     (folder / "chip.toml").write_text("\n".join(lines))
-    told, intake = read_property(folder / "chip.toml")
-    return compute_layers(intake, told, lambda *progress: None)
+    return computed(folder / "chip.toml")
 
 
 def stack(name, red, nir, scale=EIGHT_BITS):

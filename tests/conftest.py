@@ -1,7 +1,10 @@
 """Fixtures that several test files share."""
 
 import logging
+import os
+import pickle
 import shutil
+from functools import cache
 from pathlib import Path
 
 import geopandas as gpd
@@ -16,14 +19,14 @@ from pipeline.core.step import called
 from pipeline.core.units import M2_PER_AC
 from pipeline.ground.geometry import working_crs
 from pipeline.intake.settings import table_names
-from pipeline.runner import compute_layers, named_sources, read_property, slug_of, step_layer
+from pipeline.runner import compute_layers, named_sources, read_property, slug_of
 from pipeline.seed.faults import seed_faults
 from pipeline.seed.settings import SeedSettings
 from pipeline.steps import STEPS
 from pipeline.write.geopackage import write_geopackage
 from pipeline.write.record import newest_source_stamp
-from tests.literal_layers import literal_layer
 from tests.registry_files import source_files, wheel_files
+from tests.remembered import computed, table
 
 PROJECT = Path(__file__).parent.parent
 
@@ -49,21 +52,49 @@ def block_groups(request, tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def sample_run():
-    """The sample property, computed once; the writers get it as it is."""
-    path = PROJECT / "sample_geo" / "larkspindle_prairie.toml"
-    told, intake = read_property(path)
-    frames = compute_layers(intake, told, lambda *progress: None)
-    stamp = newest_source_stamp(path, named_sources(intake))
-    return Run(slug_of(told.property.name), frames, intake.crs, stamp)
+def shared(tmp_path_factory):
+    """What a function gives, by a name: ``shared("sample", make)``.
+
+    Workers that test at the same time leave it for each other where it is made by then.
+    """
+
+    def made(name, make):
+        if "PYTEST_XDIST_WORKER" not in os.environ:
+            return make()
+        own = tmp_path_factory.getbasetemp() / f"{name}.pickle"
+        of_all = own.parents[1] / own.name
+        if not of_all.exists():
+            own.write_bytes(pickle.dumps(make()))
+            own.replace(of_all)
+        return pickle.loads(of_all.read_bytes())
+
+    return made
 
 
 @pytest.fixture(scope="session")
-def sample_package(sample_run, tmp_path_factory):
+def sample_run(shared):
+    """The sample property, computed once; the writers get it as it is."""
+
+    def computed_sample():
+        path = PROJECT / "sample_geo" / "larkspindle_prairie.toml"
+        told, intake = read_property(path)
+        frames = compute_layers(intake, told, lambda *progress: None)
+        stamp = newest_source_stamp(path, named_sources(intake))
+        return Run(slug_of(told.property.name), frames, intake.crs, stamp)
+
+    return shared("sample_run", computed_sample)
+
+
+@pytest.fixture(scope="session")
+def sample_package(sample_run, shared, tmp_path_factory):
     """The GeoPackage of the sample property, written once; tests read it, or copy it first."""
-    path = tmp_path_factory.mktemp("sample") / f"{sample_run.slug}.gpkg"
-    write_geopackage(sample_run, path)
-    return path
+
+    def written_sample():
+        path = tmp_path_factory.mktemp("sample") / f"{sample_run.slug}.gpkg"
+        write_geopackage(sample_run, path)
+        return path
+
+    return shared("sample_package", written_sample)
 
 
 @pytest.fixture(scope="session")
@@ -97,13 +128,12 @@ def seed_plan():
 
 
 def _seed_plan(units=None, settings=None, place=None, **tables):
-    crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
-    frames = {name: literal_layer(name, tables.get(name, [])) for name in table_names()}
+    ground, crs = _seed_ground(tuple((units or {}).items()))
+    frames = {name: table(name, tables.get(name, [])) for name in table_names()}
     where = {"name": "Seed Place", "season": 2027} | (place or {})
-    frames["property"] = literal_layer("property", [where])
-    frames["seedings"] = literal_layer("seedings", tables.get("seedings", []))
-    frames["units"] = _square_units(units or {}, crs)
-    frames["exclusions"] = empty(LAYERS["exclusions"], crs)
+    frames["property"] = table("property", [where])
+    frames["seedings"] = table("seedings", tables.get("seedings", []))
+    frames |= ground
     told = SeedSettings(**(settings or {}))
     faults = called(seed_faults, frames, {})
     if faults:
@@ -111,8 +141,16 @@ def _seed_plan(units=None, settings=None, place=None, **tables):
     for step in STEPS:
         ready = step.writes not in frames and all(name in frames for name in step.reads)
         if ready and {*step.sections.values()} <= {SeedSettings}:
-            frames[step.writes] = step_layer(step, frames, {SeedSettings: told}, crs)
+            frames[step.writes] = computed(step, frames, {SeedSettings: told}, crs)
     return frames
+
+
+@cache
+def _seed_ground(acres):
+    """Squares of these acres by name with nothing left out, and their CRS; the same ones again."""
+    crs = working_crs(gpd.GeoSeries([shapely.box(-96.01, 39.99, -95.99, 40.01)], crs=4326))
+    units = _square_units(dict(acres), crs)
+    return {"units": units, "exclusions": empty(LAYERS["exclusions"], crs)}, crs
 
 
 def _square_units(acres, crs):

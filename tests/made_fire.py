@@ -9,9 +9,9 @@ from pipeline.catalog import LAYERS, settings_sections
 from pipeline.core.layer import empty
 from pipeline.fire.mowing.settings import MowingSettings
 from pipeline.fire.settings import FirebreakSettings
-from pipeline.runner import step_layer
 from pipeline.steps import STEPS
 from tests import made_properties as made
+from tests.remembered import computed, known
 
 LAST = "firebreak_findings"
 
@@ -33,9 +33,10 @@ def fire_layers(
         "exclusions": made.exclusions_frame() if exclusions is None else exclusions,
         "gates": empty(LAYERS["gates"], made.CRS) if gates is None else gates,
     }
+    layers = {name: known(name, frame.copy()) for name, frame in layers.items()}
     for step in STEPS:
         if all(name in layers for name in step.reads) and LAST not in layers:
-            layers[step.writes] = step_layer(step, layers, settings, made.CRS)
+            layers[step.writes] = computed(step, layers, settings, made.CRS)
     return layers
 
 

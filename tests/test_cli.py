@@ -340,9 +340,17 @@ def test_render_makes_the_same_files_again_from_the_geopackage(sample_run, tmp_p
         assert (folder / name).read_bytes() == (first / name).read_bytes(), name
     record = json.loads((folder / "run.json").read_text())
     assert {row["file"] for row in record["outputs"]} == again - {"run.json"}
+
+
+def test_rendering_again_takes_the_place_of_the_former_files_and_keeps_others(ran):
+    package = ran / "out/four_forties_2027/four_forties.gpkg"
+    assert main(["render", str(package)]) == 0
+    folder = ran / "out/four_forties_2027_rendered"
+    first = told(folder)
     (folder / "notes.txt").write_text("mine")
-    assert main(["render", str(package), "--out", str(tmp_path / "again")]) == 0
-    assert {p.name for p in folder.iterdir()} == again | {"notes.txt"}
+    (folder / "report.html").unlink()
+    assert main(["render", str(package)]) == 0
+    assert told(folder).keys() == first.keys() | {folder / "notes.txt"}
 
 
 def told(folder):

@@ -143,17 +143,19 @@ def test_check_and_run_refuse_the_same_in_the_same_words(kind, small, capsys, tm
     assert not list(tmp_path.iterdir())
 
 
-@pytest.mark.parametrize(
-    ("name", "text", "instead"),
-    [
-        ("full_rates.csv", "gerardii,6", "gerardii,0"),
-        ("harvests.csv", "likely_pls_pct", "target_seeds_sqft"),
-        ("seed_lots.csv", "2026-11-01", "2027-12-31"),
-    ],
-)
-def test_what_is_odd_and_possible_finishes(name, text, instead, small, capsys, tmp_path):
-    odd = small_files()[name].replace(text, instead).replace(",20,15,", ",20,15,0")
-    (small / name).write_text(odd)
+ODD = {
+    "full_rates.csv": ("gerardii,6", "gerardii,0"),
+    "harvests.csv": ("likely_pls_pct", "target_seeds_sqft"),
+    "seed_lots.csv": ("2026-11-01", "2027-12-31"),
+}
+
+
+def test_what_is_odd_and_possible_finishes(small, capsys, tmp_path):
+    files = small_files()
+    for name, (text, instead) in ODD.items():
+        assert text in files[name]
+        odd = files[name].replace(text, instead).replace(",20,15,", ",20,15,0")
+        (small / name).write_text(odd)
     try:
         assert said("run", small / "small.toml", capsys, "--out", str(tmp_path)) == (0, [])
     finally:

@@ -11,6 +11,7 @@ from geopandas import GeoDataFrame, read_file
 
 from pipeline.cli import main
 from tests.four_forties import PROPERTY, forties, write_four_forties
+from tests.part_runs import computed
 
 DAYS = ("2025-07-20", "2026-07-20")
 
@@ -75,9 +76,14 @@ def layer(folder, name):
     return pyogrio.read_dataframe(path, layer=name)
 
 
+def write_property(folder, *parts):
+    path = folder / "four.toml"
+    path.write_text("".join([PROPERTY, *parts]))
+    return path
+
+
 def run(folder, *parts):
-    (folder / "four.toml").write_text("".join([PROPERTY, *parts]))
-    return main(["run", str(folder / "four.toml"), "--quiet"])
+    return main(["run", str(write_property(folder, *parts)), "--quiet"])
 
 
 @pytest.fixture
@@ -88,11 +94,10 @@ def place(tmp_path):
 
 
 def test_table_and_pictures_in_one_file_tell_the_same(place):
-    assert run(place, SERIES, COMPARISON) == 0
-    of_pictures = layer(place, "greenness").set_index("unit_id")
-    assert sorted(set(layer(place, "zone_scenes")["date"].astype(str))) == list(DAYS)
-    assert run(place, TABLE, COMPARISON) == 0
-    of_table = layer(place, "greenness").set_index("unit_id")
+    frames = computed(write_property(place, SERIES, COMPARISON))
+    of_pictures = frames["greenness"].set_index("unit_id")
+    assert sorted(set(frames["zone_scenes"]["date"].astype(str))) == list(DAYS)
+    of_table = computed(write_property(place, TABLE, COMPARISON))["greenness"].set_index("unit_id")
     for name in ("before_mean", "after_mean", "change", "change_vs_reference"):
         assert of_table[name].to_numpy() == pytest.approx(of_pictures[name].to_numpy(), abs=1e-4)
     assert of_table["valid_pct"].isna().all()

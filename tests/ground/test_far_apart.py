@@ -24,7 +24,9 @@ from pipeline.pages.map_frame import MapFrame
 from pipeline.pictures.raster_grid import Grid
 from pipeline.pictures.zone_ground import ZoneGround, full_pixels
 from pipeline.runner import read_property
+from tests.made_report import report
 from tests.made_scenes import write_raster
+from tests.part_runs import computed
 
 PROPERTY = """
 [property]
@@ -148,8 +150,7 @@ def test_pictures_of_the_others_are_read_beside_a_stray_unit(tmp_path):
     assert peak_kib(beside) < MOST_KIB
     stray = gpd.read_file(tmp_path / "out" / "wide_2027" / "wide.gpkg", layer="zone_scenes")
     alone = property_of(tmp_path, NEAR, more=SCENES.replace(', "U3"', ""))
-    assert main(["run", str(alone), "--quiet"]) == 0
-    plain = gpd.read_file(tmp_path / "out" / "wide_2027" / "wide.gpkg", layer="zone_scenes")
+    plain = computed(alone)["zone_scenes"]
     by_unit = stray.set_index(["unit_id", "date"])
     assert by_unit.loc["U3", "reason"].eq("out_of_reach").all()
     for row in plain.itertuples():
@@ -209,11 +210,10 @@ def test_crosses_are_counted_before_they_are_made():
 def test_report_speaks_of_crosses_only_where_they_are_drawn(side, told, tmp_path):
     """Three squares of 0.1 degrees are some 21 miles wide and 7 high: 84 by 28 crosses and more."""
     corners = [(-96.7 + 4 * side * n, 40.0 + 4 * side * n) for n in range(3)]
-    made = property_of(tmp_path, corners, side=side)
-    assert main(["run", str(made), "--quiet"]) == 0
-    report = (tmp_path / "out" / "wide_2027" / "report.html").read_text()
-    assert ("Crosses stand a quarter mile apart" in report) == told
-    assert ('data-layer="lattice"' in report) == told
+    frames = computed(property_of(tmp_path, corners, side=side))
+    page = report(frames, frames["units"].crs)
+    assert ("Crosses stand a quarter mile apart" in page) == told
+    assert ('data-layer="lattice"' in page) == told
 
 
 def test_whole_pixels_of_parts_far_apart_are_counted_without_the_ground_between():

@@ -7,7 +7,9 @@ import pytest
 import rasterio
 
 from pipeline.cli import main
+from pipeline.runner import read_property
 from tests.four_forties import PROFILE, PROPERTY, write_four_forties
+from tests.part_runs import computed
 
 BURN = """
 [[burns]]
@@ -41,6 +43,11 @@ def said(folder, capsys, word="run"):
 
 def layer(folder, name):
     return gpd.read_file(folder / "out" / "four_forties_2027" / "four_forties.gpkg", layer=name)
+
+
+def layers(folder):
+    """The layers of the property, of which nothing is written."""
+    return computed(folder / "four.toml")
 
 
 REFUSED = {
@@ -101,28 +108,39 @@ ODD_BUT_READ = {
 
 
 @pytest.mark.parametrize("case", ODD_BUT_READ)
-def test_heights_that_cover_nothing_are_one_finding(tmp_path, capsys, case):
-    code, told = said(given(tmp_path, **ODD_BUT_READ[case]), capsys)
-    assert code == 0, told
-    findings = layer(tmp_path, "findings")
+def test_heights_that_cover_nothing_are_one_finding(tmp_path, case):
+    frames = layers(given(tmp_path, **ODD_BUT_READ[case]))
+    findings = frames["findings"]
     (message,) = findings.loc[findings["source"] == "elevation", "message"]
     assert "no height is known on any unit" in message
+    assert frames["unit_slopes"]["most_pct"].isna().all()
+    assert (frames["break_slopes"]["known_pct"] == 0).all()
+
+
+def test_unknown_heights_are_written_as_unknown(tmp_path, capsys):
+    code, told = said(given(tmp_path, heights=np.full((120, 120), np.nan)), capsys)
+    assert code == 0, told
     assert layer(tmp_path, "unit_slopes")["most_pct"].isna().all()
     assert (layer(tmp_path, "break_slopes")["known_pct"] == 0).all()
 
 
-def test_heights_that_stop_short_tell_which_units(tmp_path, capsys):
-    code, _ = said(given(tmp_path, heights=HEIGHTS[:, :50]), capsys)
-    assert code == 0
-    findings = layer(tmp_path, "findings")
+def test_heights_that_stop_short_tell_which_units(tmp_path):
+    frames = layers(given(tmp_path, heights=HEIGHTS[:, :50]))
+    findings = frames["findings"]
     (message,) = findings.loc[findings["source"] == "elevation", "message"]
     assert message.startswith("heights cover only part of A (")
-    assert {"A", "C"} & set(layer(tmp_path, "unit_slopes")["unit_id"])
+    assert {"A", "C"} & set(frames["unit_slopes"]["unit_id"])
 
 
-@pytest.mark.parametrize(("unit", "factor"), [("m", 1), ("ft", 0.3048), ("us-ft", 1200 / 3937)])
-def test_from_file_to_geopackage(tmp_path, capsys, unit, factor):
-    code, told = said(given(tmp_path, unit, HEIGHTS / factor), capsys)
+@pytest.mark.parametrize(("unit", "factor"), [("ft", 0.3048), ("us-ft", 1200 / 3937)])
+def test_heights_in_feet_are_the_same_heights(tmp_path, unit, factor):
+    slopes = layers(given(tmp_path, unit, HEIGHTS / factor))["unit_slopes"]
+    # 0.5 m in 10 m of the grid, which is 1.0004 m of ground for each of its meters.
+    assert list(slopes["median_pct"]) == pytest.approx([5] * 4, abs=0.01)
+
+
+def test_from_file_to_geopackage(tmp_path, capsys):
+    code, told = said(given(tmp_path), capsys)
     assert code == 0, told
     units = layer(tmp_path, "unit_slopes").set_index("unit_id")
     # 0.5 m in 10 m of the grid, which is 1.0004 m of ground for each of its meters.
@@ -143,34 +161,33 @@ def test_from_file_to_geopackage(tmp_path, capsys, unit, factor):
     assert "Slope along every stretch of break" in report
 
 
-def test_widths_are_the_same_with_heights_and_without(tmp_path, capsys):
-    given(tmp_path)
-    main(["run", str(tmp_path / "four.toml"), "--quiet"])
-    with_heights = layer(tmp_path, "firebreaks")
+def test_widths_are_the_same_with_heights_and_without(tmp_path):
+    with_heights = layers(given(tmp_path))["firebreaks"]
     (tmp_path / "four.toml").write_text(PROPERTY + BURN)
-    main(["run", str(tmp_path / "four.toml"), "--quiet"])
     pd.testing.assert_frame_equal(
         pd.DataFrame(with_heights.drop(columns="geometry")),
-        pd.DataFrame(layer(tmp_path, "firebreaks").drop(columns="geometry")),
+        pd.DataFrame(layers(tmp_path)["firebreaks"].drop(columns="geometry")),
     )
 
 
-def test_header_that_tells_another_unit_is_a_finding(tmp_path, capsys):
+def intake_findings(folder):
+    """What reading the sources found."""
+    return read_property(folder / "four.toml")[1].frames["intake_findings"]
+
+
+def test_header_that_tells_another_unit_is_a_finding(tmp_path):
     given(tmp_path, "m")
     with rasterio.open(tmp_path / "heights.tif", "r+") as raster:
         raster.units = ["US survey foot"]
-    assert said(tmp_path, capsys)[0] == 0
-    findings = layer(tmp_path, "findings").set_index("code")
+    findings = intake_findings(tmp_path).set_index("code")
     assert "heights are in us-ft" in findings.loc["height_unit", "message"]
     given(tmp_path, "m", crs="EPSG:32614+5703")  # NAVD88 heights in meters
-    assert said(tmp_path, capsys)[0] == 0
-    assert "height_unit" not in set(layer(tmp_path, "findings")["code"])
+    assert "height_unit" not in set(intake_findings(tmp_path)["code"])
     given(tmp_path, "m", crs="EPSG:32614+6360")  # the same in US survey feet
-    assert said(tmp_path, capsys)[0] == 0
-    assert "height_unit" in set(layer(tmp_path, "findings")["code"])
+    assert "height_unit" in set(intake_findings(tmp_path)["code"])
 
 
-def test_huge_raster_is_read_where_the_property_lies(tmp_path, capsys):
+def test_huge_raster_is_read_where_the_property_lies(tmp_path):
     # 40,000 by 40,000 pixels that are stored nowhere but for the blocks at the property.
     write_four_forties(tmp_path)
     place = rasterio.Affine(10, 0, 556_000, 0, -10, 4_633_100)
@@ -181,5 +198,4 @@ def test_huge_raster_is_read_where_the_property_lies(tmp_path, capsys):
         raster.write(HEIGHTS.astype("float32"), 1, window=window)
     source = '[sources.elevation]\npath = "heights.tif"\nheight_unit = "m"\n'
     (tmp_path / "four.toml").write_text(PROPERTY + source + BURN)
-    assert said(tmp_path, capsys)[0] == 0
-    assert (layer(tmp_path, "unit_slopes")["known_pct"] > 99.9).all()
+    assert (layers(tmp_path)["unit_slopes"]["known_pct"] > 99.9).all()

@@ -38,7 +38,11 @@ def browser():
 
 @pytest.fixture(scope="session")
 def axe(request):
-    """The accessibility checker axe-core, fetched once by npm into pytest's cache."""
+    """The accessibility checker axe-core, fetched once by npm into pytest's cache.
+
+    Where it is run with ``resultTypes`` it does not list the thousands of places that pass, which
+    takes two thirds of its time.
+    """
     folder = Path(request.config.cache.mkdir("axe"))
     script = folder / "node_modules" / "axe-core" / "axe.min.js"
     if not script.exists():

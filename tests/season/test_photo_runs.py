@@ -23,18 +23,18 @@ def write_map(path, shapes, **columns):
     gpd.GeoDataFrame(columns, geometry=moved, crs=UTM).to_crs(4326).to_file(path)
 
 
-@pytest.fixture
-def place(tmp_path):
+def write_place(folder):
+    """Sources of a property with photo points, and photos of which some are none."""
     units = [shapely.box(0, 0, 400, 400), shapely.box(400, 0, 800, 400)]
-    write_map(tmp_path / "units.geojson", units, unit_id=["A", "B"])
+    write_map(folder / "units.geojson", units, unit_id=["A", "B"])
     points = [shapely.Point(400, 200), shapely.Point(600, 200), shapely.Point(5000, 0)]
     write_map(
-        tmp_path / "points.geojson",
+        folder / "points.geojson",
         points,
         point=["Fence <i>", "P-2", "Far"],
         azimuth=[90, None, 10],
     )
-    photos = tmp_path / "photos"
+    photos = folder / "photos"
     photos.mkdir()
     for name in ("Fence i 2024-06-14.jpg", "Fence i 2026-06-14.jpg", "Fence i 2026-06-14 b.png"):
         (photos / name).write_bytes(JPEG if name.endswith("jpg") else encoded(picture(), "PNG"))
@@ -45,13 +45,19 @@ def place(tmp_path):
         sparse.truncate(200_000_000)
     with open(os.path.join(os.fsencode(photos), b"P-2 \xff.jpg"), "wb") as odd:
         odd.write(JPEG)
-    (tmp_path / "phenology.csv").write_text(
+    (folder / "phenology.csv").write_text(
         "unit_id,date,event,species\nA,2026-03-20,first green,\n,2025-07-01,bloom,dandelion\n"
     )
-    return tmp_path
+    return folder
 
 
-def run(place, capsys, *, shown="true", more=""):
+@pytest.fixture
+def place(tmp_path):
+    return write_place(tmp_path)
+
+
+def write_property(place, *, shown="true", more=""):
+    """Its property file."""
     told = f"""[property]
 name = "Small Place"
 season = 2027
@@ -68,9 +74,24 @@ path = "phenology.csv"
 [photos]
 thumbnails = {shown}
 {more}"""
-    (place / "small.toml").write_text(told)
-    code = main(["run", str(place / "small.toml"), "--out", str(place / "out"), "--quiet"])
+    path = place / "small.toml"
+    path.write_text(told)
+    return path
+
+
+def run(place, capsys, **told):
+    path = write_property(place, **told)
+    code = main(["run", str(path), "--out", str(place / "out"), "--quiet"])
     return code, capsys.readouterr().err
+
+
+@pytest.fixture(scope="module")
+def ran(tmp_path_factory):
+    """The property with its run, which is only read."""
+    place = write_place(tmp_path_factory.mktemp("ran"))
+    path = write_property(place)
+    assert main(["run", str(path), "--out", str(place / "out"), "--quiet"]) == 0
+    return place
 
 
 def layer(place, name):
@@ -78,14 +99,13 @@ def layer(place, name):
     return pyogrio.read_dataframe(package, layer=name)
 
 
-def test_odd_files_end_no_run_and_each_is_told(place, capsys):
-    assert run(place, capsys)[0] == 0
-    photos = layer(place, "photos")
+def test_odd_files_end_no_run_and_each_is_told(ran):
+    photos = layer(ran, "photos")
     assert sorted(photos["standing"]) == sorted(
         ["counts"] * 3 + ["ahead", "not_a_photo", "empty", "too_large", "name_not_utf8"]
     )
-    assert len(photos) == len(list((place / "photos").iterdir()))
-    told = layer(place, "findings").groupby("code")["message"].agg(" ".join)
+    assert len(photos) == len(list((ran / "photos").iterdir()))
+    told = layer(ran, "findings").groupby("code")["message"].agg(" ".join)
     assert "2031-06-14" in told["photo_in_future"]
     assert "no photo of 2025" in told["photo_year_missed"]
     assert "2026-06-14" in told["photos_of_one_day"]
@@ -97,10 +117,9 @@ def test_odd_files_end_no_run_and_each_is_told(place, capsys):
     assert "A 03-20 (24 days)" in told["green_up_differs"]
 
 
-def test_the_point_on_the_fence_stands_in_every_output(place, capsys):
-    assert run(place, capsys)[0] == 0
-    (folder,) = (place / "out").glob("*")
-    points = layer(place, "photo_points").set_index("point")
+def test_the_point_on_the_fence_stands_in_every_output(ran):
+    (folder,) = (ran / "out").glob("*")
+    points = layer(ran, "photo_points").set_index("point")
     assert points.loc["Fence <i>", "unit_id"] == "B", "it looks east"
     report = (folder / "report.html").read_text()
     assert report.count("data:image/jpeg;base64,") == 3
@@ -111,7 +130,7 @@ def test_the_point_on_the_fence_stands_in_every_output(place, capsys):
     assert "look 90° (E) from true north" in waypoints.set_index("name").loc["Fence <i>", "cmt"]
     fence = points.to_crs(4326).geometry["Fence <i>"]
     assert shapely.distance(waypoints.geometry.to_numpy(), fence).min() < 1e-6
-    tasks = layer(place, "tasks")
+    tasks = layer(ran, "tasks")
     assert list(tasks["kind"]) == ["take_photo"]
     assert "2027" in str(tasks["due"].iloc[0])
     calendar = (folder / "season.ics").read_text().replace("\r\n ", "")
@@ -121,9 +140,8 @@ def test_the_point_on_the_fence_stands_in_every_output(place, capsys):
 
 
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler is not installed")
-def test_the_packet_says_where_to_stand(place, capsys):
-    assert run(place, capsys)[0] == 0
-    (packet,) = place.glob("out/*/packet.pdf")
+def test_the_packet_says_where_to_stand(ran):
+    (packet,) = ran.glob("out/*/packet.pdf")
     text = subprocess.run(
         ["pdftotext", "-layout", packet, "-"], capture_output=True, check=True, text=True
     ).stdout
@@ -161,8 +179,8 @@ def test_an_event_that_is_none_is_one_line(place, capsys):
     assert "first_green, bloom" in said
 
 
-def test_the_report_is_made_again_with_its_photos_when_the_files_are_gone(place, capsys):
-    assert run(place, capsys)[0] == 0
+def test_the_report_is_made_again_with_its_photos_when_the_files_are_gone(ran, tmp_path):
+    place = shutil.copytree(ran, tmp_path, dirs_exist_ok=True)
     shutil.rmtree(place / "photos")
     (package,) = place.glob("out/*/small_place.gpkg")
     (first,) = place.glob("out/*/report.html")

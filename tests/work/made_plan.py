@@ -11,10 +11,10 @@ from shapely import affinity
 from pipeline.catalog import settings_sections
 from pipeline.core.layer import conform, empty
 from pipeline.intake.shipped import FILE_BY_SOURCE, read_shipped
-from pipeline.runner import ARRIVING, step_layer
+from pipeline.runner import ARRIVING
 from pipeline.steps import STEPS
-from tests.literal_layers import literal_layer
 from tests.made_properties import CRS, PROJECT, QUARTER_M
+from tests.remembered import computed, table
 
 PLACE = {"name": "Made Place", "season": 2027, "state": "Nebraska", "region": "central plains"}
 AS_OF = "2026-11-15"
@@ -121,42 +121,18 @@ def made_layers(
     cells = [{"unit_id": name, "cover": (covers or {}).get(name)} for name in ground]
     frames = plain_frames() | {
         "property": table("property", [PLACE | {"as_of": AS_OF} | (place or {})]),
-        "drawn_units": table("drawn_units", cells, tuple(ground.values())),
+        "drawn_units": table("drawn_units", cells, tuple(ground.values()), CRS),
     }
     for name, told in tables.items():
-        frames[name] = table(name, told, (shapes or {}).get(name))
+        placed = (shapes or {}).get(name)
+        frames[name] = table(name, told, placed, None if placed is None else CRS)
     chosen = settings or {}
     told = {kind: kind(**chosen.get(name, {})) for name, kind in settings_sections().items()}
     for step in needed_steps():
-        frames[step.writes] = computed(step, frames, told)
+        frames[step.writes] = computed(step, frames, told, CRS)
     return frames
 
 
 def conflicts(**told):
     """Rows of the layer ``conflicts`` of a made property."""
     return made_layers(**told)["conflicts"]
-
-
-TABLES, RESULTS = {}, {}
-"""Tables and results of steps made so far: many situations differ in one table alone."""
-
-
-def table(name, rows, shapes=None):
-    """Frame of a source of these rows; the same rows give the same frame."""
-    key = (name, repr(rows), repr(shapely.to_wkb(shapes)))
-    if key not in TABLES:
-        TABLES[key] = literal_layer(name, rows, shapes, None if shapes is None else CRS)
-    return TABLES[key]
-
-
-def computed(step, frames, settings):
-    """Result of a step; where it reads the very frames of another time, that of then.
-
-    The frames read are kept with it, so that no other frame can take their identity.
-    """
-    read = [frames[name] for name in step.reads]
-    sections = tuple(repr(settings[section]) for section in step.sections.values())
-    key = (step.writes, sections, *map(id, read))
-    if key not in RESULTS:
-        RESULTS[key] = (read, step_layer(step, frames, settings, CRS))
-    return RESULTS[key][1]

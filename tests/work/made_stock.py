@@ -10,8 +10,9 @@ import shapely
 
 from pipeline.catalog import settings_sections
 from pipeline.steps import STEPS
-from tests.made_properties import QUARTER_M
-from tests.work.made_plan import AS_OF, computed, plain_frames, table
+from tests.made_properties import CRS, QUARTER_M
+from tests.remembered import computed, table
+from tests.work.made_plan import AS_OF, plain_frames
 
 PLACE = {"name": "Made Place", "season": 2027, "state": "Iowa", "region": "northern plains"}
 HERD = {"herd": {"head": 20, "animal_unit_equivalent": 1.0}}
@@ -62,14 +63,14 @@ def made_season(wanted, *, units=None, covers="prairie", place=None, settings=No
     cells = [{"unit_id": name, "cover": named.get(name)} for name in shapes]
     frames = plain_frames() | {
         "property": table("property", [PLACE | {"as_of": AS_OF} | (place or {})]),
-        "drawn_units": table("drawn_units", cells, tuple(shapes.values())),
+        "drawn_units": table("drawn_units", cells, tuple(shapes.values()), CRS),
     }
     for name, told in tables.items():
         rows, placed = told if isinstance(told, tuple) else (told, None)
-        frames[name] = table(name, rows, placed)
+        frames[name] = table(name, rows, placed, None if placed is None else CRS)
     chosen = settings or {}
     told = {kind: kind(**chosen.get(name, {})) for name, kind in settings_sections().items()}
     for step in needed_steps(wanted):
         if step.writes not in tables:
-            frames[step.writes] = computed(step, frames, told)
+            frames[step.writes] = computed(step, frames, told, CRS)
     return frames
