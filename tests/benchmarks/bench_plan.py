@@ -32,7 +32,7 @@ RULES += [UnitRules(2, 4, 1, 1, 3, vary_time=True)]
 LINE_USD_FT = 150 / 5280
 
 
-def made_problem(units, seed, years=10):
+def made_problem(units, seed, years=10, late_usd_ac=15.0):
     """Units on a square map: acres, years since fire, forage and lines by chance; invented."""
     chance = np.random.default_rng(seed)
     acres, across = chance.uniform(20, 160, units), int(np.ceil(np.sqrt(units)))
@@ -48,7 +48,9 @@ def made_problem(units, seed, years=10):
         for usd_ac in (40.0, 60.0):
             waited = np.minimum(since, rules.late_years) / rules.late_years
             gained = usd_ac * waited * BURN_OF[arcs.treatment]
-            worth_ac.append(gained - 15.0 * late(arcs, rules) - 5.0 * rests_long(arcs, rules))
+            worth_ac.append(
+                gained - late_usd_ac * late(arcs, rules) - 5.0 * rests_long(arcs, rules)
+            )
             broken.append(broken_rule(arcs, rules))
     barred = np.ones((units, years, len(TREATMENTS)), dtype=np.int8)
     barred[:, :, [REST, *BURNS, *GRAZINGS]] = 0
@@ -120,17 +122,26 @@ def over_years(problem, plan):
 
 
 def side_by_side(count=50, units=10):
-    """Feet of line by burned acre, herd short, years past the longest return: plan and greedy."""
-    sums = {"plan": np.zeros(4), "greedy": np.zeros(4)}
+    """Feet of line by burned acre, herd short, years past the longest return: plans and greedy.
+
+    Of two plans one has a year past the longest return cost four times as much.
+    """
+    ways = {
+        "plan": lambda seed: find_plan(made_problem(units, seed)).plan,
+        "plan, late 4x": lambda seed: find_plan(made_problem(units, seed, late_usd_ac=60.0)).plan,
+        "greedy": lambda seed: greedy(made_problem(units, seed)),
+    }
+    sums = {name: np.zeros(4) for name in ways}
     for seed in range(count):
         problem = made_problem(units, seed)
-        for name, plan in (("plan", find_plan(problem).plan), ("greedy", greedy(problem))):
+        for name, way in ways.items():
+            plan = way(seed)
             acres = (problem.acres[:, None] * BURN_OF[plan]).sum()
             feet, short = line_ft(problem, plan).sum(), short_aum(problem, plan).sum()
             sums[name] += [acres, feet, short, over_years(problem, plan)]
     for name, (acres, feet, short, over) in sums.items():
         print(
-            f"{name:7} {acres:9,.0f} ac burned {feet:11,.0f} ft of line {feet / acres:6.1f} ft/ac "
+            f"{name:14} {acres:9,.0f} ac burned {feet:11,.0f} ft of line {feet / acres:6.1f} ft/ac "
             f"{short:8,.0f} AUM short {over:5.0f} years of units past the longest return"
         )
 
