@@ -6,7 +6,7 @@ import pandas as pd
 
 from pipeline.core.findings import Finding
 from pipeline.core.names import listed
-from pipeline.intake.scene_names import AS_IT_STANDS, Scaling
+from pipeline.core.scene_names import AS_IT_STANDS, Scaling
 
 LEAST_NDVI = 0.1
 """An NDVI raster without values above this shows no plants, or is scaled too far; no source."""

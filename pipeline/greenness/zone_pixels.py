@@ -9,12 +9,12 @@ import pandas as pd
 import shapely
 from pyproj import CRS
 
+from pipeline.core.scene_names import AS_IT_STANDS, Moments, Scaling, ratio
 from pipeline.greenness.columns import gate_reasons
 from pipeline.greenness.layers import ZONE_SCENES
 from pipeline.greenness.readings.zonal_series import series_scenes
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.ground.acreage import polygonal
-from pipeline.intake.scene_names import AS_IT_STANDS, Moments, Scaling, ratio
 from pipeline.log.treatment_log import mark_treatments
 from pipeline.pictures.mosaics import (
     Mosaic,

@@ -19,11 +19,11 @@ from rasterio.io import DatasetReader, MemoryFile
 from pipeline.core.errors import SourceError
 from pipeline.core.findings import Finding
 from pipeline.core.layer import Layer, empty
+from pipeline.core.scene_names import days_in
 from pipeline.core.section import FIRST_DAY, LAST_DAY
 from pipeline.intake.cells.complaints import Value
 from pipeline.intake.network import OFF
 from pipeline.intake.safety import SourceRead, guard_folder
-from pipeline.intake.scene_names import days_in
 from pipeline.intake.settings import FolderSource
 from pipeline.intake.tables import typed_frame
 

@@ -14,6 +14,7 @@ from rasterio.io import DatasetReader
 from pipeline.core.errors import Fault, SourceError
 from pipeline.core.layer import conform
 from pipeline.core.names import listed
+from pipeline.core.scene_names import AS_IT_STANDS, LANDSAT_8_LINE, Scaling, SceneName, scene_name
 from pipeline.intake.files.checksums import sha256_of
 from pipeline.intake.layers import SCENES
 from pipeline.intake.rasters.picture_list import REFLECTANCE, Picture, pictures_of
@@ -27,7 +28,6 @@ from pipeline.intake.rasters.raster_file import (
 )
 from pipeline.intake.rasters.samples import sampled_numbers
 from pipeline.intake.safety import guard_path, plain_reading
-from pipeline.intake.scene_names import AS_IT_STANDS, LANDSAT_8_LINE, Scaling, SceneName, scene_name
 from pipeline.intake.settings import SceneMask, SceneSource
 
 OLDER_LANDSATS = ("LT04", "LT05", "LE07")

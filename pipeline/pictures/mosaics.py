@@ -19,8 +19,8 @@ from rasterio.io import DatasetReader
 from rasterio.transform import Affine
 from rasterio.vrt import WarpedVRT
 
+from pipeline.core.scene_names import AS_IT_STANDS, Scaling, instrument_of
 from pipeline.intake.rasters.raster_file import RASTER_OPTIONS, open_raster
-from pipeline.intake.scene_names import AS_IT_STANDS, Scaling, instrument_of
 from pipeline.pictures.quality_masks import MaskRule, mask_rule
 from pipeline.pictures.raster_grid import Grid, aligned
 from pipeline.pictures.scene_rasters import PixelValues, SceneRaster, Spans

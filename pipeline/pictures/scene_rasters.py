@@ -17,8 +17,8 @@ from rasterio.vrt import WarpedVRT
 from rasterio.windows import Window
 
 from pipeline.core.errors import SourceError
+from pipeline.core.scene_names import AS_IT_STANDS, Scaling
 from pipeline.intake.rasters.raster_file import unreadable
-from pipeline.intake.scene_names import AS_IT_STANDS, Scaling
 from pipeline.pictures.quality_masks import MaskRule, kept
 from pipeline.pictures.raster_grid import Grid
 from pipeline.pictures.vegetation_index import INDICES

@@ -8,8 +8,8 @@ import pandas as pd
 import pytest
 import spyndex
 
+from pipeline.core.scene_names import Scaling
 from pipeline.greenness.settings import GreennessSettings
-from pipeline.intake.scene_names import Scaling
 from pipeline.pictures.vegetation_index import dnbr, mirbi, nbr, ndvi, rbr
 
 

@@ -7,9 +7,9 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from pipeline.core.scene_names import Moments, ratio
 from pipeline.ground.acreage import polygonal
 from pipeline.ground.overlays import common, less, united
-from pipeline.intake.scene_names import Moments, ratio
 from pipeline.pictures.autocorrelation import Range, effective_pixels
 from pipeline.pictures.raster_grid import Grid
 from pipeline.pictures.zone_ground import Grounds, ZoneGround, zone_ground

@@ -8,6 +8,7 @@ import pandas as pd
 from pyproj import CRS
 
 from pipeline.core.limits import CHANGE_MAP
+from pipeline.core.scene_names import ratio
 from pipeline.greenness.columns import gate_reasons
 from pipeline.greenness.layers import ZONE_CHANGES
 from pipeline.greenness.readings.layers import PIXEL_CHANGES
@@ -20,7 +21,6 @@ from pipeline.greenness.readings.unit_parts import (
 from pipeline.greenness.readings.zonal_series import series_change, series_stats
 from pipeline.greenness.settings import GreennessSettings
 from pipeline.greenness.zone_pixels import change_moments, scene_stats
-from pipeline.intake.scene_names import ratio
 from pipeline.pictures.change_range import assumed_effective_pixels, count_effective_pixels
 from pipeline.pictures.mosaics import (
     MosaicPair,

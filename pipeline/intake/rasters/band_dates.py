@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 
 from rasterio.io import DatasetReader
 
-from pipeline.intake.scene_names import days_in
+from pipeline.core.scene_names import days_in
 
 SINCE = re.compile(
     r"(?i)^\s*(second|minute|hour|day)s?\s+since\s+(\d{4})-(\d{1,2})-(\d{1,2})"

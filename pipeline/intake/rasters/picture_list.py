@@ -8,6 +8,7 @@ from rasterio.io import DatasetReader
 
 from pipeline.core.errors import Fault
 from pipeline.core.names import listed
+from pipeline.core.scene_names import SceneName
 from pipeline.intake.rasters.band_dates import band_dates
 from pipeline.intake.rasters.band_names import (
     band_named,
@@ -15,7 +16,6 @@ from pipeline.intake.rasters.band_names import (
     name_fault,
     quantity_of,
 )
-from pipeline.intake.scene_names import SceneName
 from pipeline.intake.settings import SceneSource
 
 REFLECTANCE = ("red", "nir", "swir1", "swir2")

@@ -12,9 +12,9 @@ from typing import Literal
 
 from pipeline.core.layer import Layer
 from pipeline.core.names import folded, listed
+from pipeline.core.scene_names import days_in, scene_name
 from pipeline.intake.rasters.band_names import quantity_of
 from pipeline.intake.rasters.picture_list import REFLECTANCE
-from pipeline.intake.scene_names import days_in, scene_name
 from pipeline.intake.settings import shipped_names
 from pipeline.intake.survey.column_guesses import (
     break_columns,

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.intake.scene_names import LANDSAT_8_LINE, Moments, Scaling, instrument_of, scene_name
+from pipeline.core.scene_names import LANDSAT_8_LINE, Moments, Scaling, instrument_of, scene_name
 
 # Name patterns of the USGS, ESA, NASA and LP DAAC product guides.
 NAMES = {
