@@ -185,6 +185,9 @@ def test_header_that_tells_another_unit_is_a_finding(tmp_path):
     assert "height_unit" not in set(intake_findings(tmp_path)["code"])
     given(tmp_path, "m", crs="EPSG:32614+6360")  # the same in US survey feet
     assert "height_unit" in set(intake_findings(tmp_path)["code"])
+    with rasterio.open(tmp_path / "heights.tif", "r+") as raster:
+        raster.units = ["m"]  # whatever the band says, its reference system speaks of feet
+    assert "height_unit" in set(intake_findings(tmp_path)["code"])
 
 
 def test_huge_raster_is_read_where_the_property_lies(tmp_path):
