@@ -30,6 +30,9 @@ from tests.remembered import computed, table
 
 PROJECT = Path(__file__).parent.parent
 
+# Programs that tests start keep what they have compiled, so that only the first one compiles all.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
 
 @pytest.fixture(autouse=True)
 def _log_before_any_command(monkeypatch):
