@@ -6,7 +6,7 @@ CAUSES = (
     Cause(
         "plan_undecided",
         "season",
-        "unit[|s] for which no years are planned",
+        "unit[|s] with years ahead left undecided",
         "write down what was done there, or measure the fuel",
         "ac",
     ),
@@ -66,8 +66,8 @@ CAUSES = (
     ),
     Cause(
         "plan_smoke",
-        "fire",
-        "burn[|s] planned where smoke closed every past burn day",
+        "season",
+        "unit[|s] to burn in the years ahead whose smoke met a place on each past burn day",
         "ask who lives there, or take the unit out",
         "ac",
     ),

@@ -9,6 +9,8 @@ from pipeline.ahead.build import caps_ac
 from pipeline.ahead.search.solver import solver_at_hand
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.totals import BURN_CODES, is_late
+from pipeline.ahead.treatments import UNDECIDED
+from pipeline.ahead.words import CODE_WORDS, NO_BURN_WORDS, REASON_WORDS
 from pipeline.core.findings import Finding, findings_frame
 from pipeline.core.names import listed
 from pipeline.core.units import half_up
@@ -38,7 +40,7 @@ def find_plan_of_years(
     rows = pd.DataFrame(plan_years.drop(columns="geometry"))
     acres = dict(zip(plan_units["unit_id"], plan_units["burnable_ac"], strict=True))
     findings = [
-        *_undecided(plan_units),
+        *_undecided(rows, plan_units),
         *_broken(rows, acres),
         *_over_cap(plan_totals, rows, plan_units, plan),
         *_alone(rows, plan_edges, acres, plan),
@@ -53,35 +55,32 @@ def find_plan_of_years(
     return findings_frame(findings, units.crs)
 
 
-UNDECIDED_WORDS = {
-    "needs_record": "no years planned: nothing is on record of it",
-    "needs_fuel": "no years planned: its fuel and what it grows are not known",
-}
-
-
-def _undecided(plan_units: pd.DataFrame) -> Iterator[Finding]:
-    """Units that nothing is chosen for."""
-    for unit in plan_units.dropna(subset=["undecided_by"]).itertuples():
+def _undecided(rows: pd.DataFrame, plan_units: pd.DataFrame) -> Iterator[Finding]:
+    """Units that not enough is known of to choose all their years."""
+    open_years = rows[rows["treatment"] == UNDECIDED].groupby("unit_id").size()
+    for unit in plan_units[plan_units["unit_id"].isin(open_years.index)].itertuples():
         yield Finding(
             severity="note",
             code="plan_undecided",
             source="plan",
             subject=unit.unit_id,
-            message=UNDECIDED_WORDS[unit.undecided_by],
+            message=f"{open_years[unit.unit_id]} of {rows['year'].nunique()} years ahead are left "
+            f"undecided: {REASON_WORDS[unit.undecided_by]}",
             amount=unit.burnable_ac,
         )
 
 
 def _broken(rows: pd.DataFrame, acres: dict[str, float]) -> Iterator[Finding]:
-    """Fixed years that break a rule."""
+    """Settled years that break a rule."""
     for row in rows.dropna(subset=["breaks_rule"]).itertuples():
+        choice = CODE_WORDS.get(row.treatment, row.treatment)
         yield Finding(
             severity="warning",
             code="fixed_breaks_rule",
             source="plan",
             subject=row.unit_id,
-            message=f"{row.treatment.replace('_', ' ')} of {row.year} is fixed against the rule "
-            f"{row.breaks_rule.replace('_', ' ')}",
+            message=f"in {row.year}: {choice}; breaks a rule of the plan: "
+            f"{NO_BURN_WORDS[row.breaks_rule]}",
             amount=acres[row.unit_id],
         )
 
@@ -143,8 +142,8 @@ def _late(rows: pd.DataFrame, plan_units: pd.DataFrame) -> Iterator[Finding]:
     for unit_id, of_unit in late.groupby("unit_id"):
         if len(of_unit) >= MANY_LATE_YEARS:
             reason, bar = (
-                of_unit[name].value_counts().index[0].replace("_", " ")
-                for name in ("reason", "no_burn_by")
+                words[of_unit[name].value_counts().index[0]]
+                for name, words in (("reason", REASON_WORDS), ("no_burn_by", NO_BURN_WORDS))
             )
             yield Finding(
                 severity="note",
@@ -153,7 +152,7 @@ def _late(rows: pd.DataFrame, plan_units: pd.DataFrame) -> Iterator[Finding]:
                 subject=str(unit_id),
                 message=f"{len(of_unit)} of {rows['year'].nunique()} years past its longest return "
                 f"of {known.loc[unit_id, 'most_years']} years without a burn; in most: "
-                f"{reason}, no burn by {bar}",
+                f"{reason}; what keeps it from burning: {bar}",
                 amount=known.loc[unit_id, "burnable_ac"],
             )
 
@@ -170,8 +169,9 @@ def _smoke(
             code="plan_smoke",
             source="plan",
             subject=str(unit_id),
-            message=f"burns in {listed(of_unit['year'].astype(str).tolist())}; no past day within "
-            "the weather limits had a wind that keeps its smoke off the places named",
+            message="the plan of years burns it in "
+            f"{listed(of_unit['year'].astype(str).tolist())}; no past day within the weather "
+            "limits had a wind that keeps its smoke off the places named",
             amount=acres[str(unit_id)],
         )
 

@@ -8,12 +8,14 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from pipeline.ahead.burn_days import count_burn_days
+from pipeline.ahead.causes import CAUSES
 from pipeline.ahead.faults import ahead_faults
 from pipeline.ahead.findings import find_plan_of_years
 from pipeline.ahead.odds import all_placed, fit_pct
 from pipeline.ahead.open_days import asked_limits, closed_until, closes, open_days
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.treatments import CODES, TREATMENTS, treatment_days
+from pipeline.ahead.words import NO_BURN_WORDS, REASON_WORDS
 from pipeline.intake.faults import intake_faults
 from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import HerdSettings, SeasonSettings
@@ -530,4 +532,30 @@ def test_unit_that_stays_past_its_longest_return_is_told(row_of_pastures):
     assert set(told.index) == set(counts[counts >= 3].index)
     for unit_id, message in told.items():
         assert message.startswith(f"{counts[unit_id]} of 8 years")
-        assert "feeds herd" in message
+        assert REASON_WORDS["feeds_herd"] in message
+
+
+def test_findings_tell_units_years_and_rules_as_the_tables_of_the_plan_do():
+    """A is fixed to burn twice, the second time too soon; of B one year of three is known."""
+    rows = [
+        {"unit_id": "A", "smoke_closed": True},
+        {"unit_id": "B", "undecided_by": "needs_fuel", "supply_aum": None},
+    ]
+    fixed = [
+        {"unit_id": "A", "year": SEASON, "treatment": "burn_late_spring"},
+        {"unit_id": "A", "year": SEASON + 2, "treatment": "burn_early_spring"},
+        {"unit_id": "B", "year": SEASON, "treatment": "burn_late_spring"},
+    ]
+    units, edges = plan_units(rows), literal_layer("plan_edges")
+    tables = planned(units, edges, fixed=fixed, years=3, refuge="none", most_burned_pct=100)
+    found = findings_of(tables, units, edges, PlanSettings(years=3))
+    told = found.groupby(["subject", "code"])["message"].agg(" ".join)
+    assert told["A", "plan_smoke"].startswith("the plan of years burns it in 2027, 2029;")
+    assert told["A", "fixed_breaks_rule"] == (
+        f"in 2029: burn, early spring; breaks a rule of the plan: {NO_BURN_WORDS['least_return']}"
+    )
+    assert told["B", "plan_undecided"] == (
+        f"2 of 3 years ahead are left undecided: {REASON_WORDS['needs_fuel']}"
+    )
+    smoke = next(cause for cause in CAUSES if cause.code == "plan_smoke")
+    assert smoke.told(1).startswith("unit to burn in the years ahead")
