@@ -62,8 +62,9 @@ PLAN_TOTALS_TABLE = Table(
         "fit_pct",
         "weather_years",
     ),
-    about="Fits the crew: share of the past springs in which all burns of the year found days, one "
-    f"crew going from burn to burn; a count of what was, not a forecast. {NO_SEASON}",
+    about="Fits the crew: share of the years of weather in which all burns of the year found days, "
+    "one crew going from burn to burn; a dash where no past days are counted for one of them. A "
+    f"count of what was, not a forecast. {NO_SEASON}",
 )
 
 

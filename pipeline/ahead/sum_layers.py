@@ -31,7 +31,9 @@ PLAN_TOTALS = Layer(
         optional_number("demand_aum", "What the herd needs.", "Herd needs", 1),
         optional_number("supply_aum", "What the grazed units give.", "Given", 1),
         optional_number("short_aum", "What the herd is short of.", "Short", 1),
-        Column("late_units", "integer", "Units past their longest return.", "Late", 0, lowest=0),
+        Column(
+            "late_units", "integer", "Units past their longest return.", "Units late", 0, lowest=0
+        ),
         Column("late_ac", "number", "Acres of these.", "Late", 1, lowest=0),
         Column("undecided_units", "integer", "Units undecided.", "Undecided", 0, lowest=0),
         optional_number(
@@ -42,7 +44,9 @@ PLAN_TOTALS = Layer(
             0,
             highest=100,
         ),
-        optional_count("weather_years", "Years of weather that it rests on.", "Weather", 0),
+        optional_count(
+            "weather_years", "Years of weather that it rests on.", "Years of weather", 0
+        ),
     ),
     key=("year",),
 )
@@ -62,7 +66,7 @@ PLAN_SUMMARY = Layer(
         ),
         optional_number("bound_usd", "No plan is worth more.", "At most", 0, lowest=-1e12),
         optional_number("gap_pct", "How much less it is worth than that.", "Gap", 2),
-        Column("found_by", "text", "What found it.", "By", choices=FOUND_BY),
+        Column("found_by", "text", "What found it.", "Found by", choices=FOUND_BY),
         *OWN_SEED,
         optional_count("changed_choices", "Choices other than in the former plan.", "Changed", 0),
         optional_number(
@@ -119,8 +123,8 @@ PLAN_CASES = Layer(
         Column(
             "late_unit_years",
             "integer",
-            "Years of units past their longest return without a burn.",
-            "Late",
+            "Years of units past their longest return without a burn, all units summed.",
+            "Unit-years late",
             0,
             lowest=0,
         ),

@@ -24,8 +24,8 @@ from pipeline.pages.section_parts import folded, tables
 
 KEY = (
     "A mark stands where the work falls in its year: ▲ burn, ∴ seeding, = hay; a bar along the "
-    "foot is grazing, nothing is rest. ? not known enough to choose. Underlined: done, planned or "
-    "fixed by you. Shaded: past the longest return of the unit without a burn. Dashed: "
+    "foot is grazing, an empty year is rest. ? not known enough to choose. Underlined: done, "
+    "planned or fixed by you. Shaded: past the longest return of the unit without a burn. Dashed: "
     "the most that may burn in a year, less the margin. Short: what the herd is short of."
 )
 
