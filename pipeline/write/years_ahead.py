@@ -6,13 +6,14 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
+from textwrap import fill
 from uuid import NAMESPACE_URL, uuid5
 
 import pandas as pd
 from icalendar import Calendar, Event, vText
 
 from pipeline.ahead.sheets import NO_SEASON
-from pipeline.core.names import natural_key
+from pipeline.core.names import listed, natural_key
 from pipeline.core.run import Run
 from pipeline.pages.ahead.ahead_words import worded_years
 from pipeline.pages.ahead.year_choices import KIND_OF
@@ -55,13 +56,13 @@ HEAD = """\
 # those that you want. Units along one edge and of one time stand in one block, which saves the line
 # between them. Look at each block, name it, and give its wind and fuel.
 #
-# {caution}
+{caution}
 """
 
 
 def write_next_burns(run: Run, path: Path) -> None:
     """Write ``next_burns.toml``: blocks of this season and the next that nobody has planned yet."""
-    parts = [HEAD.format(caution=f"{NO_SEASON}\n# {CAUTION}")]
+    parts = [HEAD.format(caution=f"{_comment(NO_SEASON)}\n{_comment(CAUTION)}")]
     for year in (run.season, run.season + 1):
         parts.append(f"\n# Season {year}\n")
         blocks = [_block(run, year, units, code) for units, code in burns_of(run, year)]
@@ -75,13 +76,27 @@ def _block(run: Run, year: int, units: list[str], code: str) -> str:
     days = years[(years["year"] == year) & years["unit_id"].isin(units)]
     first, last = days["first_day"].min(), days["last_day"].max()
     return (
-        f"\n# {code_words(code)}\n[[burns]]\n"
+        f"\n# {code_words(code)}\n{_smoke(run, units)}[[burns]]\n"
         f"block = {toml_value(' and '.join(units))}\n"
         f"units = [{', '.join(map(toml_value, units))}]\n"
         f"first_day = {first:%Y-%m-%d}\nlast_day = {last:%Y-%m-%d}\n"
         "# wind_from_deg =        # direction the planned wind comes FROM\n"
         "# fuel_height_ft =       # of the fuel beside its breaks\n"
     )
+
+
+def _smoke(run: Run, units: list[str]) -> str:
+    """Comment on the units of a block whose smoke met a place on each past day; else nothing."""
+    known = run.frames["plan_units"]
+    closed = set(known.loc[known["smoke_closed"].fillna(False).astype(bool), "unit_id"])
+    names = listed([unit for unit in units if unit in closed])
+    words = f"smoke of {names} met a place that you named on each past burn day: ask who is there"
+    return f"{_comment(words)}\n" if names else ""
+
+
+def _comment(words: str) -> str:
+    """Words as lines of a comment."""
+    return fill(plain(words), 100, initial_indent="# ", subsequent_indent="# ")
 
 
 def burns_of(run: Run, year: int) -> Iterator[tuple[list[str], str]]:

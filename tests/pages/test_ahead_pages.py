@@ -9,6 +9,7 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pytest
 import vobject
@@ -84,7 +85,13 @@ def frames():
     return {
         "units": units,
         "plan_years": years,
-        "plan_units": pd.DataFrame({"unit_id": list(SQUARES), "most_years": [6] * 4}),
+        "plan_units": pd.DataFrame(
+            {
+                "unit_id": list(SQUARES),
+                "most_years": [6] * 4,
+                "smoke_closed": [False, None, True, False],
+            }
+        ),
         "plan_edges": edges,
         "plan_totals": pd.DataFrame(
             {
@@ -126,6 +133,19 @@ def test_calendar_has_each_choice_once_in_the_year_and_season_that_it_takes(fram
     texts = [el.text for el in of(tree, "text")]
     assert {"2027", "119", "13,123"} <= set(texts)  # a year, acres and feet to the whole one
     assert "Cost" not in texts  # what is nothing in all years has no row
+
+
+def test_dashed_limit_strikes_through_no_figure(frames):
+    """Figures are 11 high: 8 above their foot, by the digits of common typefaces, from memory."""
+    burned = pd.DataFrame({"year": range(2027, 2127), "burned_ac": np.arange(1.0, 101.0)})
+    totals = burned.assign(most_ac=100.0, line_ft=0.0, crew_days=0.0, cost_usd=0.0, short_aum=0.0)
+    tree = ET.fromstring(draw_calendar(unit_plans(frames), totals, title="Years"))
+    dashed = next(el for el in of(tree, "path") if el.get("stroke-dasharray"))
+    rule = float(dashed.get("d").split()[1].split("H")[0])
+    figures = [el for el in of(tree, "text") if el.get("text-anchor") == "middle"]
+    feet = [float(el.get("y")) for el in figures if el.text in set(map(str, range(1, 101)))]
+    assert len(feet) == 100
+    assert not any(foot - 8 <= rule <= foot for foot in feet)
 
 
 def test_shade_stands_where_a_longest_return_is_past_and_nowhere_else(frames):
@@ -175,6 +195,10 @@ def test_next_burns_are_blocks_of_units_along_one_edge_and_of_one_time(frames, t
     assert [burn["units"] for burn in burns] == [['W "low"'], ["2", "10"]]
     assert str(burns[1]["first_day"]) == "2028-05-01"
     assert "no permission" in text
+    assert max(map(len, text.splitlines())) <= 100
+    before_first, before_second, _ = text.split("[[burns]]")
+    assert "# smoke of" not in before_first
+    assert "# smoke of 10 met" in before_second
 
 
 def test_what_ifs_stand_beside_the_plan_which_comes_first(frames):

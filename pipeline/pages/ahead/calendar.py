@@ -26,6 +26,10 @@ BAR = 30.0
 """Height of a row of sums."""
 
 
+FIGURE = 9.0
+"""Height of a figure above the line it stands on."""
+
+
 UNKNOWN_SHARE = 0.42
 """Share of the year at which work stands that has no days: a sowing, a question."""
 
@@ -171,14 +175,16 @@ def _sums(
         stroke(f"M{LEFT} {foot:.1f}H{WIDTH - RIGHT}", palette.FAINT_INK, 0.7),
     ]
     room = BAR - 10
+    rule = foot - room * float(totals[limit].iloc[0]) / most if limit else foot
     for year, figure in figures.items():
         high = room * figure / most
         x = axis.of_year(float(str(year)) + 0.5)
         if figure > 0:
             look = {"fill": PALE, "stroke": palette.INK, "stroke_width": 0.8}
             marks.append(box(x - axis.year_px * 0.3, foot - high, axis.year_px * 0.6, high, **look))
-        marks.append(text(number_words(figure, places), x, foot - high - 3, "middle"))
+        under = foot - high - 3
+        struck = under - FIGURE <= rule <= under
+        marks.append(text(number_words(figure, places), x, rule - 3 if struck else under, "middle"))
     if limit:
-        y = foot - room * float(totals[limit].iloc[0]) / most
-        marks.append(stroke(f"M{LEFT} {y:.1f}H{WIDTH - RIGHT}", palette.INK, 0.9, "5 3"))
+        marks.append(stroke(f"M{LEFT} {rule:.1f}H{WIDTH - RIGHT}", palette.INK, 0.9, "5 3"))
     return marks
