@@ -39,6 +39,7 @@ NO_CELLS = {kind: pd.Series(dtype=dtype).array for kind, dtype in DTYPE_BY_KIND.
 
 
 NO_SHAPES = gpd.GeoSeries([]).array
+"""A column of geometry without any shapes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +120,8 @@ def empty(layer: Layer, crs: object = None) -> pd.DataFrame:
     blank = _blank(layer)
     if isinstance(blank, gpd.GeoDataFrame) and crs is not None:
         return blank.set_crs(crs)
-    # Copied whole: of each that shares its cells the blank would keep a note, in a batch for long.
+    # A deep copy: pandas keeps a reference in the blank to each copy that shares its cells, and a
+    # batch would gather many.
     return blank.copy()
 
 

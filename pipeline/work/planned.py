@@ -101,10 +101,11 @@ lies some feet inside. *Source*: common practice, no source."""
 def acres_on_record(
     treatment_log: pd.DataFrame, units: gpd.GeoDataFrame, burned_areas: gpd.GeoDataFrame
 ) -> pd.DataFrame:
-    """Rows of the log with ``record_ac`` and ``drawn``, the ground of a burn without told acres.
+    """Rows of the log with ``record_ac`` [ac] and ``drawn``, the ground of a burn in part.
 
     The acres are those told, else those drawn; all of the unit where neither is known, or where
-    the ground drawn is nearly all of it.
+    the ground drawn is nearly all of it. ``whole_ac`` is the unit's gross area, and ``ac_per_m2``
+    its acres on the ellipsoid by its area on the map [m²].
     """
     gross = units.set_index("unit_id")["gross_ac"]
     ground = dict(zip(units["unit_id"], units.geometry, strict=True))
@@ -114,8 +115,8 @@ def acres_on_record(
         if unit in ground
     }
     untold = treatment_log["acres_treated_ac"].isna() & treatment_log["kind"].eq("burn")
-    names = zip(treatment_log["unit_id"], treatment_log["start"], strict=True)
-    drawn = [parts.get(name) if burn else None for name, burn in zip(names, untold, strict=True)]
+    keys = zip(treatment_log["unit_id"], treatment_log["start"], strict=True)
+    drawn = [parts.get(key) if burn else None for key, burn in zip(keys, untold, strict=True)]
     shares = [
         1.0 if part is None else part.area / ground[unit].area
         for part, unit in zip(drawn, treatment_log["unit_id"], strict=True)
@@ -126,8 +127,10 @@ def acres_on_record(
         whole_ac * share.where(share < DRAWN_SHARE, 1.0)
     )
     pieces = pd.Series(drawn, treatment_log.index, dtype=object).where(share < DRAWN_SHARE, None)
-    ac_m2 = treatment_log["unit_id"].map(gross / units.set_index("unit_id").area)
-    return treatment_log.assign(record_ac=acres, whole_ac=whole_ac, drawn=pieces, ac_m2=ac_m2)
+    ac_per_m2 = treatment_log["unit_id"].map(gross / units.set_index("unit_id").area)
+    return treatment_log.assign(
+        record_ac=acres, whole_ac=whole_ac, drawn=pieces, ac_per_m2=ac_per_m2
+    )
 
 
 def done_on(work: pd.DataFrame, records: pd.DataFrame, season: int) -> "pd.Series[pd.Timestamp]":
@@ -183,7 +186,7 @@ def _burned_ac(records: pd.DataFrame) -> float:
     told_ac = float(records.loc[records["drawn"].isna(), "record_ac"].sum())
     if pieces.empty:
         return told_ac
-    return told_ac + float(united(pieces["drawn"].to_list()).area * pieces["ac_m2"].iloc[0])
+    return told_ac + float(united(pieces["drawn"].to_list()).area * pieces["ac_per_m2"].iloc[0])
 
 
 def _logged(planned_log: pd.DataFrame, units: pd.DataFrame, taken: Collection[str]) -> pd.DataFrame:

@@ -79,7 +79,7 @@ class Descent:
             self.least, self.misses = Least(self.now_usd, self.prices), 0
         slope = slopes(self.problem, self.prices, plan)
         self.smoothed = each(self._smooth, self.smoothed, slope)
-        self.swung = each(lambda swung, slope: swung + slope**2, self.swung, self.smoothed)
+        self.swung = each(lambda swung, step: swung + step**2, self.swung, self.smoothed)
         self.weight = SMOOTH
 
     def _smooth(self, before: Array, slope: Array) -> Array:

@@ -27,7 +27,7 @@ def _led_on(problem: Problem, plan: Array, calls: int, leeway: float) -> Array:
     """The best plan of trials one after the other, each from the last that was good enough."""
     chance = np.random.default_rng(0)
     free = np.argwhere((problem.barred == 0) & ~problem.settled[:, :, None])
-    typical_usd = leeway * float(problem.burn_usd.mean())
+    leeway_usd = leeway * float(problem.burn_usd.mean())
     now = best = plan
     worth, left = plan_worth(problem, plan), calls
     while left > 0 and len(free):
@@ -39,7 +39,7 @@ def _led_on(problem: Problem, plan: Array, calls: int, leeway: float) -> Array:
         found, taken = tried(problem, now, (unit, year, treatment), order)
         left -= taken
         gain = plan_worth(problem, found) - worth
-        if gain > -typical_usd * max(left, 0) / calls - ROUNDING and fits(problem, found):
+        if gain > -leeway_usd * max(left, 0) / calls - ROUNDING and fits(problem, found):
             now = found
             if gain > ROUNDING:
                 best, worth = found, worth + gain

@@ -193,16 +193,6 @@ def solved(problem: Problem, plan: Array, seconds: float) -> Answer:
     return found, bound if np.isfinite(bound) else None
 
 
-def relaxed(problem: Problem) -> object:
-    """The program for the solver where parts of treatments are allowed: no plan is worth more."""
-    import highspy as solver
-
-    program, _ = written(problem)
-    return _model(
-        solver, Program(program.worth, program.most, [False] * len(program.whole), program.rows)
-    )
-
-
 def _model(highspy: Any, program: Program) -> object:
     """The program as the solver takes it."""
     model = highspy.HighsLp()
