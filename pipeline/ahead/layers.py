@@ -362,6 +362,12 @@ PLAN_CHOICES = Layer(
         *CHOSEN,
         optional_date("settled_from", "First day that settled work names."),
         optional_date("settled_until", "Last day that it names."),
+        Column(
+            "settled_by_fuel",
+            "flag",
+            "Whether it names no days, and these are those in which the fuel carries.",
+            nullable=True,
+        ),
         Column("value_usd", "number", "Worth of the whole plan."),
         Column("bound_usd", "number", "No plan is worth more."),
         Column("found_by", "text", "What found the plan.", choices=FOUND_BY),

@@ -17,17 +17,17 @@ LEAST_SHARE = 0.5
 """Planned work on a smaller part of a unit does not settle its year."""
 
 
-TOLD_DAYS = ("property_file", "log")
-"""Where days come from that somebody chose; a window of the fuel tells what might be."""
-
-
 @dataclass(frozen=True, slots=True)
 class SettledYear:
-    """Treatments of which a year of a unit gets one, and its days where they are told."""
+    """Treatments of which a year of a unit gets one, and its days where they are known.
+
+    Days ``by_fuel`` nobody chose: they are those of the season in which the fuel carries.
+    """
 
     treatments: tuple[int, ...]
     first_day: pd.Timestamp | None = None
     last_day: pd.Timestamp | None = None
+    by_fuel: bool = False
 
 
 Settled = dict[tuple[str, int], SettledYear]
@@ -107,9 +107,9 @@ def _planned(
         if work.kind == "seed" and work.unit_id not in bare:
             continue
         found = _treatments(work.kind, year, first, last, settings, herd, plan)
-        days = (first, last) if work.days_from in TOLD_DAYS else (None, None)
+        by_fuel = work.days_from == "fuel_window"
         if found:
-            settled.setdefault((work.unit_id, year), SettledYear(found, *days))
+            settled.setdefault((work.unit_id, year), SettledYear(found, first, last, by_fuel))
     return settled
 
 

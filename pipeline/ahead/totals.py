@@ -6,7 +6,7 @@ import pandas as pd
 from pipeline.ahead.build import caps_ac
 from pipeline.ahead.layers import CHOSEN, OWN_SEED, PLAN_YEARS
 from pipeline.ahead.odds import fit_pct
-from pipeline.ahead.open_days import asked_limits, open_days
+from pipeline.ahead.open_days import Span, asked_limits, open_days
 from pipeline.ahead.search.engine import gap_pct
 from pipeline.ahead.settings import PLANNED_CASE, PlanSettings
 from pipeline.ahead.sum_layers import PLAN_SUMMARY, PLAN_TOTALS
@@ -30,24 +30,27 @@ def map_plan_years(
 ) -> gpd.GeoDataFrame:
     """Layer ``plan_years``: the choices on the ground of their units, with the days they take.
 
-    Settled work has the days that it names. Of others, days that a limit without an approval closes
-    are left out, but where it closes all of a choice that is settled.
+    Settled work has the days that it names; a burn that names none has those in which the fuel of
+    the season carries. Of these and of all others, days that a limit without an approval closes are
+    left out, but where it closes all of a choice that is settled.
     """
     if plan_choices.empty:
         return empty(PLAN_YEARS, units.crs)
     plan_choices = of_plan(plan_choices)
     by_unit, none = dict(list(unit_limits.groupby("unit_id"))), unit_limits.iloc[:0]
+    fuels = plan_choices["settled_by_fuel"].fillna(False).astype(bool)
     days = [
         (row.settled_from, row.settled_until)
-        if pd.notna(row.settled_from)
+        if pd.notna(row.settled_from) and not by_fuel
         else _days(
             row.treatment,
             int(row.year),
+            (row.settled_from, row.settled_until) if by_fuel else None,
             asked_limits(by_unit.get(row.unit_id, none), row.unit_id, int(row.year)),
             season_settings,
             herd,
         )
-        for row in plan_choices.itertuples()
+        for row, by_fuel in zip(plan_choices.itertuples(), fuels, strict=True)
     ]
     spans = pd.DataFrame(days, columns=["first_day", "last_day"], index=plan_choices.index)
     rows = pd.concat([plan_choices[[column.name for column in CHOSEN]], spans], axis=1)
@@ -62,15 +65,22 @@ def of_plan(plan_choices: pd.DataFrame) -> pd.DataFrame:
 
 
 def _days(
-    code: str, year: int, limits: pd.DataFrame, season: SeasonSettings, herd: HerdSettings
-) -> tuple[pd.Timestamp, pd.Timestamp]:
-    """First and last day of a choice; none for one that takes no days of the year."""
+    code: str,
+    year: int,
+    fuel: Span | None,
+    limits: pd.DataFrame,
+    season: SeasonSettings,
+    herd: HerdSettings,
+) -> Span:
+    """First and last day of a choice, within those of its fuel; none where it takes no days."""
     none = (pd.NaT, pd.NaT)
     if code == UNDECIDED:
         return none
     days = treatment_days(TREATMENTS[CODES.index(code)], year, season, herd)
     if days is None or days[1] < days[0]:
         return none
+    if fuel is not None and max(days[0], fuel[0]) <= min(days[1], fuel[1]):
+        days = max(days[0], fuel[0]), min(days[1], fuel[1])
     return open_days(days, limits) or days
 
 

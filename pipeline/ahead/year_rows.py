@@ -33,6 +33,7 @@ UNIT_CELLS = (
     "years_since_burn",
     "settled_from",
     "settled_until",
+    "settled_by_fuel",
 )
 """Cells of a row that are told unit by unit."""
 
@@ -75,6 +76,7 @@ def _unit_rows(
         if problem.settled[unit, year]:
             days = asked.settled.get(key, SettledYear(()))
             row |= {"settled_from": days.first_day, "settled_until": days.last_day}
+            row["settled_by_fuel"] = days.by_fuel
             row["breaks_rule"] = None if dim else breaks_rule(account, unit, year, free_bars)
         else:
             row["next_best"], row["ahead_usd"] = next_best[year]

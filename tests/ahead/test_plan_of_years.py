@@ -415,7 +415,8 @@ def test_property_without_a_herd_is_rested_where_no_year_is_fixed_to_a_grazing(l
 def test_settled_burn_stands_at_its_own_time_and_days():
     """By the months of the log October is fall and November dormant; the plan burns in spring.
 
-    Days of a window of the fuel are nobody's own: the burn has those of its time of the year.
+    Days of a window of the fuel are nobody's own: of those of its time of the year the burn has the
+    ones in which the fuel is there.
     """
     rows = [{"unit_id": f"P{n}"} for n in range(4)]
     done = {"years_since_burn": 0, "last_burn_time": "summer", "last_burn": f"{SEASON}-08-20"}
@@ -440,7 +441,7 @@ def test_settled_burn_stands_at_its_own_time_and_days():
     assert list(told.loc["P1", SEASON + 2]) == [
         "burn_early_spring",
         f"{SEASON + 2}-04-01",
-        f"{SEASON + 2}-04-30",
+        f"{SEASON + 2}-04-20",
     ]
     assert told.loc[("P3", SEASON + 1), "treatment"] == "burn_fall"
     assert set(years["breaks_rule"].dropna()) == {"least_return"}
