@@ -13,15 +13,15 @@ CAUSES = (
     Cause(
         "fixed_breaks_rule",
         "season",
-        "fixed year[|s] that break[s|] a rule of the plan",
-        "look whether it is to stay fixed",
+        "settled year[|s] that break[s|] a rule of the plan",
+        "look whether what is planned or fixed there is to stay",
         "ac",
     ),
     Cause(
         "fixed_over_cap",
         "season",
-        "year[|s] whose fixed burns go beyond a limit",
-        "fix fewer burns of the year, or raise the limit",
+        "year[|s] whose settled burns go beyond a limit",
+        "plan or fix fewer burns of the year, or raise the limit",
     ),
     Cause(
         "former_not_kept",

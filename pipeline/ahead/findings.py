@@ -64,8 +64,8 @@ def _undecided(rows: pd.DataFrame, plan_units: pd.DataFrame) -> Iterator[Finding
             code="plan_undecided",
             source="plan",
             subject=unit.unit_id,
-            message=f"{open_years[unit.unit_id]} of {rows['year'].nunique()} years ahead are left "
-            f"undecided: {REASON_WORDS[unit.undecided_by]}",
+            message=f"{open_years[unit.unit_id]} of {rows['year'].nunique()} years ahead are "
+            f"undecided, {REASON_WORDS[unit.undecided_by]}",
             amount=unit.burnable_ac,
         )
 
@@ -88,7 +88,7 @@ def _broken(rows: pd.DataFrame, acres: dict[str, float]) -> Iterator[Finding]:
 def _over_cap(
     plan_totals: pd.DataFrame, rows: pd.DataFrame, plan_units: pd.DataFrame, plan: PlanSettings
 ) -> Iterator[Finding]:
-    """Years whose burns, being fixed, go beyond a cap or the crew."""
+    """Years whose burns, being settled, go beyond a cap or the crew."""
     caps, covers = caps_ac(plan_units, plan), plan_units.set_index("unit_id")["cover"]
     for total in plan_totals.itertuples():
         of_year = rows[rows["year"] == total.year]
@@ -111,7 +111,7 @@ def _over(year: int, found: str, most: str) -> Finding:
         code="fixed_over_cap",
         source="plan",
         subject=str(year),
-        message=f"fixed burns come to {found}, more than {most}",
+        message=f"settled burns come to {found}, more than {most}",
     )
 
 

@@ -556,7 +556,9 @@ def test_findings_tell_units_years_and_rules_as_the_tables_of_the_plan_do():
         f"in 2029: burn, early spring; breaks a rule of the plan: {NO_BURN_WORDS['least_return']}"
     )
     assert told["B", "plan_undecided"] == (
-        f"2 of 3 years ahead are left undecided: {REASON_WORDS['needs_fuel']}"
+        f"2 of 3 years ahead are undecided, {REASON_WORDS['needs_fuel']}"
     )
-    smoke = next(cause for cause in CAUSES if cause.code == "plan_smoke")
-    assert smoke.told(1).startswith("unit to burn in the years ahead")
+    words = {cause.code: cause.told(1) for cause in CAUSES}
+    assert words["plan_smoke"].startswith("unit to burn in the years ahead")
+    settled = REASON_WORDS["fixed"].partition(":")[0]
+    assert all(settled in words[code] for code in ("fixed_breaks_rule", "fixed_over_cap"))
