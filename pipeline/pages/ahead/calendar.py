@@ -183,7 +183,7 @@ def _sums(
             look = {"fill": PALE, "stroke": palette.INK, "stroke_width": 0.8}
             marks.append(box(x - axis.year_px * 0.3, foot - high, axis.year_px * 0.6, high, **look))
         under = foot - high - 3
-        struck = under - FIGURE <= rule <= under
+        struck = under - FIGURE <= rule <= under + 2
         marks.append(text(number_words(figure, places), x, rule - 3 if struck else under, "middle"))
     if limit:
         marks.append(stroke(f"M{LEFT} {rule:.1f}H{WIDTH - RIGHT}", palette.INK, 0.9, "5 3"))
