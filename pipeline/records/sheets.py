@@ -35,7 +35,8 @@ BURNS_TABLE = Table(
     totals=("burned_ac",),
     below=("weather", "notified", "objective", "result", "note"),
     about="What was done, as it was logged; no permission to light anything. Rows of the log with "
-    "one first day and one permit are one burn.",
+    "one first day and one permit are one burn. Where its acres come from in several ways, the "
+    "least sure one is told.",
 )
 
 
