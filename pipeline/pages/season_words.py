@@ -189,8 +189,8 @@ NEEDED = {
 """What an option needs beside an approval, by the flag that tells it."""
 
 
-KEEPS_STOCK_OFF = ("burn", "rest", "seed", "establish")
-"""What an option comes to that keeps stock off its unit, as ``forage`` counts it closed."""
+KEEPS_STOCK_OFF = ("burn", "rest", "seed", "establish", "harvest")
+"""What an option comes to that keeps stock off its unit and gives it no other feed, as hay does."""
 
 
 NO_REFUGE = "no unburned unit along an edge would be left: leave a part unburned"

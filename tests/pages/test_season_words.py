@@ -224,6 +224,7 @@ def test_options_say_what_they_need_whom_to_ask_and_what_stands_against_them():
         ("rest", 23.44, "up to 23.4 AUM of feed"),
         ("burn", 23.44, "up to 23.4 AUM of feed"),
         ("seed", 23.44, "up to 23.4 AUM of feed"),
+        ("harvest", 23.44, "up to 23.4 AUM of feed"),
         ("graze", 23.44, None),
         ("rest_or_graze", 23.44, None),
         ("hay", 23.44, None),
