@@ -10,6 +10,7 @@ from pathlib import Path
 import geopandas as gpd
 import pytest
 import shapely
+from hypothesis import settings
 
 from pipeline.catalog import LAYERS
 from pipeline.core.errors import SourceError
@@ -29,6 +30,12 @@ from tests.registry_files import source_files, wheel_files
 from tests.remembered import computed, table
 
 PROJECT = Path(__file__).parent.parent
+
+# The same examples each time, however slow the machine: what passed once passes again. New ones
+# are looked for with --hypothesis-profile=search.
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.register_profile("search", deadline=None)
+settings.load_profile("same")
 
 # Programs that tests start keep what they have compiled, so that only the first one compiles all.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
