@@ -395,6 +395,16 @@ def test_burn_that_is_settled_at_whatever_time_takes_one_that_breaks_no_rule():
     assert first["breaks_rule"].isna().all()
 
 
+def test_grazing_of_last_year_counts_where_fuel_stands_for_seasons_of_rest(tmp_path):
+    """Fuel that carries in spite of a grazing: the rests it stands for hide no grazing."""
+    row = {"unit_id": "P0", "last_grazed": "graze_early", "rested_seasons": 2, "rest_years": 2}
+    rows = plan_units([row | {"no_burn_by": "no_fire"}])
+    edges = grid_edges(["P0"], 1, np.random.default_rng(0))
+    tables = planned(rows, edges, years=1, late_supply_pct=10.0)
+    assert broken_rules(written(tables, tmp_path / "grazed.gpkg")) == []
+    assert list(tables["plan_years"]["treatment"]) == ["graze_late"]
+
+
 @pytest.mark.parametrize("long_rest_usd_ac", [5.0, 50.0])
 def test_property_without_a_herd_is_rested_where_no_year_is_fixed_to_a_grazing(long_rest_usd_ac):
     """Nobody is there to graze: long rests end in nothing. What the owner fixes is no breach."""
