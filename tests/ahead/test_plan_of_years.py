@@ -527,6 +527,20 @@ def test_year_that_leaves_one_choice_says_so():
     assert set(closed["no_burn_by"]) == {"limit"}
 
 
+def test_sown_ground_is_not_late_by_a_burn_before_its_sowing():
+    """Field and young sowing burned twelve years ago: the return is that of what stands now."""
+    rows = [{"unit_id": f"P{n}", "years_since_burn": 12, "no_burn_by": "no_fire"} for n in range(3)]
+    rows[0] |= {"state": "cropped"}
+    rows[1] |= {"state": "establishing", "years_since_seeding": 1}
+    units = plan_units(rows)
+    edges = grid_edges(list(units["unit_id"]), 3, np.random.default_rng(0))
+    tables = planned(units, edges, years=4, own_seed_ac=100.0)
+    late = tables["plan_totals"].set_index("year")["late_units"]
+    assert list(late) == [1] * 4
+    found = findings_of(tables, units, edges, PlanSettings(years=4))
+    assert list(found.loc[found["code"] == "plan_late", "subject"]) == ["P2"]
+
+
 def test_unit_that_stays_past_its_longest_return_is_told(row_of_pastures):
     """A herd that takes all feed leaves the six grazed, and their last burns lie back further."""
     units, edges, _ = row_of_pastures
