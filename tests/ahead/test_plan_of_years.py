@@ -14,7 +14,10 @@ from pipeline.ahead.odds import all_placed, fit_pct
 from pipeline.ahead.open_days import asked_limits, closed_until, closes, open_days
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.treatments import CODES, TREATMENTS, treatment_days
+from pipeline.ahead.unit_facts import gather_plan_units
 from pipeline.intake.faults import intake_faults
+from pipeline.season.fuel.settings import FuelSettings
+from pipeline.season.options.past_work import weigh_past_work
 from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import HerdSettings, SeasonSettings
 from pipeline.work.settings import CostSettings
@@ -29,6 +32,7 @@ from tests.ahead.made_years import (
 )
 from tests.ahead.plan_checker import TABLES, broken_rules
 from tests.literal_layers import literal_layer
+from tests.made_season import log, property_row, square_units, unit_rows
 
 SEEDS = (1, 7, 8)
 """Made properties with fields, young sowings, fixed burns, money, touching forbidden."""
@@ -393,6 +397,40 @@ def test_burn_that_is_settled_at_whatever_time_takes_one_that_breaks_no_rule():
     first = years[(years["year"] == SEASON) & (years["reason"] == "fixed")]
     assert list(first["treatment"]) == ["burn_late_spring"] * 2
     assert first["breaks_rule"].isna().all()
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "told"),
+    [
+        ("2026-09-15", "2026-10-31", "graze_late"),
+        ("2026-05-01", "2026-06-30", "graze_early"),
+        ("2026-01-10", "2026-03-20", None),
+        ("2026-04-20", "2026-10-31", None),
+        ("2025-09-15", "2025-10-31", None),
+    ],
+)
+def test_grazing_done_as_planned_is_known_by_its_time_in_the_next_plan(first, last, told):
+    """Late grazing as the plan has it, from mid-September to October, reaches past the growth."""
+    units, season = square_units(A=40), SeasonSettings()
+    stays = log({"unit_id": "A", "kind": "graze", "head": 20, "start": first, "end": last})
+    empty_ones = ("burned_areas", "seedings", "fuel", "forage", "unit_limits", "burn_days")
+    frames = {name: literal_layer(name, crs=units.crs) for name in empty_ones}
+    nothing = frames["burned_areas"], frames["seedings"]
+    told_of = gather_plan_units(
+        units,
+        pd.DataFrame({"unit_id": ["A"], "state": ["recovered"]}),
+        weigh_past_work(units, stays, *nothing, property_row(), season),
+        stays,
+        unit_rows("history", units, record="on_record"),
+        *(frames[name] for name in empty_ones[2:]),
+        property_row(),
+        season,
+        FuelSettings(),
+        HerdSettings(),
+        AimsSettings(),
+        PlanSettings(years=2),
+    )
+    assert told_of["last_grazed"].tolist() == [told]
 
 
 def test_grazing_of_last_year_counts_where_fuel_stands_for_seasons_of_rest(tmp_path):
