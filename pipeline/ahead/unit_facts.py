@@ -44,7 +44,7 @@ def gather_plan_units(
     """Table ``plan_units``: one row a unit, missing where a layer does not tell."""
     if not plan.years:
         return empty(PLAN_UNITS)
-    season = int(property["season"].iloc[0])
+    season, as_of = int(property["season"].iloc[0]), property["as_of"].iloc[0]
     tables = {
         "road": road,
         "past": past_work,
@@ -65,6 +65,7 @@ def gather_plan_units(
         limits = asked_limits(unit_limits, unit_id, season)
         closed = closed_until(limits, range(season, season + plan.years), season_settings, herd)
         least, most = _returns(state, cover, plan)
+        burned = _burns(known["past"], known["history"], season)
         rows.append(
             {
                 "unit_id": unit_id,
@@ -73,7 +74,7 @@ def gather_plan_units(
                 "burnable_ac": burnable_ac,
                 "undecided_by": _undecided(state, known, rests),
                 "no_burn_by": no_burn,
-                **_burns(known["past"], known["history"], season),
+                **burned,
                 "rested_seasons": _rested(known["history"], known["fuel"], rests),
                 "last_grazed": _last_use(
                     known["past"],
@@ -91,7 +92,9 @@ def gather_plan_units(
                 "closed_by": "; ".join(sorted(set(limits["kind"]))) or None,
                 "closed": "; ".join(closed) or None,
                 "closed_until": "; ".join(map(str, closed.values())) or None,
-                "open_times": _open_times(known["fuel"], season),
+                "open_times": _open_times(
+                    known["fuel"], season, pd.NaT if burned["years_since_burn"] == 0 else as_of
+                ),
             }
         )
     return pd.DataFrame(rows, columns=PLAN_UNITS.column_names)
@@ -202,11 +205,19 @@ def _smoke_closed(days: pd.DataFrame) -> bool | None:
     return bool((days["high_days"] == 0).all() and (days["none_pct"] == 100).all())
 
 
-def _open_times(fuel: pd.Series, season: int) -> str | None:
-    """Burn times that the unit's window of the season meets; None where it has no window."""
+def _open_times(fuel: pd.Series, season: int, as_of: pd.Timestamp) -> str | None:
+    """Burn times that are left in the unit's window of the season; None where nothing tells.
+
+    Days before the one that the plan is looked at from are over, with a window or without one.
+    """
     first, last = fuel.get("burn_from"), fuel.get("burn_until")
     if pd.isna(first) or pd.isna(last):
-        return None
+        if pd.isna(as_of) or as_of.year < season:
+            return None
+        first, last = day_of(season, "01-01"), day_of(season, "12-31")
+    first = first if pd.isna(as_of) else max(first, as_of)
+    if first > last:
+        return "none"
     return "; ".join(_meeting(DAYS_BY_BURN_TIME.items(), season, first, last)) or "none"
 
 

@@ -411,26 +411,44 @@ def test_burn_that_is_settled_at_whatever_time_takes_one_that_breaks_no_rule():
 )
 def test_grazing_done_as_planned_is_known_by_its_time_in_the_next_plan(first, last, told):
     """Late grazing as the plan has it, from mid-September to October, reaches past the growth."""
-    units, season = square_units(A=40), SeasonSettings()
-    stays = log({"unit_id": "A", "kind": "graze", "head": 20, "start": first, "end": last})
-    empty_ones = ("burned_areas", "seedings", "fuel", "forage", "unit_limits", "burn_days")
-    frames = {name: literal_layer(name, crs=units.crs) for name in empty_ones}
-    nothing = frames["burned_areas"], frames["seedings"]
-    told_of = gather_plan_units(
+    stay = {"unit_id": "A", "kind": "graze", "head": 20, "start": first, "end": last}
+    assert facts_of(stay)["last_grazed"].tolist() == [told]
+
+
+def facts_of(*works, **property):
+    """Layer ``plan_units`` of the unit A after some work; nothing is known of its fuel."""
+    units, season, made = square_units(A=40), SeasonSettings(), property_row(**property)
+    none = {name: literal_layer(name, crs=units.crs) for name in ("burned_areas", "seedings")}
+    return gather_plan_units(
         units,
         pd.DataFrame({"unit_id": ["A"], "state": ["recovered"]}),
-        weigh_past_work(units, stays, *nothing, property_row(), season),
-        stays,
+        weigh_past_work(units, log(*works), *none.values(), made, season),
+        log(*works),
         unit_rows("history", units, record="on_record"),
-        *(frames[name] for name in empty_ones[2:]),
-        property_row(),
+        *(literal_layer(n, crs=units.crs) for n in ("fuel", "forage", "unit_limits", "burn_days")),
+        made,
         season,
         FuelSettings(),
         HerdSettings(),
         AimsSettings(),
         PlanSettings(years=2),
     )
-    assert told_of["last_grazed"].tolist() == [told]
+
+
+@pytest.mark.parametrize(
+    ("as_of", "burned", "left"),
+    [
+        (None, "2020-04-10", None),
+        ("2026-11-15", "2020-04-10", None),
+        ("2027-05-20", "2020-04-10", "late_spring; summer; fall"),
+        ("2027-11-15", "2020-04-10", "none"),
+        ("2027-05-20", "2027-04-10", None),
+    ],
+)
+def test_burn_times_before_the_day_of_the_plan_are_over(as_of, burned, left):
+    """A burn that is done this season is no matter of times that are left."""
+    facts = facts_of({"unit_id": "A", "kind": "burn", "start": burned, "end": burned}, as_of=as_of)
+    assert (facts["open_times"].iloc[0] or None) == left
 
 
 def test_grazing_of_last_year_counts_where_fuel_stands_for_seasons_of_rest(tmp_path):
