@@ -170,6 +170,7 @@ STEPS: tuple[Step, ...] = (
     Step("history", history.tell_history),
     Step("community", community.measure_community, of=("plants",)),
     Step("fuel", unit_fuel.judge_fuel),
+    Step("held_limits", limits.keep_held, of=("unit_limits",)),
     Step("forage", herd.balance_forage),
     Step("herd_balance", herd.balance_herd),
     Step("burn_weather", burn_weather.count_burn_weather, of=("hourly_weather",)),

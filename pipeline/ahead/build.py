@@ -174,7 +174,7 @@ def _start(row: object, rules: UnitRules, horizon: Horizon) -> State:
         min(max(since, 1), horizon.most_since),
         burns.get(time, -1) if isinstance(time, str) else -1,
         rested,
-        last if rested == 0 else -1,
+        last,
     )
 
 

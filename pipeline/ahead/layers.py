@@ -316,7 +316,12 @@ CHOSEN = (
         "next_best", "Next best for the unit, all else kept.", "Next best", choices=CODES
     ),
     optional_number("ahead_usd", "How much better the choice is than that.", "Better by", 0),
-    optional_count("years_since_burn", "Years since the burn before this year.", "Since", 0),
+    optional_count(
+        "years_since_burn",
+        "Years since the burn before this year; empty on ground sown since, until it burns.",
+        "Since",
+        0,
+    ),
     optional_number("burned_ac", "Acres to burn.", "Burn", 1),
     optional_number(
         "line_ft",

@@ -8,9 +8,9 @@ import pandas as pd
 from pipeline.ahead.layers import PLAN_UNITS
 from pipeline.ahead.open_days import asked_limits, closed_until
 from pipeline.ahead.settings import PlanSettings
-from pipeline.ahead.treatments import DAYS_BY_BURN_TIME, TREATMENTS
+from pipeline.ahead.treatments import CODES, DAYS_BY_BURN_TIME, TREATMENTS, treatment_days
 from pipeline.core.layer import empty
-from pipeline.log.days import day_of
+from pipeline.log.days import day_of, days_within
 from pipeline.season.fuel.settings import FuelSettings
 from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import HerdSettings, SeasonSettings
@@ -28,6 +28,7 @@ def gather_plan_units(
     units: gpd.GeoDataFrame,
     road: pd.DataFrame,
     past_work: pd.DataFrame,
+    treatment_log: pd.DataFrame,
     history: pd.DataFrame,
     fuel: pd.DataFrame,
     forage: pd.DataFrame,
@@ -43,7 +44,7 @@ def gather_plan_units(
     """Table ``plan_units``: one row a unit, missing where a layer does not tell."""
     if not plan.years:
         return empty(PLAN_UNITS)
-    season = int(property["season"].iloc[0])
+    season, as_of = int(property["season"].iloc[0]), property["as_of"].iloc[0]
     tables = {
         "road": road,
         "past": past_work,
@@ -52,7 +53,7 @@ def gather_plan_units(
         "forage": forage,
     }
     by_unit = {name: frame.set_index("unit_id") for name, frame in tables.items()}
-    none = pd.Series(dtype=object)
+    none, grazed = pd.Series(dtype=object), treatment_log[treatment_log["kind"] == "graze"]
     rows = []
     for unit_id, cover, burnable_ac in zip(
         units["unit_id"], units["cover"], units["burnable_ac"], strict=True
@@ -64,6 +65,7 @@ def gather_plan_units(
         limits = asked_limits(unit_limits, unit_id, season)
         closed = closed_until(limits, range(season, season + plan.years), season_settings, herd)
         least, most = _returns(state, cover, plan)
+        burned = _burns(known["past"], known["history"], season)
         rows.append(
             {
                 "unit_id": unit_id,
@@ -72,9 +74,15 @@ def gather_plan_units(
                 "burnable_ac": burnable_ac,
                 "undecided_by": _undecided(state, known, rests),
                 "no_burn_by": no_burn,
-                **_burns(known["past"], known["history"], season),
+                **burned,
                 "rested_seasons": _rested(known["history"], known["fuel"], rests),
-                "last_grazed": _last_use(known["past"]),
+                "last_grazed": _last_use(
+                    known["past"],
+                    grazed[grazed["unit_id"] == unit_id],
+                    season - 1,
+                    season_settings,
+                    herd,
+                ),
                 "years_since_seeding": _cell(known["past"], "years_since_seeding"),
                 "least_years": least,
                 "most_years": most,
@@ -84,7 +92,9 @@ def gather_plan_units(
                 "closed_by": "; ".join(sorted(set(limits["kind"]))) or None,
                 "closed": "; ".join(closed) or None,
                 "closed_until": "; ".join(map(str, closed.values())) or None,
-                "open_times": _open_times(known["fuel"], season),
+                "open_times": _open_times(
+                    known["fuel"], season, pd.NaT if burned["years_since_burn"] == 0 else as_of
+                ),
             }
         )
     return pd.DataFrame(rows, columns=PLAN_UNITS.column_names)
@@ -163,12 +173,29 @@ def _rested(history: pd.Series, fuel: pd.Series, rests: int | None) -> int:
     return min(told, max(needed - 1, 0))
 
 
-def _last_use(past: pd.Series) -> str | None:
-    """Code of last year's grazing or hay, None without or where it lasted all season."""
+def _last_use(
+    past: pd.Series,
+    stays: pd.DataFrame,
+    year: int,
+    season_settings: SeasonSettings,
+    herd: HerdSettings,
+) -> str | None:
+    """Code of last year's grazing or hay, None without or where it lasted all season.
+
+    The days on which the plan lets stock on late reach into those that the log calls dormant.
+    """
     done = past.get("done_last_year")
     codes = {f"{t.kind} {t.time}": t.code for t in TREATMENTS if t.kind in ("graze", "hay")}
     told = [] if done is None or pd.isna(done) else str(done).split("; ")
-    return next((codes[work] for work in told if work in codes), None)
+    code = next((codes[work] for work in told if work in codes), None)
+    late = treatment_days(TREATMENTS[CODES.index("graze_late")], year, season_settings, herd)
+    if code or late is None or "graze dormant" not in told:
+        return code
+    of_late, of_year = (
+        days_within(stays["start"], stays["end"], first, last + pd.Timedelta(days=1)).sum()
+        for first, last in (late, (day_of(year, "01-01"), day_of(year, "12-31")))
+    )
+    return "graze_late" if 2 * of_late > of_year else None
 
 
 def _smoke_closed(days: pd.DataFrame) -> bool | None:
@@ -178,11 +205,19 @@ def _smoke_closed(days: pd.DataFrame) -> bool | None:
     return bool((days["high_days"] == 0).all() and (days["none_pct"] == 100).all())
 
 
-def _open_times(fuel: pd.Series, season: int) -> str | None:
-    """Burn times that the unit's window of the season meets; None where it has no window."""
+def _open_times(fuel: pd.Series, season: int, as_of: pd.Timestamp) -> str | None:
+    """Burn times that are left in the unit's window of the season; None where nothing tells.
+
+    Days before the one that the plan is looked at from are over, with a window or without one.
+    """
     first, last = fuel.get("burn_from"), fuel.get("burn_until")
     if pd.isna(first) or pd.isna(last):
-        return None
+        if pd.isna(as_of) or as_of.year < season:
+            return None
+        first, last = day_of(season, "01-01"), day_of(season, "12-31")
+    first = first if pd.isna(as_of) else max(first, as_of)
+    if first > last:
+        return "none"
     return "; ".join(_meeting(DAYS_BY_BURN_TIME.items(), season, first, last)) or "none"
 
 

@@ -11,7 +11,7 @@ from pipeline.ahead.build import Asked, cost_usd, crew_days, static_bars, unit_r
 from pipeline.ahead.layers import SHARED_RULES, STATIC_BARS
 from pipeline.ahead.reasons import Account, breaks_rule
 from pipeline.ahead.search.problem import BURN_OF, LABEL_OF, Array, Problem
-from pipeline.ahead.search.states import Arcs, broken_rule
+from pipeline.ahead.search.states import IN_SWARD, Arcs, broken_rule
 from pipeline.ahead.settled import SettledYear
 from pipeline.ahead.treatments import CODES, TREATMENTS, UNDECIDED
 from pipeline.core.names import listed
@@ -107,11 +107,14 @@ def _rules_broken(asked: Asked, problem: Problem) -> Array:
 
 
 def _since(account: Account, unit: int, year: int, known: dict[Any, Any]) -> int | None:
-    """Years since the burn before a year; None where no burn is on record or planned before."""
+    """Years since the burn before a year; None where no burn is on record or planned before.
+
+    A burn on record before the ground was sown is none of what stands there.
+    """
     burned = np.flatnonzero(BURN_OF[account.plan[unit, :year]])
     if len(burned):
         return int(year - burned[-1])
-    if not known["burn_on_record"]:
+    if not known["burn_on_record"] or account.state(unit, 0)[0] != IN_SWARD:
         return None
     return int(known["years_since_burn"]) + year
 

@@ -11,6 +11,12 @@ CAUSES = (
         "ac",
     ),
     Cause(
+        "limit_over",
+        "season",
+        "limit[|s] of units past the last year",
+        "look whether it was renewed, and raise last_year in unit_limits if so",
+    ),
+    Cause(
         "heavy_load",
         "fire",
         "unit[|s] with a heavy load in spring",

@@ -36,7 +36,7 @@ def gather_facts(
     fuel: pd.DataFrame,
     greenness: pd.DataFrame,
     community: pd.DataFrame,
-    unit_limits: pd.DataFrame,
+    held_limits: pd.DataFrame,
     burns: pd.DataFrame,
     seedings: pd.DataFrame,
     aims: AimsSettings,
@@ -55,7 +55,7 @@ def gather_facts(
     facts = facts.join(of_fuel.where(of_fuel != "unknown"))
     facts = facts.join(_newest(community, "date")[list(COMMUNITY_FACTS)])
     facts = facts.join(_clear_changes(greenness))
-    limits = unit_limits[unit_limits["approval"].isna()]
+    limits = held_limits[held_limits["approval"].isna()]
     named = {
         "recorded": history.loc[history["record"] == "on_record", "unit_id"],
         "in_burn_block": burns["unit_id"],

@@ -10,7 +10,7 @@ from pipeline.log.treatment_log import burns_of
 from pipeline.season.fuel.clip_plots import plot_dry_g, pole_loads_lb_ac
 from pipeline.season.fuel.green_up import DEFAULT_REGION, dates_of_region, rows_of_place
 from pipeline.season.fuel.settings import FuelSettings
-from pipeline.season.limits import limit_words, nesting_of_state
+from pipeline.season.limits import is_over, limit_words, nesting_of_state
 
 AID = (
     "fuel, burn window and season plan are planning aids: no burn plan, no prescription, no "
@@ -27,6 +27,7 @@ def find_season(
     standing: pd.DataFrame,
     fuel: gpd.GeoDataFrame,
     season_limits: pd.DataFrame,
+    unit_limits: pd.DataFrame,
     fire_history: gpd.GeoDataFrame,
     herd_balance: pd.DataFrame,
     season_plan: gpd.GeoDataFrame,
@@ -45,6 +46,7 @@ def find_season(
         *_latitude(fuel, green_up, property),
         *_state(fuel, nesting_seasons, property),
         *_fuel(units, fuel, season_limits),
+        *_over(unit_limits, property),
         *_burned_again(fire_history),
         *_herd(herd_balance),
     ]
@@ -231,6 +233,19 @@ def _fuel(
             words = "bare ground breaks up the fuel"
             findings.append(_note("broken_fuel", "fuel", row.unit_id, words, amount=ac))
     return findings
+
+
+def _over(unit_limits: pd.DataFrame, property: pd.DataFrame) -> list[Finding]:
+    """Limits that hold no more."""
+    return [
+        _note(
+            "limit_over",
+            "unit_limits",
+            limit.unit_id,
+            f"{limit.kind} to the end of {limit.last_year}: not counted from then on",
+        )
+        for limit in unit_limits[is_over(unit_limits, property)].itertuples(index=False)
+    ]
 
 
 def _burned_again(fire_history: gpd.GeoDataFrame) -> list[Finding]:

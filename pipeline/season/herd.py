@@ -163,7 +163,7 @@ def balance_forage(
     treatment_log: pd.DataFrame,
     planned_log: pd.DataFrame,
     burns: pd.DataFrame,
-    unit_limits: pd.DataFrame,
+    held_limits: pd.DataFrame,
     property: pd.DataFrame,
     settings: HerdSettings,
     season_settings: SeasonSettings,
@@ -176,7 +176,7 @@ def balance_forage(
     closed = [
         burns["unit_id"],
         resting.loc[resting["end"].dt.year >= season, "unit_id"],
-        contracts_unapproved(unit_limits)["unit_id"],
+        contracts_unapproved(held_limits)["unit_id"],
     ]
     forage = pd.DataFrame({"unit_id": units["unit_id"]})
     forage["open"] = ~forage["unit_id"].isin(pd.concat(closed))
@@ -203,10 +203,10 @@ def balance_forage(
     return forage
 
 
-def contracts_unapproved(unit_limits: pd.DataFrame) -> pd.DataFrame:
+def contracts_unapproved(held_limits: pd.DataFrame) -> pd.DataFrame:
     """Contracts and easements that no approval on record lets work on."""
-    bound = unit_limits["kind"].isin(["contract", "easement"])
-    return unit_limits[bound & unit_limits["approval"].isna()]
+    bound = held_limits["kind"].isin(["contract", "easement"])
+    return held_limits[bound & held_limits["approval"].isna()]
 
 
 def measure_growth(

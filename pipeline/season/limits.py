@@ -25,16 +25,27 @@ def overlap(first: pd.Timestamp, last: pd.Timestamp, from_day: str, to_day: str)
     return first <= end or last >= start
 
 
+def keep_held(unit_limits: pd.DataFrame, property: pd.DataFrame) -> pd.DataFrame:
+    """Table ``held_limits``: limits that have no last year before the season."""
+    return unit_limits[~is_over(unit_limits, property)]
+
+
+def is_over(unit_limits: pd.DataFrame, property: pd.DataFrame) -> "pd.Series[bool]":
+    """Whether the last year of each limit is before the season."""
+    over: pd.Series[bool] = unit_limits["last_year"].lt(property["season"].iloc[0]).fillna(False)
+    return over.astype(bool)
+
+
 def list_limits(
     fuel: gpd.GeoDataFrame,
     nesting_seasons: pd.DataFrame,
-    unit_limits: pd.DataFrame,
+    held_limits: pd.DataFrame,
     property: pd.DataFrame,
 ) -> pd.DataFrame:
     """Table ``season_limits``: nesting season and limits of each unit.
 
     The nesting season of the property's state is listed where a burn window meets it; every limit
-    of the table ``unit_limits`` is listed, and whether the window meets it is told beside it.
+    of the table ``held_limits`` is listed, and whether the window meets it is told beside it.
     """
     nesting = nesting_of_state(nesting_seasons, property)
     nests = nesting.dropna(subset=["first_day", "last_day"]).to_dict("records")
@@ -45,7 +56,7 @@ def list_limits(
             [
                 *_nesting(nests, unit.burn_from, unit.burn_until),
                 *_limits(
-                    unit_limits[unit_limits["unit_id"] == unit.unit_id],
+                    held_limits[held_limits["unit_id"] == unit.unit_id],
                     unit.burn_from,
                     unit.burn_until,
                 ),

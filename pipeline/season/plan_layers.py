@@ -15,7 +15,14 @@ from pipeline.season.fuel.layers import FUEL
 from pipeline.season.layers import COMMUNITY, HISTORY
 from pipeline.season.options.layers import PAST_WORK, UNWANTED
 from pipeline.season.road.layers import ROAD
-from pipeline.season.source_layers import LEADS_TO, LIMIT_KINDS
+from pipeline.season.source_layers import LEADS_TO, LIMIT_KINDS, UNIT_LIMITS
+
+HELD_LIMITS = replace(
+    UNIT_LIMITS,
+    name="held_limits",
+    meaning="Limits of units that hold in the season: those whose last year is not over.",
+)
+
 
 SEASON_LIMITS = Layer(
     "season_limits",

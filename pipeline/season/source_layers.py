@@ -1,6 +1,6 @@
 """Tables and maps that the fuel, history, herd and season steps read. All internal."""
 
-from pipeline.core.layer import Column, Layer, optional_count, optional_number, optional_text
+from pipeline.core.layer import Column, Layer, optional_number, optional_text
 from pipeline.core.layers import UNIT_ID
 
 LIMIT_KINDS = ("contract", "easement", "species", "cultural", "other")
@@ -196,8 +196,14 @@ UNIT_LIMITS = Layer(
         ),
         optional_text("first_day", "First day of the year it holds; empty: all year."),
         optional_text("last_day", "Last day of the year it holds."),
-        optional_count(
-            "last_year", "Last calendar year that it holds, for the plan of years; empty: it stays."
+        Column(
+            "last_year",
+            "integer",
+            "Last calendar year that it holds; empty: it stays.",
+            nullable=True,
+            required=False,
+            lowest=1900,
+            highest=2200,
         ),
         optional_text("approval", "Reference of a written approval."),
         optional_text("contract", "Number or name of the contract or easement."),

@@ -28,7 +28,7 @@ SAID_BEFORE = {
 def find_unit_clashes(
     planned_work: gpd.GeoDataFrame,
     units: gpd.GeoDataFrame,
-    unit_limits: pd.DataFrame,
+    held_limits: pd.DataFrame,
     nesting_seasons: pd.DataFrame,
     season_plan: gpd.GeoDataFrame,
     season_options: gpd.GeoDataFrame,
@@ -56,7 +56,7 @@ def find_unit_clashes(
         for work in works:
             others = [other for other in works if other["work_id"] != work["work_id"]]
             found = [
-                *limit_clashes(work, unit_limits),
+                *limit_clashes(work, held_limits),
                 *_without_fire(work, aims),
                 *nesting_clashes(work, nesting),
                 *_on_record(work, known[unit_id], young.get(unit_id), bounds),

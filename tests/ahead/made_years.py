@@ -81,8 +81,6 @@ def made_units(chance, count):
             "supply_aum": float(chance.uniform(5, 40)),
             "last_grazed": chance.choice([None, "graze_early", "graze_late"]),
         }
-        if row["rested_seasons"]:
-            row["last_grazed"] = None
         row |= {
             "field": {"state": "cropped", "supply_aum": None},
             "young": {"state": "establishing", "years_since_seeding": int(chance.integers(1, 5))},

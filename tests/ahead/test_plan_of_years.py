@@ -15,8 +15,11 @@ from pipeline.ahead.odds import all_placed, fit_pct
 from pipeline.ahead.open_days import asked_limits, closed_until, closes, open_days
 from pipeline.ahead.settings import PlanSettings
 from pipeline.ahead.treatments import CODES, TREATMENTS, treatment_days
+from pipeline.ahead.unit_facts import gather_plan_units
 from pipeline.ahead.words import NO_BURN_WORDS, REASON_WORDS
 from pipeline.intake.faults import intake_faults
+from pipeline.season.fuel.settings import FuelSettings
+from pipeline.season.options.past_work import weigh_past_work
 from pipeline.season.options.settings import AimsSettings
 from pipeline.season.settings import HerdSettings, SeasonSettings
 from pipeline.work.settings import CostSettings
@@ -31,6 +34,7 @@ from tests.ahead.made_years import (
 )
 from tests.ahead.plan_checker import TABLES, broken_rules
 from tests.literal_layers import literal_layer
+from tests.made_season import log, property_row, square_units, unit_rows
 
 SEEDS = (1, 7, 8)
 """Made properties with fields, young sowings, fixed burns, money, touching forbidden."""
@@ -397,6 +401,68 @@ def test_burn_that_is_settled_at_whatever_time_takes_one_that_breaks_no_rule():
     assert first["breaks_rule"].isna().all()
 
 
+@pytest.mark.parametrize(
+    ("first", "last", "told"),
+    [
+        ("2026-09-15", "2026-10-31", "graze_late"),
+        ("2026-05-01", "2026-06-30", "graze_early"),
+        ("2026-01-10", "2026-03-20", None),
+        ("2026-04-20", "2026-10-31", None),
+        ("2025-09-15", "2025-10-31", None),
+    ],
+)
+def test_grazing_done_as_planned_is_known_by_its_time_in_the_next_plan(first, last, told):
+    """Late grazing as the plan has it, from mid-September to October, reaches past the growth."""
+    stay = {"unit_id": "A", "kind": "graze", "head": 20, "start": first, "end": last}
+    assert facts_of(stay)["last_grazed"].tolist() == [told]
+
+
+def facts_of(*works, **property):
+    """Layer ``plan_units`` of the unit A after some work; nothing is known of its fuel."""
+    units, season, made = square_units(A=40), SeasonSettings(), property_row(**property)
+    none = {name: literal_layer(name, crs=units.crs) for name in ("burned_areas", "seedings")}
+    return gather_plan_units(
+        units,
+        pd.DataFrame({"unit_id": ["A"], "state": ["recovered"]}),
+        weigh_past_work(units, log(*works), *none.values(), made, season),
+        log(*works),
+        unit_rows("history", units, record="on_record"),
+        *(literal_layer(n, crs=units.crs) for n in ("fuel", "forage", "unit_limits", "burn_days")),
+        made,
+        season,
+        FuelSettings(),
+        HerdSettings(),
+        AimsSettings(),
+        PlanSettings(years=2),
+    )
+
+
+@pytest.mark.parametrize(
+    ("as_of", "burned", "left"),
+    [
+        (None, "2020-04-10", None),
+        ("2026-11-15", "2020-04-10", None),
+        ("2027-05-20", "2020-04-10", "late_spring; summer; fall"),
+        ("2027-11-15", "2020-04-10", "none"),
+        ("2027-05-20", "2027-04-10", None),
+    ],
+)
+def test_burn_times_before_the_day_of_the_plan_are_over(as_of, burned, left):
+    """A burn that is done this season is no matter of times that are left."""
+    facts = facts_of({"unit_id": "A", "kind": "burn", "start": burned, "end": burned}, as_of=as_of)
+    assert (facts["open_times"].iloc[0] or None) == left
+
+
+def test_grazing_of_last_year_counts_where_fuel_stands_for_seasons_of_rest(tmp_path):
+    """Fuel that carries in spite of a grazing: the rests it stands for hide no grazing."""
+    row = {"unit_id": "P0", "last_grazed": "graze_early", "rested_seasons": 2, "rest_years": 2}
+    rows = plan_units([row | {"no_burn_by": "no_fire"}])
+    edges = grid_edges(["P0"], 1, np.random.default_rng(0))
+    tables = planned(rows, edges, years=1, late_supply_pct=10.0)
+    assert broken_rules(written(tables, tmp_path / "grazed.gpkg")) == []
+    assert list(tables["plan_years"]["treatment"]) == ["graze_late"]
+
+
 @pytest.mark.parametrize("long_rest_usd_ac", [5.0, 50.0])
 def test_property_without_a_herd_is_rested_where_no_year_is_fixed_to_a_grazing(long_rest_usd_ac):
     """Nobody is there to graze: long rests end in nothing. What the owner fixes is no breach."""
@@ -518,6 +584,20 @@ def test_year_that_leaves_one_choice_says_so():
     closed = years[years["unit_id"] == "P0"]
     assert set(closed["reason"]) == {"nothing_else"}
     assert set(closed["no_burn_by"]) == {"limit"}
+
+
+def test_sown_ground_is_not_late_by_a_burn_before_its_sowing():
+    """Field and young sowing burned twelve years ago: the return is that of what stands now."""
+    rows = [{"unit_id": f"P{n}", "years_since_burn": 12, "no_burn_by": "no_fire"} for n in range(3)]
+    rows[0] |= {"state": "cropped"}
+    rows[1] |= {"state": "establishing", "years_since_seeding": 1}
+    units = plan_units(rows)
+    edges = grid_edges(list(units["unit_id"]), 3, np.random.default_rng(0))
+    tables = planned(units, edges, years=4, own_seed_ac=100.0)
+    late = tables["plan_totals"].set_index("year")["late_units"]
+    assert list(late) == [1] * 4
+    found = findings_of(tables, units, edges, PlanSettings(years=4))
+    assert list(found.loc[found["code"] == "plan_late", "subject"]) == ["P2"]
 
 
 def test_unit_that_stays_past_its_longest_return_is_told(row_of_pastures):

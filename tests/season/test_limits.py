@@ -29,6 +29,15 @@ def listed(first=None, last=None, state=None, unit_limits=()):
     return conform(table, LAYERS["season_limits"])
 
 
+def test_limit_past_its_last_year_holds_in_no_season():
+    """The last year itself counts; an empty one is no end."""
+    rows = [{"unit_id": "A", "kind": "contract", "note": "n"} for _ in range(3)]
+    for row, last_year in zip(rows, (2026, 2027, None), strict=True):
+        row["last_year"] = last_year
+    held = limits.keep_held(literal_layer("unit_limits", rows), property_row())
+    assert held["last_year"].fillna(0).tolist() == [2027, 0]
+
+
 @pytest.mark.parametrize(
     ("state", "first", "last", "days"),
     [

@@ -48,6 +48,16 @@ def codes(findings, severity):
     return list(findings.loc[findings.index == severity, "code"])
 
 
+def test_limit_past_its_last_year_is_told():
+    rows = [
+        {"unit_id": "A", "kind": "contract", "note": "n", "last_year": year}
+        for year in (2026, 2027, None)
+    ]
+    told = found(unit_limits=literal_layer("unit_limits", rows))
+    of_code = told[told["code"] == "limit_over"]
+    assert of_code["message"].tolist() == ["contract to the end of 2026: not counted from then on"]
+
+
 def test_nothing_given_nothing_found():
     assert found().empty
 

@@ -392,6 +392,7 @@ def of_kind(kind):
         limit(kind),
         (
             limit(kind, approval="letter of 2026"),
+            limit(kind, last_year=2026),
             limit(kind, unit_id="B"),
             {**limit(kind), **NO_BURN},
         ),

@@ -37,7 +37,7 @@ def list_season_options(
     units: gpd.GeoDataFrame,
     season_facts: pd.DataFrame,
     season_rules: pd.DataFrame,
-    unit_limits: pd.DataFrame,
+    held_limits: pd.DataFrame,
     patch_ground: pd.DataFrame,
     neighbors: pd.DataFrame,
     property: pd.DataFrame,
@@ -52,7 +52,7 @@ def list_season_options(
     facts_of = facts_by_unit(season_facts)
     chosen = {unit: open_options(rules, facts, settings) for unit, facts in facts_of.items()}
     refuge = Refuge(neighbors, {unit for unit, facts in facts_of.items() if _burns(facts)})
-    limits = _open_limits(unit_limits)
+    limits = _open_limits(held_limits)
     lost = natives_in_patches(patch_ground)
     rows = [
         {"unit_id": unit_id, "rank": rank, "year": season}
@@ -142,9 +142,9 @@ class Refuge:
         return any(not self.beside.get(unit, set()) - burning for unit in touched)
 
 
-def _open_limits(unit_limits: pd.DataFrame) -> dict[str, str]:
+def _open_limits(held_limits: pd.DataFrame) -> dict[str, str]:
     """Kinds of the limits without an approval on record, by unit."""
-    unapproved = unit_limits[unit_limits["approval"].isna()]
+    unapproved = held_limits[held_limits["approval"].isna()]
     return unapproved.groupby("unit_id")["kind"].agg(lambda kinds: ", ".join(sorted(set(kinds))))
 
 

@@ -27,7 +27,7 @@ def list_closed_days(
     planned_work: gpd.GeoDataFrame,
     treatment_log: pd.DataFrame,
     season_plan: gpd.GeoDataFrame,
-    unit_limits: pd.DataFrame,
+    held_limits: pd.DataFrame,
     nesting_seasons: pd.DataFrame,
     property: pd.DataFrame,
     settings: SeasonSettings,
@@ -47,7 +47,7 @@ def list_closed_days(
         _burned(work, settings),
         _seeded(work, season, settings),
         _rested(planned),
-        _contracted(unit_limits, nesting_of_state(nesting_seasons, property), whole, season),
+        _contracted(held_limits, nesting_of_state(nesting_seasons, property), whole, season),
         _hayed(work, season, settings),
         _by_option(season_plan, whole, settings),
         _deferred(season_plan, whole),
@@ -144,13 +144,13 @@ def _rested(planned: pd.DataFrame) -> pd.DataFrame:
 
 
 def _contracted(
-    unit_limits: pd.DataFrame, nesting: pd.DataFrame, whole: pd.Series, season: int
+    held_limits: pd.DataFrame, nesting: pd.DataFrame, whole: pd.Series, season: int
 ) -> pd.DataFrame:
     """Contracts and easements without an approval, on the days of the year that they hold.
 
     The nesting season of the state closes such ground as well.
     """
-    limits = contracts_unapproved(unit_limits)
+    limits = contracts_unapproved(held_limits)
     limits = limits[limits["unit_id"].isin(whole.index)]
     begins, ends = limits["first_day"].fillna("01-01"), limits["last_day"].fillna("12-31")
     spans = list(zip(limits["unit_id"], ["contract"] * len(limits), begins, ends, strict=True))
