@@ -109,7 +109,7 @@ def _crews(units: pd.DataFrame, days: Array, plan: PlanSettings) -> Iterator[Fau
             yield Fault(
                 f"[plan] {setting}",
                 f"{most:g} days a year are enough for no burn: a started day counts as one",
-                f"{days.min():g} days or more",
+                f"at least {days.min():g} a year",
                 "count days of the whole crew, or take the setting out",
             )
             continue

@@ -218,7 +218,7 @@ def _not_kept(former_plan: pd.DataFrame, rows: pd.DataFrame) -> Iterator[Finding
                 code="former_not_kept",
                 source="plan",
                 subject=str(unit_id),
-                message=f"{len(of_unit)} years of the former plan are of no unit and year ahead",
+                message=f"nothing of its former plan is ahead; years told: {len(of_unit)}",
             )
 
 
