@@ -67,7 +67,7 @@ CAUSES = (
     Cause(
         "plan_smoke",
         "season",
-        "unit[|s] to burn in the years ahead whose smoke met a place on each past burn day",
+        "unit[|s] to burn ahead, smoke on a place each burn day",
         "ask who lives there, or take the unit out",
         "ac",
     ),

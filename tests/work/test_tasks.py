@@ -285,7 +285,11 @@ def test_tasks_stand_by_day_then_kind_then_place_as_people_count():
     assert list(zip(days, kinds, strict=True)) == sorted(zip(days, kinds, strict=True))
 
 
-@given(st.lists(st.text(max_size=8), min_size=1, max_size=6, unique=True))
+NAMES = st.text(st.characters(min_codepoint=1), max_size=8)
+"""Any letters but the one that ends a text in C: tables of libraries do not tell it apart."""
+
+
+@given(st.lists(NAMES, min_size=1, max_size=6, unique=True))
 def test_no_two_works_share_a_key_and_none_holds_a_comma(names):
     keys = work_keys(pd.DataFrame({"work_id": [f"burn:{name}" for name in names]}))
     assert len(set(keys.values())) == len(names)
