@@ -40,13 +40,16 @@ def test_worker_that_is_killed_costs_its_own_property_and_no_other(tmp_path):
     assert sorted(done) == [0, 2, 3, 4, 6]
 
 
+# What is started beside others in the background is born deaf to the key that interrupts.
 SLOW = """
+import signal
 import sys
 from pathlib import Path
 from pipeline.batch import pool
 from pipeline.batch.job import Job
 from tests.batch import fatal
 if __name__ == "__main__":
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     jobs = [Job(n, Path("p"), Path(sys.argv[1])) for n in range(4)]
     pool.GRACE_SECONDS = float(sys.argv[3])
     try:
@@ -76,7 +79,10 @@ def test_batch_that_is_stopped_leaves_no_process_behind(number, code, work, grac
     ) as process:
         workers = wait_for(lambda: two_workers(tmp_path))
         process.send_signal(getattr(signal, number))
-        said = process.communicate(timeout=150)[1]
+        try:
+            said = process.communicate(timeout=150)[1]
+        finally:
+            process.kill()
     assert process.returncode == code
     assert wait_for(lambda: not any(map(is_alive, workers)))
     assert len(list(tmp_path.glob("*.part"))) == left
