@@ -639,6 +639,6 @@ def test_findings_tell_units_years_and_rules_as_the_tables_of_the_plan_do():
         f"2 of 3 years ahead are undecided, {REASON_WORDS['needs_fuel']}"
     )
     words = {cause.code: cause.told(1) for cause in CAUSES}
-    assert words["plan_smoke"].startswith("unit to burn in the years ahead")
+    assert words["plan_smoke"].startswith("unit to burn ahead")
     settled = REASON_WORDS["fixed"].partition(":")[0]
     assert all(settled in words[code] for code in ("fixed_breaks_rule", "fixed_over_cap"))
