@@ -248,7 +248,7 @@ SEED = (
         of(SPRAYED, lots=[{"on_hand_bulk_lb": 100.0}]),
         (
             of(SPRAYED),
-            of(SPRAYED, lots=[{"on_hand_bulk_lb": 100.0, "offered_bulk_lb": 200.0}]),
+            of(SPRAYED, lots=[{"on_hand_bulk_lb": 100.0, "offered_bulk_lb": 201.0}]),
             of(SPRAYED, seed_lots=[]),
         ),
     ),
